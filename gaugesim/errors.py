@@ -1,0 +1,164 @@
+"""What can go wrong, as one family of exceptions.
+
+Every error says where, what is wrong and what would be right, on one line::
+
+    FILE:LINE: what is wrong; what would be right
+
+Each class also inherits the builtin that fits, so ``except ValueError`` still works.
+"""
+
+import difflib
+from collections.abc import Iterable
+
+
+class GaugesimError(Exception):
+    """Base of everything that gaugesim raises on purpose.
+
+    Parameters
+    ----------
+    problem : str
+        What is wrong, without a full stop.
+    where : str, optional
+        The place: a file and line, a file and key, or a key, see `location`.
+    remedy : str, optional
+        What would be right.
+
+    Examples
+    --------
+    >>> str(GaugesimError("no element 'rfeed'", where="fuel.cir:12", remedy="name one of the netlist's"))
+    "fuel.cir:12: no element 'rfeed'; name one of the netlist's"
+    """
+
+    def __init__(self, problem: str, where: str = "", remedy: str = "") -> None:
+        # All three go to the base, which is what lets the error cross to another process.
+        super().__init__(problem, where, remedy)
+        self.problem = problem
+        self.where = where
+        self.remedy = remedy
+
+    def __str__(self) -> str:
+        place = f"{self.where}: " if self.where else ""
+        remedy = f"; {self.remedy}" if self.remedy else ""
+        return " ".join(f"{place}{self.problem}{remedy}".split())
+
+
+class NetlistError(GaugesimError, ValueError):
+    """A netlist that cannot be read, or says something outside the safe subset."""
+
+
+class SheetError(GaugesimError, ValueError):
+    """A sheet that is not complete, not consistent, or does not fit its netlist."""
+
+
+class CaseError(GaugesimError, ValueError):
+    """A case file, or a request on the command line, that cannot be understood."""
+
+
+class UnknownNameError(GaugesimError, LookupError):
+    """A name that nothing here has, see `unknown_name`."""
+
+
+class UnsolvableError(GaugesimError, ArithmeticError):
+    """A question without an answer: a circuit without a solution, a fit that does not exist."""
+
+
+class EngineError(GaugesimError, RuntimeError):
+    """A circuit engine that is missing, or gave up."""
+
+
+def location(path: object, line: int | None = None, key: str = "") -> str:
+    """Text of a place in a file, as `GaugesimError.where` has it.
+
+    Parameters
+    ----------
+    path : path-like or str
+        The file.
+    line : int, optional
+        Line, counted from 1.
+    key : str, optional
+        Dotted key in the file.
+
+    Returns
+    -------
+    str
+        The place.
+
+    Examples
+    --------
+    >>> location("fuel.cir", line=12)
+    'fuel.cir:12'
+    >>> location("fuel.toml", key="parts.sender.nominal")
+    'fuel.toml: parts.sender.nominal'
+    """
+    place = str(path) if line is None else f"{path}:{line}"
+    return f"{place}: {key}" if key else place
+
+
+def nearest(name: str, choices: Iterable[str], most: int = 3) -> list[str]:
+    """Names that may have been meant, the most likely first.
+
+    Parameters
+    ----------
+    name : str
+        What was given; upper and lower case count as the same.
+    choices : iterable of str
+        The names that exist.
+    most : int, optional
+        How many to return at most.
+
+    Returns
+    -------
+    list of str
+        Near misses in spelling, then the names that contain what was given.
+
+    Examples
+    --------
+    >>> nearest("sender_conector", ["sender", "sender_connector", "fuse"])
+    ['sender_connector']
+    >>> nearest("strap", ["engine_strap", "fuse"])
+    ['engine_strap']
+    """
+    spelling = {choice.lower(): choice for choice in choices}
+    given = name.lower()
+    close = difflib.get_close_matches(given, spelling, n=most)
+    containing = [choice for choice in spelling if given and given in choice and choice not in close]
+    return [spelling[choice] for choice in (close + containing)[:most]]
+
+
+def unknown_name(kind: str, name: str, choices: Iterable[str], where: str = "") -> UnknownNameError:
+    """The error to raise for a name that does not exist.
+
+    Parameters
+    ----------
+    kind : str
+        What the name should have been the name of, such as ``"part"``.
+    name : str
+        The name given.
+    choices : iterable of str
+        The names that exist.
+    where : str, optional
+        The place, see `location`.
+
+    Returns
+    -------
+    UnknownNameError
+        It offers the nearest names; all of them where none is near and they are few.
+
+    Examples
+    --------
+    >>> print(unknown_name("part", "sendr", ["sender", "fuse"], where="case.toml: replaced.part"))
+    case.toml: replaced.part: no part is called 'sendr'; did you mean sender?
+    >>> print(unknown_name("part", "flywheel", ["sender", "fuse"]))
+    no part is called 'flywheel'; there are fuse, sender
+    """
+    known = sorted(set(choices))
+    near = nearest(name, known)
+    shown = 12
+    if near:
+        remedy = f"did you mean {' or '.join(near)}?"
+    elif known:
+        more = f" and {len(known) - shown} more" if len(known) > shown else ""
+        remedy = f"there are {', '.join(known[:shown])}{more}"
+    else:
+        remedy = f"there is no {kind} here at all"
+    return UnknownNameError(f"no {kind} is called '{name}'", where=where, remedy=remedy)
