@@ -1,0 +1,39 @@
+"""Simulates dashboard and boat gauge circuits, and works back from a complaint and readings to the fault.
+
+Data moves down this list and never back up; a module imports only from those above it.
+
+What is built:
+
+    errors        the family of exceptions
+    paths         where the netlists and the ngspice library are
+    expression    the arithmetic in a netlist's parameters
+    netlist       a parametric SPICE netlist: read, flattened, parameters worked out
+    table         a TOML file, key by key, each mistake by its key
+    sheet         what SPICE cannot say: parts, tolerances, faults, checks, places, scales
+    circuit       netlist and sheet together, states and parameters applied
+
+What could be, and what would be seen:
+
+    physics       movements, senders, wires, contacts, supplies, lamps, meters and water as pure functions
+    scenario      states, checks, faults and tolerance samples as arrays of parameter changes
+    solve         node voltages and branch currents, by nodal analysis or by ngspice
+    reading       needle positions and meter readings out of a solution
+    sweep         every fault in turn: the table of signatures
+
+What to do:
+
+    evidence      words and numbers as likelihoods
+    diagnose      faults ranked, grouped and explained
+    plan          the next check and the tree, with labour
+    evaluate      how good the two above are on generated cases
+    fit           a gauge and sender from a few measured points
+    practice      hidden faults and worksheets
+
+How it is told:
+
+    draw          pictures
+    report        one page that needs nothing else
+    cli           the command
+"""
+
+__version__ = "0.1.0"
