@@ -1,0 +1,168 @@
+"""Bimetal (thermal) movement: a heater winding bends a strip, slowly, and the strip moves the needle."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from gaugesim.physics._arguments import FloatArray, not_negative, numbers, positive, result
+from gaugesim.physics._curves import between_stops, share
+
+
+def position(
+    watts: ArrayLike, watts_low: ArrayLike, watts_high: ArrayLike, stops: tuple[ArrayLike, ArrayLike]
+) -> FloatArray:
+    """Settled needle position: the strip's deflection is in proportion to the heater's power.
+
+    Parameters
+    ----------
+    watts : array_like
+        Mean power in the heater winding [W].
+    watts_low, watts_high : array_like
+        Power at which the needle stands on the scale's low and on its top mark [W].
+    stops : tuple of two array_like
+        Position of the low and of the high stop [1].
+
+    Returns
+    -------
+    float or array
+        0 at the low mark, 1 at the top mark, beyond them up to the stops [1].
+
+    Raises
+    ------
+    ValueError
+        If a power is negative, the two marks have the same power, or the stops are in the wrong order.
+
+    Source
+    ------
+    Timoshenko (1925): curvature in proportion to temperature rise; the rise in proportion to power.
+
+    Examples
+    --------
+    >>> round(float(position(0.3, 0.1, 0.5, (-0.1, 1.1))), 9)
+    0.5
+    """
+    low, high = not_negative("watts_low", watts_low), not_negative("watts_high", watts_high)
+    return between_stops(share(not_negative("watts", watts), low, high, "watts_low", "watts_high"), stops)
+
+
+def first_order(start: ArrayLike, final: ArrayLike, seconds: ArrayLike, lag_seconds: ArrayLike) -> FloatArray:
+    """Value on its way from `start` to `final` with a first-order lag.
+
+    Parameters
+    ----------
+    start, final : array_like
+        Value at first and value after a long time, in any one unit [1].
+    seconds : array_like
+        Time since the change [s].
+    lag_seconds : array_like
+        Time constant: 63.2 % of the way is done after it [s].
+
+    Returns
+    -------
+    float or array
+        Value after that time, in the same unit [1].
+
+    Raises
+    ------
+    ValueError
+        If the time is negative or the time constant not above zero.
+
+    Source
+    ------
+    Solution of τ dy/dt = y_final − y; IEC 60539-1 defines the thermal time constant so.
+
+    Examples
+    --------
+    >>> round(float(first_order(0.0, 1.0, 10.0, 10.0)), 4)
+    0.6321
+    """
+    elapsed = not_negative("seconds", seconds) / positive("lag_seconds", lag_seconds)
+    origin = numbers("start", start)
+    return result(origin - np.expm1(-elapsed) * (numbers("final", final) - origin))
+
+
+def final_rise(volts: ArrayLike, ohms: ArrayLike, watts_per_kelvin: ArrayLike) -> FloatArray:
+    """Temperature rise that a heater winding settles at.
+
+    Parameters
+    ----------
+    volts : array_like
+        Voltage across the winding, RMS where it pulses [V].
+    ohms : array_like
+        Resistance R of the winding [ohm].
+    watts_per_kelvin : array_like
+        Heat conductance G from the strip to its surroundings [W/K].
+
+    Returns
+    -------
+    float or array
+        V²/(R G) [K].
+
+    Raises
+    ------
+    ValueError
+        If the resistance or the conductance is not above zero.
+
+    Source
+    ------
+    Heat balance.
+
+    Examples
+    --------
+    >>> round(float(final_rise(10.0, 50.0, 0.02)), 9)
+    100.0
+    """
+    watts = numbers("volts", volts) ** 2 / positive("ohms", ohms)
+    return result(watts / positive("watts_per_kelvin", watts_per_kelvin))
+
+
+def heated_celsius(
+    volts: ArrayLike,
+    ohms: ArrayLike,
+    ambient_celsius: ArrayLike,
+    watts_per_kelvin: ArrayLike,
+    joules_per_kelvin: ArrayLike,
+    seconds: ArrayLike,
+) -> FloatArray:
+    """Temperature of a strip whose heater was switched on, cold, some time ago.
+
+    C dT/dt = V²/R − G (T − T_a), so T = T_a + V²/(G R)·(1 − e^(−G t/C)).
+
+    Parameters
+    ----------
+    volts : array_like
+        Voltage across the winding, RMS where it pulses [V].
+    ohms : array_like
+        Resistance R of the winding [ohm].
+    ambient_celsius : array_like
+        Temperature T_a of the surroundings, and of the strip at first [celsius].
+    watts_per_kelvin : array_like
+        Heat conductance G from the strip to its surroundings [W/K].
+    joules_per_kelvin : array_like
+        Heat capacity C of strip and winding [J/K].
+    seconds : array_like
+        Time since the key was turned on [s].
+
+    Returns
+    -------
+    float or array
+        Temperature of the strip [celsius].
+
+    Raises
+    ------
+    ValueError
+        If a resistance, conductance or capacity is not above zero, or the time negative.
+
+    Source
+    ------
+    Heat balance of a lumped body.
+
+    Examples
+    --------
+    >>> round(float(heated_celsius(10.0, 50.0, 20.0, 0.02, 0.2, 10.0)), 2)
+    83.21
+    """
+    ambient = numbers("ambient_celsius", ambient_celsius)
+    lag = positive("joules_per_kelvin", joules_per_kelvin) / positive("watts_per_kelvin", watts_per_kelvin)
+    return first_order(ambient, ambient + final_rise(volts, ohms, watts_per_kelvin), seconds, lag)
