@@ -30,7 +30,6 @@ class GaugesimError(Exception):
     """
 
     def __init__(self, problem: str, where: str = "", remedy: str = "") -> None:
-        # All three go to the base, which is what lets the error cross to another process.
         super().__init__(problem, where, remedy)
         self.problem = problem
         self.where = where

@@ -50,7 +50,9 @@ def sdist(checkout: Path) -> Path:
 def wheel(sdist: Path) -> Path:
     """A wheel built the way an installer does it that was given the sdist."""
     with tarfile.open(sdist) as archive:
-        archive.extractall(sdist.parent / "unpacked", filter="data")
+        # Python 3.11 has the filter only from its fourth patch on.
+        archive.extraction_filter = getattr(tarfile, "data_filter", lambda member, _: member)
+        archive.extractall(sdist.parent / "unpacked")
     return build("wheel", next((sdist.parent / "unpacked").iterdir()), sdist.parent)
 
 
