@@ -1,0 +1,292 @@
+"""Arithmetic of a SPICE netlist: numbers with SI suffixes and parameter expressions.
+
+An expression is parsed once into a small tree and then evaluated as often as needed, with floats or
+with numpy arrays (one entry a tolerance sample), so that a whole batch of circuits costs one evaluation.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+Value = Any  # a float, or an array of floats that broadcasts with its neighbours
+
+SUFFIXES = {
+    "t": 1e12,
+    "g": 1e9,
+    "meg": 1e6,
+    "k": 1e3,
+    "mil": 25.4e-6,
+    "m": 1e-3,
+    "u": 1e-6,
+    "n": 1e-9,
+    "p": 1e-12,
+    "f": 1e-15,
+}
+
+_NUMBER = re.compile(r"(?:\d+\.?\d*|\.\d+)(?:e[+-]?\d+)?", re.IGNORECASE)
+_NAME = re.compile(r"[a-z_][a-z0-9_]*", re.IGNORECASE)
+_OPERATOR = re.compile(r"\*\*|&&|\|\||<=|>=|==|!=|[-+*/^()<>?:,!]")
+
+FUNCTIONS: dict[str, tuple[int, Callable[..., Value]]] = {
+    "exp": (1, np.exp),
+    "ln": (1, np.log),
+    "log": (1, np.log),
+    "log10": (1, np.log10),
+    "sqrt": (1, np.sqrt),
+    "abs": (1, np.abs),
+    "sgn": (1, np.sign),
+    "floor": (1, np.floor),
+    "ceil": (1, np.ceil),
+    "sin": (1, np.sin),
+    "cos": (1, np.cos),
+    "tan": (1, np.tan),
+    "atan": (1, np.arctan),
+    "sinh": (1, np.sinh),
+    "cosh": (1, np.cosh),
+    "tanh": (1, np.tanh),
+    "min": (2, np.minimum),
+    "max": (2, np.maximum),
+    "pow": (2, np.power),
+}
+
+BINARY: dict[str, tuple[int, Callable[[Value, Value], Value]]] = {
+    "||": (1, lambda a, b: np.logical_or(a, b) * 1.0),
+    "&&": (2, lambda a, b: np.logical_and(a, b) * 1.0),
+    "==": (3, lambda a, b: np.equal(a, b) * 1.0),
+    "!=": (3, lambda a, b: np.not_equal(a, b) * 1.0),
+    "<": (4, lambda a, b: np.less(a, b) * 1.0),
+    ">": (4, lambda a, b: np.greater(a, b) * 1.0),
+    "<=": (4, lambda a, b: np.less_equal(a, b) * 1.0),
+    ">=": (4, lambda a, b: np.greater_equal(a, b) * 1.0),
+    "+": (5, np.add),
+    "-": (5, np.subtract),
+    "*": (6, np.multiply),
+    "/": (6, np.divide),
+    "^": (8, np.power),
+    "**": (8, np.power),
+}
+_UNARY_BINDING = 7
+_POWERS = ("^", "**")
+
+
+class ExpressionError(ValueError):
+    """An expression that cannot be read; the text says what is wrong and what would be right."""
+
+
+@dataclass(frozen=True)
+class Expression:
+    """A parsed expression.
+
+    Attributes
+    ----------
+    text : str
+        What was written, without braces.
+    names : frozenset of str
+        The parameters that it needs, in lower case.
+    """
+
+    text: str
+    names: frozenset[str]
+    _evaluate: Callable[[Callable[[str], Value]], Value]
+
+    def __call__(self, lookup: Callable[[str], Value]) -> Value:
+        """Evaluate with the values that ``lookup`` gives for each name.
+
+        Parameters
+        ----------
+        lookup : callable
+            From a lower-case parameter name to a float or an array.
+
+        Returns
+        -------
+        float or ndarray
+
+        Examples
+        --------
+        >>> parse("2k*(1 + slope)")({"slope": 0.5}.__getitem__)
+        3000.0
+        """
+        value = self._evaluate(lookup)
+        return float(value) if np.ndim(value) == 0 else value
+
+    def __reduce__(self) -> tuple[Callable[[str], Expression], tuple[str]]:
+        """Travel to another process as text: the closures of the tree cannot."""
+        return parse, (self.text,)
+
+
+def read_number(text: str) -> float:
+    """Read a SPICE number: ``4.7k``, ``10meg``, ``5mOhm``.
+
+    Parameters
+    ----------
+    text : str
+        Digits, an optional exponent, an optional SI suffix in any case; letters after it are a unit.
+
+    Returns
+    -------
+    float
+
+    Raises
+    ------
+    ExpressionError
+        If the text does not start with a number or goes on with something else.
+
+    Examples
+    --------
+    >>> read_number("4.7kohm"), read_number("10MEG"), read_number("5M")
+    (4700.0, 10000000.0, 0.005)
+    """
+    match = _NUMBER.match(text)
+    if not match:
+        raise ExpressionError(f"{text!r} is not a number; write for example 4.7k or 10meg")
+    value, rest = float(match.group()), text[match.end() :].lower()
+    if rest and not rest.isalpha():
+        raise ExpressionError(f"{text!r} is not a number; after the SI suffix only letters may follow")
+    for suffix, factor in SUFFIXES.items():  # 'meg' and 'mil' stand before 'm'
+        if rest.startswith(suffix):
+            return value * factor
+    return value
+
+
+def parse(text: str) -> Expression:
+    """Parse an expression of numbers, parameters, operators and functions.
+
+    Parameters
+    ----------
+    text : str
+        For example ``"r20*(1 + 0.00393*(ambient - 20))"`` or ``"level > 0.5 ? 10 : 90"``.
+
+    Returns
+    -------
+    Expression
+
+    Raises
+    ------
+    ExpressionError
+        With what was found and what was expected in its place.
+
+    Examples
+    --------
+    >>> sorted(parse("a + max(b, 2)*exp(-a)").names)
+    ['a', 'b']
+    """
+    return _Parser(text).whole()
+
+
+class _Parser:
+    """Precedence climbing over the tokens of one expression."""
+
+    def __init__(self, text: str) -> None:
+        self.text = text
+        self.tokens = list(_tokens(text))
+        self.names: set[str] = set()
+
+    def whole(self) -> Expression:
+        tree = self.ternary()
+        if self.tokens:
+            raise ExpressionError(f"{self.text!r}: {self.tokens[0][1]!r} is not expected there")
+        return Expression(self.text, frozenset(self.names), tree)
+
+    def peek(self) -> str:
+        return self.tokens[0][1] if self.tokens and self.tokens[0][0] == "operator" else ""
+
+    def take(self, expected: str = "") -> tuple[str, str]:
+        if not self.tokens or (expected and self.tokens[0][1] != expected):
+            found = repr(self.tokens[0][1]) if self.tokens else "the end"
+            raise ExpressionError(f"{self.text!r}: found {found}, expected {expected or 'a value'!r}")
+        return self.tokens.pop(0)
+
+    def ternary(self) -> Callable[..., Value]:
+        condition = self.binary(0)
+        if self.peek() != "?":
+            return condition
+        self.take("?")
+        yes = self.ternary()
+        self.take(":")
+        no = self.ternary()
+        return lambda look: np.where(np.asarray(condition(look)) != 0, yes(look), no(look))
+
+    def binary(self, least: int) -> Callable[..., Value]:
+        left = self.unary()
+        while (symbol := self.peek()) in BINARY and BINARY[symbol][0] >= max(least, 1):
+            self.take()
+            binding, operate = BINARY[symbol]
+            right = self.binary(binding if symbol in _POWERS else binding + 1)
+            left = _apply(operate, left, right)
+        return left
+
+    def unary(self) -> Callable[..., Value]:
+        if self.peek() == "-":
+            self.take()
+            return _apply(np.negative, self.binary(_UNARY_BINDING))
+        if self.peek() == "+":
+            self.take()
+            return self.binary(_UNARY_BINDING)
+        if self.peek() == "!":
+            self.take()
+            return _apply(lambda a: np.logical_not(a) * 1.0, self.binary(_UNARY_BINDING))
+        return self.atom()
+
+    def atom(self) -> Callable[..., Value]:
+        kind, token = self.take()
+        if kind == "number":
+            number = read_number(token)
+            return lambda look: number
+        if kind == "name" and self.peek() == "(":
+            return self.call(token)
+        if kind == "name":
+            self.names.add(token)
+            return lambda look: look(token)
+        if token == "(":
+            inner = self.ternary()
+            self.take(")")
+            return inner
+        raise ExpressionError(f"{self.text!r}: found {token!r}, expected a value")
+
+    def call(self, name: str) -> Callable[..., Value]:
+        if name not in FUNCTIONS:
+            raise ExpressionError(f"{self.text!r}: no function {name!r}; there are {', '.join(sorted(FUNCTIONS))}")
+        count, function = FUNCTIONS[name]
+        self.take("(")
+        arguments = [self.ternary()]
+        while self.peek() == ",":
+            self.take(",")
+            arguments.append(self.ternary())
+        self.take(")")
+        if len(arguments) != count:
+            raise ExpressionError(f"{self.text!r}: {name} takes {count} values, {len(arguments)} given")
+        return _apply(function, *arguments)
+
+
+def _apply(function: Callable[..., Value], *parts: Callable[..., Value]) -> Callable[..., Value]:
+    return lambda look: function(*(part(look) for part in parts))
+
+
+def _tokens(text: str) -> list[tuple[str, str]]:
+    tokens, at = [], 0
+    while at < len(text):
+        if text[at].isspace():
+            at += 1
+            continue
+        if match := _NUMBER.match(text, at):
+            end = match.end()
+            while end < len(text) and text[end].isalpha():
+                end += 1
+            tokens.append(("number", text[at:end]))
+            at = end
+        elif match := _NAME.match(text, at):
+            tokens.append(("name", match.group().lower()))
+            at = match.end()
+        elif match := _OPERATOR.match(text, at):
+            tokens.append(("operator", match.group()))
+            at = match.end()
+        else:
+            raise ExpressionError(f"{text!r}: the character {text[at]!r} means nothing in an expression")
+    if not tokens:
+        raise ExpressionError("an empty expression; write a number or a parameter")
+    return tokens

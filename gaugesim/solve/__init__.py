@@ -1,0 +1,1 @@
+"""Two engines for one question: which voltages and currents does a network settle at."""

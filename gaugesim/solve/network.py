@@ -1,0 +1,287 @@
+"""A network of branches with all its values: what both engines solve.
+
+Every branch joins two nodes through an electromotive force and a resistance, ``v_a - v_b = volts + ohms*i``.
+An open is infinite ohms and a dead short is none; neither is special.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from gaugesim.errors import UnsolvableError, unknown_name
+
+Floats = NDArray[np.float64]
+Integers = NDArray[np.intp]
+
+OPEN_OHMS = 1e9
+SHORT_OHMS = 1e-6
+GROUND = "0"
+
+
+@dataclass(frozen=True)
+class Path:
+    """A branch that a check or a fault adds: a meter, a wire, a chafe.
+
+    Attributes
+    ----------
+    name : str
+        Its name among the branches.
+    node_a, node_b : str
+        What it joins.
+    ohms : float
+        Its resistance [ohm].
+    volts : float
+        Its electromotive force [V], for a bench supply or an ohmmeter.
+    """
+
+    name: str
+    node_a: str
+    node_b: str
+    ohms: float
+    volts: float = 0.0
+
+
+@dataclass(frozen=True)
+class Network:
+    """Nodes, branches and their values.
+
+    Attributes
+    ----------
+    nodes : tuple of str
+        All nodes but ground.
+    names : tuple of str
+        Branch names.
+    ends : ndarray, shape (branches, 2)
+        Node numbers of each branch, first to second as its current counts; ground is ``len(nodes)``.
+    ohms : ndarray, shape (branches,)
+        Resistance [ohm]: ``inf`` is open.
+    volts : ndarray, shape (branches,)
+        Electromotive force [V].
+    amperes : ndarray, shape (branches,)
+        Current of a current source [A], NaN for other branches.
+    """
+
+    nodes: tuple[str, ...]
+    names: tuple[str, ...]
+    ends: Integers
+    ohms: Floats
+    volts: Floats
+    amperes: Floats
+
+    @classmethod
+    def of(cls, paths: Iterable[Path], currents: Mapping[str, float] | None = None) -> Network:
+        """Build a network from a list of paths.
+
+        Parameters
+        ----------
+        paths : iterable of Path
+        currents : mapping, optional
+            Amperes [A] of those paths that are current sources.
+
+        Returns
+        -------
+        Network
+
+        Examples
+        --------
+        >>> network = Network.of([Path("battery", "a", "0", 0.0, 12.0), Path("lamp", "a", "0", 6.0)])
+        >>> network.nodes, network.names
+        (('a',), ('battery', 'lamp'))
+        """
+        paths = list(paths)
+        seen = dict.fromkeys(node for path in paths for node in (path.node_a, path.node_b))
+        nodes = tuple(node for node in seen if node != GROUND)
+        number = {node: i for i, node in enumerate(nodes)} | {GROUND: len(nodes)}
+        given = currents or {}
+        return cls(
+            nodes,
+            tuple(path.name for path in paths),
+            np.array([[number[path.node_a], number[path.node_b]] for path in paths], dtype=np.intp).reshape(-1, 2),
+            np.array([path.ohms for path in paths], dtype=float),
+            np.array([path.volts for path in paths], dtype=float),
+            np.array([given.get(path.name, np.nan) for path in paths], dtype=float),
+        )
+
+    def node(self, name: str) -> int:
+        """Number of a node; ground is ``len(nodes)``.
+
+        Parameters
+        ----------
+        name : str
+
+        Returns
+        -------
+        int
+
+        Raises
+        ------
+        UnknownNameError
+        """
+        if name == GROUND:
+            return len(self.nodes)
+        try:
+            return self.nodes.index(name)
+        except ValueError:
+            raise unknown_name("node", name, self.nodes) from None
+
+    def branch(self, name: str) -> int:
+        """Number of a branch.
+
+        Parameters
+        ----------
+        name : str
+
+        Returns
+        -------
+        int
+
+        Raises
+        ------
+        UnknownNameError
+        """
+        try:
+            return self.names.index(name)
+        except ValueError:
+            raise unknown_name("branch", name, self.names) from None
+
+    def with_paths(self, paths: Iterable[Path]) -> Network:
+        """The network with more branches between nodes that it has.
+
+        Parameters
+        ----------
+        paths : iterable of Path
+
+        Returns
+        -------
+        Network
+        """
+        more = list(paths)
+        if not more:
+            return self
+        ends = [[self.node(path.node_a), self.node(path.node_b)] for path in more]
+        return replace(
+            self,
+            names=self.names + tuple(path.name for path in more),
+            ends=np.vstack([self.ends, np.array(ends, dtype=np.intp)]),
+            ohms=np.append(self.ohms, [path.ohms for path in more]),
+            volts=np.append(self.volts, [path.volts for path in more]),
+            amperes=np.append(self.amperes, [np.nan] * len(more)),
+        )
+
+    def with_ohms(self, ohms: Mapping[str, float]) -> Network:
+        """The network with other resistances in some branches.
+
+        Parameters
+        ----------
+        ohms : mapping
+            From branch name to resistance [ohm]. An open source is a source with infinite ohms.
+
+        Returns
+        -------
+        Network
+        """
+        if not ohms:
+            return self
+        values = self.ohms.copy()
+        for name, value in ohms.items():
+            values[self.branch(name)] = value
+        return replace(self, ohms=values)
+
+    def finite(self) -> Network:
+        """The network with `OPEN_OHMS` for every open and `SHORT_OHMS` for every resistor of no ohms.
+
+        Returns
+        -------
+        Network
+        """
+        ohms = np.where(np.isinf(self.ohms), OPEN_OHMS, self.ohms)
+        plain = (self.volts == 0) & np.isnan(self.amperes)
+        return replace(self, ohms=np.where(plain & (ohms == 0), SHORT_OHMS, ohms))
+
+
+def islands(ends: Integers, conducting: NDArray[np.bool_], node_count: int) -> Integers:
+    """Which nodes hang together through conducting branches.
+
+    Parameters
+    ----------
+    ends : ndarray, shape (branches, 2)
+        Node numbers [1]; ground is ``node_count``.
+    conducting : ndarray of bool, shape (..., branches)
+        Whether current can flow in each branch [1].
+    node_count : int
+        Number of nodes without ground [1].
+
+    Returns
+    -------
+    ndarray of int, shape (..., node_count + 1)
+        For each node the largest node number in its island, so that ground's island has ``node_count``.
+
+    Examples
+    --------
+    >>> islands(np.array([[0, 1], [1, 2]]), np.array([True, False]), 2)
+    array([1, 1, 2])
+    """
+    labels = np.broadcast_to(np.arange(node_count + 1), (*conducting.shape[:-1], node_count + 1)).copy()
+    flat, masks = labels.reshape(-1, node_count + 1), conducting.reshape(-1, conducting.shape[-1])
+    for row, mask in zip(flat, masks, strict=True):
+        edges = ends[mask]
+        while True:
+            best = np.maximum(row[edges[:, 0]], row[edges[:, 1]])
+            before = row.copy()
+            np.maximum.at(row, edges[:, 0], best)
+            np.maximum.at(row, edges[:, 1], best)
+            row[:] = row[row]  # jump to the label's own label: halves the rounds
+            if np.array_equal(before, row):
+                break
+    return labels
+
+
+def explain_unsolvable(network: Network) -> UnsolvableError:
+    """Say in circuit words why a network has no single solution.
+
+    Parameters
+    ----------
+    network : Network
+        One that an engine could not solve.
+
+    Returns
+    -------
+    UnsolvableError
+        Names the sources that fight, the shorts in a ring, or the source whose current has nowhere to go.
+    """
+    rigid = (network.ohms == 0) & np.isnan(network.amperes)
+    labels: dict[int, int] = {}
+
+    def root(node: int) -> int:
+        while labels.setdefault(node, node) != node:
+            node = labels[node]
+        return node
+
+    ring: list[int] = []
+    for k in np.flatnonzero(rigid):
+        a, b = root(int(network.ends[k, 0])), root(int(network.ends[k, 1]))
+        ring.append(int(k))
+        if a == b:
+            tied = [j for j in ring if root(int(network.ends[j, 0])) == a]
+            names = ", ".join(network.names[j] for j in tied)
+            if any(network.volts[j] != 0 for j in tied):
+                return UnsolvableError(f"sources fight: {names} form a ring without resistance", "", "give one of them ohms")
+            return UnsolvableError(
+                f"{names} form a ring without resistance, so its current is undetermined", "", "give one of them ohms"
+            )
+        labels[a] = b
+    conducting = np.isfinite(network.ohms) & np.isnan(network.amperes)
+    island = islands(network.ends, conducting, len(network.nodes))
+    for k in np.flatnonzero(~np.isnan(network.amperes)):
+        if island[network.ends[k, 0]] != island[network.ends[k, 1]]:
+            return UnsolvableError(
+                f"the current of source {network.names[k]} has nowhere to go", "", "close a circuit around it"
+            )
+    cut = [network.nodes[i] for i in range(len(network.nodes)) if island[i] != len(network.nodes)]
+    return UnsolvableError(
+        "the circuit has no single solution" + (f"; cut off from everything: {', '.join(cut)}" if cut else "")
+    )

@@ -1,0 +1,213 @@
+"""Read a TOML table key by key, so that each mistake is reported by its key with what would be right."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from gaugesim.errors import GaugesimError, nearest, unknown_name
+
+LARGEST_FILE = 1_000_000  # bytes
+_MISSING: Any = object()
+
+
+def load(path: Path, error: type[GaugesimError]) -> dict[str, Any]:
+    """Read a TOML file.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+    error : type
+        What to raise.
+
+    Returns
+    -------
+    dict
+
+    Raises
+    ------
+    GaugesimError
+        Of the given type: unreadable, too large, not TOML (with line and column).
+    """
+    try:
+        if path.stat().st_size > LARGEST_FILE:
+            raise error("the file is too large", str(path), f"{LARGEST_FILE} bytes at most")
+        return tomllib.loads(path.read_bytes().decode("utf-8-sig"))
+    except OSError as cause:
+        raise error(f"cannot be read ({cause.strerror})", str(path), "name a readable .toml file") from None
+    except UnicodeDecodeError:
+        raise error("is not plain text", str(path), "save it as UTF-8") from None
+    except tomllib.TOMLDecodeError as cause:
+        raise error(f"is not TOML: {cause}", str(path), "texts stand in quotes, ohms and volts do not") from None
+
+
+@dataclass
+class Table:
+    """A table that knows where it stands and which of its keys have been read.
+
+    Parameters
+    ----------
+    data : dict
+        The table as TOML gave it.
+    where : str
+        File, or file and key.
+    error : type
+        What to raise.
+    """
+
+    data: Mapping[str, Any]
+    where: str
+    error: type[GaugesimError]
+    read: set[str] = field(default_factory=set)
+
+    def fail(self, key: str, problem: str, remedy: str) -> GaugesimError:
+        """Make the error for one key (raise what it returns)."""
+        return self.error(problem, self.place(key), remedy)
+
+    def place(self, key: str) -> str:
+        """File and key in one text."""
+        if not key:
+            return self.where
+        return f"{self.where}.{key}" if ": " in self.where else f"{self.where}: {key}"
+
+    def _take(self, key: str, default: Any, wanted: str) -> Any:
+        self.read.add(key)
+        if key in self.data:
+            return self.data[key]
+        if default is _MISSING:
+            close = nearest(key, [name for name in self.data if name not in self.read], most=1)
+            meant = f" (is {close[0]!r} meant for it?)" if close else ""
+            raise self.fail(key, "is missing", f"give {wanted}{meant}")
+        return default
+
+    def has(self, key: str) -> bool:
+        """Whether the key is there."""
+        return key in self.data
+
+    def text(self, key: str, default: Any = _MISSING) -> str:
+        """A text that is not empty."""
+        value = self._take(key, default, "a text in quotes")
+        if value is default:
+            return value  # type: ignore[no-any-return]
+        if not isinstance(value, str) or not value.strip():
+            raise self.fail(key, f"is {value!r}", "give a text in quotes")
+        return value
+
+    def choice(self, key: str, choices: Iterable[str], default: Any = _MISSING) -> str:
+        """One of some words."""
+        known = list(choices)
+        value = self.text(key, default)
+        if value is not default and value not in known:
+            raise self.unknown(key, "choice", value, known)
+        return value
+
+    def number(
+        self, key: str, default: Any = _MISSING, low: float = -float("inf"), high: float = float("inf")
+    ) -> float:
+        """A number between two bounds, both allowed."""
+        value = self._take(key, default, f"a number{_range(low, high)}")
+        if value is default:
+            return value  # type: ignore[no-any-return]
+        if isinstance(value, bool) or not isinstance(value, int | float) or not low <= value <= high:
+            raise self.fail(key, f"is {value!r}", f"give a number{_range(low, high)}")
+        return float(value)
+
+    def flag(self, key: str, default: bool = False) -> bool:
+        """``true`` or ``false``."""
+        value = self._take(key, default, "true or false")
+        if not isinstance(value, bool):
+            raise self.fail(key, f"is {value!r}", "give true or false, without quotes")
+        return value
+
+    def pair(self, key: str, default: Any = _MISSING) -> tuple[float, float]:
+        """Two numbers, the first the smaller."""
+        value = self._take(key, default, "[low, high]")
+        if value is default:
+            return value  # type: ignore[no-any-return]
+        good = isinstance(value, list) and len(value) == 2 and all(_is_number(entry) for entry in value)
+        if not good or value[0] > value[1]:
+            raise self.fail(key, f"is {value!r}", "give two numbers, [low, high]")
+        return float(value[0]), float(value[1])
+
+    def texts(self, key: str, default: Any = _MISSING, choices: Iterable[str] | None = None) -> tuple[str, ...]:
+        """A list of texts; one text alone counts as a list of one."""
+        value = self._take(key, default, "a list of texts")
+        if value is default:
+            return tuple(value)
+        value = [value] if isinstance(value, str) else value
+        if not isinstance(value, list) or not all(isinstance(entry, str) for entry in value):
+            raise self.fail(key, f"is {value!r}", "give a list of texts")
+        if choices is not None:
+            known = list(choices)
+            for entry in value:
+                if entry not in known:
+                    raise self.unknown(key, "choice", entry, known)
+        return tuple(value)
+
+    def numbers(self, key: str, names: Iterable[str] | None = None) -> dict[str, float]:
+        """A table of numbers, ``{ coolant_celsius = 20 }``."""
+        inner = self.table(key, {})
+        known = None if names is None else list(names)
+        result = {}
+        for name in inner.data:
+            if known is not None and name not in known:
+                raise inner.unknown(name, "value", name, known)
+            result[name] = inner.number(name)
+        return result
+
+    def table(self, key: str, default: Any = _MISSING) -> Table:
+        """A table inside this one."""
+        value = self._take(key, default, "a table")
+        if not isinstance(value, Mapping):
+            raise self.fail(key, f"is {value!r}", f"make it a table, [{key}]")
+        return Table(value, self.place(key), self.error)
+
+    def tables(self, key: str) -> Iterator[tuple[str, Table]]:
+        """The tables inside a table, by name; none where the key is missing."""
+        outer = self.table(key, {})
+        for name in outer.data:
+            yield name, outer.table(name)
+
+    def list_of_tables(self, key: str) -> list[Table]:
+        """The tables of ``[[key]]``; none where the key is missing."""
+        value = self._take(key, [], f"[[{key}]]")
+        if not isinstance(value, list) or not all(isinstance(entry, Mapping) for entry in value):
+            raise self.fail(key, "is not a list of tables", f"write [[{key}]] above each")
+        return [Table(entry, self.place(f"{key}[{i + 1}]"), self.error) for i, entry in enumerate(value)]
+
+    def any(self, key: str, convert: Callable[[Any], Any], wanted: str, default: Any = _MISSING) -> Any:
+        """A value of several possible kinds; ``convert`` raises ValueError on a wrong one."""
+        value = self._take(key, default, wanted)
+        if value is default:
+            return value
+        try:
+            return convert(value)
+        except (ValueError, TypeError):
+            raise self.fail(key, f"is {value!r}", f"give {wanted}") from None
+
+    def unknown(self, key: str, kind: str, name: str, choices: Iterable[str]) -> GaugesimError:
+        """Make the error for a name that does not exist, with the nearest ones."""
+        reason = unknown_name(kind, name, choices)
+        return self.error(reason.problem, self.place(key), reason.remedy)
+
+    def end(self) -> None:
+        """Complain about a key that nothing has read."""
+        for key in self.data:
+            if key not in self.read:
+                raise self.unknown(key, "key here", key, self.read)
+
+
+def _is_number(value: Any) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool)
+
+
+def _range(low: float, high: float) -> str:
+    if low > -float("inf") and high < float("inf"):
+        return f" from {low:g} to {high:g}"
+    if low > -float("inf"):
+        return f", {low:g} or more"
+    return f", {high:g} or less" if high < float("inf") else ""
