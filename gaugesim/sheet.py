@@ -461,7 +461,7 @@ class Sheet:
 
 
 def read(path: Path) -> Sheet:
-    """Read a sheet and the files of kinds that it includes.
+    """Read a sheet and the files that it includes; an entry of the sheet replaces an included one of the same name.
 
     Parameters
     ----------
@@ -487,17 +487,17 @@ def read(path: Path) -> Sheet:
     kinds = _merged(tables, "kinds", _part_kind)
     places = _merged(tables, "places", lambda name, table: _place(name, table, cautions))
     checks = _merged(tables, "checks", lambda name, table: _check_rule(name, table, cautions))
+    quantities = _merged(tables, "process", lambda name, table: _quantity(name, table, True))
+    quantities |= _merged(tables, "values", lambda name, table: _quantity(name, table, False))
+    states = _merged(tables, "states", lambda name, table: _state(name, table, cautions))
+    gauges = _merged(tables, "gauges", lambda name, table: _gauge(name, table, quantities))
+    parts = _merged(tables, "parts", lambda name, table: _part(name, table, kinds, places, gauges))
+    points = _merged(tables, "points", lambda name, table: _point(name, table, places, gauges))
+    groups = _merged(tables, "groups", lambda name, table: _group(name, table, parts))
+    consumers = _merged(tables, "consumers", lambda name, table: _consumer(name, table, states))
+    regulators = [_regulator(table.table("regulator")) for table in tables if table.has("regulator")]
     for table in included:
         table.end()
-    quantities = {name: _quantity(name, entry, True) for name, entry in top.tables("process")}
-    quantities |= {name: _quantity(name, entry, False) for name, entry in top.tables("values")}
-    states = {name: _state(name, entry, cautions) for name, entry in top.tables("states")}
-    gauges = {name: _gauge(name, entry, quantities) for name, entry in top.tables("gauges")}
-    parts = {name: _part(name, entry, kinds, places, gauges) for name, entry in top.tables("parts")}
-    points = {name: _point(name, entry, places, gauges) for name, entry in top.tables("points")}
-    groups = {name: _group(name, entry, parts) for name, entry in top.tables("groups")}
-    consumers = {name: _consumer(name, entry, states) for name, entry in top.tables("consumers")}
-    regulator = _regulator(top.table("regulator")) if top.has("regulator") else None
     sheet = Sheet(
         path=path,
         id=path.stem,
@@ -514,7 +514,7 @@ def read(path: Path) -> Sheet:
         consumers=consumers,
         checks=checks,
         cautions=cautions,
-        regulator=regulator,
+        regulator=regulators[-1] if regulators else None,
     )
     for key, what in {"gauges": gauges, "parts": parts, "points": points, "states": states}.items():
         if not what:
