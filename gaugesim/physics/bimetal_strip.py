@@ -1,8 +1,8 @@
 """Bimetal strip: how far a heated strip of two metals bends.
 
 Deflections are pure geometry: a strip's tip moves by half its curvature times its length squared. Trade
-tables of thermostatic metal give a specific deflection of about 0.53 of the specific curvature instead of 0.50;
-`specific_tip_deflection` is for those.
+tables of thermostatic metal give a specific deflection of about 0.53 of the specific curvature instead of
+0.50; `specific_tip_deflection` is for those.
 """
 
 from __future__ import annotations

@@ -146,13 +146,16 @@ def horizontal_cylinder_height(full: ArrayLike, diameter: ArrayLike) -> FloatArr
     >>> round(float(horizontal_cylinder_height(0.195501, 1.0)), 5)
     0.25
     """
-    area = 2 * np.pi * fraction("full", full)
-    low, high = np.zeros_like(area), np.full_like(area, 2 * np.pi)
+    share = fraction("full", full)
+    # The emptier half keeps its digits; the fuller half mirrors it.
+    area = 2 * np.pi * np.minimum(share, 1 - share)
+    low, high = np.zeros_like(area), np.full_like(area, np.pi)
     for _ in range(60):
         middle = (low + high) / 2
         too_low = middle - np.sin(middle) < area
         low, high = np.where(too_low, middle, low), np.where(too_low, high, middle)
-    return result(positive("diameter", diameter) * np.sin((low + high) / 8) ** 2)
+    height = np.sin((low + high) / 8) ** 2
+    return result(positive("diameter", diameter) * np.where(share > 0.5, 1 - height, height))
 
 
 def table_fraction(height: ArrayLike, height_points: ArrayLike, full_points: ArrayLike) -> FloatArray:

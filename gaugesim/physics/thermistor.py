@@ -242,10 +242,14 @@ def beta_from_points(
 
     Parameters
     ----------
-    celsius_first, celsius_second : array_like
-        The two temperatures [celsius].
-    ohms_first, ohms_second : array_like
-        Resistance at each [ohm].
+    celsius_first : array_like
+        One temperature [celsius].
+    ohms_first : array_like
+        Resistance at it [ohm].
+    celsius_second : array_like
+        Another temperature [celsius].
+    ohms_second : array_like
+        Resistance at that one [ohm].
 
     Returns
     -------

@@ -1,0 +1,162 @@
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from gaugesim.physics import air_core
+
+STOPS = (-0.1, 1.1)
+
+
+@pytest.mark.parametrize("angle", [-170.0, -90.0, -1e-6, 0.0, 33.0, 90.0, 179.0])
+def test_one_coil_points_along_its_axis(angle: float) -> None:
+    x, y = air_core.field([0.05], [120.0], [angle])
+    assert air_core.needle_degrees(x, y) == pytest.approx(angle, abs=1e-12)
+    assert np.hypot(x, y) == pytest.approx(6.0, rel=1e-12)
+
+
+def test_a_reversed_current_points_the_other_way() -> None:
+    x, y = air_core.field([-0.05], [120.0], [30.0])
+    assert air_core.needle_degrees(x, y) == pytest.approx(-150.0)
+
+
+def test_the_supply_cancels_out_of_the_direction_and_not_out_of_the_strength() -> None:
+    currents = np.array([0.03, 0.07, -0.02])
+    x, y = air_core.field(np.outer([1.0, 0.5, 3.0], currents), [100.0, 80.0, 90.0], [0.0, 90.0, 200.0])
+    directions = air_core.needle_degrees(x, y)
+    np.testing.assert_allclose(directions, directions[0], rtol=1e-13)
+    np.testing.assert_allclose(np.hypot(x, y) / np.hypot(x[0], y[0]), [1.0, 0.5, 3.0], rtol=1e-13)
+
+
+def test_coils_are_the_last_axis_and_the_rest_broadcasts() -> None:
+    generator = np.random.default_rng(1)
+    currents, rest = generator.normal(size=(5, 4, 3)), generator.normal(size=4)
+    x, y = air_core.field(currents, [100.0, 80.0, 90.0], [0.0, 90.0, 200.0], rest=(rest, 0.5))
+    assert x.shape == y.shape == (5, 4)
+    one = air_core.field(currents[2, 3], [100.0, 80.0, 90.0], [0.0, 90.0, 200.0], rest=(rest[3], 0.5))
+    assert (x[2, 3], y[2, 3]) == pytest.approx(one)
+
+
+def test_the_fields_of_two_sets_of_currents_add() -> None:
+    generator = np.random.default_rng(2)
+    first, second = generator.normal(size=(2, 4))
+    turns, angles = generator.uniform(50, 150, 4), generator.uniform(0, 360, 4)
+    total = air_core.field(first + second, turns, angles)
+    parts = np.add(air_core.field(first, turns, angles), air_core.field(second, turns, angles))
+    assert total == pytest.approx(tuple(parts))
+
+
+def test_no_current_leaves_the_rest_field() -> None:
+    assert air_core.field([0.0, 0.0], [100.0, 100.0], [0.0, 90.0], rest=(-0.2, 0.1)) == (-0.2, 0.1)
+
+
+@pytest.mark.parametrize("shapes", [(2, 3, 2), (2, 2, 3), (1, 2, 2)], ids=["turns", "angles", "currents"])
+def test_coil_counts_that_disagree_are_refused(shapes: tuple[int, int, int]) -> None:
+    with pytest.raises(ValueError, match="one entry for each coil"):
+        air_core.field(*[np.ones(shape) for shape in shapes])
+
+
+def test_a_number_instead_of_coils_is_refused() -> None:
+    with pytest.raises(ValueError, match="they have 0, 2 and 2"):
+        air_core.field(0.1, [1.0, 1.0], [0.0, 90.0])
+
+
+def test_no_field_has_no_direction() -> None:
+    assert np.isnan(air_core.needle_degrees(0.0, 0.0))
+
+
+def test_directions_lie_in_one_turn() -> None:
+    angles = np.radians(np.linspace(-720, 720, 97))
+    found = air_core.needle_degrees(np.cos(angles), np.sin(angles))
+    assert found.min() > -180.0
+    assert found.max() <= 180.0
+    assert air_core.needle_degrees(-1.0, -0.0) == 180.0
+
+
+@pytest.mark.parametrize(
+    ("low", "high"), [(-45.0, 45.0), (45.0, -45.0), (225.0, -45.0), (-135.0, 135.0), (170.0, 280.0)]
+)
+def test_the_scale_is_linear_in_angle_either_way_round(low: float, high: float) -> None:
+    share = np.linspace(-0.05, 1.05, 23)
+    for turns in (-360.0, 0.0, 720.0):
+        found = air_core.position(low + share * (high - low) + turns, low, high, STOPS)
+        np.testing.assert_allclose(found, share, atol=1e-12)
+
+
+@pytest.mark.parametrize(("low", "high"), [(-45.0, 45.0), (45.0, -45.0), (225.0, -45.0), (-100.0, 30.0)])
+def test_the_break_lies_opposite_the_middle(low: float, high: float) -> None:
+    opposite, towards_low = (low + high) / 2 + 180.0, -np.sign(high - low)
+    assert air_core.position(opposite - 1e-6 * towards_low, low, high, STOPS) == STOPS[0]
+    assert air_core.position(opposite + 1e-6 * towards_low, low, high, STOPS) == STOPS[1]
+    assert air_core.position(opposite, low, high, STOPS) == STOPS[0]
+
+
+def test_a_mirrored_gauge_has_mirrored_positions() -> None:
+    angles = np.linspace(-179.0, 179.0, 41)
+    np.testing.assert_allclose(
+        air_core.position(-angles, 40.0, -70.0, STOPS),
+        air_core.position(angles, -40.0, 70.0, STOPS),
+        atol=1e-12,
+    )
+
+
+def test_an_undriven_needle_stays_undriven() -> None:
+    assert np.isnan(air_core.position(np.nan, -45.0, 45.0, STOPS))
+
+
+@pytest.mark.parametrize(("low", "high"), [(30.0, 30.0), (0.0, 400.0)])
+def test_impossible_marks_are_refused(low: float, high: float) -> None:
+    with pytest.raises(ValueError, match="differ by more than 0 and at most 360"):
+        air_core.position(0.0, low, high, STOPS)
+
+
+@pytest.mark.parametrize("stops", [(1.1, -0.1), (0.5, 0.5), (np.nan, 1.0)])
+def test_stops_in_the_wrong_order_are_refused(stops: tuple[float, float]) -> None:
+    with pytest.raises(ValueError, match="low below high"):
+        air_core.position(0.0, -45.0, 45.0, stops)
+
+
+def test_friction_holds_the_needle_below_its_threshold() -> None:
+    assert air_core.is_driven([0.3, 0.3, 0.0], [0.4, 0.39, 0.0], 0.5).tolist() == [True, False, False]
+    assert air_core.is_driven([1e-12, 0.0], 0.0, 0.0).tolist() == [True, False]
+    with pytest.raises(ValueError, match="friction must be zero or more"):
+        air_core.is_driven(1.0, 1.0, -0.1)
+
+
+def test_torque_vanishes_along_the_field_and_turns_the_needle_to_it() -> None:
+    x, y = 3.0, 4.0
+    direction = air_core.needle_degrees(x, y)
+    assert air_core.torque(x, y, direction) == pytest.approx(0.0, abs=1e-12)
+    assert air_core.torque(x, y, direction - 90.0) == pytest.approx(5.0)
+    assert air_core.torque(x, y, direction + 1.0) < 0 < air_core.torque(x, y, direction - 1.0)
+
+
+def test_the_tangential_drive_points_where_it_should_at_full_voltage_on_one_coil() -> None:
+    angles = np.linspace(-179.9, 179.9, 721)
+    sine, cosine = air_core.tangential_drive(angles, 12.0)
+    np.testing.assert_allclose(air_core.needle_degrees(cosine, sine), angles, atol=1e-10)
+    np.testing.assert_allclose(np.maximum(np.abs(sine), np.abs(cosine)), 0.748 * 12.0, rtol=1e-14)
+
+
+def test_the_minor_gauge_ends_where_its_tangent_does() -> None:
+    assert air_core.minor_gauge_drive(56.1, 14.0) == pytest.approx(0.0, abs=1e-12)
+    with pytest.raises(ValueError, match="less than 90 away"):
+        air_core.minor_gauge_drive(146.1, 14.0)
+
+
+def test_the_two_coil_series_gauge_at_its_limits() -> None:
+    found = air_core.two_coil_series_degrees([0.0, 200.0, np.inf], 200.0, 1.0)
+    np.testing.assert_allclose(found, [0.0, np.degrees(np.arctan(0.5)), 45.0], atol=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "name"),
+    [
+        ((-1.0, 200.0, 1.0), "sender_ohms"),
+        ((90.0, 0.0, 1.0), "shunted_coil_ohms"),
+        ((90.0, 200.0, 0.0), "turns_ratio"),
+    ],
+)
+def test_an_impossible_two_coil_gauge_is_refused(arguments: tuple[float, float, float], name: str) -> None:
+    with pytest.raises(ValueError, match=name):
+        air_core.two_coil_series_degrees(*arguments)

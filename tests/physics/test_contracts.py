@@ -1,0 +1,323 @@
+"""Every public function of the physics keeps the same contract: documents its arguments, and broadcasts."""
+
+from __future__ import annotations
+
+import importlib
+import inspect
+import pkgutil
+import re
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import numpy as np
+import pytest
+
+import gaugesim.physics
+from gaugesim.physics import constants
+from gaugesim.physics.supply import LOAD_DUMP, STARTING_PROFILES
+
+UNITS = {
+    "1", "percent", "degree", "celsius", "K", "1/K", "A", "V", "V/min", "W", "W/K", "J/K", "ohm",
+    "ohm.m", "ohm.m2",
+    "ohm/rad", "m", "1/m", "mm2", "s", "Hz", "Pa", "bar", "N", "year", "1/year",
+}  # fmt: skip
+SECTIONS = ("Parameters", "Returns", "Source", "Examples")
+STOPS = (-0.1, 1.1)
+STEINHART_HART = {"a": 8.402250578e-4, "b": 2.5963477648e-4, "c": 1.5674403474e-7}
+TABLE_C = {"celsius_points": [0.0, 25.0, 50.0], "ohms_points": [27445.0, 10000.0, 4160.0]}
+LEVELS = {"level_points": [0.0, 0.5, 1.0], "ohms_points": [0.0, 40.0, 90.0]}
+DIPS = {"height_points": [0.0, 0.1, 0.3], "full_points": [0.0, 0.5, 1.0]}
+BARS = {"bar_points": [0.0, 5.0, 10.0], "ohms_points": [10.0, 107.0, 184.0]}
+ARM = {"pivot_height": 0.15, "arm_length": 0.2, "pivot_ohms": 45.0, "ohms_per_radian": -60.0}
+BOW = {"zero_ohms": 10.0, "full_ohms": 184.0, "full_bar": 10.0, "bow_ohms": 10.0}
+LAMP = {"rated_volts": 12.0, "rated_watts": 3.6, "cold_fraction": 0.1, "exponent": 0.45}
+THRESHOLDS = {"opens_at_rise": 60.0, "closes_at_rise": 50.0, "lag_seconds": 10.0}
+
+# One sound call of every public function. Numbers are broadcast in the test below; lists, pairs and words
+# are not.
+CALLS: dict[str, dict[str, Any]] = {
+    "air_core.field": {"currents": [0.04, 0.02], "ampere_turns": [100.0, 90.0], "degrees": [0.0, 90.0]},
+    "air_core.needle_degrees": {"x": 1.0, "y": 2.0},
+    "air_core.position": {"degrees": 10.0, "degrees_low": -45.0, "degrees_high": 45.0, "stops": STOPS},
+    "air_core.is_driven": {"x": 1.0, "y": 2.0, "friction": 0.5},
+    "air_core.torque": {"x": 1.0, "y": 2.0, "degrees": 10.0},
+    "air_core.tangential_drive": {"degrees": 100.0, "supply_volts": 14.0},
+    "air_core.tangential_torque_gain": {"degrees": 30.0},
+    "air_core.minor_gauge_drive": {"degrees": 20.0, "supply_volts": 14.0},
+    "air_core.two_coil_series_degrees": {"sender_ohms": 90.0, "shunted_coil_ohms": 200.0, "turns_ratio": 1.2},
+    "bimetal.position": {"watts": 0.3, "watts_low": 0.1, "watts_high": 0.5, "stops": STOPS},
+    "bimetal.first_order": {"start": 0.1, "final": 1.0, "seconds": 3.0, "lag_seconds": 10.0},
+    "bimetal.final_rise": {"volts": 10.0, "ohms": 50.0, "watts_per_kelvin": 0.02},
+    "bimetal.heated_celsius": {
+        "volts": 10.0, "ohms": 50.0, "ambient_celsius": 20.0, "watts_per_kelvin": 0.02,
+        "joules_per_kelvin": 0.2,
+        "seconds": 5.0,
+    },
+    "bimetal_strip.curvature": {
+        "expansion_difference": 2e-5, "temperature_rise": 100.0, "thickness": 1e-3, "thickness_ratio": 0.8,
+        "modulus_ratio": 1.3,
+    },
+    "bimetal_strip.equal_layer_curvature": {
+        "mismatch_strain": 2e-3, "layer_thickness": 5e-4, "modulus_ratio": 1.3,
+    },
+    "bimetal_strip.tip_deflection": {"curvature": 3.0, "length": 0.1},
+    "bimetal_strip.arc_tip_deflection": {"curvature": 3.0, "length": 0.1},
+    "bimetal_strip.specific_tip_deflection": {
+        "specific_deflection": 2e-5, "temperature_rise": 100.0, "length": 0.05, "thickness": 5e-4,
+    },
+    "bimetal_strip.flexivity": {
+        "curvature_start": 0.5, "curvature_end": 3.0, "thickness": 1e-3, "celsius_start": 20.0,
+        "celsius_end": 120.0,
+    },
+    "conductor.temperature_factor": {"celsius": 60.0},
+    "conductor.resistivity": {"celsius": 60.0},
+    "conductor.wire_ohms": {"length": 3.0, "square_millimeters": 0.75, "celsius": 60.0},
+    "conductor.american_wire_gauge_diameter": {"gauge": 18.0},
+    "conductor.american_wire_gauge_square_millimeters": {"gauge": 18.0},
+    "contact.constriction_ohms": {"spot_radius": 1e-5, "resistivity": 1.7e-8},
+    "contact.constriction_radius": {"ohms": 1e-3, "resistivity": 1.7e-8},
+    "contact.film_ohms": {"spot_radius": 1e-5, "film_resistance": 1e-10},
+    "contact.plastic_contact_ohms": {"newtons": 2.0, "resistivity": 1.7e-8, "hardness": 9e8, "shape": 1.5},
+    "contact.voltage_limit": {"spot_celsius": 232.0, "body_celsius": 40.0},
+    "contact.lognormal_ohms": {"quantile": 0.8, "median_ohms": 0.01, "spread": 1.5},
+    "contact.aged_ohms": {
+        "quantile": 0.8, "years": 10.0, "new_ohms": 0.002, "doubling_years": 5.0, "new_spread": 0.3,
+        "spread_per_year": 0.1,
+    },
+    "float_sender.linear_ohms": {"level": 0.25, "empty_ohms": 240.0, "full_ohms": 33.0},
+    "float_sender.linear_level": {"ohms": 100.0, "empty_ohms": 240.0, "full_ohms": 33.0},
+    "float_sender.table_ohms": {"level": 0.25, **LEVELS},
+    "float_sender.table_level": {"ohms": 20.0, **LEVELS},
+    "float_sender.stepped_ohms": {"level": 0.5, "step_levels": [0.3, 0.6], "step_ohms": [90.0, 45.0, 0.0]},
+    "float_sender.arm_ohms": {"height": 0.2, **ARM},
+    "float_sender.arm_height": {"ohms": 30.0, **ARM},
+    "float_sender.with_dead_spot": {
+        "ohms": 30.0, "level": 0.5, "dead_low": 0.4, "dead_high": 0.6, "dead_ohms": 5e3,
+    },
+    "lamp.filament_ohms": {"volts": 6.0, **LAMP},
+    "lamp.operating_volts": {"open_volts": 12.0, "source_ohms": 20.0, **LAMP},
+    "lamp.brightness_word": {"volts": 6.0, "rated_volts": 12.0},
+    "meter.voltmeter_volts": {"open_volts": 12.0, "source_ohms": 1e6, "meter_ohms": 1e7},
+    "meter.loading_error_percent": {"source_ohms": 1e6, "meter_ohms": 1e7},
+    "meter.is_open": {"ohms": 1e9, "highest_ohms": 4e7},
+    "meter.ohmmeter_ohms": {"volts": 0.24, "test_amperes": 1e-3, "highest_ohms": 4e7},
+    "meter.accuracy": {"reading": 12.6, "percent": 0.5, "digits": 2.0, "resolution": 0.01},
+    "pressure_sender.linear_ohms": {"bar": 5.0, "zero_ohms": 10.0, "full_ohms": 184.0, "full_bar": 10.0},
+    "pressure_sender.bowed_ohms": {"bar": 3.0, **BOW},
+    "pressure_sender.bowed_bar": {"ohms": 70.0, **BOW},
+    "pressure_sender.table_ohms": {"bar": 3.0, **BARS},
+    "pressure_sender.table_bar": {"ohms": 70.0, **BARS},
+    "regulator.duty": {"on_volts": 14.0, "off_volts": 0.5, "design_volts": 10.0, "convention": "rms"},
+    "regulator.mean": {"on_volts": 14.0, "off_volts": 0.5, "duty": 0.5},
+    "regulator.root_mean_square": {"on_volts": 14.0, "off_volts": 0.5, "duty": 0.5},
+    "regulator.on_seconds": {"full_rise": 100.0, **THRESHOLDS},
+    "regulator.off_seconds": THRESHOLDS,
+    "supply.battery_open_volts": {"charge": 0.6},
+    "supply.loaded_volts": {"open_volts": 12.6, "source_ohms": 0.02, "amperes": 30.0},
+    "supply.regulated_volts": {"celsius": 40.0, "place": 0.3},
+    "supply.slow_change_volts": {
+        "seconds": 30.0, "start_volts": 6.0, "final_volts": 1.0, "volts_per_minute": 0.4,
+    },
+    "supply.starting_volts": {"seconds": 0.3, "profile": STARTING_PROFILES["I"]},
+    "supply.load_dump_volts": {"seconds": 0.1, "supply_volts": 14.0, "pulse": LOAD_DUMP, "clamped": False},
+    "supply.ripple_sweep_hertz": {"seconds": 40.0},
+    "tank.box_fraction": {"height": 0.1, "tank_height": 0.4},
+    "tank.box_height": {"full": 0.3, "tank_height": 0.4},
+    "tank.horizontal_cylinder_fraction": {"height": 0.2, "diameter": 0.8},
+    "tank.horizontal_cylinder_height": {"full": 0.2, "diameter": 0.8},
+    "tank.table_fraction": {"height": 0.2, **DIPS},
+    "tank.table_height": {"full": 0.7, **DIPS},
+    "thermistor.steinhart_hart_celsius": {"ohms": 5e3, **STEINHART_HART},
+    "thermistor.steinhart_hart_ohms": {"celsius": 40.0, **STEINHART_HART},
+    "thermistor.steinhart_hart_from_points": {
+        "celsius": TABLE_C["celsius_points"], "ohms": TABLE_C["ohms_points"],
+    },
+    "thermistor.beta_ohms": {
+        "celsius": 60.0, "ohms_reference": 2044.0, "celsius_reference": 25.0, "beta": 3600.0,
+    },
+    "thermistor.beta_celsius": {
+        "ohms": 600.0, "ohms_reference": 2044.0, "celsius_reference": 25.0, "beta": 3600.0,
+    },
+    "thermistor.beta_from_points": {
+        "celsius_first": 25.0, "ohms_first": 2044.0, "celsius_second": 50.0, "ohms_second": 806.9,
+    },
+    "thermistor.table_ohms": {"celsius": 40.0, **TABLE_C},
+    "thermistor.table_celsius": {"ohms": 5e3, **TABLE_C},
+    "water.air_pressure": {"altitude": 1000.0},
+    "water.saturation_pressure": {"celsius": 90.0},
+    "water.saturation_celsius": {"pascals": 9e4},
+    "water.boiling_celsius": {"altitude": 1000.0, "cap_pressure": 5e4},
+}  # fmt: skip
+
+
+def public_functions() -> Iterator[tuple[str, Callable[..., Any]]]:
+    for module_info in pkgutil.iter_modules(gaugesim.physics.__path__):
+        if module_info.name.startswith("_"):
+            continue
+        module = importlib.import_module(f"gaugesim.physics.{module_info.name}")
+        for name, function in inspect.getmembers(module, inspect.isfunction):
+            if not name.startswith("_") and function.__module__ == module.__name__:
+                yield f"{module_info.name}.{name}", function
+
+
+FUNCTIONS = dict(public_functions())
+NUMERIC = {
+    name: numeric
+    for name, call in CALLS.items()
+    if (numeric := [argument for argument, value in call.items() if isinstance(value, float)])
+}
+# Where an argument speaks only elsewhere: the track off its worn stretch, the field near the friction
+# threshold.
+ELSEWHERE = {
+    ("float_sender.with_dead_spot", "ohms"): {"level": 0.8},
+    ("air_core.is_driven", "x"): {"y": 0.1},
+    ("air_core.is_driven", "y"): {"x": 0.1},
+}
+# Arguments that choose between two answers, and the change that makes them choose the other one; 1 % for
+# the rest.
+SWITCHES = {
+    ("air_core.is_driven", "x"): 1e-3,
+    ("air_core.is_driven", "y"): 1e-3,
+    ("air_core.is_driven", "friction"): 10.0,
+    ("float_sender.stepped_ohms", "level"): 1.5, ("float_sender.with_dead_spot", "ohms"): 1.01,
+    ("float_sender.with_dead_spot", "level"): 1.5, ("float_sender.with_dead_spot", "dead_low"): 1.4,
+    ("float_sender.with_dead_spot", "dead_high"): 0.7, ("lamp.brightness_word", "volts"): 2.0,
+    ("lamp.brightness_word", "rated_volts"): 0.5, ("meter.is_open", "ohms"): 1e-3,
+    ("meter.is_open", "highest_ohms"): 1e3, ("meter.ohmmeter_ohms", "highest_ohms"): 1e-6,
+    ("supply.slow_change_volts", "final_volts"): 5.9,
+}  # fmt: skip
+
+
+def sections(function: Callable[..., Any]) -> dict[str, str]:
+    parts = re.split(r"^(\w+)\n-+\n", inspect.getdoc(function) or "", flags=re.MULTILINE)
+    return dict(zip(parts[1::2], parts[2::2], strict=True))
+
+
+def documented(section: str) -> dict[str, str]:
+    """Names and their description, of a section whose entries are `name, name : type` and an indented
+    text."""
+    entries = re.findall(
+        r"^(\S[^\n]*?)(?: : [^\n]*)?\n((?:[ ]+\S[^\n]*\n?|\n(?=[ ]))+)", section, flags=re.MULTILINE
+    )
+    return {name.strip(): text for names, text in entries for name in names.split(",")}
+
+
+def units(text: str) -> list[str]:
+    return re.findall(r"\[([^\]]+)\]", text)
+
+
+def outputs(value: Any) -> tuple[Any, ...]:
+    return value if isinstance(value, tuple) else (value,)
+
+
+def test_every_public_function_has_a_sound_call_here() -> None:
+    assert set(CALLS) == set(FUNCTIONS)
+
+
+@pytest.mark.parametrize("name", FUNCTIONS)
+def test_documented_arguments_are_the_signature(name: str) -> None:
+    described = documented(sections(FUNCTIONS[name])["Parameters"])
+    assert list(described) == list(inspect.signature(FUNCTIONS[name]).parameters)
+
+
+@pytest.mark.parametrize("name", FUNCTIONS)
+def test_every_argument_and_result_has_a_unit(name: str) -> None:
+    parts = sections(FUNCTIONS[name])
+    for argument, text in (documented(parts["Parameters"]) | documented(parts["Returns"])).items():
+        found = units(text)
+        assert found, f"{name}: {argument} has no unit in brackets"
+        assert set(found) <= UNITS, f"{name}: {argument} has an unknown unit {found}"
+
+
+@pytest.mark.parametrize("name", FUNCTIONS)
+def test_every_docstring_has_its_sections_and_an_example(name: str) -> None:
+    parts = sections(FUNCTIONS[name])
+    assert set(SECTIONS) <= set(parts)
+    assert parts["Source"].strip()
+    assert ">>> " in parts["Examples"]
+
+
+@pytest.mark.parametrize("name", FUNCTIONS)
+def test_a_misspelt_argument_is_refused(name: str) -> None:
+    with pytest.raises(TypeError, match="misspelt"):
+        FUNCTIONS[name](**CALLS[name], misspelt=1.0)
+
+
+@pytest.mark.parametrize("name", FUNCTIONS)
+def test_numbers_give_numbers(name: str) -> None:
+    for value in outputs(FUNCTIONS[name](**CALLS[name])):
+        assert np.ndim(value) == 0
+        if np.asarray(value).dtype == np.float64:
+            assert isinstance(value, float)
+            assert np.isfinite(value)
+
+
+def test_only_two_functions_take_lists_alone() -> None:
+    """They have tests of their own."""
+    assert set(FUNCTIONS) - set(NUMERIC) == {"air_core.field", "thermistor.steinhart_hart_from_points"}
+
+
+@pytest.mark.parametrize("name", NUMERIC)
+def test_arrays_broadcast_and_agree_with_single_calls(name: str) -> None:
+    call, function, numeric = CALLS[name], FUNCTIONS[name], NUMERIC[name]
+    # Half a percent apart, along one axis of its own for each argument: every pair must broadcast.
+    steps = np.array([1.0, 1.005])
+    spread = {
+        argument: call[argument] * steps.reshape([2 if axis == own else 1 for axis in range(len(numeric))])
+        for own, argument in enumerate(numeric)
+    }
+    together = outputs(function(**(call | spread)))
+    for index in np.ndindex(*[2] * len(numeric)):
+        single = {
+            argument: float(call[argument] * steps[i]) for argument, i in zip(numeric, index, strict=True)
+        }
+        for whole, one in zip(together, outputs(function(**(call | single))), strict=True):
+            assert whole.shape == (2,) * len(numeric)
+            if whole.dtype == np.float64:
+                np.testing.assert_allclose(whole[index], one, rtol=1e-12, atol=0)
+            else:
+                assert whole[index] == one
+
+
+@pytest.mark.parametrize(
+    ("name", "argument"), [(name, argument) for name in NUMERIC for argument in NUMERIC[name]]
+)
+def test_every_number_moves_the_result(name: str, argument: str) -> None:
+    """An accepted argument that changes nothing is a mistake."""
+    call, function = CALLS[name], FUNCTIONS[name]
+    changed = call | ELSEWHERE.get((name, argument), {})
+    before = outputs(function(**changed))
+    after = outputs(
+        function(**(changed | {argument: changed[argument] * SWITCHES.get((name, argument), 1.01)}))
+    )
+    assert after != before
+
+
+@pytest.mark.parametrize(
+    ("name", "argument"), [(name, argument) for name in NUMERIC for argument in NUMERIC[name]]
+)
+def test_text_instead_of_a_number_is_refused_by_name(name: str, argument: str) -> None:
+    with pytest.raises(ValueError, match=f"{argument} must be a number or an array of numbers"):
+        FUNCTIONS[name](**(CALLS[name] | {argument: "twelve"}))
+
+
+def test_units_are_found_where_they_stand() -> None:
+    section = "a, b : array_like\n    First [ohm].\nc : array_like\n    Second, without.\n"
+    assert {name: units(text) for name, text in documented(section).items()} == {
+        "a": ["ohm"],
+        "b": ["ohm"],
+        "c": [],
+    }
+
+
+def test_every_constant_says_where_it_comes_from() -> None:
+    found = {name: value for name, value in vars(constants).items() if isinstance(value, constants.Constant)}
+    assert len(found) > 10
+    for name, constant in found.items():
+        assert constant.standing in {"defined", "measured", "typical", "assumed"}, name
+        assert len(constant.source) > 10, name
+        assert constant.unit, name
+        assert np.isfinite(constant.value), name
+        assert constant.tolerance >= 0, name
+        if constant.standing == "assumed":
+            assert constant.tolerance > 0, f"{name} is assumed, so it has a spread"
