@@ -2,21 +2,24 @@
 
 Data moves down this list and never back up; a module imports only from those above it.
 
-What is built:
+What all rest on:
 
     errors        the family of exceptions
     paths         where the netlists and the ngspice library are
+    physics       movements, senders, wires, contacts, supplies, lamps, meters and water as pure functions
+
+What is built:
+
     expression    the arithmetic in a netlist's parameters
     netlist       a parametric SPICE netlist: read, flattened, parameters worked out
     table         a TOML file, key by key, each mistake by its key
     sheet         what SPICE cannot say: parts, tolerances, faults, checks, places, scales
-    circuit       netlist and sheet together, states and parameters applied
+    solve         a network of branches: its node voltages and currents, by nodal analysis or by ngspice
+    circuit       netlist and sheet together, states and parameters applied, as a network
 
 What could be, and what would be seen:
 
-    physics       movements, senders, wires, contacts, supplies, lamps, meters and water as pure functions
     scenario      states, checks, faults and tolerance samples as arrays of parameter changes
-    solve         node voltages and branch currents, by nodal analysis or by ngspice
     reading       needle positions and meter readings out of a solution
     sweep         every fault in turn: the table of signatures
 

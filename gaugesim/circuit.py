@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path as FilePath
+from typing import TypeVar
 
 import numpy as np
 
@@ -42,7 +43,9 @@ class Circuit:
         """The network with its nodes and branches; the values are those of the netlist as it stands."""
         return self.network(self.values({}))
 
-    def parameters(self, state: str | None = None, given: Mapping[str, float] | None = None) -> dict[str, float]:
+    def parameters(
+        self, state: str | None = None, given: Mapping[str, float] | None = None
+    ) -> dict[str, float]:
         """Parameter values that a state sets, with some replaced.
 
         Parameters
@@ -181,7 +184,9 @@ class Circuit:
         str
         """
         prefix = f"{gauge}_"
-        return name[len(prefix) :] if self.sheet.parts[name].gauge == gauge and name.startswith(prefix) else name
+        return (
+            name[len(prefix) :] if self.sheet.parts[name].gauge == gauge and name.startswith(prefix) else name
+        )
 
     def gauge_elements(self, gauge: Gauge) -> tuple[str, ...]:
         """Elements of the gauge itself: what is in hand when it is off the panel.
@@ -198,7 +203,10 @@ class Circuit:
         return tuple(part.name for part in self.netlist.elements if inside in f"{part.name}")
 
 
-def _find(kind: str, known: Mapping[str, object], name: str, gauge: str, where: str) -> object:  # type: ignore[misc]
+_Entry = TypeVar("_Entry")
+
+
+def _find(kind: str, known: Mapping[str, _Entry], name: str, gauge: str, where: str) -> _Entry:
     for candidate in (name, f"{gauge}_{name}"):
         if candidate in known:
             return known[candidate]
@@ -234,8 +242,8 @@ def find(name: str, netlists_folder: FilePath | None = None) -> Circuit:
     Parameters
     ----------
     name : str
-        An id, searched in ``netlists_folder``, the folders of ``GAUGESIM_NETLISTS`` and the shipped ones, or a path
-        that ends in ``.cir``.
+        An id, searched in ``netlists_folder``, the folders of ``GAUGESIM_NETLISTS`` and the shipped ones,
+        or a path that ends in ``.cir``.
     netlists_folder : path, optional
 
     Returns
@@ -323,7 +331,7 @@ def _check(circuit: Circuit) -> None:
     for name in netlist.parameters:
         if name not in covered:
             raise SheetError(
-                f"parameter {name!r} of {netlist.path.name} is in no part and not under [values] or [process]",
+                f"parameter {name!r} of {netlist.path.name} is in no part, not in [values], not in [process]",
                 sheet.path.name,
                 "say its unit, tolerance and source",
             )

@@ -250,7 +250,9 @@ class _Parser:
 
     def call(self, name: str) -> Callable[..., Value]:
         if name not in FUNCTIONS:
-            raise ExpressionError(f"{self.text!r}: no function {name!r}; there are {', '.join(sorted(FUNCTIONS))}")
+            raise ExpressionError(
+                f"{self.text!r}: no function {name!r}; there are {', '.join(sorted(FUNCTIONS))}"
+            )
         count, function = FUNCTIONS[name]
         self.take("(")
         arguments = [self.ternary()]

@@ -42,7 +42,9 @@ def load(path: Path, error: type[GaugesimError]) -> dict[str, Any]:
     except UnicodeDecodeError:
         raise error("is not plain text", str(path), "save it as UTF-8") from None
     except tomllib.TOMLDecodeError as cause:
-        raise error(f"is not TOML: {cause}", str(path), "texts stand in quotes, ohms and volts do not") from None
+        raise error(
+            f"is not TOML: {cause}", str(path), "texts stand in quotes, ohms and volts do not"
+        ) from None
 
 
 @dataclass
@@ -133,7 +135,9 @@ class Table:
             raise self.fail(key, f"is {value!r}", "give two numbers, [low, high]")
         return float(value[0]), float(value[1])
 
-    def texts(self, key: str, default: Any = _MISSING, choices: Iterable[str] | None = None) -> tuple[str, ...]:
+    def texts(
+        self, key: str, default: Any = _MISSING, choices: Iterable[str] | None = None
+    ) -> tuple[str, ...]:
         """A list of texts; one text alone counts as a list of one."""
         value = self._take(key, default, "a list of texts")
         if value is default:

@@ -100,7 +100,9 @@ class Network:
         return cls(
             nodes,
             tuple(path.name for path in paths),
-            np.array([[number[path.node_a], number[path.node_b]] for path in paths], dtype=np.intp).reshape(-1, 2),
+            np.array([[number[path.node_a], number[path.node_b]] for path in paths], dtype=np.intp).reshape(
+                -1, 2
+            ),
             np.array([path.ohms for path in paths], dtype=float),
             np.array([path.volts for path in paths], dtype=float),
             np.array([given.get(path.name, np.nan) for path in paths], dtype=float),
@@ -246,42 +248,53 @@ def explain_unsolvable(network: Network) -> UnsolvableError:
     Parameters
     ----------
     network : Network
-        One that an engine could not solve.
+        One that has none.
 
     Returns
     -------
     UnsolvableError
         Names the sources that fight, the shorts in a ring, or the source whose current has nowhere to go.
+
+    Examples
+    --------
+    >>> twice = Network.of([Path("v1", "a", "0", 0.0, 12.0), Path("v2", "a", "0", 0.0, 6.0)])
+    >>> print(explain_unsolvable(twice))
+    sources fight: v1, v2 form a ring without resistance; give one of them ohms
     """
-    rigid = (network.ohms == 0) & np.isnan(network.amperes)
-    labels: dict[int, int] = {}
-
-    def root(node: int) -> int:
-        while labels.setdefault(node, node) != node:
-            node = labels[node]
-        return node
-
-    ring: list[int] = []
-    for k in np.flatnonzero(rigid):
-        a, b = root(int(network.ends[k, 0])), root(int(network.ends[k, 1]))
-        ring.append(int(k))
-        if a == b:
-            tied = [j for j in ring if root(int(network.ends[j, 0])) == a]
-            names = ", ".join(network.names[j] for j in tied)
-            if any(network.volts[j] != 0 for j in tied):
-                return UnsolvableError(f"sources fight: {names} form a ring without resistance", "", "give one of them ohms")
-            return UnsolvableError(
-                f"{names} form a ring without resistance, so its current is undetermined", "", "give one of them ohms"
-            )
-        labels[a] = b
-    conducting = np.isfinite(network.ohms) & np.isnan(network.amperes)
-    island = islands(network.ends, conducting, len(network.nodes))
-    for k in np.flatnonzero(~np.isnan(network.amperes)):
+    sources = ~np.isnan(network.amperes)
+    if ring := _ring(network, (network.ohms == 0) & ~sources):
+        names = ", ".join(network.names[k] for k, _ in ring)
+        around = [sign * network.volts[k] for k, sign in ring]
+        if abs(sum(around)) > 1e-12 * sum(map(abs, around)):
+            problem = f"sources fight: {names} form a ring without resistance"
+        else:
+            problem = f"{names} form a ring without resistance, so its current is undetermined"
+        return UnsolvableError(problem, remedy="give one of them ohms")
+    island = islands(network.ends, np.isfinite(network.ohms) & ~sources, len(network.nodes))
+    for k in np.flatnonzero(sources & (network.amperes != 0)):
         if island[network.ends[k, 0]] != island[network.ends[k, 1]]:
             return UnsolvableError(
-                f"the current of source {network.names[k]} has nowhere to go", "", "close a circuit around it"
+                f"the current of source {network.names[k]} has nowhere to go",
+                remedy="close a circuit around it",
             )
-    cut = [network.nodes[i] for i in range(len(network.nodes)) if island[i] != len(network.nodes)]
-    return UnsolvableError(
-        "the circuit has no single solution" + (f"; cut off from everything: {', '.join(cut)}" if cut else "")
-    )
+    return UnsolvableError("the circuit has no single solution")
+
+
+def _ring(network: Network, rigid: NDArray[np.bool_]) -> list[tuple[int, float]]:
+    """The first ring among some branches, each with its direction in it, in the order of the branches."""
+    tree: dict[int, list[tuple[int, int, float]]] = {}
+    for k in np.flatnonzero(rigid):
+        a, b = (int(end) for end in network.ends[k])
+        paths: dict[int, list[tuple[int, float]]] = {b: [(int(k), 1.0)]}
+        waiting = [b]
+        while waiting:
+            node = waiting.pop()
+            for other, branch, sign in tree.get(node, []):
+                if other not in paths:
+                    paths[other] = [*paths[node], (branch, sign)]
+                    waiting.append(other)
+        if a in paths:
+            return sorted(paths[a])
+        tree.setdefault(a, []).append((b, int(k), 1.0))
+        tree.setdefault(b, []).append((a, int(k), -1.0))
+    return []

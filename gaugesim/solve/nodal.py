@@ -1,26 +1,19 @@
 """The embedded engine: modified nodal analysis in numpy, exact for opens and dead shorts.
 
-Unknowns are the node voltages and the current of every branch. A branch of finite resistance has the row
-``v_a - v_b - ohms*i = volts`` and an open one ``i = 0``, so wires of milliohms, opens and shorts are ordinary
-numbers and nothing cancels. A path that a fault adds is stamped as a conductance, whose healthy value is zero.
-
-Any few changed values are then a small correction of the one inverse (Woodbury): with the changes written as
-``A + sum_f d_f p_f q_f'``, ``K = Q'A^-1 P`` and ``v = Q'x``, the outputs are ``y = y_0 - D a`` where
-``(diag(1/d) + K) a = v``. An open in a resistance and a dead short across a path have ``1/d = 0``.
+`solve` answers one network or a batch; `factor` and `corrections` answer any few changes of one.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from gaugesim.solve.network import Floats, Integers, Network, explain_unsolvable, islands
+from gaugesim.solve.change import Columns, Factored, corrections, factor
+from gaugesim.solve.matrix import assemble
+from gaugesim.solve.network import Floats, Network
 
-# A change is redundant when nothing flows or stands where it is made; legitimate values start at the
-# conductance of a 1e9 ohm path, rounding errors end near 1e-13.
-REDUNDANT = 1e-11
+__all__ = ["Columns", "Factored", "Solution", "corrections", "factor", "solve"]
 
 
 @dataclass(frozen=True)
@@ -67,31 +60,6 @@ class Solution:
         return self.currents[..., self.network.branch(branch)]
 
 
-def _matrices(network: Network, ohms: Floats, volts: Floats, island: Integers) -> tuple[Floats, Floats]:
-    """Stack of matrices and right-hand sides for values of shape (batch, branches)."""
-    batch, branches = ohms.shape
-    n = len(network.nodes)
-    size = n + branches
-    matrix = np.zeros((batch, size + 1, size + 1))  # the last row and column stand for ground and are cut off
-    right = np.zeros((batch, size + 1))
-    k = np.arange(branches)
-    a = np.where(network.ends[:, 0] == n, size, network.ends[:, 0])
-    b = np.where(network.ends[:, 1] == n, size, network.ends[:, 1])
-    sources = ~np.isnan(network.amperes)
-    finite = np.isfinite(ohms) & ~sources
-    np.add.at(matrix, (slice(None), a, n + k), 1.0)
-    np.add.at(matrix, (slice(None), b, n + k), -1.0)
-    np.add.at(matrix, (slice(None), n + k, a), finite * 1.0)
-    np.add.at(matrix, (slice(None), n + k, b), finite * -1.0)
-    matrix[:, n + k, n + k] = np.where(finite, -np.where(finite, ohms, 0.0), 1.0)
-    right[:, n + k] = np.where(finite, volts, np.where(sources, np.nan_to_num(network.amperes), 0.0))
-    # an island without ground floats: tie its last node; no current can flow in the tie
-    floating = (island[:, :n] == np.arange(n)) & (island[:, :n] != n)
-    rows, nodes = np.nonzero(floating)
-    matrix[rows, nodes, nodes] += 1.0
-    return matrix[:, :-1, :-1], right[:, :-1]
-
-
 def solve(network: Network, ohms: Floats | None = None, volts: Floats | None = None) -> Solution:
     """Solve a network, or a batch of networks of the same shape.
 
@@ -116,7 +84,8 @@ def solve(network: Network, ohms: Floats | None = None, volts: Floats | None = N
     Examples
     --------
     >>> from gaugesim.solve.network import Path
-    >>> divider = Network.of([Path("v", "in", "0", 0.0, 12.0), Path("r1", "in", "out", 1e3), Path("r2", "out", "0", 3e3)])
+    >>> battery = Path("v", "in", "0", 0.0, 12.0)
+    >>> divider = Network.of([battery, Path("r1", "in", "out", 1e3), Path("r2", "out", "0", 3e3)])
     >>> solve(divider).voltage("out").round(9)
     np.float64(9.0)
     >>> solve(divider.with_ohms({"r1": np.inf})).voltage("out")
@@ -127,268 +96,11 @@ def solve(network: Network, ohms: Floats | None = None, volts: Floats | None = N
     volts = network.volts[None] if volts is None else volts
     ohms, volts = np.broadcast_arrays(ohms, volts)
     n = len(network.nodes)
-    island = _islands(network, ohms)
-    matrix, right = _matrices(network, ohms, volts, island)
-    try:
-        x = np.linalg.solve(matrix, right[..., None])[..., 0]
-    except np.linalg.LinAlgError:
-        raise explain_unsolvable(network) from None
-    if not np.all(np.isfinite(x)):
-        raise explain_unsolvable(network)
+    matrix, right, island = assemble(network, ohms, volts)
+    x = np.asarray(np.linalg.solve(matrix, right[..., None])[..., 0], dtype=np.float64)
     voltages = np.concatenate([x[:, :n], np.zeros((len(x), 1))], axis=1)
     voltages[island != n] = np.nan
     currents = x[:, n:]
     if single:
         voltages, currents = voltages[0], currents[0]
     return Solution(network, voltages, currents)
-
-
-def _islands(network: Network, ohms: Floats) -> Integers:
-    """Islands of each network of a batch; most share their pattern of opens."""
-    conducting = np.isfinite(ohms) & np.isnan(network.amperes)
-    patterns, which = np.unique(conducting, axis=0, return_inverse=True)
-    return islands(network.ends, patterns, len(network.nodes))[which.reshape(-1)]
-
-
-@dataclass(frozen=True)
-class Columns:
-    """Places at which a factored network may be changed.
-
-    Attributes
-    ----------
-    p_index, q_index : ndarray, shape (columns, 2)
-        Rows and unknowns that the change touches [1]; the pad is ``size``.
-    p_sign, q_sign : ndarray, shape (columns, 2)
-        Their signs [1].
-    ohms : ndarray, shape (columns,)
-        Resistance before the change [ohm]; NaN for a path that is absent before it.
-    """
-
-    p_index: Integers
-    p_sign: Floats
-    q_index: Integers
-    q_sign: Floats
-    ohms: Floats
-
-    def amount(self, columns: Integers, ohms: Floats) -> Floats:
-        """Size of a change to new resistances: ohms added in series, or siemens added in parallel.
-
-        Parameters
-        ----------
-        columns : ndarray of int
-            Column numbers [1].
-        ohms : ndarray
-            New resistances [ohm], broadcasting with ``columns``.
-
-        Returns
-        -------
-        ndarray
-            ``inf`` for an exact open or short.
-        """
-        before = self.ohms[columns]
-        with np.errstate(divide="ignore", invalid="ignore"):
-            return np.where(np.isfinite(before), ohms - before, 1.0 / np.asarray(ohms, dtype=float))
-
-
-@dataclass(frozen=True)
-class Factored:
-    """A network solved once, from which any few changes follow by a small correction.
-
-    Attributes
-    ----------
-    network : Network
-    inverse : ndarray, shape (size + 1, size + 1)
-        Inverse of its matrix, padded with a row and a column of zeros for ground.
-    x : ndarray, shape (size + 1,)
-        Its solution, likewise: node voltages [V], then branch currents [A].
-    floating : bool
-        Whether some node is cut off from ground.
-    """
-
-    network: Network
-    inverse: Floats
-    x: Floats
-    floating: bool
-
-    @property
-    def size(self) -> int:
-        """Number of unknowns."""
-        return len(self.network.nodes) + len(self.network.names)
-
-    def unknown(self, node: int) -> int:
-        """Index of a node's voltage among the unknowns; ground is the pad.
-
-        Parameters
-        ----------
-        node : int
-            Node number of the network [1].
-
-        Returns
-        -------
-        int
-        """
-        return self.size if node == len(self.network.nodes) else node
-
-    def columns(self, branches: Sequence[int], paths: Sequence[tuple[int, int]]) -> Columns:
-        """Prepare changes of branches and of added paths, in that order.
-
-        Parameters
-        ----------
-        branches : sequence of int
-            Branch numbers [1].
-        paths : sequence of (int, int)
-            Node numbers [1] between which paths may be added.
-
-        Returns
-        -------
-        Columns
-        """
-        n, size = len(self.network.nodes), self.size
-        count = len(branches) + len(paths)
-        p_index = np.full((count, 2), size, dtype=np.intp)
-        q_index = p_index.copy()
-        p_sign, q_sign = np.zeros((count, 2)), np.zeros((count, 2))
-        ohms = np.full(count, np.nan)
-        for c, k in enumerate(branches):
-            p_index[c, 0] = n + k
-            if np.isfinite(self.network.ohms[k]):
-                p_sign[c, 0], q_sign[c, 0], q_index[c, 0] = -1.0, 1.0, n + k
-                ohms[c] = self.network.ohms[k]
-            else:
-                # the row of an open branch reads +i = 0 here, so a conductance enters it with a minus
-                p_sign[c, 0] = -1.0
-                q_index[c] = [self.unknown(int(end)) for end in self.network.ends[k]]
-                q_sign[c] = 1.0, -1.0
-        for c, (a, b) in enumerate(paths, start=len(branches)):
-            p_index[c] = q_index[c] = self.unknown(a), self.unknown(b)
-            p_sign[c] = q_sign[c] = 1.0, -1.0
-        return Columns(p_index, p_sign, q_index, q_sign, ohms)
-
-    def rows(self, unknowns: Sequence[tuple[int, int]]) -> tuple[Integers, Floats]:
-        """Outputs as differences of two unknowns; use ``size`` for nothing.
-
-        Parameters
-        ----------
-        unknowns : sequence of (int, int)
-            Pairs of indices [1].
-
-        Returns
-        -------
-        index : ndarray, shape (outputs, 2)
-        sign : ndarray, shape (outputs, 2)
-        """
-        index = np.array(unknowns, dtype=np.intp).reshape(-1, 2)
-        return index, np.broadcast_to(np.array([1.0, -1.0]), index.shape)
-
-    def transfer(self, q: tuple[Integers, Floats], p: tuple[Integers, Floats]) -> Floats:
-        """``Q' A^-1 P`` for sparse rows and columns.
-
-        Parameters
-        ----------
-        q, p : (index, sign)
-            Index [1] and sign [1] arrays, shape (outputs, 2) and (columns, 2).
-
-        Returns
-        -------
-        ndarray, shape (outputs, columns)
-        """
-        (qi, qs), (pi, ps) = q, p
-        rows = self.inverse[qi[:, 0]] * qs[:, :1] + self.inverse[qi[:, 1]] * qs[:, 1:]
-        return rows[:, pi[:, 0]] * ps[:, 0] + rows[:, pi[:, 1]] * ps[:, 1]
-
-    def pick(self, q: tuple[Integers, Floats]) -> Floats:
-        """``Q' x``: the outputs of the unchanged network.
-
-        Parameters
-        ----------
-        q : (index, sign)
-            Index [1] and sign [1] arrays, shape (outputs, 2).
-
-        Returns
-        -------
-        ndarray, shape (outputs,)
-        """
-        return (self.x[q[0]] * q[1]).sum(axis=-1)
-
-
-def factor(network: Network) -> Factored:
-    """Invert the matrix of a network once.
-
-    Parameters
-    ----------
-    network : Network
-
-    Returns
-    -------
-    Factored
-
-    Raises
-    ------
-    UnsolvableError
-        With the reason in circuit words.
-    """
-    island = _islands(network, network.ohms[None])
-    matrix, right = _matrices(network, network.ohms[None], network.volts[None], island)
-    size = matrix.shape[-1]
-    try:
-        inner = np.linalg.inv(matrix[0])
-    except np.linalg.LinAlgError:
-        raise explain_unsolvable(network) from None
-    if not np.all(np.isfinite(inner)):
-        raise explain_unsolvable(network)
-    inverse = np.zeros((size + 1, size + 1))
-    inverse[:size, :size] = inner
-    x = np.zeros(size + 1)
-    x[:size] = inner @ right[0]
-    n = len(network.nodes)
-    return Factored(network, inverse, x, bool(np.any(island[0, :n] != n)))
-
-
-def corrections(coupling: Floats, drive: Floats, amount: Floats) -> Floats:
-    """Solve ``(diag(1/d) + K) a = v`` for a batch of small systems, exact opens and shorts included.
-
-    A change that is redundant, since nothing flows or stands there once the others are made, gets ``a = 0``:
-    all currents are then right, and the voltages of what it cuts off are nobody's.
-
-    Parameters
-    ----------
-    coupling : ndarray, shape (batch, k, k)
-        K [S or ohm].
-    drive : ndarray, shape (batch, k)
-        v [A or V].
-    amount : ndarray, shape (batch, k)
-        d [ohm or S]; 0 for no change, ``inf`` for an exact open or short.
-
-    Returns
-    -------
-    ndarray, shape (batch, k)
-        a [V or A].
-
-    Examples
-    --------
-    >>> corrections(np.array([[[2.0]]]), np.array([[6.0]]), np.array([[np.inf]]))
-    array([[3.]])
-    """
-    large = np.abs(amount) > 1
-    with np.errstate(divide="ignore"):
-        diagonal = np.where(large, 1.0 / np.where(amount == 0, 1.0, amount), 1.0)
-    scale = np.where(large, 1.0, amount)
-    system = scale[..., None] * coupling
-    k = amount.shape[-1]
-    system[..., np.arange(k), np.arange(k)] += diagonal
-    right = scale * drive
-    # elimination without pivoting: every pivot is a passive immittance seen through the earlier changes
-    kept = np.ones(amount.shape, dtype=bool)
-    for i in range(k):
-        pivot = system[..., i, i]
-        kept[..., i] = np.abs(pivot) > REDUNDANT * np.where(diagonal[..., i] == 0, 1.0, np.abs(diagonal[..., i]))
-        safe = np.where(kept[..., i], pivot, 1.0)
-        for j in range(i + 1, k):
-            ratio = np.where(kept[..., i], system[..., j, i] / safe, 0.0)
-            system[..., j, i:] -= ratio[..., None] * system[..., i, i:]
-            right[..., j] -= ratio * right[..., i]
-    result = np.zeros(amount.shape)
-    for i in reversed(range(k)):
-        rest = right[..., i] - np.einsum("...j,...j->...", system[..., i, i + 1 :], result[..., i + 1 :])
-        result[..., i] = np.where(kept[..., i], rest / np.where(kept[..., i], system[..., i, i], 1.0), 0.0)
-    return result

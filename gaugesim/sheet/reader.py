@@ -1,467 +1,39 @@
-"""The sheet beside a netlist: what SPICE cannot say.
-
-Which element is which part, in words; tolerances; how parts fail, how often and how badly; where they are and
-what it takes to get there; which checks exist; how the needle answers the currents. Every value says where it
-comes from. The whole file is validated before anything is computed.
-"""
+"""Read a sheet: every key of every table is checked, and each mistake is reported by its key."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, TypeVar
 
 from gaugesim.errors import SheetError
-from gaugesim.expression import Expression, ExpressionError, parse
-from gaugesim.table import Table, load
-
-MOVEMENTS = ("air_core", "bimetal", "moving_coil")
-MODES = (
-    "open",
-    "high",
-    "intermittent",
-    "to_ground",
-    "to_feed",
-    "leak",
-    "short",
-    "drift_up",
-    "drift_down",
-    "wrong_range",
-    "dead_spot",
-    "stuck",
-    "weak",
-    "bypassed",
-    "stuck_open",
-    "stuck_closed",
-    "no_ground",
-    "crossed",
-    "low_volts",
-    "high_volts",
-    "real_high",
-    "real_low",
+from gaugesim.expression import ExpressionError, parse
+from gaugesim.sheet.gauges import CONVENTIONS, GAUGES, MOVEMENTS, Coil, Gauge, Mark, Regulator
+from gaugesim.sheet.records import (
+    CONSUMERS,
+    FOUND,
+    MODES,
+    QUANTITIES,
+    CheckRule,
+    Consumer,
+    Group,
+    Mode,
+    Part,
+    PartKind,
+    Place,
+    Point,
+    Quantity,
+    Severity,
+    Sheet,
+    State,
 )
-FOUND = ("sound", "loose", "corroded", "broken", "burnt", "chafed", "missing", "seized", "crossed")
-GAUGES = ("temperature", "fuel", "oil_pressure", "voltmeter")
-CONVENTIONS = ("rms", "mean")
-QUANTITIES = ("ohms", "factor", "x")
-CONSUMERS = ("panel_lamps", "same_fuse", "same_ground")
-
-
-@dataclass(frozen=True)
-class Severity:
-    """How bad a fault can be.
-
-    Attributes
-    ----------
-    quantity : str
-        ``ohms`` (added, or of a path), ``factor`` (times the sound value), ``x`` (what the mode's own
-        expressions call it), or ``""`` for a fault that has no degrees.
-    low, high : float
-        Range of the prior.
-    typical : float
-        Taken where none is given; 0 ohms is a dead short.
-    logarithmic : bool
-        Whether the prior is uniform in the logarithm.
-    """
-
-    quantity: str = ""
-    low: float = 0.0
-    high: float = 0.0
-    typical: float = 0.0
-    logarithmic: bool = True
-
-
-@dataclass(frozen=True)
-class Mode:
-    """One way in which a part fails.
-
-    Attributes
-    ----------
-    id : str
-        One of `MODES`.
-    words : str
-        As a person would say it after the part's name: "makes no contact".
-    weight : float
-        Share among the part's modes; any unit, they are normalised.
-    severity : Severity
-    source : str
-        Where weight and severity come from, or "assumed".
-    set : mapping
-        Parameters that it changes, as expressions of ``x`` and of the other parameters.
-    found : tuple of str
-        What one sees when the part is uncovered, the likeliest first.
-    """
-
-    id: str
-    words: str
-    weight: float
-    severity: Severity
-    source: str
-    set: Mapping[str, Expression] = field(default_factory=dict)
-    found: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True)
-class PartKind:
-    """What parts of one kind have in common: modes, tolerance, repair; see `Part` for the attributes."""
-
-    id: str
-    words: str
-    unit: str
-    tolerance: float
-    source: str
-    weight: float
-    repair: str
-    repair_minutes: float
-    price: float
-    modes: Mapping[str, Mode]
-
-
-@dataclass(frozen=True)
-class Part:
-    """A part that can fail.
-
-    Attributes
-    ----------
-    id : str
-        The same in every circuit, with the gauge's name in front where there are several.
-    words : str
-        What a mechanic calls it.
-    kind : str
-        Which `PartKind` it is.
-    gauge : str
-        The gauge whose branch it belongs to, ``""`` if shared.
-    element : str
-        Its element in the netlist, ``""`` if it has no resistance of its own.
-    parameter : str
-        The ``.param`` that holds its sound value, ``""`` likewise.
-    place : str
-        Where it is.
-    unit, tolerance, source : str, float, str
-        Of the sound value: 95 of 100 lie within a factor of 1 + tolerance.
-    weight : float
-        How often parts of this kind fail, relative to the others [1].
-    repair, repair_minutes, price : str, float, float
-        What mends it, how long that takes once it can be reached, what it costs.
-    chafes : str
-        The node that touches the frame, or a feed, when its insulation fails; ``""`` if none can.
-    modes : mapping
-        From mode to `Mode`.
-    """
-
-    id: str
-    words: str
-    kind: str
-    gauge: str
-    element: str
-    parameter: str
-    place: str
-    unit: str
-    tolerance: float
-    source: str
-    weight: float
-    repair: str
-    repair_minutes: float
-    price: float
-    chafes: str
-    modes: Mapping[str, Mode]
-
-
-@dataclass(frozen=True)
-class Quantity:
-    """A value that is not a part's own: a process value or another ``.param``.
-
-    Attributes
-    ----------
-    id, words, unit, source : str
-    tolerance : float
-        95 of 100 lie within a factor of 1 + tolerance [1].
-    plus_minus : float
-        95 of 100 lie within this of the nominal, in its unit.
-    low, high : float
-        What makes sense, in its unit.
-    process : bool
-        Whether it is what goes on outside the circuit (a temperature, a level), not a property of it.
-    """
-
-    id: str
-    words: str
-    unit: str
-    source: str
-    tolerance: float
-    plus_minus: float
-    low: float
-    high: float
-    process: bool
-
-
-@dataclass(frozen=True)
-class State:
-    """An operating condition: parameter values, in words.
-
-    Attributes
-    ----------
-    id, words : str
-    set : mapping
-        Parameters and process values.
-    plus_minus : mapping
-        How well an owner's "engine warm" pins a process value down, where it differs from the usual.
-    minutes : float
-        What it takes to get there, for the planner.
-    cautions : tuple of str
-    """
-
-    id: str
-    words: str
-    set: Mapping[str, float]
-    plus_minus: Mapping[str, float]
-    minutes: float
-    cautions: tuple[str, ...]
-
-
-@dataclass(frozen=True)
-class Place:
-    """Where parts are, and what it takes to get there once.
-
-    Attributes
-    ----------
-    id, words, source : str
-    setup_minutes : float
-    cautions : tuple of str
-    """
-
-    id: str
-    words: str
-    setup_minutes: float
-    cautions: tuple[str, ...]
-    source: str
-
-
-@dataclass(frozen=True)
-class Point:
-    """A place for a probe: a node in words.
-
-    Attributes
-    ----------
-    id, words, node, place, gauge : str
-    """
-
-    id: str
-    words: str
-    node: str
-    place: str
-    gauge: str
-
-
-@dataclass(frozen=True)
-class Coil:
-    """A coil of an air-core movement.
-
-    Attributes
-    ----------
-    element : str
-        In the netlist; its current, first node to second, counts as positive.
-    turns : float
-        Ampere-turn constant [1].
-    degrees : float
-        Direction of its axis, anticlockwise from the dial's right-hand side.
-    """
-
-    element: str
-    turns: float
-    degrees: float
-
-
-@dataclass(frozen=True)
-class Mark:
-    """A mark of the scale: where the needle should stand at a true value.
-
-    Attributes
-    ----------
-    at : float
-        True value, in the unit of what the gauge reads.
-    position : float
-        0 at the low mark, 1 at the top mark.
-    label : str
-    """
-
-    at: float
-    position: float
-    label: str
-
-
-@dataclass(frozen=True)
-class Gauge:
-    """A gauge: its movement and its scale.
-
-    Attributes
-    ----------
-    id, words : str
-    movement : str
-        ``air_core``, ``bimetal`` or ``moving_coil``.
-    topology : str
-        The movement's kind in words.
-    instance : str
-        Its instance in the netlist; the elements in it are the gauge off the panel.
-    reads : str
-        The process value that it shows.
-    marks : tuple of Mark
-    stops : (float, float)
-        Positions at which the needle rests on a stop.
-    accuracy : float
-        95 of 100 movements stand within this of where they should [position].
-    bench_volts : float
-        Supply for it alone on a bench [V].
-    coils : tuple of Coil
-        Of an air-core movement.
-    degrees_low, degrees_high : float
-        Needle directions at positions 0 and 1, air-core.
-    friction : float
-        Field below which the needle is not driven [ampere-turns].
-    rest : (float, float)
-        Rest field [ampere-turns]; (0, 0) for none.
-    element : str
-        Heater of a bimetal movement or coil of a moving-coil one.
-    low, high : float
-        Heater power [W] or coil current [A] at positions 0 and 1.
-    lag_seconds : float
-        Time to 63.2 % of a step.
-    source : str
-    """
-
-    id: str
-    words: str
-    movement: str
-    topology: str
-    instance: str
-    reads: str
-    marks: tuple[Mark, ...]
-    stops: tuple[float, float]
-    accuracy: float
-    bench_volts: float
-    coils: tuple[Coil, ...]
-    degrees_low: float
-    degrees_high: float
-    friction: float
-    rest: tuple[float, float]
-    element: str
-    low: float
-    high: float
-    lag_seconds: float
-    source: str
-
-
-@dataclass(frozen=True)
-class Regulator:
-    """An instrument voltage regulator that pulses the supply by its own heater.
-
-    Attributes
-    ----------
-    contact, heater : str
-        Elements in the netlist.
-    design_volts : str
-        The parameter that holds what its heater keeps [V].
-    convention : str
-        ``rms`` or ``mean``: which figure of the pulses is held.
-    source : str
-    """
-
-    contact: str
-    heater: str
-    design_volts: str
-    convention: str
-    source: str
-
-
-@dataclass(frozen=True)
-class Group:
-    """Parts that fail together from one cause.
-
-    Attributes
-    ----------
-    id, words, source : str
-    parts : tuple of str
-    factor : float
-        How many times likelier a second fault in the group is than elsewhere [1].
-    """
-
-    id: str
-    words: str
-    parts: tuple[str, ...]
-    factor: float
-    source: str
-
-
-@dataclass(frozen=True)
-class Consumer:
-    """Something else on the same wires, whose looks are evidence.
-
-    Attributes
-    ----------
-    id, words : str
-    node_a, node_b : str
-        It hangs between these nodes.
-    rated_volts : float
-    states : tuple of str
-        States in which it is on; empty for all.
-    """
-
-    id: str
-    words: str
-    node_a: str
-    node_b: str
-    rated_volts: float
-    states: tuple[str, ...]
-
-
-@dataclass(frozen=True)
-class CheckRule:
-    """What a kind of check costs and warns of.
-
-    Attributes
-    ----------
-    kind, words, source : str
-        In ``words``, ``{target}`` and ``{gauge}`` are filled in.
-    minutes : float
-        Once the place is open.
-    cautions : tuple of str
-    targets : tuple of str
-        Where it is worth doing; empty for wherever it can be done.
-    """
-
-    kind: str
-    words: str
-    minutes: float
-    cautions: tuple[str, ...]
-    targets: tuple[str, ...]
-    source: str
-
-
-@dataclass(frozen=True)
-class Sheet:
-    """A whole sheet; the attributes are the tables of the file, by id."""
-
-    path: Path
-    id: str
-    words: str
-    movement: str
-    default_state: str
-    gauges: Mapping[str, Gauge]
-    parts: Mapping[str, Part]
-    quantities: Mapping[str, Quantity]
-    states: Mapping[str, State]
-    places: Mapping[str, Place]
-    points: Mapping[str, Point]
-    groups: Mapping[str, Group]
-    consumers: Mapping[str, Consumer]
-    checks: Mapping[str, CheckRule]
-    cautions: Mapping[str, str]
-    regulator: Regulator | None
+from gaugesim.table import Table, load
 
 
 def read(path: Path) -> Sheet:
-    """Read a sheet and the files that it includes; an entry of the sheet replaces an included one of the same name.
+    """Read a sheet and the files that it includes.
+
+    An entry of the sheet replaces an included one of the same name.
 
     Parameters
     ----------
@@ -535,7 +107,9 @@ def _included(path: Path, name: str, top: Table) -> Table:
     root = path.parent.resolve()
     target = (root / name).resolve()
     if root not in target.parents:
-        raise top.fail("include", f"{name!r} is outside {root.name}/", "a file in the sheet's own folder or below")
+        raise top.fail(
+            "include", f"{name!r} is outside {root.name}/", "a file in the sheet's own folder or below"
+        )
     if not target.is_file():
         raise top.fail("include", f"{name!r} is not there", f"a file below {root.name}/")
     return Table(load(target, SheetError), name, SheetError)
@@ -554,7 +128,9 @@ def _severity(table: Table) -> Severity:
     if logarithmic and low <= 0:
         raise table.fail(quantity, f"starts at {low:g}", "a range in logarithms starts above 0")
     if not (low <= typical <= high or typical == 0):
-        raise table.fail("typical", f"is {typical:g}", f"a number from {low:g} to {high:g}, or 0 for a dead short")
+        raise table.fail(
+            "typical", f"is {typical:g}", f"a number from {low:g} to {high:g}, or 0 for a dead short"
+        )
     return Severity(quantity, low, high, typical, logarithmic)
 
 
@@ -632,8 +208,13 @@ def _part(
         repair_minutes=table.number("repair_minutes", kind.repair_minutes, low=0),
         price=table.number("price", kind.price, low=0),
         chafes=table.text("chafes", "").lower(),
+        crosses=table.texts("crosses", (), gauges),
         modes=modes,
     )
+    if ("crossed" in modes) != bool(part.crosses) or (part.crosses and len({*part.crosses}) != 2):
+        raise table.fail(
+            "crosses", f"is {list(part.crosses)}", "mode crossed, and only that, takes the ids of two gauges"
+        )
     table.end()
     return part
 
@@ -756,7 +337,9 @@ def _gauge(name: str, table: Table, quantities: Mapping[str, Quantity]) -> Gauge
     air_core = movement == "air_core"
     marks = []
     for entry in table.list_of_tables("marks"):
-        marks.append(Mark(entry.number("at"), entry.number("position", low=0, high=1), entry.text("label", "")))
+        marks.append(
+            Mark(entry.number("at"), entry.number("position", low=0, high=1), entry.text("label", ""))
+        )
         entry.end()
     if len(marks) < 3:
         raise table.fail("marks", f"has {len(marks)} entries", "three or more: low, middle and top")
@@ -765,12 +348,16 @@ def _gauge(name: str, table: Table, quantities: Mapping[str, Quantity]) -> Gauge
         coils.append(Coil(entry.text("element").lower(), entry.number("turns"), entry.number("degrees")))
         entry.end()
     if air_core != bool(coils):
-        raise table.fail("coils", f"do not fit movement {movement!r}", "coils belong to air_core, and it needs them")
+        raise table.fail(
+            "coils", f"do not fit movement {movement!r}", "coils belong to air_core, and it needs them"
+        )
     unused: Any = 0.0
     rest = table.any("rest", _vector, "[x, y] in ampere-turns", (0.0, 0.0)) if air_core else (0.0, 0.0)
     stops = table.pair("stops")
     if stops[0] > 0 or stops[1] < 1:
-        raise table.fail("stops", f"are {list(stops)}", "the low stop at 0 or below, the high one at 1 or above")
+        raise table.fail(
+            "stops", f"are {list(stops)}", "the low stop at 0 or below, the high one at 1 or above"
+        )
     gauge = Gauge(
         id=name,
         words=table.text("words"),

@@ -1,0 +1,235 @@
+"""Statements into elements: subcircuits put in place, names as ngspice gives them."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from gaugesim.errors import unknown_name
+from gaugesim.expression import Expression, ExpressionError, parse
+from gaugesim.netlist.lines import Line, mistake
+from gaugesim.netlist.model import KINDS, Element, Netlist, Scope
+
+DEEPEST_NESTING = 20
+
+
+@dataclass
+class _Subcircuit:
+    where: str
+    terminals: list[str]
+    defaults: dict[str, Expression]
+    lines: list[Line]
+    local: dict[str, Expression]
+
+
+def build(path: Path, lines: list[Line], files: tuple[Path, ...]) -> Netlist:
+    """Make a netlist of its lines.
+
+    Parameters
+    ----------
+    path : Path
+    lines : list of Line
+        Title first.
+    files : tuple of Path
+
+    Returns
+    -------
+    Netlist
+
+    Raises
+    ------
+    NetlistError
+        By line: what is not accepted, and what would be.
+    """
+    if not lines:
+        raise mistake("the file is empty", "line 1 is the title, then come the elements", str(path))
+    title, body = lines[0].text, lines[1:]
+    subcircuits: dict[str, _Subcircuit] = {}
+    statements: list[Line] = []
+    parameters: dict[str, Expression] = {}
+    where: dict[str, str] = {}
+    inside: _Subcircuit | None = None
+    ended = False
+    for line in body:
+        word = line.text.split(None, 1)[0]
+        if ended:
+            raise mistake(f"{word!r} stands after .end", "put .end last", line.where)
+        if word == ".subckt":
+            if inside:
+                raise mistake("a .subckt inside another", "end the first with .ends", line.where)
+            inside = _subcircuit(line, subcircuits)
+        elif word == ".ends":
+            if not inside:
+                raise mistake(".ends without .subckt", "remove it", line.where)
+            inside = None
+        elif word == ".param":
+            target = inside.local if inside else parameters
+            for name, expression in _assignments(line.text[len(word) :], line.where).items():
+                if name in target:
+                    raise mistake(f"parameter {name!r} is set twice", "set it once", line.where)
+                target[name] = expression
+                where.setdefault(name, line.where)
+        elif word in (".op", ".end"):
+            ended = word == ".end"
+        elif word.startswith("."):
+            raise mistake(
+                f"{word} is not accepted",
+                "a netlist may have .param, .subckt, .ends, .include, .op and .end",
+                line.where,
+            )
+        elif word[0] in "rvilcx":
+            (inside.lines if inside else statements).append(line)
+        else:
+            raise mistake(
+                f"{word!r}: elements {word[0].upper()}... are not accepted",
+                "a netlist may have R, V, I, L, C and X",
+                line.where,
+            )
+    if inside:
+        raise mistake(".subckt without .ends", "end it", inside.where)
+    top = Scope("", {}, parameters)
+    elements: list[Element] = []
+    _flatten(statements, top, {}, subcircuits, elements, [])
+    seen: dict[str, Element] = {}
+    for part in elements:
+        if part.name in seen:
+            raise mistake(
+                f"{part.name} stands twice (first {seen[part.name].where})", "rename one", part.where
+            )
+        seen[part.name] = part
+    netlist = Netlist(path, title, top, tuple(elements), files, tuple(lines), where)
+    if not any("0" in (part.node_a, part.node_b) for part in elements):
+        raise mistake("nothing is connected to node 0", "node 0 is battery negative", str(path))
+    return netlist
+
+
+def _subcircuit(line: Line, known: dict[str, _Subcircuit]) -> _Subcircuit:
+    plain, assigned = _split_assignments(line.text[len(".subckt") :])
+    if len(plain) < 2:
+        raise mistake(
+            ".subckt needs a name and its terminals", ".subckt NAME node ... params: a=1", line.where
+        )
+    name, terminals = plain[0], plain[1:]
+    if name in known:
+        raise mistake(f"subcircuit {name!r} is defined twice (first {known[name].where})", "once", line.where)
+    for terminal in terminals:
+        if terminal in ("0", "gnd"):
+            raise mistake(f"terminal {terminal!r} is node 0 everywhere in SPICE", "rename it", line.where)
+    if len(set(terminals)) < len(terminals):
+        raise mistake(f"subcircuit {name!r} has a terminal twice", "name each once", line.where)
+    made = _Subcircuit(line.where, terminals, _assignments(assigned, line.where), [], {})
+    known[name] = made
+    return made
+
+
+def _flatten(
+    lines: list[Line],
+    scope: Scope,
+    nodes: Mapping[str, str],
+    subcircuits: Mapping[str, _Subcircuit],
+    elements: list[Element],
+    stack: list[str],
+) -> None:
+    """Append the elements of one level, descending into its instances."""
+    prefix = scope.name + "." if scope.name else ""
+
+    def node(name: str) -> str:
+        if name in ("0", "gnd"):
+            return "0"
+        return nodes.get(name, prefix + name)
+
+    for line in lines:
+        if line.text[0] != "x":
+            elements.append(_element(line, scope, node))
+            continue
+        plain, assigned = _split_assignments(line.text)
+        name = plain[-1] if len(plain) > 1 else ""
+        if name not in subcircuits:
+            raise unknown_name("subcircuit", name, subcircuits, line.where)
+        if name in stack or len(stack) > DEEPEST_NESTING:
+            raise mistake(f"subcircuit {name!r} contains itself", "break the circle", line.where)
+        made = subcircuits[name]
+        connected = [node(word) for word in plain[1:-1]]
+        if len(connected) != len(made.terminals):
+            raise mistake(
+                f"{plain[0]} connects {len(connected)} nodes to {name!r}, which has {len(made.terminals)}",
+                f"terminals are {' '.join(made.terminals)}",
+                line.where,
+            )
+        given = _assignments(assigned, line.where)
+        for parameter in given:
+            if parameter not in made.defaults:
+                raise unknown_name(f"parameter of subcircuit {name}", parameter, made.defaults, line.where)
+        inner = Scope(prefix + plain[0], given, {**made.defaults, **made.local}, scope)
+        mapping = dict(zip(made.terminals, connected, strict=True))
+        _flatten(made.lines, inner, mapping, subcircuits, elements, [*stack, name])
+
+
+def _element(line: Line, scope: Scope, node: Callable[[str], str]) -> Element:
+    words = line.text.split(None, 3)
+    kind = words[0][0]
+    if len(words) < 4:
+        raise mistake(
+            f"{words[0]} has too few words", f"a {KINDS[kind]} is written NAME node node value", line.where
+        )
+    text = words[3].strip()
+    if kind in "vi" and text.startswith("dc "):
+        text = text[3:].strip()
+    if kind in "rlc" and (match := re.match(rf"{kind}\s*=\s*", text)):
+        text = text[match.end() :]
+    name = f"{kind}.{scope.name}.{words[0]}" if scope.name else words[0]
+    a, b = (node(word) for word in words[1:3])
+    return Element(name, kind, a, b, _value(text, line.where), scope, line.where, line.comment)
+
+
+def _value(text: str, where: str) -> Expression:
+    """A number, or an expression in braces or quotes."""
+    inner = text
+    if text[0] + text[-1] in ("{}", "''"):
+        inner = text[1:-1]
+    elif len(text.split()) > 1:
+        raise mistake(f"{text.split()[1]!r} after the value is not accepted", "write one value", where)
+    try:
+        expression = parse(inner)
+    except ExpressionError as error:
+        raise mistake(str(error), "a number such as 4.7k, or {an expression}", where) from None
+    if inner is text and expression.names:
+        raise mistake(f"{text!r} is not a number", f"a parameter stands in braces: {{{text}}}", where)
+    return expression
+
+
+def _split_assignments(text: str) -> tuple[list[str], str]:
+    """Split ``a b c params: x=1 y={2}`` into its plain words and the assignments."""
+    text = re.sub(r"\bparams:", " ", text)
+    match = re.search(r"[a-z_]\w*\s*=", text)
+    start = match.start() if match else len(text)
+    return text[:start].split(), text[start:]
+
+
+_ASSIGNMENT = re.compile(r"\s*([a-z_]\w*)\s*=\s*(\{[^{}]*\}|'[^']*'|[^\s=]+)\s*,?")
+
+
+def _assignments(text: str, where: str) -> dict[str, Expression]:
+    result: dict[str, Expression] = {}
+    at = 0
+    while at < len(text) and text[at:].strip():
+        match = _ASSIGNMENT.match(text, at)
+        if not match:
+            raise mistake(
+                f"{text[at:].strip()!r} is not an assignment", "write name=value or name={...}", where
+            )
+        name, value = match.groups()
+        if name in result:
+            raise mistake(f"parameter {name!r} is given twice", "give it once", where)
+        result[name] = _value(value, where) if value[0] in "{'" else _parameter_value(value, where)
+        at = match.end()
+    return result
+
+
+def _parameter_value(text: str, where: str) -> Expression:
+    try:
+        return parse(text)
+    except ExpressionError as error:
+        raise mistake(str(error), "a number such as 4.7k, or {an expression}", where) from None

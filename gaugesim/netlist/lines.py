@@ -1,0 +1,150 @@
+"""The lines of a netlist: files and what they include, continuation lines joined, comments kept apart."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from gaugesim.errors import NetlistError
+
+LARGEST_FILE = 1_000_000  # bytes
+MOST_FILES = 200
+INCLUDE = re.compile(r"\.inc(?:lude)?\s+(.+)$", re.IGNORECASE)
+
+
+@dataclass(frozen=True)
+class Line:
+    """One logical line: continuation lines joined, comment stripped, lower case.
+
+    Attributes
+    ----------
+    where : str
+        File and line number.
+    text : str
+        The line.
+    comment : str
+        The comment lines that stand directly above, joined.
+    written : str
+        The line in its own case: file names need it.
+    """
+
+    where: str
+    text: str
+    comment: str = ""
+    written: str = ""
+
+
+def mistake(problem: str, remedy: str, where: str) -> NetlistError:
+    """Make the error for one line (raise what it returns).
+
+    Parameters
+    ----------
+    problem : str
+    remedy : str
+    where : str
+        File and line.
+
+    Returns
+    -------
+    NetlistError
+    """
+    return NetlistError(problem, where=where, remedy=remedy)
+
+
+def read_lines(path: Path, root: Path, files: list[Path]) -> list[Line]:
+    """Read the logical lines of a file and of all that it includes, in place.
+
+    Parameters
+    ----------
+    path : Path
+    root : Path
+        The folder in which, or below which, an included file must lie; symbolic links resolved.
+    files : list of Path
+        The files read so far; those read now are appended.
+
+    Returns
+    -------
+    list of Line
+
+    Raises
+    ------
+    NetlistError
+    """
+    try:
+        if path.stat().st_size > LARGEST_FILE:
+            raise mistake(
+                "the file is larger than a netlist can be", f"{LARGEST_FILE} bytes at most", str(path)
+            )
+        text = path.read_bytes().decode("utf-8")
+    except OSError as error:
+        raise mistake(f"cannot be read ({error.strerror})", "name a readable .cir file", str(path)) from None
+    except UnicodeDecodeError:
+        raise mistake("is not plain text", "save it as UTF-8", str(path)) from None
+    files.append(path)
+    if len(files) > MOST_FILES:
+        raise mistake(f"includes more than {MOST_FILES} files", "does a file include itself?", str(path))
+    lines: list[Line] = []
+    for line in logical_lines(text, path.name, keep_title=not files[1:]):
+        match = INCLUDE.match(line.written)
+        if not match:
+            lines.append(line)
+            continue
+        name = match.group(1).strip().strip("\"'")
+        target = (path.parent / name).resolve()
+        if root not in target.parents:
+            raise mistake(
+                f"includes {name!r}, which is outside {root.name}/",
+                "an included file lies in the netlist's own folder or below",
+                line.where,
+            )
+        if not target.is_file():
+            raise mistake(f"includes {name!r}, which is not there", f"looked in {path.parent}", line.where)
+        if any(target == other.resolve() for other in files):
+            raise mistake(f"includes {name!r} a second time", "include each file once", line.where)
+        lines += read_lines(target, root, files)
+    return lines
+
+
+def logical_lines(text: str, name: str, keep_title: bool = True) -> list[Line]:
+    """Join continuation lines and drop comments; line 1 of a netlist is its title, whatever it says.
+
+    Parameters
+    ----------
+    text : str
+    name : str
+        The file's, for errors.
+    keep_title : bool, optional
+        Whether line 1 is a title: an included file has none.
+
+    Returns
+    -------
+    list of Line
+
+    Raises
+    ------
+    NetlistError
+    """
+    lines: list[Line] = []
+    comment: list[str] = []
+    for number, raw in enumerate(text.splitlines(), start=1):
+        where = f"{name}:{number}"
+        if number == 1 and keep_title:
+            lines.append(Line(where, raw.strip().lstrip("*").strip()))
+            continue
+        stripped = re.split(r"\s\$|;|\$\s|\s//", raw, maxsplit=1)[0].strip()
+        if raw.lstrip().startswith("*"):
+            words = raw.strip().lstrip("*").strip()
+            comment = [] if words.startswith("--") else [*comment, words]  # a rule opens a section
+        elif not stripped:
+            comment = []
+        elif stripped.startswith("+"):
+            if len(lines) <= keep_title:
+                raise mistake("a continuation line continues nothing", "start the statement first", where)
+            last = lines[-1]
+            more = stripped[1:].strip()
+            lines[-1] = replace(last, text=f"{last.text} {more.lower()}", written=f"{last.written} {more}")
+        else:
+            lines.append(Line(where, stripped.lower(), " ".join(comment), stripped))
+            comment = []
+    return lines

@@ -1,0 +1,223 @@
+"""What a netlist holds once it is flattened, and what its parameters come to."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from gaugesim.errors import unknown_name
+from gaugesim.expression import Expression, Value
+from gaugesim.netlist.lines import Line, mistake
+
+KINDS = {"r": "resistor", "v": "voltage source", "i": "current source", "l": "inductor", "c": "capacitor"}
+
+
+@dataclass(frozen=True)
+class Scope:
+    """Parameters of the whole netlist or of one subcircuit instance.
+
+    Attributes
+    ----------
+    name : str
+        ``""`` for the whole netlist, else the instance as ngspice names it, ``xfuel.xcoils``.
+    given : dict
+        Expressions that the instance hands in; they are evaluated in ``parent``.
+    local : dict
+        Expressions that hold inside; they are evaluated here.
+    parent : Scope or None
+        The scope around it.
+    """
+
+    name: str
+    given: Mapping[str, Expression]
+    local: Mapping[str, Expression]
+    parent: Scope | None = None
+
+
+@dataclass(frozen=True)
+class Element:
+    """A two-terminal element of the flattened netlist.
+
+    Attributes
+    ----------
+    name : str
+        As ngspice names it: ``rsender_wire``, or ``r.xfuel.rcoil`` inside a subcircuit.
+    kind : str
+        ``r``, ``v``, ``i``, ``l`` or ``c``.
+    node_a, node_b : str
+        Its nodes; ``"0"`` is battery negative.
+    value : Expression
+        Ohms, volts, amperes, henries or farads.
+    scope : Scope
+        Where the names in ``value`` are looked up.
+    where : str
+        File and line.
+    comment : str
+        The comment above it: what the part is, in words.
+    """
+
+    name: str
+    kind: str
+    node_a: str
+    node_b: str
+    value: Expression
+    scope: Scope
+    where: str
+    comment: str = ""
+
+
+@dataclass(frozen=True)
+class Netlist:
+    """A flattened netlist whose parameters can still be set.
+
+    Attributes
+    ----------
+    path : Path
+        The file.
+    title : str
+        Its first line.
+    scope : Scope
+        The parameters of the whole netlist.
+    elements : tuple of Element
+        In the order of the file.
+    files : tuple of Path
+        The file itself and all that it includes.
+    lines : tuple of Line
+        The statements that were read, title first, with those of included files in place: all that another
+        program need see of it.
+    where : mapping
+        From each ``.param`` outside subcircuits to its file and line.
+    """
+
+    path: Path
+    title: str
+    scope: Scope
+    elements: tuple[Element, ...]
+    files: tuple[Path, ...]
+    lines: tuple[Line, ...]
+    where: Mapping[str, str]
+
+    @property
+    def parameters(self) -> tuple[str, ...]:
+        """Names of the ``.param`` lines outside subcircuits, in the order of the file."""
+        return tuple(self.scope.local)
+
+    @property
+    def nodes(self) -> tuple[str, ...]:
+        """Every node, ``"0"`` left out, in the order in which the elements name them."""
+        seen = dict.fromkeys(node for part in self.elements for node in (part.node_a, part.node_b))
+        return tuple(node for node in seen if node != "0")
+
+    def element(self, name: str) -> Element:
+        """Find an element by its ngspice name.
+
+        Parameters
+        ----------
+        name : str
+            Lower case, for example ``"r.xfuel.rcoil"``.
+
+        Returns
+        -------
+        Element
+
+        Raises
+        ------
+        UnknownNameError
+            With the nearest names, if there is none.
+        """
+        for part in self.elements:
+            if part.name == name:
+                return part
+        raise unknown_name("element", name, [part.name for part in self.elements], str(self.path))
+
+    def values(self, parameters: Mapping[str, Value] | None = None) -> dict[str, Value]:
+        r"""Evaluate every element.
+
+        Parameters
+        ----------
+        parameters : mapping, optional
+            Values that replace those of the ``.param`` lines: floats, or arrays of one shape.
+
+        Returns
+        -------
+        dict
+            From element name to its value [ohm, V, A, H or F]: a float, or an array where a parameter it
+            depends on is one.
+
+        Raises
+        ------
+        NetlistError
+            If a name has no value, or parameters go round in a circle, or a value is not a number.
+
+        Examples
+        --------
+        >>> from gaugesim.netlist import read_text
+        >>> netlist = read_text("divider\n.param top=1k\nV1 in 0 12\nR1 in out {top}\nR2 out 0 {3*top}")
+        >>> netlist.values({"top": 2e3})["r2"]
+        6000.0
+        """
+        evaluation = _Evaluation(self.scope, parameters or {})
+        result = {}
+        for part in self.elements:
+            value = evaluation.expression(part.value, part.scope, part.where)
+            if not np.all(np.isfinite(value)) or (part.kind in "rlc" and np.any(np.asarray(value) < 0)):
+                unit = KINDS[part.kind]
+                raise mistake(
+                    f"{part.name} = {{{part.value.text}}} is {value}",
+                    f"a {unit} takes a finite number{'' if part.kind in 'vi' else ' that is not negative'}",
+                    part.where,
+                )
+            result[part.name] = value
+        return result
+
+    def parameter_values(self, parameters: Mapping[str, Value] | None = None) -> dict[str, Value]:
+        """Evaluate every ``.param`` line outside subcircuits.
+
+        Parameters
+        ----------
+        parameters : mapping, optional
+            As for `values`.
+
+        Returns
+        -------
+        dict
+            From parameter name to value.
+        """
+        evaluation = _Evaluation(self.scope, parameters or {})
+        return {name: evaluation.name(name, self.scope, str(self.path)) for name in self.scope.local}
+
+
+class _Evaluation:
+    """Values of parameters, each worked out once and on demand."""
+
+    def __init__(self, top: Scope, overrides: Mapping[str, Value]) -> None:
+        self.known: dict[tuple[str, str], Value] = {
+            (top.name, name): value for name, value in overrides.items()
+        }
+        self.pending: set[tuple[str, str]] = set()
+
+    def expression(self, expression: Expression, scope: Scope, where: str) -> Value:
+        with np.errstate(all="ignore"):  # a value that is no number is reported by name
+            return expression(lambda name: self.name(name, scope, where))
+
+    def name(self, name: str, scope: Scope, where: str) -> Value:
+        key = (scope.name, name)
+        if key in self.known:
+            return self.known[key]
+        if key in self.pending:
+            raise mistake(f"parameter {name!r} depends on itself", "break the circle", where)
+        self.pending.add(key)
+        if name in scope.given and scope.parent is not None:
+            value = self.expression(scope.given[name], scope.parent, where)
+        elif name in scope.local:
+            value = self.expression(scope.local[name], scope, where)
+        elif scope.parent is not None:
+            value = self.name(name, scope.parent, where)
+        else:
+            raise unknown_name("parameter", name, scope.local, where)
+        self.pending.discard(key)
+        self.known[key] = value
+        return value

@@ -1,0 +1,54 @@
+"""The sheet beside a netlist: what SPICE cannot say.
+
+Which element is which part, in words; tolerances; how parts fail, how often and how badly; where they are and
+what it takes to get there; which checks exist; how the needle answers the currents. Every value says where it
+comes from. The whole file is validated before anything is computed.
+"""
+
+from gaugesim.sheet.gauges import CONVENTIONS, GAUGES, MOVEMENTS, Coil, Gauge, Mark, Regulator
+from gaugesim.sheet.reader import read
+from gaugesim.sheet.records import (
+    CONSUMERS,
+    FOUND,
+    MODES,
+    QUANTITIES,
+    CheckRule,
+    Consumer,
+    Group,
+    Mode,
+    Part,
+    PartKind,
+    Place,
+    Point,
+    Quantity,
+    Severity,
+    Sheet,
+    State,
+)
+
+__all__ = [
+    "CONSUMERS",
+    "CONVENTIONS",
+    "FOUND",
+    "GAUGES",
+    "MODES",
+    "MOVEMENTS",
+    "QUANTITIES",
+    "CheckRule",
+    "Coil",
+    "Consumer",
+    "Gauge",
+    "Group",
+    "Mark",
+    "Mode",
+    "Part",
+    "PartKind",
+    "Place",
+    "Point",
+    "Quantity",
+    "Regulator",
+    "Severity",
+    "Sheet",
+    "State",
+    "read",
+]

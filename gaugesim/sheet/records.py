@@ -1,0 +1,333 @@
+"""What a sheet holds: parts and how they fail, states, places, points, checks."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from gaugesim.expression import Expression
+from gaugesim.sheet.gauges import Gauge, Regulator
+
+MODES = (
+    "open",
+    "high",
+    "intermittent",
+    "to_ground",
+    "to_feed",
+    "leak",
+    "short",
+    "drift_up",
+    "drift_down",
+    "wrong_range",
+    "dead_spot",
+    "stuck",
+    "weak",
+    "bypassed",
+    "stuck_open",
+    "stuck_closed",
+    "no_ground",
+    "crossed",
+    "low_volts",
+    "high_volts",
+    "real_high",
+    "real_low",
+)
+FOUND = ("sound", "loose", "corroded", "broken", "burnt", "chafed", "missing", "seized", "crossed")
+QUANTITIES = ("ohms", "factor", "x")
+CONSUMERS = ("panel_lamps", "same_fuse", "same_ground")
+
+
+@dataclass(frozen=True)
+class Severity:
+    """How bad a fault can be.
+
+    Attributes
+    ----------
+    quantity : str
+        ``ohms`` (added, or of a path), ``factor`` (times the sound value), ``x`` (what the mode's own
+        expressions call it), or ``""`` for a fault that has no degrees.
+    low, high : float
+        Range of the prior.
+    typical : float
+        Taken where none is given; 0 ohms is a dead short.
+    logarithmic : bool
+        Whether the prior is uniform in the logarithm.
+    """
+
+    quantity: str = ""
+    low: float = 0.0
+    high: float = 0.0
+    typical: float = 0.0
+    logarithmic: bool = True
+
+
+@dataclass(frozen=True)
+class Mode:
+    """One way in which a part fails.
+
+    Attributes
+    ----------
+    id : str
+        One of `MODES`.
+    words : str
+        As a person would say it after the part's name: "makes no contact".
+    weight : float
+        Share among the part's modes; any unit, they are normalised.
+    severity : Severity
+    source : str
+        Where weight and severity come from, or "assumed".
+    set : mapping
+        Parameters that it changes, as expressions of ``x`` and of the other parameters.
+    found : tuple of str
+        What one sees when the part is uncovered, the likeliest first.
+    """
+
+    id: str
+    words: str
+    weight: float
+    severity: Severity
+    source: str
+    set: Mapping[str, Expression] = field(default_factory=dict)
+    found: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class PartKind:
+    """What parts of one kind have in common: modes, tolerance, repair; see `Part` for the attributes."""
+
+    id: str
+    words: str
+    unit: str
+    tolerance: float
+    source: str
+    weight: float
+    repair: str
+    repair_minutes: float
+    price: float
+    modes: Mapping[str, Mode]
+
+
+@dataclass(frozen=True)
+class Part:
+    """A part that can fail.
+
+    Attributes
+    ----------
+    id : str
+        The same in every circuit, with the gauge's name in front where there are several.
+    words : str
+        What a mechanic calls it.
+    kind : str
+        Which `PartKind` it is.
+    gauge : str
+        The gauge whose branch it belongs to, ``""`` if shared.
+    element : str
+        Its element in the netlist, ``""`` if it has no resistance of its own.
+    parameter : str
+        The ``.param`` that holds its sound value, ``""`` likewise.
+    place : str
+        Where it is.
+    unit, tolerance, source : str, float, str
+        Of the sound value: 95 of 100 lie within a factor of 1 + tolerance.
+    weight : float
+        How often parts of this kind fail, relative to the others [1].
+    repair, repair_minutes, price : str, float, float
+        What mends it, how long that takes once it can be reached, what it costs.
+    chafes : str
+        The node that touches the frame, or a feed, when its insulation fails; ``""`` if none can.
+    crosses : tuple of str
+        The two gauges whose leads are exchanged by mode ``crossed``; empty if it has no such mode.
+    modes : mapping
+        From mode to `Mode`.
+    """
+
+    id: str
+    words: str
+    kind: str
+    gauge: str
+    element: str
+    parameter: str
+    place: str
+    unit: str
+    tolerance: float
+    source: str
+    weight: float
+    repair: str
+    repair_minutes: float
+    price: float
+    chafes: str
+    crosses: tuple[str, ...]
+    modes: Mapping[str, Mode]
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """A value that is not a part's own: a process value or another ``.param``.
+
+    Attributes
+    ----------
+    id, words, unit, source : str
+    tolerance : float
+        95 of 100 lie within a factor of 1 + tolerance [1].
+    plus_minus : float
+        95 of 100 lie within this of the nominal, in its unit.
+    low, high : float
+        What makes sense, in its unit.
+    process : bool
+        Whether it is what goes on outside the circuit (a temperature, a level), not a property of it.
+    """
+
+    id: str
+    words: str
+    unit: str
+    source: str
+    tolerance: float
+    plus_minus: float
+    low: float
+    high: float
+    process: bool
+
+
+@dataclass(frozen=True)
+class State:
+    """An operating condition: parameter values, in words.
+
+    Attributes
+    ----------
+    id, words : str
+    set : mapping
+        Parameters and process values.
+    plus_minus : mapping
+        How well an owner's "engine warm" pins a process value down, where it differs from the usual.
+    minutes : float
+        What it takes to get there, for the planner.
+    cautions : tuple of str
+    """
+
+    id: str
+    words: str
+    set: Mapping[str, float]
+    plus_minus: Mapping[str, float]
+    minutes: float
+    cautions: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where parts are, and what it takes to get there once.
+
+    Attributes
+    ----------
+    id, words, source : str
+    setup_minutes : float
+    cautions : tuple of str
+    """
+
+    id: str
+    words: str
+    setup_minutes: float
+    cautions: tuple[str, ...]
+    source: str
+
+
+@dataclass(frozen=True)
+class Point:
+    """A place for a probe: a node in words.
+
+    Attributes
+    ----------
+    id, words, node, place, gauge : str
+    """
+
+    id: str
+    words: str
+    node: str
+    place: str
+    gauge: str
+
+
+@dataclass(frozen=True)
+class Group:
+    """Parts that fail together from one cause.
+
+    Attributes
+    ----------
+    id, words, source : str
+    parts : tuple of str
+    factor : float
+        How many times likelier a second fault in the group is than elsewhere [1].
+    """
+
+    id: str
+    words: str
+    parts: tuple[str, ...]
+    factor: float
+    source: str
+
+
+@dataclass(frozen=True)
+class Consumer:
+    """Something else on the same wires, whose looks are evidence.
+
+    Attributes
+    ----------
+    id, words : str
+    node_a, node_b : str
+        It hangs between these nodes.
+    rated_volts : float
+    states : tuple of str
+        States in which it is on; empty for all.
+    """
+
+    id: str
+    words: str
+    node_a: str
+    node_b: str
+    rated_volts: float
+    states: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class CheckRule:
+    """What a kind of check costs and warns of.
+
+    Attributes
+    ----------
+    kind, words, source : str
+        In ``words``, ``{target}`` and ``{gauge}`` are filled in.
+    minutes : float
+        Once the place is open.
+    cautions : tuple of str
+    targets : tuple of str
+        Where it is worth doing; empty for wherever it can be done.
+    """
+
+    kind: str
+    words: str
+    minutes: float
+    cautions: tuple[str, ...]
+    targets: tuple[str, ...]
+    source: str
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """A whole sheet; the attributes are the tables of the file, by id."""
+
+    path: Path
+    id: str
+    words: str
+    movement: str
+    default_state: str
+    gauges: Mapping[str, Gauge]
+    parts: Mapping[str, Part]
+    quantities: Mapping[str, Quantity]
+    states: Mapping[str, State]
+    places: Mapping[str, Place]
+    points: Mapping[str, Point]
+    groups: Mapping[str, Group]
+    consumers: Mapping[str, Consumer]
+    checks: Mapping[str, CheckRule]
+    cautions: Mapping[str, str]
+    regulator: Regulator | None

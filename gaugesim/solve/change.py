@@ -1,0 +1,262 @@
+"""Any few changes of a network as a small correction of its one inverse (Woodbury), opens and shorts exact.
+
+With the changes written as ``A + sum_f d_f p_f q_f'``, ``K = Q'A^-1 P`` and ``v = Q'x``, the outputs are
+``y = y_0 - D a`` where ``(diag(1/d) + K) a = v``. An open in a resistance and a dead short across a path have
+``1/d = 0``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from gaugesim.solve.matrix import assemble
+from gaugesim.solve.network import Floats, Integers, Network
+
+# A change is redundant when nothing flows or stands where it is made; legitimate values start at the
+# conductance of a 1e9 ohm path, rounding errors end near 1e-13.
+REDUNDANT = 1e-11
+
+
+@dataclass(frozen=True)
+class Columns:
+    """Places at which a factored network may be changed.
+
+    Attributes
+    ----------
+    p_index, q_index : ndarray, shape (columns, 2)
+        Rows and unknowns that the change touches [1]; the pad is ``size``.
+    p_sign, q_sign : ndarray, shape (columns, 2)
+        Their signs [1].
+    ohms : ndarray, shape (columns,)
+        Resistance before the change [ohm]; NaN for a path that is absent before it.
+    """
+
+    p_index: Integers
+    p_sign: Floats
+    q_index: Integers
+    q_sign: Floats
+    ohms: Floats
+
+    def amount(self, columns: Integers, ohms: Floats) -> Floats:
+        """Size of a change to new resistances: ohms added in series, or siemens added in parallel.
+
+        Parameters
+        ----------
+        columns : ndarray of int
+            Column numbers [1].
+        ohms : ndarray
+            New resistances [ohm], broadcasting with ``columns``.
+
+        Returns
+        -------
+        ndarray
+            ``inf`` for an exact open or short.
+        """
+        before = self.ohms[columns]
+        with np.errstate(divide="ignore", invalid="ignore"):
+            return np.where(np.isfinite(before), ohms - before, 1.0 / np.asarray(ohms, dtype=float))
+
+
+@dataclass(frozen=True)
+class Factored:
+    """A network solved once, from which any few changes follow by a small correction.
+
+    Attributes
+    ----------
+    network : Network
+    inverse : ndarray, shape (size + 1, size + 1)
+        Inverse of its matrix, padded with a row and a column of zeros for ground.
+    x : ndarray, shape (size + 1,)
+        Its solution, likewise: node voltages [V], then branch currents [A].
+    floating : bool
+        Whether some node is cut off from ground.
+    """
+
+    network: Network
+    inverse: Floats
+    x: Floats
+    floating: bool
+
+    @property
+    def size(self) -> int:
+        """Number of unknowns."""
+        return len(self.network.nodes) + len(self.network.names)
+
+    def unknown(self, node: int) -> int:
+        """Index of a node's voltage among the unknowns; ground is the pad.
+
+        Parameters
+        ----------
+        node : int
+            Node number of the network [1].
+
+        Returns
+        -------
+        int
+        """
+        return self.size if node == len(self.network.nodes) else node
+
+    def columns(self, branches: Sequence[int], paths: Sequence[tuple[int, int]]) -> Columns:
+        """Prepare changes of branches and of added paths, in that order.
+
+        Parameters
+        ----------
+        branches : sequence of int
+            Branch numbers [1].
+        paths : sequence of (int, int)
+            Node numbers [1] between which paths may be added.
+
+        Returns
+        -------
+        Columns
+        """
+        n, size = len(self.network.nodes), self.size
+        count = len(branches) + len(paths)
+        p_index = np.full((count, 2), size, dtype=np.intp)
+        q_index = p_index.copy()
+        p_sign, q_sign = np.zeros((count, 2)), np.zeros((count, 2))
+        ohms = np.full(count, np.nan)
+        for c, k in enumerate(branches):
+            p_index[c, 0] = n + k
+            if np.isfinite(self.network.ohms[k]):
+                p_sign[c, 0], q_sign[c, 0], q_index[c, 0] = -1.0, 1.0, n + k
+                ohms[c] = self.network.ohms[k]
+            else:
+                # the row of an open branch reads +i = 0 here, so a conductance enters it with a minus
+                p_sign[c, 0] = -1.0
+                q_index[c] = [self.unknown(int(end)) for end in self.network.ends[k]]
+                q_sign[c] = 1.0, -1.0
+        for c, (a, b) in enumerate(paths, start=len(branches)):
+            p_index[c] = q_index[c] = self.unknown(a), self.unknown(b)
+            p_sign[c] = q_sign[c] = 1.0, -1.0
+        return Columns(p_index, p_sign, q_index, q_sign, ohms)
+
+    def rows(self, unknowns: Sequence[tuple[int, int]]) -> tuple[Integers, Floats]:
+        """Outputs as differences of two unknowns; use ``size`` for nothing.
+
+        Parameters
+        ----------
+        unknowns : sequence of (int, int)
+            Pairs of indices [1].
+
+        Returns
+        -------
+        index : ndarray, shape (outputs, 2)
+        sign : ndarray, shape (outputs, 2)
+        """
+        index = np.array(unknowns, dtype=np.intp).reshape(-1, 2)
+        return index, np.broadcast_to(np.array([1.0, -1.0]), index.shape)
+
+    def transfer(self, q: tuple[Integers, Floats], p: tuple[Integers, Floats]) -> Floats:
+        """``Q' A^-1 P`` for sparse rows and columns.
+
+        Parameters
+        ----------
+        q, p : (index, sign)
+            Index [1] and sign [1] arrays, shape (outputs, 2) and (columns, 2).
+
+        Returns
+        -------
+        ndarray, shape (outputs, columns)
+        """
+        (qi, qs), (pi, ps) = q, p
+        rows = self.inverse[qi[:, 0]] * qs[:, :1] + self.inverse[qi[:, 1]] * qs[:, 1:]
+        return rows[:, pi[:, 0]] * ps[:, 0] + rows[:, pi[:, 1]] * ps[:, 1]
+
+    def pick(self, q: tuple[Integers, Floats]) -> Floats:
+        """``Q' x``: the outputs of the unchanged network.
+
+        Parameters
+        ----------
+        q : (index, sign)
+            Index [1] and sign [1] arrays, shape (outputs, 2).
+
+        Returns
+        -------
+        ndarray, shape (outputs,)
+        """
+        index, sign = q
+        picked: Floats = (self.x[index] * sign).sum(axis=-1)
+        return picked
+
+
+def factor(network: Network) -> Factored:
+    """Invert the matrix of a network once.
+
+    Parameters
+    ----------
+    network : Network
+
+    Returns
+    -------
+    Factored
+
+    Raises
+    ------
+    UnsolvableError
+        With the reason in circuit words.
+    """
+    matrix, right, island = assemble(network, network.ohms[None], network.volts[None])
+    size = matrix.shape[-1]
+    inner = np.linalg.inv(matrix[0])
+    inverse = np.zeros((size + 1, size + 1))
+    inverse[:size, :size] = inner
+    x = np.zeros(size + 1)
+    x[:size] = inner @ right[0]
+    n = len(network.nodes)
+    return Factored(network, inverse, x, bool(np.any(island[0, :n] != n)))
+
+
+def corrections(coupling: Floats, drive: Floats, amount: Floats) -> Floats:
+    """Solve ``(diag(1/d) + K) a = v`` for a batch of small systems, exact opens and shorts included.
+
+    A change that is redundant, since nothing flows or stands there once the others are made, gets ``a = 0``:
+    all currents are then right, and the voltages of what it cuts off are nobody's.
+
+    Parameters
+    ----------
+    coupling : ndarray, shape (batch, k, k)
+        K [S or ohm].
+    drive : ndarray, shape (batch, k)
+        v [A or V].
+    amount : ndarray, shape (batch, k)
+        d [ohm or S]; 0 for no change, ``inf`` for an exact open or short.
+
+    Returns
+    -------
+    ndarray, shape (batch, k)
+        a [V or A].
+
+    Examples
+    --------
+    >>> corrections(np.array([[[2.0]]]), np.array([[6.0]]), np.array([[np.inf]]))
+    array([[3.]])
+    """
+    large = np.abs(amount) > 1
+    with np.errstate(divide="ignore"):
+        diagonal = np.where(large, 1.0 / np.where(amount == 0, 1.0, amount), 1.0)
+    scale = np.where(large, 1.0, amount)
+    system = scale[..., None] * coupling
+    k = amount.shape[-1]
+    system[..., np.arange(k), np.arange(k)] += diagonal
+    right = scale * drive
+    # elimination without pivoting: every pivot is a passive immittance seen through the earlier changes
+    kept = np.ones(amount.shape, dtype=bool)
+    for i in range(k):
+        pivot = system[..., i, i]
+        kept[..., i] = np.abs(pivot) > REDUNDANT * np.where(
+            diagonal[..., i] == 0, 1.0, np.abs(diagonal[..., i])
+        )
+        safe = np.where(kept[..., i], pivot, 1.0)
+        for j in range(i + 1, k):
+            ratio = np.where(kept[..., i], system[..., j, i] / safe, 0.0)
+            system[..., j, i:] -= ratio[..., None] * system[..., i, i:]
+            right[..., j] -= ratio * right[..., i]
+    result = np.zeros(amount.shape)
+    for i in reversed(range(k)):
+        rest = right[..., i] - np.einsum("...j,...j->...", system[..., i, i + 1 :], result[..., i + 1 :])
+        result[..., i] = np.where(kept[..., i], rest / np.where(kept[..., i], system[..., i, i], 1.0), 0.0)
+    return result
