@@ -1,0 +1,174 @@
+"""A batch of scenarios as small corrections of one solved network."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import cached_property
+
+import numpy as np
+
+from gaugesim.scenario.check import LAMP
+from gaugesim.scenario.stack import Scenarios
+from gaugesim.solve import nodal
+from gaugesim.solve.network import Floats, Integers
+from gaugesim.solve.nodal import Factored
+
+
+class Correction:
+    """A batch of scenarios as small corrections of one factored network.
+
+    Parameters
+    ----------
+    factored : Factored
+    outputs : sequence of int
+        Branches whose currents are wanted.
+    scenarios : Scenarios
+    fixed : frozenset of str
+        Branches that the check has decided, whatever fault is in them.
+    lamp_ohms : ndarray, shape (n,), optional
+        Resistance of the test lamp in each scenario [ohm].
+    """
+
+    def __init__(
+        self,
+        factored: Factored,
+        outputs: Sequence[int],
+        scenarios: Scenarios,
+        fixed: frozenset[str],
+        lamp_ohms: Floats | None = None,
+    ) -> None:
+        self.factored, self.scenarios = factored, scenarios
+        network = factored.network
+        branches = [network.branch(name) for name in scenarios.branches]
+        loose = [fixed.isdisjoint({name}) for name in scenarios.branches]
+        paths = [(network.node(a), network.node(b)) for a, b in scenarios.paths]
+        alone = bool(fixed) and len(fixed) > len(network.names) // 2  # a part or a gauge off the circuit
+        loose += [not alone] * len(paths)
+        column, ohms = scenarios.column, scenarios.ohms
+        if lamp_ohms is not None:
+            # the lamp's branch stands between the other branches and the paths
+            column = np.where(column >= len(branches), column + 1, column)
+            column = np.concatenate([column, np.full((len(column), 1), len(branches))], axis=1)
+            ohms = np.concatenate([ohms, lamp_ohms[:, None]], axis=1)
+            loose.insert(len(branches), True)
+            branches.append(network.branch(LAMP))
+        self.columns = factored.columns(branches, paths)
+        if not loose:
+            column, ohms = column[:, :0], ohms[:, :0]
+        used = (column >= 0) & np.array([*loose, False])[column]
+        self.index = np.maximum(column, 0)
+        self.amount = np.where(used, self.columns.amount(self.index, ohms), 0.0)
+        self.rows = factored.rows([(len(network.nodes) + k, factored.size) for k in outputs])
+        self.volts = self._source_steps(fixed)
+
+    def _source_steps(self, fixed: frozenset[str]) -> list[tuple[int, Floats]]:
+        network = self.factored.network
+        steps = []
+        for name, volts in self.scenarios.volts.items():
+            k = network.branch(name)
+            if name not in fixed and np.isfinite(network.ohms[k]):
+                steps.append(
+                    (len(network.nodes) + k, np.where(np.isnan(volts), 0.0, volts - network.volts[k]))
+                )
+        return steps
+
+    @property
+    def _p(self) -> tuple[Integers, Floats]:
+        return self.columns.p_index, self.columns.p_sign
+
+    @property
+    def _q(self) -> tuple[Integers, Floats]:
+        return self.columns.q_index, self.columns.q_sign
+
+    def _shifted(self, rows: tuple[Integers, Floats]) -> Floats:
+        """``Q'x`` for each scenario with its own source voltages, shape (n, rows)."""
+        base = np.broadcast_to(self.factored.pick(rows), (len(self.index), len(rows[0])))
+        for row, step in self.volts:
+            gain = (self.factored.inverse[rows[0], row] * rows[1]).sum(axis=-1)
+            base = base + step[:, None] * gain
+        return base
+
+    @cached_property
+    def coupling(self) -> Floats:
+        """K between all columns."""
+        return self.factored.transfer(self._q, self._p)
+
+    @cached_property
+    def corrections(self) -> Floats:
+        """The a of each scenario's changes, shape (n, k)."""
+        if not self.index.size:
+            return np.zeros(self.index.shape)
+        drive = np.take_along_axis(self._shifted(self._q), self.index, axis=1)
+        return nodal.corrections(self._small(), drive, self.amount)
+
+    def _small(self) -> Floats:
+        return self.coupling[self.index[:, :, None], self.index[:, None, :]]
+
+    def currents(self) -> Floats:
+        """Branch currents, shape (n, outputs) [A]."""
+        transfer = self.factored.transfer(self.rows, self._p)  # (outputs, columns)
+        if not self.index.size:
+            return self._shifted(self.rows)
+        taken = transfer.T[self.index]  # (n, k, outputs)
+        return self._shifted(self.rows) - np.einsum("nk,nko->no", self.corrections, taken)
+
+    def steps(self, ohm_steps: Floats, volt_steps: Floats) -> Floats:
+        """First-order change of the currents with each tolerance variable.
+
+        Parameters
+        ----------
+        ohm_steps, volt_steps : ndarray, shape (variables, branches)
+            Change of each branch's resistance [ohm] and electromotive force [V] for one deviation.
+
+        Returns
+        -------
+        ndarray, shape (variables, n, outputs)
+            [A].
+        """
+        network = self.factored.network
+        n = len(network.nodes)
+        moved = np.flatnonzero(np.any(ohm_steps != 0, axis=0) & np.isfinite(network.ohms))
+        driven = np.flatnonzero(np.any(volt_steps != 0, axis=0) & np.isfinite(network.ohms))
+        branches = self.factored.columns(moved.tolist(), [])
+        p, q = (branches.p_index, branches.p_sign), (branches.q_index, branches.q_sign)
+        currents = self._conditional(self._shifted(q), q)  # (n, moved): each branch's own current
+        gain = self._conditional_gain(p)  # (n, outputs, moved)
+        ratio = self._ohms_ratio(moved)
+        result = -np.einsum("nom,nm,vm->vno", gain, currents * ratio, ohm_steps[:, moved], optimize=True)
+        if driven.size:
+            index = np.stack([n + driven, np.full(len(driven), self.factored.size)], axis=1)
+            gain = self._conditional_gain((index, np.broadcast_to([1.0, 0.0], index.shape)))
+            result = result + np.einsum("nos,vs->vno", gain, volt_steps[:, driven], optimize=True)
+        return result
+
+    def _ohms_ratio(self, moved: Integers) -> Floats:
+        """How much of a branch's tolerance is left where a fault lowers its resistance, shape (n, moved)."""
+        ratio = np.ones((len(self.index), len(moved)))
+        place = {self.factored.network.names[k]: i for i, k in enumerate(moved)}
+        for c, name in enumerate(self.scenarios.branches):
+            if name not in place:
+                continue
+            before = self.factored.network.ohms[self.factored.network.branch(name)]
+            for k in range(self.scenarios.column.shape[1]):
+                rows = (self.scenarios.column[:, k] == c) & (self.amount[:, k] != 0)
+                lower = np.minimum(self.scenarios.ohms[rows, k] / max(before, 1e-300), 1.0)
+                ratio[rows, place[name]] = lower
+        return ratio
+
+    def _conditional(self, values: Floats, rows: tuple[Integers, Floats]) -> Floats:
+        transfer = self.factored.transfer(rows, self._p)
+        if not self.index.size:
+            return values
+        return values - np.einsum("nk,nkr->nr", self.corrections, transfer.T[self.index])
+
+    def _conditional_gain(self, p: tuple[Integers, Floats]) -> Floats:
+        """Gain from extra columns to the outputs, with each scenario's changes in place, (n, outputs, columns)."""
+        direct = self.factored.transfer(self.rows, p)
+        if not self.index.size:
+            return np.broadcast_to(direct, (len(self.index), *direct.shape))
+        back = self.factored.transfer(self._q, p)[self.index]  # (n, k, columns)
+        inner = nodal.corrections(
+            self._small()[:, None], np.moveaxis(back, 1, 2), self.amount[:, None, :]
+        )  # (n, columns, k)
+        outward = self.factored.transfer(self.rows, self._p).T[self.index]  # (n, k, outputs)
+        return direct - np.einsum("nck,nko->noc", inner, outward, optimize=True)

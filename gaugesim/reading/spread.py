@@ -1,0 +1,131 @@
+"""How what is seen moves with the tolerances of a sound circuit, to first order and from the same factorisation."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from gaugesim.reading.correction import Correction
+from gaugesim.reading.response import Response, design, embedded, interpret, lamp_resistance, respond
+from gaugesim.reading.situation import Situation
+from gaugesim.scenario.check import METER
+from gaugesim.scenario.fault import HEALTHY
+from gaugesim.scenario.stack import Scenarios, stack
+from gaugesim.scenario.tolerance import DEVIATIONS_95, Tolerances, tolerances
+from gaugesim.solve import nodal
+from gaugesim.solve.network import Floats, Network
+
+
+@dataclass(frozen=True)
+class Spread:
+    """How what is seen moves with each tolerance variable, to first order.
+
+    Attributes
+    ----------
+    names : tuple of str
+        Variables; a process value carries the state's name, a gauge's own accuracy the gauge's.
+    positions : mapping
+        From gauge to the change of its position for one deviation of each variable, shape (variables, n).
+    reading : ndarray, shape (variables, n), or None
+    """
+
+    names: tuple[str, ...]
+    positions: Mapping[str, Floats]
+    reading: Floats | None
+
+
+def spread(place: Situation, scenarios: Scenarios | None = None, response: Response | None = None) -> Spread:
+    """First-order tolerance of what each scenario shows, from the same factorisation.
+
+    Parameters
+    ----------
+    place : Situation
+    scenarios : Scenarios, optional
+        The sound circuit alone if left out.
+    response : Response, optional
+        What `respond` gave for them.
+
+    Returns
+    -------
+    Spread
+    """
+    scenarios = stack([HEALTHY]) if scenarios is None else scenarios
+    response = response or respond(place, scenarios)
+    variables = tolerances(place.circuit, place.parameters, place.state, place.known)
+    lamp_ohms = lamp_resistance(place, scenarios, embedded(place)) if place.has_lamp else None
+    currents = []
+    for network, factored in zip(place.phases, place.factored, strict=True):
+        ohm_steps, volt_steps = _branch_steps(place, variables, network)
+        correction = Correction(factored, place.outputs, scenarios, place.fixed, lamp_ohms)
+        currents.append(correction.currents() + correction.steps(ohm_steps, volt_steps))
+    metered = None
+    if place.meter is not None:
+        at = (place.meter.branch(METER),)
+        correction = Correction(nodal.factor(place.meter), at, scenarios, place.fixed_on_meter)
+        ohm_steps, volt_steps = _branch_steps(place, variables, place.meter)
+        metered = (correction.currents() + correction.steps(ohm_steps, volt_steps))[..., 0]
+    held = np.broadcast_to(design(place, scenarios), (len(variables.names), len(scenarios)))
+    unit = place.circuit.sheet.regulator
+    if unit and unit.design_volts in variables.names:
+        t = variables.names.index(unit.design_volts)
+        held = held.copy()
+        held[t] *= np.exp(variables.deviation[t])
+    moved = interpret(place, scenarios, currents, lamp_ohms, metered, held)
+    processes = {name for name, quantity in place.circuit.sheet.quantities.items() if quantity.process}
+    names = [f"{name}@{place.state}" if name in processes else name for name in variables.names]
+    own = [f"accuracy@{gauge.id}" for gauge in place.gauges]
+    positions = {}
+    for i, gauge in enumerate(place.gauges):
+        stand = response.positions[gauge.id]
+        step = np.nan_to_num(moved.positions[gauge.id] - stand)
+        extra = np.zeros((len(own), len(scenarios)))
+        free = np.isnan(
+            scenarios.stuck.get(gauge.id, np.nan)
+        )  # a stuck needle, or one on a stop, has no spread
+        free = free & (stand > gauge.stops[0]) & (stand < gauge.stops[1])
+        extra[i] = np.where(free, gauge.accuracy / DEVIATIONS_95, 0.0)
+        positions[gauge.id] = np.concatenate([step, extra])
+    reading = None
+    if response.reading is not None and moved.reading is not None:
+        step = np.broadcast_to(moved.reading - response.reading, (len(variables.names), len(scenarios)))
+        reading = np.concatenate([step, np.zeros((len(own), len(scenarios)))])
+    return Spread((*names, *own), positions, reading)
+
+
+def _branch_steps(place: Situation, variables: Tolerances, network: Network) -> tuple[Floats, Floats]:
+    """Change of every branch's ohms and volts for one deviation of each variable, (variables, branches)."""
+    count = len(variables.names)
+    stepped = variables.values(np.eye(count))
+    values = place.circuit.values({**place.parameters, **stepped})
+    ohm_steps, volt_steps = np.zeros((count, len(network.names))), np.zeros((count, len(network.names)))
+    for k, element in enumerate(place.circuit.netlist.elements):
+        value = values[element.name]
+        if element.name in place.fixed or np.ndim(value) == 0:
+            continue
+        if element.kind == "r" and np.isfinite(network.ohms[k]):
+            ohm_steps[:, k] = value - network.ohms[k]
+        elif element.kind == "v" and np.isfinite(network.ohms[k]):
+            volt_steps[:, k] = value - network.volts[k]
+    return ohm_steps, volt_steps
+
+
+def deviations(steps: Floats) -> Floats:
+    """Standard deviation from the steps of independent variables.
+
+    Parameters
+    ----------
+    steps : ndarray, shape (variables, n)
+        In any unit [1].
+
+    Returns
+    -------
+    ndarray, shape (n,)
+
+    Examples
+    --------
+    >>> deviations(np.array([[3.0], [4.0]]))
+    array([5.])
+    """
+    return np.asarray(np.sqrt((steps**2).sum(axis=0)))

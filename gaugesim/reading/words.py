@@ -1,0 +1,69 @@
+"""What a person would call a needle position or a reading."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from gaugesim.physics.lamp import brightness_word
+from gaugesim.scenario.check import LAMP_RATED_VOLTS
+from gaugesim.sheet import Gauge
+from gaugesim.solve.network import Floats
+
+NEEDLE_WORDS = ("pegged_low", "low", "quarter", "half", "three_quarters", "high", "pegged_high")
+SAME_WORDS = {"empty": "low", "cold": "low", "full": "high", "hot": "high"}
+UNDRIVEN = "undriven"
+
+
+def word_limits(gauge: Gauge) -> Floats:
+    """Positions at which one needle word gives way to the next.
+
+    Parameters
+    ----------
+    gauge : Gauge
+
+    Returns
+    -------
+    ndarray, shape (6,)
+        Between neighbouring `NEEDLE_WORDS` [position]: halfway between marks, and halfway from an end mark to
+        its stop.
+    """
+    low, high = gauge.stops
+    return np.array([low / 2, 0.125, 0.375, 0.625, 0.875, 1 + (high - 1) / 2])
+
+
+def needle_word(gauge: Gauge, position: float) -> str:
+    """The word for a needle position.
+
+    Parameters
+    ----------
+    gauge : Gauge
+    position : float
+        NaN for a needle that nothing drives [position].
+
+    Returns
+    -------
+    str
+        One of `NEEDLE_WORDS`, or ``"undriven"``.
+    """
+    if np.isnan(position):
+        return UNDRIVEN
+    return NEEDLE_WORDS[int(np.searchsorted(word_limits(gauge), position))]
+
+
+def lamp_word(volts: float, pulses: bool) -> str:
+    """The word for a test lamp.
+
+    Parameters
+    ----------
+    volts : float
+        Across it, while it is fed [V].
+    pulses : bool
+        Whether its feed comes and goes.
+
+    Returns
+    -------
+    str
+        ``bright``, ``dim``, ``out`` or ``flashes``.
+    """
+    word = str(brightness_word(volts, LAMP_RATED_VOLTS))
+    return "flashes" if pulses and word != "out" else word

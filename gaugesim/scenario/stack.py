@@ -1,0 +1,129 @@
+"""Many changes at once: scenarios as flat arrays, which is what the engines are fast at."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from gaugesim.scenario.fault import Change
+from gaugesim.solve.network import Floats, Integers
+
+
+@dataclass(frozen=True)
+class Scenarios:
+    """A batch of changes, one row each.
+
+    Attributes
+    ----------
+    source : ndarray of int, shape (n,)
+        Which of the stacked changes each row belongs to.
+    severity : ndarray, shape (n,)
+    branches : tuple of str
+        Branches that some row changes.
+    paths : tuple of (str, str)
+        Node pairs between which some row adds a path.
+    column : ndarray of int, shape (n, k)
+        For each row its changed branches (numbered as in ``branches``) and paths (after them); -1 for none.
+    ohms : ndarray, shape (n, k)
+        Their new resistances [ohm].
+    volts : mapping
+        New electromotive force of sources [V], shape (n,), NaN where unchanged.
+    parameters, turns, stuck, strength : mapping
+        As in `Change`, each of shape (n,); NaN, 1, NaN and 1 where unchanged.
+    """
+
+    source: Integers
+    severity: Floats
+    branches: tuple[str, ...]
+    paths: tuple[tuple[str, str], ...]
+    column: Integers
+    ohms: Floats
+    volts: Mapping[str, Floats]
+    parameters: Mapping[str, Floats]
+    turns: Mapping[str, Floats]
+    stuck: Mapping[str, Floats]
+    strength: Mapping[str, Floats]
+
+    def __len__(self) -> int:
+        return len(self.source)
+
+    def take(self, rows: Integers) -> Scenarios:
+        """Some of the rows.
+
+        Parameters
+        ----------
+        rows : ndarray of int or bool
+
+        Returns
+        -------
+        Scenarios
+        """
+
+        def picked(values: Mapping[str, Floats]) -> dict[str, Floats]:
+            return {name: array[rows] for name, array in values.items()}
+
+        return Scenarios(
+            self.source[rows],
+            self.severity[rows],
+            self.branches,
+            self.paths,
+            self.column[rows],
+            self.ohms[rows],
+            picked(self.volts),
+            picked(self.parameters),
+            picked(self.turns),
+            picked(self.stuck),
+            picked(self.strength),
+        )
+
+
+def stack(changes: Sequence[Change]) -> Scenarios:
+    """Put changes under one another.
+
+    Parameters
+    ----------
+    changes : sequence of Change
+
+    Returns
+    -------
+    Scenarios
+        With one row for each severity of each change, in order.
+    """
+    counts = [len(change.severity) for change in changes]
+    total = sum(counts)
+    starts = np.cumsum([0, *counts])
+    branches = tuple(dict.fromkeys(name for change in changes for name in change.branches))
+    paths = tuple(dict.fromkeys(nodes for change in changes for nodes in change.paths))
+    number: dict[object, int] = {name: i for i, name in enumerate(branches)}
+    number |= {nodes: i for i, nodes in enumerate(paths, start=len(branches))}
+    width = max([1, *(len(change.branches) + len(change.paths) for change in changes)])
+    column = np.full((total, width), -1, dtype=np.intp)
+    ohms = np.ones((total, width))
+    for change, start, count in zip(changes, starts, counts, strict=False):
+        rows = slice(start, start + count)
+        for k, (key, values) in enumerate([*change.branches.items(), *change.paths.items()]):
+            column[rows, k] = number[key]
+            ohms[rows, k] = values
+
+    def gathered(field: str, default: float) -> dict[str, Floats]:
+        result: dict[str, Floats] = {}
+        for change, start, count in zip(changes, starts, counts, strict=False):
+            for name, values in getattr(change, field).items():
+                result.setdefault(name, np.full(total, default))[start : start + count] = values
+        return result
+
+    return Scenarios(
+        np.repeat(np.arange(len(changes)), counts),
+        np.concatenate([change.severity for change in changes]) if changes else np.zeros(0),
+        branches,
+        paths,
+        column,
+        ohms,
+        gathered("volts", np.nan),
+        gathered("parameters", np.nan),
+        gathered("turns", 1.0),
+        gathered("stuck", np.nan),
+        gathered("strength", 1.0),
+    )
