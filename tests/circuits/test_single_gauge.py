@@ -1,0 +1,300 @@
+"""The single-gauge air-core circuits: their scales, the symptoms of each movement, what cancels.
+
+Expected symptoms follow from Kirchhoff's laws and each movement's wiring, worked out by hand in the comments.
+That a sound needle does not care for the supply: LM1819 data sheet (1995), it stands at the arctangent of a
+ratio of currents.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import pytest
+
+from gaugesim.circuit import Circuit, find
+from gaugesim.physics import air_core
+from gaugesim.solve import nodal
+from gaugesim.solve.network import Path
+
+TEMPERATURE = ("temp_two_coil", "temp_three_coil", "temp_bridge")
+SERIES = ("fuel_two_coil_0_90", "fuel_two_coil_0_30")
+FUEL = (*SERIES, "fuel_three_coil_240_33", "fuel_four_coil")
+CIRCUITS = (*TEMPERATURE, *FUEL)
+RUNNING_STATES = ("key_on_cold", "running_warm", "lights_on", "loads_on")
+FIVE_MARKS = 5
+SCALE_ERROR = 0.02
+# what is in series with the sender, and with the coil that ends at stud G
+BRANCH = (
+    "stud_sender",
+    "foil_sender",
+    "panel_connector_sender",
+    "sender_wire",
+    "sender_connector",
+    "sender",
+    "sender_ground",
+)
+GROUND_BRANCH = ("stud_ground", "foil_ground", "panel_connector_ground", "panel_ground")
+
+
+@dataclass(frozen=True)
+class Seen:
+    """What a gauge shows and what stands on its wires."""
+
+    solution: nodal.Solution
+    degrees: float
+    position: float
+    driven: bool
+
+    def volts(self, node: str) -> float:
+        return float(self.solution.voltage(node))
+
+
+def see(
+    circuit: Circuit,
+    state: str | None = None,
+    given: Mapping[str, float] | None = None,
+    opened: tuple[str, ...] = (),
+    joined: tuple[tuple[str, str], ...] = (),
+) -> Seen:
+    """Solve a circuit with parts opened and nodes joined by dead shorts; the needle free of stops."""
+    network = circuit.network(circuit.values(circuit.parameters(state, given)))
+    network = network.with_ohms({circuit.part(name).element: np.inf for name in opened})
+    network = network.with_paths(Path(f"wire_{a}_{b}", a, b, 0.0) for a, b in joined)
+    solution = nodal.solve(network)
+    gauge = circuit.gauge()
+    x, y = air_core.field(
+        [float(solution.current(coil.element)) for coil in gauge.coils],
+        [coil.turns for coil in gauge.coils],
+        [coil.degrees for coil in gauge.coils],
+        gauge.rest,
+    )
+    degrees = air_core.needle_degrees(x, y)
+    position = air_core.position(degrees, gauge.degrees_low, gauge.degrees_high, (-np.inf, np.inf))
+    return Seen(solution, float(degrees), float(position), bool(air_core.is_driven(x, y, gauge.friction)))
+
+
+def ends(circuit: Circuit) -> tuple[dict[str, float], dict[str, float]]:
+    """True values at the scale's low and top mark."""
+    gauge = circuit.gauge()
+    return {gauge.reads: gauge.marks[0].at}, {gauge.reads: gauge.marks[-1].at}
+
+
+def sender_open(circuit: Circuit, given: Mapping[str, float], *opened: str) -> Seen:
+    return see(circuit, given=given, opened=("sender_connector", *opened))
+
+
+def lead_grounded(circuit: Circuit, given: Mapping[str, float], *opened: str) -> Seen:
+    return see(circuit, given=given, opened=("sender_connector", *opened), joined=(("sender_lead", "0"),))
+
+
+@pytest.mark.parametrize("name", CIRCUITS)
+@pytest.mark.parametrize("state", RUNNING_STATES)
+def test_the_sound_needle_stands_at_its_marks(name: str, state: str) -> None:
+    circuit = find(name)
+    gauge = circuit.gauge()
+    assert len(gauge.marks) == FIVE_MARKS
+    assert [mark.position for mark in gauge.marks] == sorted(mark.position for mark in gauge.marks)
+    for mark in gauge.marks:
+        seen = see(circuit, state, {gauge.reads: mark.at})
+        assert seen.driven
+        assert seen.position == pytest.approx(mark.position, abs=SCALE_ERROR), mark.at
+
+
+@pytest.mark.parametrize("name", CIRCUITS)
+def test_the_needle_climbs_all_the_way(name: str) -> None:
+    circuit = find(name)
+    low, top = ends(circuit)
+    reads = circuit.gauge().reads
+    positions = [see(circuit, given={reads: at}).position for at in np.linspace(low[reads], top[reads], 41)]
+    assert np.all(np.diff(positions) > 0)
+
+
+@pytest.mark.parametrize("name", CIRCUITS)
+@pytest.mark.parametrize("volts", [9.0, 16.0])
+def test_the_supply_cancels(name: str, volts: float) -> None:
+    circuit = find(name)
+    for at in ends(circuit):
+        usual = see(circuit, "key_on_cold", at)
+        other = see(circuit, "key_on_cold", {**at, "battery_volts": volts})
+        # every current is in proportion to the one source
+        assert other.position == pytest.approx(usual.position, abs=1e-9)
+        assert other.volts("stud_feed") == pytest.approx(usual.volts("stud_feed") * volts / 12.5, rel=1e-9)
+
+
+@pytest.mark.parametrize("name", CIRCUITS)
+def test_nothing_drives_the_needle_with_the_key_off_or_the_feed_lost(name: str) -> None:
+    circuit = find(name)
+    assert not see(circuit, "key_off").driven
+    for part in ("fuse", "feed_wire", "foil_feed"):
+        assert not see(circuit, opened=(part,)).driven
+
+
+# Sender open, lead grounded, ground stud open: each the needle's direction, None where it takes more than a
+# glance at the wiring, and the end of the scale. With the sender open one current runs through all coils of a
+# series movement, so turns add up; with the lead grounded nothing flows beyond S, nor does it with the ground
+# stud open, and the low-ohm coil, coil E or the feed pair is left alone.
+SYMPTOMS: dict[str, tuple[tuple[float | None, str], ...]] = {
+    "temp_two_coil": ((0.0, "low"), (None, "high"), (120.0, "high")),
+    "temp_three_coil": ((np.degrees(np.arctan2(500, 200 - 450)), "low"), (0.0, "high"), (0.0, "high")),
+    "fuel_two_coil_0_90": ((np.degrees(np.arctan2(730, 200)), "high"), (0.0, "low"), (0.0, "low")),
+    "fuel_two_coil_0_30": ((np.degrees(np.arctan2(550, 150)), "high"), (0.0, "low"), (0.0, "low")),
+    "fuel_three_coil_240_33": ((np.degrees(np.arctan2(500, 350 - 700)), "low"), (0.0, "high"), (0.0, "high")),
+    "fuel_four_coil": ((np.degrees(np.arctan2(250 - 250, 250 - 920)), "low"), (45.0, "high"), (45.0, "high")),
+}
+
+
+def at_end(position: float, end: str) -> bool:
+    return position >= 1 if end == "high" else position <= SCALE_ERROR
+
+
+@pytest.mark.parametrize("name", SYMPTOMS)
+def test_each_movement_shows_its_own_symptoms(name: str) -> None:
+    circuit = find(name)
+    for at in ends(circuit):
+        seen = (
+            sender_open(circuit, at),
+            lead_grounded(circuit, at),
+            see(circuit, given=at, opened=("stud_ground",)),
+        )
+        for one, (degrees, end) in zip(seen, SYMPTOMS[name], strict=True):
+            assert one.driven
+            assert at_end(one.position, end), (one.position, end)
+            if degrees is not None:
+                # the foil and the wire leave a few tenths of an ohm between a grounded lead and the coils
+                assert one.degrees == pytest.approx(degrees, abs=0.5)
+
+
+def test_a_series_gauge_without_sender_passes_its_full_mark_by_far() -> None:
+    for name in SERIES:
+        assert sender_open(find(name), {}).position > 1.5
+
+
+def test_a_parallel_gauge_without_ground_passes_its_top_mark_and_stays_there() -> None:
+    circuit = find("temp_two_coil")
+    cold, hot = (see(circuit, given=at, opened=("stud_ground",)) for at in ends(circuit))
+    assert cold.degrees == pytest.approx(hot.degrees, abs=1e-9)
+    assert cold.position > 1.5
+
+
+def test_the_bridge_swings_to_either_end_and_rests_at_half_without_its_tap() -> None:
+    circuit = find("temp_bridge")
+    cold, hot = ends(circuit)
+    for at in (cold, hot):
+        assert sender_open(circuit, at).position < 0
+        assert lead_grounded(circuit, at).position > 1
+        for seen in (
+            see(circuit, given=at, opened=("stud_tap",)),
+            sender_open(circuit, at, "stud_tap"),
+            lead_grounded(circuit, at, "stud_tap"),
+        ):
+            assert seen.driven
+            assert seen.position == pytest.approx(0.5, abs=1e-12)
+    # without the reference coil the bridge coil alone points a quarter turn from mid scale
+    assert see(circuit, given=cold, opened=("stud_ground",)).degrees == pytest.approx(180)
+    assert see(circuit, given=hot, opened=("stud_ground",)).degrees == pytest.approx(0)
+
+
+@pytest.mark.parametrize("name", CIRCUITS)
+def test_the_open_lead_reads_battery_only_where_nothing_else_loads_it(name: str) -> None:
+    circuit = find(name)
+
+    def lead(*opened: str) -> float:
+        seen = see(circuit, "key_on_cold", opened=("sender_connector", *opened))
+        return seen.volts("sender_lead") / seen.volts("battery_positive")
+
+    if name == "temp_two_coil":
+        assert lead() > 0.99
+        return
+    assert lead() < 0.85
+    # the coil that loads it is then off: the ground stud's, or at the bridge the tap's
+    assert lead("stud_tap" if name == "temp_bridge" else "stud_ground") > 0.99
+
+
+@pytest.mark.parametrize("name", SERIES)
+def test_the_series_two_coil_obeys_its_closed_form(name: str) -> None:
+    circuit = find(name)
+    coil_e, coil_f = circuit.gauge().coils
+    for level in (0.0, 0.3, 1.0):
+        given = {"fuel_level": level}
+        values = circuit.values(circuit.parameters("key_on_cold", given))
+        # the sender's branch and the gauge's ground meet at the body; all that is in series belongs to each
+        branch = [circuit.part(part).element for part in BRANCH]
+        ground = [circuit.part(part).element for part in GROUND_BRANCH]
+        expected = air_core.two_coil_series_degrees(
+            sum(float(values[part]) for part in branch),
+            sum(float(values[part]) for part in (coil_f.element, *ground)),
+            coil_f.turns / coil_e.turns,
+        )
+        assert see(circuit, "key_on_cold", given).degrees == pytest.approx(float(expected), abs=1e-6)
+
+
+def test_the_three_coil_obeys_its_closed_form() -> None:
+    # S to G carries a current, the sender R2/Rs times as much, the low-ohm coil both:
+    # cot(angle) = (n_low (1 + R2/Rs) - n_bucking)/n_high; supply and low-ohm coil's resistance are gone
+    circuit = find("fuel_three_coil_240_33")
+    low, bucking, high = (coil.turns for coil in circuit.gauge().coils)
+    for level in (0.0, 0.5, 1.0):
+        given = {"fuel_level": level}
+        values = circuit.values(circuit.parameters("key_on_cold", given))
+        sender = sum(float(values[circuit.part(part).element]) for part in BRANCH)
+        through = sum(
+            float(values[circuit.part(part).element])
+            for part in ("coil_bucking", "coil_high", *GROUND_BRANCH)
+        )
+        cotangent = (low * (1 + through / sender) - bucking) / high
+        seen = see(circuit, "key_on_cold", given)
+        assert seen.degrees == pytest.approx(np.degrees(np.arctan2(1.0, cotangent)), abs=1e-6)
+
+
+@pytest.mark.parametrize("name", FUEL)
+def test_a_worn_spot_shows_only_where_the_float_passes_it(name: str) -> None:
+    circuit = find(name)
+    without = sender_open(circuit, {}).position
+    for level, worn in ((0.5, True), (0.58, False)):
+        sound = see(circuit, given={"fuel_level": level}).position
+        seen = see(circuit, given={"fuel_level": level, "float_spot": 0.5}).position
+        assert seen == pytest.approx(without if worn else sound, abs=1e-4)
+
+
+@pytest.mark.parametrize("name", FUEL)
+def test_a_stuck_float_does_not_follow_the_tank(name: str) -> None:
+    circuit = find(name)
+    mode = circuit.part("sender").modes["stuck"]
+    assert set(mode.set) == {"float_level"}
+    held = [see(circuit, given={"fuel_level": level, "float_level": 0.25}).position for level in (0.0, 1.0)]
+    assert held[0] == pytest.approx(held[1], abs=1e-12)
+    assert held[0] == pytest.approx(see(circuit, given={"fuel_level": 0.25}).position, abs=1e-12)
+
+
+@pytest.mark.parametrize("name", FUEL)
+def test_a_sender_of_the_wrong_range_reads_wrong_at_an_end(name: str) -> None:
+    circuit = find(name)
+    mode = circuit.part("sender").modes["wrong_range"]
+    wrong = {parameter: float(expression(lambda _: 0.0)) for parameter, expression in mode.set.items()}
+    errors = [
+        see(circuit, given={**at, **wrong}).position - see(circuit, given=at).position for at in ends(circuit)
+    ]
+    assert max(map(abs, errors)) > 0.5
+
+
+@pytest.mark.parametrize("name", FUEL)
+def test_work_at_the_tank_warns_of_vapour(name: str) -> None:
+    sheet = find(name).sheet
+    assert "fuel_vapour" in sheet.places["tank"].cautions
+    for part in ("sender", "sender_connector", "sender_ground"):
+        assert sheet.parts[part].place == "tank"
+    assert "vapour" in sheet.cautions["fuel_vapour"]
+
+
+@pytest.mark.parametrize("name", FUEL)
+def test_the_fuel_states_set_the_tank(name: str) -> None:
+    circuit = find(name)
+    positions = [see(circuit, state).position for state in ("tank_empty", "tank_half", "tank_full")]
+    assert positions == pytest.approx(
+        [see(circuit, "key_on_cold", {"fuel_level": level}).position for level in (0.0, 0.5, 1.0)], abs=1e-12
+    )
+    # the sender has a ground of its own: without it the sender is as good as unplugged
+    lost = see(circuit, "tank_half", opened=("sender_ground",)).position
+    assert lost == pytest.approx(see(circuit, "tank_half", opened=("sender_connector",)).position, abs=1e-9)
