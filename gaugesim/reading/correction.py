@@ -110,7 +110,7 @@ class Correction:
         if not self.index.size:
             return self._shifted(self.rows)
         taken = transfer.T[self.index]  # (n, k, outputs)
-        return self._shifted(self.rows) - np.einsum("nk,nko->no", self.corrections, taken)
+        return np.asarray(self._shifted(self.rows) - np.einsum("nk,nko->no", self.corrections, taken))
 
     def steps(self, ohm_steps: Floats, volt_steps: Floats) -> Floats:
         """First-order change of the currents with each tolerance variable.
@@ -134,7 +134,9 @@ class Correction:
         currents = self._conditional(self._shifted(q), q)  # (n, moved): each branch's own current
         gain = self._conditional_gain(p)  # (n, outputs, moved)
         ratio = self._ohms_ratio(moved)
-        result = -np.einsum("nom,nm,vm->vno", gain, currents * ratio, ohm_steps[:, moved], optimize=True)
+        result = np.asarray(
+            -np.einsum("nom,nm,vm->vno", gain, currents * ratio, ohm_steps[:, moved], optimize=True)
+        )
         if driven.size:
             index = np.stack([n + driven, np.full(len(driven), self.factored.size)], axis=1)
             gain = self._conditional_gain((index, np.broadcast_to([1.0, 0.0], index.shape)))
@@ -159,7 +161,7 @@ class Correction:
         transfer = self.factored.transfer(rows, self._p)
         if not self.index.size:
             return values
-        return values - np.einsum("nk,nkr->nr", self.corrections, transfer.T[self.index])
+        return np.asarray(values - np.einsum("nk,nkr->nr", self.corrections, transfer.T[self.index]))
 
     def _conditional_gain(self, p: tuple[Integers, Floats]) -> Floats:
         """Gain from extra columns to the outputs, with each scenario's changes in place, (n, outputs, columns)."""
@@ -171,4 +173,4 @@ class Correction:
             self._small()[:, None], np.moveaxis(back, 1, 2), self.amount[:, None, :]
         )  # (n, columns, k)
         outward = self.factored.transfer(self.rows, self._p).T[self.index]  # (n, k, outputs)
-        return direct - np.einsum("nck,nko->noc", inner, outward, optimize=True)
+        return np.asarray(direct - np.einsum("nck,nko->noc", inner, outward, optimize=True))

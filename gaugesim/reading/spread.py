@@ -1,4 +1,4 @@
-"""How what is seen moves with the tolerances of a sound circuit, to first order and from the same factorisation."""
+"""How what is seen moves with the tolerances of a sound circuit, to first order, from the same solution."""
 
 from __future__ import annotations
 

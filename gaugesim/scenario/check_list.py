@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from itertools import combinations
 
 from gaugesim.circuit import Circuit
-from gaugesim.scenario.check import CHECK_KINDS, OF_A_GAUGE
+from gaugesim.scenario.check import CHECK_KINDS, OF_A_GAUGE, ON_A_GAUGE
 from gaugesim.sheet import Gauge, Point
 from gaugesim.solve.network import GROUND
 
@@ -46,8 +46,8 @@ def _instances(circuit: Circuit, kind: str, targets: tuple[str, ...], gauge: str
             for target in _gauge_targets(circuit, kind, targets, entry):
                 yield f"{front}:{target}" if target else front
         return
-    if kind in ("feed_direct", "tap"):
-        yield from (f"{kind}:{entry.id}" for entry in gauges if f"{kind}:{entry.id}")
+    if kind in ON_A_GAUGE:
+        yield from (f"{kind}:{entry.id}" for entry in gauges)
         return
     if kind == "swap_sender_leads":
         able = [entry.id for entry in gauges if _has(sheet.parts, "sender_connector", entry)]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -12,10 +12,22 @@ import numpy as np
 from gaugesim.circuit import Circuit
 from gaugesim.errors import CaseError, unknown_name
 from gaugesim.expression import ExpressionError, read_number
+from gaugesim.scenario.change import HEALTHY, Change, merge
 from gaugesim.sheet import Mode, Part, Severity
 from gaugesim.solve.network import OPEN_OHMS, Floats
 
-OWN_OHMS = "ohms"  # the mode of a fault that gives the part's own resistance outright
+__all__ = [
+    "HEALTHY",
+    "Change",
+    "Fault",
+    "all_faults",
+    "change",
+    "exchanged",
+    "find_fault",
+    "merge",
+    "parse_fault",
+    "quantiles",
+]
 
 
 @dataclass(frozen=True)
@@ -64,42 +76,6 @@ class Fault:
         if not severity.quantity:
             return np.zeros(1)
         return quantiles(severity, (np.arange(count) + 0.5) / count)
-
-
-@dataclass(frozen=True)
-class Change:
-    """What a fault does to a circuit, for an array of severities.
-
-    Attributes
-    ----------
-    severity : ndarray, shape (n,)
-    branches : mapping
-        New resistance of branches [ohm], each of shape (n,).
-    volts : mapping
-        New electromotive force of sources [V], likewise.
-    paths : mapping
-        Resistance of added paths [ohm] by their two nodes, likewise.
-    parameters : mapping
-        Parameters that have changed, for what is not a branch: a regulator's design voltage, a true value.
-    turns : mapping
-        Share of a coil's turns that still works [1] by element.
-    stuck : mapping
-        Position at which a gauge's needle stays.
-    strength : mapping
-        What is left of a movement's force [1] by gauge.
-    """
-
-    severity: Floats
-    branches: Mapping[str, Floats] = field(default_factory=dict)
-    volts: Mapping[str, Floats] = field(default_factory=dict)
-    paths: Mapping[tuple[str, str], Floats] = field(default_factory=dict)
-    parameters: Mapping[str, Floats] = field(default_factory=dict)
-    turns: Mapping[str, Floats] = field(default_factory=dict)
-    stuck: Mapping[str, Floats] = field(default_factory=dict)
-    strength: Mapping[str, Floats] = field(default_factory=dict)
-
-
-HEALTHY = Change(np.zeros(1))
 
 
 def quantiles(severity: Severity, shares: Floats) -> Floats:
@@ -227,7 +203,13 @@ def parse_fault(
     return text, Change(np.array([ohms]), branches={part.element: np.array([ohms])})
 
 
-def change(circuit: Circuit, fault: Fault, severity: Floats, parameters: Mapping[str, float]) -> Change:
+def change(
+    circuit: Circuit,
+    fault: Fault,
+    severity: Floats,
+    parameters: Mapping[str, float],
+    values: Mapping[str, float] | None = None,
+) -> Change:
     """What a fault changes in a state.
 
     Parameters
@@ -238,27 +220,30 @@ def change(circuit: Circuit, fault: Fault, severity: Floats, parameters: Mapping
         In the mode's own unit [1]; what it is for a mode without degrees does not matter.
     parameters : mapping
         The state's parameter values.
+    values : mapping, optional
+        Element values of the sound circuit in that state, if they are at hand.
 
     Returns
     -------
     Change
     """
     part, mode = fault.part, fault.mode
+    values = circuit.values(parameters) if values is None else values
     if mode.set:
-        return _parameter_change(circuit, mode, severity, parameters)
+        return _parameter_change(circuit, mode, severity, parameters, values)
     n = len(severity)
     if mode.id == "stuck" and not part.element:
         return Change(severity, stuck={part.gauge: severity})
     if mode.id == "weak" and not part.element:
         return Change(severity, strength={part.gauge: severity})
     if mode.id == "crossed":
-        return _crossed(circuit, part, severity, parameters)
+        return _crossed(circuit, part, severity, values)
     if mode.id in ("to_ground", "leak", "to_feed"):
         far = circuit.sheet.points["panel_feed" if mode.id == "to_feed" else "body"].node
         return Change(severity, paths={(part.chafes, far): severity})
     if mode.id == "no_ground" and circuit.sheet.regulator:
         return Change(severity, branches={circuit.sheet.regulator.heater: np.full(n, np.inf)})
-    before = float(circuit.values(parameters)[part.element])
+    before = float(values[part.element])
     if mode.id in ("open", "intermittent", "stuck_open"):
         after = np.full(n, np.inf)
     elif mode.id in ("stuck_closed", "bypassed"):
@@ -274,7 +259,11 @@ def change(circuit: Circuit, fault: Fault, severity: Floats, parameters: Mapping
 
 
 def _parameter_change(
-    circuit: Circuit, mode: Mode, severity: Floats, parameters: Mapping[str, float]
+    circuit: Circuit,
+    mode: Mode,
+    severity: Floats,
+    parameters: Mapping[str, float],
+    before: Mapping[str, float],
 ) -> Change:
     """The change that a mode's own expressions make, wherever the netlist carries it."""
     known = circuit.netlist.parameter_values(parameters)
@@ -283,7 +272,6 @@ def _parameter_change(
         name: np.broadcast_to(np.asarray(expression(known.__getitem__), dtype=float), severity.shape)
         for name, expression in mode.set.items()
     }
-    before = circuit.values(parameters)
     after = circuit.values({**parameters, **changed})
     branches, volts = {}, {}
     for element in circuit.netlist.elements:
@@ -298,11 +286,11 @@ def _parameter_change(
     return Change(severity, branches=branches, volts=volts, parameters=changed)
 
 
-def _crossed(circuit: Circuit, part: Part, severity: Floats, parameters: Mapping[str, float]) -> Change:
+def _crossed(circuit: Circuit, part: Part, severity: Floats, values: Mapping[str, float]) -> Change:
     """Two gauges' leads exchanged, at the senders or at the gauges."""
     at = "stud_sender" if part.id == "gauge_leads" else "sender_connector"
     first, second = part.crosses or tuple(circuit.sheet.gauges)[:2]
-    branches, paths = exchanged(circuit, first, second, at, circuit.values(parameters))
+    branches, paths = exchanged(circuit, first, second, at, values)
     n = len(severity)
     return Change(
         severity,

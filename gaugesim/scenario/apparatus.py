@@ -1,0 +1,93 @@
+"""What a check hangs on a circuit: leads, resistors, meters, a lamp; and what a check is."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from gaugesim.solve.network import Path
+
+# assumed: a test lead with clips, a fused lead, a bench supply's own resistance
+JUMPER_OHMS = 0.02
+FUSED_LEAD_OHMS = 0.05
+BENCH_OHMS = 0.1
+# an ohmmeter on its middle range: 1 V through 1 kohm
+OHMMETER_VOLTS = 1.0
+OHMMETER_OHMS = 1e3
+# a test lamp of 3.6 W at 12 V; filaments of 3 to 4 W are common practice, no source
+LAMP_RATED_VOLTS = 12.0
+LAMP_RATED_WATTS = 3.6
+
+METER = "meter"
+LAMP = "test_lamp"
+
+
+@dataclass(frozen=True)
+class Setup:
+    """How the circuit is changed for a reading.
+
+    Attributes
+    ----------
+    branches : mapping
+        New resistance of branches [ohm]; this beats any fault in them.
+    paths : tuple of Path
+        What is added: leads, resistors, meters, a lamp.
+    parameters : mapping
+        Process values that the check itself sets.
+    kept : tuple of str or None
+        If given, all other branches come away: the part or the gauge alone.
+    dead : bool
+        Whether the battery is off.
+    """
+
+    branches: Mapping[str, float] = field(default_factory=dict)
+    paths: tuple[Path, ...] = ()
+    parameters: Mapping[str, float] = field(default_factory=dict)
+    kept: tuple[str, ...] | None = None
+    dead: bool = False
+
+
+@dataclass(frozen=True)
+class Check:
+    """One thing that a person does and reads.
+
+    Attributes
+    ----------
+    id : str
+        ``KIND`` or ``KIND:TARGET``.
+    kind : str
+    gauge : str
+        The gauge meant, ``""`` where it does not matter.
+    words : str
+        What to do, in one sentence.
+    minutes : float
+        Once its places are open.
+    places : tuple of str
+        Where it is done.
+    cautions : tuple of str
+        Ids of the sheet's cautions: the check's own and those of its places.
+    setup : Setup
+        The circuit in which the needles are watched.
+    reads : str
+        ``needle``, ``volts``, ``lamp``, ``ohms``, ``jump`` (does the needle move when the part
+        does) or ``look``.
+    meter : Setup or None
+        The circuit on the ohmmeter, where that is not ``setup``.
+    part : str
+        The part that is moved or looked at.
+    """
+
+    id: str
+    kind: str
+    gauge: str
+    words: str
+    minutes: float
+    places: tuple[str, ...]
+    cautions: tuple[str, ...]
+    setup: Setup
+    reads: str
+    meter: Setup | None = None
+    part: str = ""
+
+
+NO_CHECK = Check("", "", "", "watch the needle", 0.0, (), (), Setup(), "needle")

@@ -1,0 +1,111 @@
+"""What a fault does to a circuit, for an array of severities; and several faults at once."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from gaugesim.solve.network import Floats
+
+
+@dataclass(frozen=True)
+class Change:
+    """What a fault does to a circuit, for an array of severities.
+
+    Attributes
+    ----------
+    severity : ndarray, shape (n,)
+    branches : mapping
+        New resistance of branches [ohm], each of shape (n,).
+    volts : mapping
+        New electromotive force of sources [V], likewise.
+    paths : mapping
+        Resistance of added paths [ohm] by their two nodes, likewise.
+    parameters : mapping
+        Parameters that have changed, for what is not a branch: a regulator's design voltage, a true value.
+    turns : mapping
+        Share of a coil's turns that still works [1] by element.
+    stuck : mapping
+        Position at which a gauge's needle stays.
+    strength : mapping
+        What is left of a movement's force [1] by gauge.
+    """
+
+    severity: Floats
+    branches: Mapping[str, Floats] = field(default_factory=dict)
+    volts: Mapping[str, Floats] = field(default_factory=dict)
+    paths: Mapping[tuple[str, str], Floats] = field(default_factory=dict)
+    parameters: Mapping[str, Floats] = field(default_factory=dict)
+    turns: Mapping[str, Floats] = field(default_factory=dict)
+    stuck: Mapping[str, Floats] = field(default_factory=dict)
+    strength: Mapping[str, Floats] = field(default_factory=dict)
+
+
+HEALTHY = Change(np.zeros(1))
+
+
+def merge(changes: Sequence[Change]) -> Change:
+    """Several faults at once as one change.
+
+    Parameters
+    ----------
+    changes : sequence of Change
+        Of severities of one shape.
+
+    Returns
+    -------
+    Change
+        Where two of them decide the same thing the later one does; two paths between the same two nodes are
+        both there. Its severities are those of the last.
+
+    Examples
+    --------
+    >>> wire, pin = (Change(np.zeros(1), branches={"r1": np.array([ohms])}) for ohms in (5.0, 7.0))
+    >>> merge([wire, pin]).branches
+    {'r1': array([7.])}
+    """
+    if not changes:
+        return HEALTHY
+    paths: dict[tuple[str, str], Floats] = {}
+    for one in changes:
+        for (node_a, node_b), ohms in one.paths.items():
+            nodes = (node_b, node_a) if (node_b, node_a) in paths else (node_a, node_b)
+            paths[nodes] = parallel(paths[nodes], ohms) if nodes in paths else ohms
+
+    def united(field: str) -> dict[str, Floats]:
+        return {name: values for one in changes for name, values in getattr(one, field).items()}
+
+    return Change(
+        changes[-1].severity,
+        branches=united("branches"),
+        volts=united("volts"),
+        paths=paths,
+        parameters=united("parameters"),
+        turns=united("turns"),
+        stuck=united("stuck"),
+        strength=united("strength"),
+    )
+
+
+def parallel(first: Floats, second: Floats) -> Floats:
+    """Resistance of two resistances side by side.
+
+    Parameters
+    ----------
+    first, second : ndarray
+        0 or more; 0 is a dead short, ``inf`` an open [ohm].
+
+    Returns
+    -------
+    ndarray
+        [ohm].
+
+    Examples
+    --------
+    >>> parallel(np.array([6.0, 0.0, np.inf]), np.array([3.0, 3.0, 3.0]))
+    array([2., 0., 3.])
+    """
+    with np.errstate(divide="ignore"):
+        return np.asarray(1.0 / (1.0 / first + 1.0 / second))
