@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 MOVEMENTS = ("air_core", "bimetal", "moving_coil")
-GAUGES = ("temperature", "fuel", "oil_pressure", "voltmeter")
+GAUGES = ("temperature", "fuel", "oil_pressure", "voltmeter", "temperature_second")
 CONVENTIONS = ("rms", "mean")
 
 
