@@ -25,7 +25,8 @@ class Spread:
     Attributes
     ----------
     names : tuple of str
-        Variables; a process value carries the state's name, a gauge's own accuracy the gauge's.
+        Variables; a process value carries its nominal value, since the same value in two states is one and the
+        same, and a gauge's own accuracy the gauge's name.
     positions : mapping
         From gauge to the change of its position for one deviation of each variable, shape (variables, n).
     reading : ndarray, shape (variables, n), or None
@@ -58,12 +59,12 @@ def spread(place: Situation, scenarios: Scenarios | None = None, response: Respo
     currents = []
     for network, factored in zip(place.phases, place.factored, strict=True):
         ohm_steps, volt_steps = _branch_steps(place, variables, network)
-        correction = Correction(factored, place.outputs, scenarios, place.fixed, lamp_ohms)
+        correction = Correction(factored, place.outputs, scenarios, place.decided(network), lamp_ohms)
         currents.append(correction.currents() + correction.steps(ohm_steps, volt_steps))
     metered = None
     if place.meter is not None:
         at = (place.meter.branch(METER),)
-        correction = Correction(nodal.factor(place.meter), at, scenarios, place.fixed_on_meter)
+        correction = Correction(nodal.factor(place.meter), at, scenarios, place.decided(place.meter))
         ohm_steps, volt_steps = _branch_steps(place, variables, place.meter)
         metered = (correction.currents() + correction.steps(ohm_steps, volt_steps))[..., 0]
     held = np.broadcast_to(design(place, scenarios), (len(variables.names), len(scenarios)))
@@ -74,7 +75,10 @@ def spread(place: Situation, scenarios: Scenarios | None = None, response: Respo
         held[t] *= np.exp(variables.deviation[t])
     moved = interpret(place, scenarios, currents, lamp_ohms, metered, held)
     processes = {name for name, quantity in place.circuit.sheet.quantities.items() if quantity.process}
-    names = [f"{name}@{place.state}" if name in processes else name for name in variables.names]
+    names = [
+        f"{name}@{nominal:g}" if name in processes else name
+        for name, nominal in zip(variables.names, variables.nominal, strict=True)
+    ]
     own = [f"accuracy@{gauge.id}" for gauge in place.gauges]
     positions = {}
     for i, gauge in enumerate(place.gauges):

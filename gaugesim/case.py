@@ -1,0 +1,284 @@
+"""A case: a complaint and what has been seen, measured, looked at and replaced, as a person writes it down."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from gaugesim.errors import CaseError
+from gaugesim.reading.words import NEEDLE_WORDS, SAME_WORDS
+from gaugesim.sheet import CONSUMERS, FOUND, GAUGES
+from gaugesim.table import Table, load
+
+JUDGED_WORDS = ("normal", "reads_high", "reads_low", "dead")
+ALL_NEEDLE_WORDS = (*NEEDLE_WORDS, *SAME_WORDS, *JUDGED_WORDS)
+MOVES = ("never", "slowly", "at_once", "jumps", "follows")
+OFTEN = ("always", "sometimes", "once")
+CHANGES = ("rises", "falls", "same")
+LOOKS = ("normal", "bright", "dim", "dead", "flickers")
+ENGINE = ("signs_of_heat", "no_signs_of_heat")
+VOLT_WORDS = ("none", "low", "battery", "pulsing")
+OHM_WORDS = ("none", "high", "open")
+LAMP_WORDS = ("out", "dim", "bright", "flashes")
+RESULTS = ("no_change", "changed", "cured_for_a_while", "cured")
+WHOLES = ("gauge", "panel")
+
+# a word, a number, or the two ends of a range
+Value = str | float | tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Entry:
+    """What all entries of a case share.
+
+    Attributes
+    ----------
+    where : str
+        File and key, for errors.
+    stage : int
+        Counts up when something has been changed on the vehicle.
+    """
+
+    where: str
+    stage: int
+
+
+@dataclass(frozen=True)
+class Seen(Entry):
+    """What the owner or the dial tells; attributes are the keys of ``[[seen]]``, None where not given."""
+
+    state: str | None = None
+    given: tuple[tuple[str, float], ...] = ()
+    gauge: str | None = None
+    needle: Value | None = None
+    moves: str | None = None
+    often: str | None = None
+    between: tuple[str, str] | None = None
+    by: float | None = None
+    consumer: str | None = None
+    looks: str | None = None
+    engine: str | None = None
+
+
+@dataclass(frozen=True)
+class Measured(Entry):
+    """What a check gave; attributes are the keys of ``[[measured]]``, None where not given."""
+
+    check: str = ""
+    state: str | None = None
+    given: tuple[tuple[str, float], ...] = ()
+    gauge: str | None = None
+    volts: Value | None = None
+    ohms: Value | None = None
+    amperes: Value | None = None
+    lamp: str | None = None
+    needle: Value | None = None
+    moves: str | None = None
+
+
+@dataclass(frozen=True)
+class Inspected(Entry):
+    """What a part looked like when it was uncovered."""
+
+    part: str = ""
+    found: str = ""
+
+
+@dataclass(frozen=True)
+class Replaced(Entry):
+    """What a replacement did."""
+
+    part: str = ""
+    result: str = ""
+
+
+@dataclass(frozen=True)
+class Case:
+    """A whole case file.
+
+    Attributes
+    ----------
+    path : Path
+    circuits : tuple of str
+        Ids and patterns of the circuits that may be behind the dial.
+    gauge : str or None
+        The gauge complained of.
+    entries : tuple of Entry
+        In the order of the file: seen, measured, inspected, replaced.
+    """
+
+    path: Path
+    circuits: tuple[str, ...]
+    gauge: str | None
+    entries: tuple[Entry, ...]
+
+
+def read(path: Path | str) -> Case:
+    """Read a case file.
+
+    Parameters
+    ----------
+    path : path
+        A ``.toml`` file.
+
+    Returns
+    -------
+    Case
+
+    Raises
+    ------
+    CaseError
+        By file and key: what is wrong and what would be right.
+    """
+    path = Path(path)
+    return parse(load(path, CaseError), path)
+
+
+def parse(data: dict[str, Any], path: Path | str = "case.toml") -> Case:
+    """Read a case from the tables of a TOML file.
+
+    Parameters
+    ----------
+    data : dict
+    path : path, optional
+        What to call it in errors.
+
+    Returns
+    -------
+    Case
+
+    Examples
+    --------
+    >>> parse({"circuit": "temp_*", "seen": [{"state": "key_on_cold", "needle": "half"}]}).entries[0].needle
+    'half'
+    """
+    path = Path(path)
+    top = Table(data, path.name, CaseError)
+    circuits = top.texts("circuit")
+    if not circuits:
+        raise top.fail("circuit", "is an empty list", "name a circuit, a pattern such as temp_*, or several")
+    case = Case(
+        path,
+        circuits,
+        top.choice("gauge", GAUGES, None),
+        (
+            *(_seen(entry) for entry in top.list_of_tables("seen")),
+            *(_measured(entry) for entry in top.list_of_tables("measured")),
+            *(_inspected(entry) for entry in top.list_of_tables("inspected")),
+            *(_replaced(entry) for entry in top.list_of_tables("replaced")),
+        ),
+    )
+    top.end()
+    return case
+
+
+def _stage(entry: Table) -> int:
+    stage = entry.number("stage", 1.0, low=1)
+    if stage != int(stage):
+        raise entry.fail("stage", f"is {stage:g}", "give a whole number, 1 for before anything was changed")
+    return int(stage)
+
+
+def _given(entry: Table) -> tuple[tuple[str, float], ...]:
+    return tuple(entry.numbers("set").items())
+
+
+def _value(entry: Table, key: str, words: Iterable[str], low: float, high: float, unit: str) -> Value | None:
+    """A word, a number or a range."""
+    known = tuple(words)
+    wanted = f"a number of {unit}, a range [low, high], or one of {', '.join(known)}"
+
+    def convert(value: Any) -> Value:
+        if isinstance(value, str):
+            if value not in known:
+                raise entry.unknown(key, "word", value, known)
+            return SAME_WORDS.get(value, value)
+        if isinstance(value, list):
+            first, last = value
+            return _number(first), _number(last)
+        return _number(value)
+
+    def _number(value: Any) -> float:
+        if isinstance(value, bool) or not isinstance(value, int | float) or value != value:
+            raise ValueError
+        if not low <= value <= high:
+            raise entry.fail(key, f"is {value:g} {unit}", f"give a number from {low:g} to {high:g}")
+        return float(value)
+
+    value = entry.any(key, convert, wanted, None)
+    if isinstance(value, tuple) and value[0] > value[1]:
+        raise entry.fail(key, f"is [{value[0]:g}, {value[1]:g}]", "give the lower end first")
+    return value  # type: ignore[no-any-return]
+
+
+def _needle(entry: Table) -> Value | None:
+    return _value(entry, "needle", ALL_NEEDLE_WORDS, -0.5, 1.5, "the scale's length")
+
+
+def _seen(entry: Table) -> Seen:
+    between = entry.texts("between", ())
+    if between and len(between) != 2:
+        raise entry.fail(
+            "between", f"has {len(between)} states", "give two, the first before, the second after"
+        )
+    if between and not entry.has("needle"):
+        raise entry.fail("needle", "is missing", f"say what it does: {', '.join(CHANGES)}")
+    seen = Seen(
+        entry.where,
+        _stage(entry),
+        state=entry.text("state", None),
+        given=_given(entry),
+        gauge=entry.choice("gauge", GAUGES, None),
+        needle=entry.choice("needle", CHANGES) if between else _needle(entry),
+        moves=entry.choice("moves", MOVES, None),
+        often=entry.choice("often", OFTEN, None),
+        between=(between[0], between[1]) if between else None,
+        by=entry.number("by", None, low=-1.5, high=1.5) if between else None,
+        consumer=entry.choice("consumer", CONSUMERS, None),
+        looks=entry.choice("looks", LOOKS, None),
+        engine=entry.choice("engine", ENGINE, None),
+    )
+    entry.end()
+    if (seen.consumer is None) != (seen.looks is None):
+        raise entry.fail("looks", "and consumer belong together", "give both")
+    if not any((seen.needle is not None, seen.moves, seen.looks, seen.engine)):
+        raise entry.fail("needle", "is missing", "an entry says what needle, consumer or engine did")
+    return seen
+
+
+def _measured(entry: Table) -> Measured:
+    measured = Measured(
+        entry.where,
+        _stage(entry),
+        check=entry.text("check"),
+        state=entry.text("state", None),
+        given=_given(entry),
+        gauge=entry.choice("gauge", GAUGES, None),
+        volts=_value(entry, "volts", VOLT_WORDS, -60, 60, "volts"),
+        ohms=_value(entry, "ohms", OHM_WORDS, 0, float("inf"), "ohms"),
+        amperes=_value(entry, "amperes", ("none",), -1000, 1000, "amperes"),
+        lamp=entry.choice("lamp", LAMP_WORDS, None),
+        needle=_needle(entry),
+        moves=entry.choice("moves", MOVES, None),
+    )
+    entry.end()
+    given = (measured.volts, measured.ohms, measured.amperes, measured.lamp, measured.needle, measured.moves)
+    if all(value is None for value in given):
+        raise entry.fail(
+            "volts", "is missing", "say what was read: volts, ohms, amperes, lamp, needle or moves"
+        )
+    return measured
+
+
+def _inspected(entry: Table) -> Inspected:
+    inspected = Inspected(entry.where, _stage(entry), entry.text("part"), entry.choice("found", FOUND))
+    entry.end()
+    return inspected
+
+
+def _replaced(entry: Table) -> Replaced:
+    replaced = Replaced(entry.where, _stage(entry), entry.text("part"), entry.choice("result", RESULTS))
+    entry.end()
+    return replaced

@@ -1,0 +1,241 @@
+"""Cells: each fault at each slice of its severity, and what they show in every situation of a case."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from gaugesim.circuit import Circuit
+from gaugesim.reading import Response, Situation, respond, situation, spread
+from gaugesim.reading.situation import without_process
+from gaugesim.scenario.check import NO_CHECK, Check, find_check
+from gaugesim.scenario.fault import HEALTHY, Fault, all_faults, change
+from gaugesim.scenario.stack import Scenarios, stack
+from gaugesim.solve.network import Floats, Integers
+
+# slices of equal prior probability into which a fault's severity is cut
+SLICES = 15
+# standard deviation of the severity inside a slice, in slices: uniform would be 0.29; a little more leaves no gaps
+# between the slices of a fault that a sharp reading could fall into
+SLICE_DEVIATION = 0.4
+
+
+@dataclass(frozen=True)
+class Prediction:
+    """What every cell shows of one quantity.
+
+    Attributes
+    ----------
+    mean : ndarray, shape (cells,)
+        NaN where a needle is not driven.
+    names : tuple of str
+        Shared variables.
+    steps : ndarray, shape (variables, cells)
+        Change with one deviation of each.
+    pulses : ndarray of bool, shape (cells,)
+    """
+
+    mean: Floats
+    names: tuple[str, ...]
+    steps: Floats
+    pulses: np.ndarray
+
+    @cached_property
+    def deviation(self) -> Floats:
+        """Standard deviation of each cell's value."""
+        return np.asarray(np.sqrt((self.steps**2).sum(axis=0)))
+
+    def minus(self, other: Prediction) -> Prediction:
+        """The difference of two quantities, which share variables.
+
+        Parameters
+        ----------
+        other : Prediction
+
+        Returns
+        -------
+        Prediction
+        """
+        names = tuple(dict.fromkeys([*self.names, *other.names]))
+        steps = np.zeros((len(names), len(self.mean)))
+        for sign, part in ((1.0, self), (-1.0, other)):
+            for name, step in zip(part.names, part.steps, strict=True):
+                steps[names.index(name)] += sign * step
+        return Prediction(self.mean - other.mean, names, steps, self.pulses | other.pulses)
+
+
+class Cells:
+    """All faults of a circuit at slices of their severity, row 0 being the sound circuit.
+
+    Parameters
+    ----------
+    circuit : Circuit
+    slices : int
+        How many for a fault with degrees [1].
+    """
+
+    def __init__(self, circuit: Circuit, slices: int = SLICES) -> None:
+        self.circuit = circuit
+        self.faults: tuple[Fault, ...] = all_faults(circuit)
+        self._severities = [fault.severities(slices) for fault in self.faults]
+        counts = [len(values) for values in self._severities]
+        # row 0 belongs to fault -1, the sound circuit
+        self.fault: Integers = np.concatenate([[-1], np.repeat(np.arange(len(self.faults)), counts)])
+        self.weight: Floats = np.concatenate([[0.0], np.repeat(self.prior / np.maximum(counts, 1), counts)])
+        self._stacks: dict[tuple[tuple[str, float], ...], Scenarios] = {}
+        self._situations: dict[tuple[str, str, tuple[tuple[str, float], ...]], Situation] = {}
+        self._responses: dict[int, Response] = {}
+        self._spreads: dict[int, tuple[tuple[str, ...], Mapping[str, Floats], Floats | None]] = {}
+
+    @cached_property
+    def prior(self) -> Floats:
+        """Prior probability of each fault, given that one of them is there."""
+        weights = np.array([fault.weight for fault in self.faults])
+        return weights / weights.sum()
+
+    @cached_property
+    def intermittent(self) -> np.ndarray:
+        """Which cells act only now and then, bool of shape (cells,)."""
+        modes = np.array([fault.mode.id == "intermittent" for fault in self.faults])
+        return np.where(self.fault >= 0, modes[self.fault], False)
+
+    def scenarios(self, parameters: Mapping[str, float]) -> Scenarios:
+        """The cells in a state.
+
+        Parameters
+        ----------
+        parameters : mapping
+
+        Returns
+        -------
+        Scenarios
+        """
+        key = tuple(sorted(parameters.items()))
+        if key not in self._stacks:
+            values = self.circuit.values(parameters)
+            changes = [
+                change(self.circuit, fault, severity, parameters, values)
+                for fault, severity in zip(self.faults, self._severities, strict=True)
+            ]
+            self._stacks[key] = stack([HEALTHY, *changes])
+        return self._stacks[key]
+
+    def place(
+        self, state: str | None, check: str = "", given: Mapping[str, float] | None = None
+    ) -> Situation:
+        """A situation, made once.
+
+        Parameters
+        ----------
+        state : str or None
+        check : str
+            A check's id, empty for none.
+        given : mapping, optional
+
+        Returns
+        -------
+        Situation
+        """
+        state = state or self.circuit.sheet.default_state
+        key = (state, check, tuple(sorted((given or {}).items())))
+        if key not in self._situations:
+            made = find_check(self.circuit, check) if check else NO_CHECK
+            self._situations[key] = situation(self.circuit, state, made, given)
+        return self._situations[key]
+
+    def place_with(
+        self, state: str | None, check: Check, given: Mapping[str, float] | None = None
+    ) -> Situation:
+        """A situation with a check that is at hand, made once.
+
+        Parameters
+        ----------
+        state : str or None
+        check : Check
+        given : mapping, optional
+
+        Returns
+        -------
+        Situation
+        """
+        state = state or self.circuit.sheet.default_state
+        key = (state, f"{check.gauge}/{check.id}", tuple(sorted((given or {}).items())))
+        if key not in self._situations:
+            self._situations[key] = situation(self.circuit, state, check, given)
+        return self._situations[key]
+
+    def _rows(self, where: Situation) -> Scenarios:
+        return without_process(self.scenarios(where.parameters), where.known)
+
+    def response(self, where: Situation) -> Response:
+        """What every cell shows in a situation.
+
+        Parameters
+        ----------
+        where : Situation
+
+        Returns
+        -------
+        Response
+        """
+        if id(where) not in self._responses:
+            self._responses[id(where)] = respond(where, self._rows(where))
+        return self._responses[id(where)]
+
+    def position(self, where: Situation, gauge: str) -> Prediction:
+        """Needle position of a gauge in a situation, with its tolerances.
+
+        Parameters
+        ----------
+        where : Situation
+        gauge : str
+
+        Returns
+        -------
+        Prediction
+        """
+        names, positions, _ = self._spread(where)
+        return self._prediction(self.response(where).positions[gauge], names, positions[gauge], None)
+
+    def reading(self, where: Situation) -> Prediction:
+        """Reading of the check's instrument in a situation, with its tolerances.
+
+        Parameters
+        ----------
+        where : Situation
+
+        Returns
+        -------
+        Prediction
+        """
+        names, _, steps = self._spread(where)
+        response = self.response(where)
+        assert response.reading is not None and steps is not None
+        return self._prediction(response.reading, names, steps, response.pulses)
+
+    def _spread(self, where: Situation) -> tuple[tuple[str, ...], Mapping[str, Floats], Floats | None]:
+        if id(where) not in self._spreads:
+            found = spread(where, self._rows(where), self.response(where))
+            self._spreads[id(where)] = (found.names, found.positions, found.reading)
+        return self._spreads[id(where)]
+
+    def _prediction(
+        self, mean: Floats, names: tuple[str, ...], steps: Floats, pulses: np.ndarray | None
+    ) -> Prediction:
+        steps = np.concatenate([steps, self._severity_step(mean)[None]])
+        still = np.zeros(len(mean), dtype=bool)
+        return Prediction(mean, (*names, "severity"), steps, still if pulses is None else pulses)
+
+    def _severity_step(self, mean: Floats) -> Floats:
+        """How a quantity moves inside a slice of severity: the fault's line, cut into pieces."""
+        step = np.zeros(len(mean))
+        start = 1
+        for severities in self._severities:
+            end = start + len(severities)
+            if len(severities) > 1:
+                step[start:end] = SLICE_DEVIATION * np.gradient(mean[start:end])
+            start = end
+        return np.nan_to_num(step)

@@ -1,0 +1,198 @@
+"""Likelihoods: the probability of each word and number, given what the circuit would show.
+
+A word is read as P(word | value) (Singpurwalla and Booker, J. Amer. Statist. Assoc. 99, 2004, on membership functions
+as likelihoods), an ordered probit over the value's range. All widths stand here, each with its reason; they are
+guesses of how people speak and read, to be replaced by counts where somebody has them.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+
+from gaugesim.solve.network import Floats
+
+# how finely a person names a needle position: a sixth of a quarter of the scale either way
+NEEDLE_WORD_SPREAD = 0.08
+# how well a person reads a position off the dial as a number
+NEEDLE_NUMBER_SPREAD = 0.04
+# "reads high": beyond a tenth of the scale from where it should be, give or take half of that
+JUDGED_LIMIT, JUDGED_SPREAD = 0.10, 0.05
+# "rises": by more than a twentieth of the scale, give or take nearly that
+CHANGE_LIMIT, CHANGE_SPREAD = 0.05, 0.04
+# an amount of change as a number
+CHANGE_NUMBER_SPREAD = 0.08
+# "never moves": by less than a tenth of the scale over all that was tried
+STILL_LIMIT, STILL_SPREAD = 0.10, 0.05
+# "dead": no more than this from where it rests with the key off
+REST_LIMIT, REST_SPREAD = 0.06, 0.04
+# volts as a share of the battery's: "none" below a twentieth, "battery" from nine tenths
+VOLT_LIMITS, VOLT_SPREAD = (0.05, 0.90), 0.03
+# ohms in decades: "none" below 1 ohm, "open" above 1 megohm; "high" from twice the sound value
+OHM_NONE, OHM_OPEN, OHM_HIGH_FACTOR, OHM_SPREAD = 0.0, 6.0, 2.0, 0.15
+# a lamp's volts as a share of the rated: see physics.lamp
+LAMP_LIMITS, LAMP_SPREAD = (0.2, 0.7), 0.07
+# what else hangs on the wires: dead, dim, normal, bright by its share of the usual volts
+LOOKS_LIMITS, LOOKS_SPREAD = (0.25, 0.85, 1.12), 0.06
+# a hand multimeter: half a percent and two digits, and the probes' own contact
+METER_SHARE, METER_VOLTS, METER_OHMS = 0.005, 0.03, 0.15
+METER_SHARE_OHMS = 0.01
+# a pulsing point read on a meter: the display wanders
+PULSING_SHARE = 0.15
+# any one report may be a slip: the wrong word, the wrong terminal, a misread range
+SLIP = 0.03
+
+# how often an intermittent fault acts: Beta(1, 4), in equal slices of its probability
+DUTIES = 1.0 - (1.0 - (np.arange(16) + 0.5) / 16) ** 0.25
+
+# P(what the needle is said to do | a steady fault, this movement)
+MOVES_STEADY = {
+    "air_core": {"slowly": 0.08, "at_once": 0.87, "jumps": 0.05},
+    "moving_coil": {"slowly": 0.08, "at_once": 0.87, "jumps": 0.05},
+    "bimetal": {"slowly": 0.87, "at_once": 0.11, "jumps": 0.02},
+}
+# P(the needle is said to jump | an intermittent fault that acts this share of the time) is near this at its height
+JUMPS_INTERMITTENT = 0.9
+# P(often = sometimes | a fault that is always there)
+SOMETIMES_STEADY = 0.06
+# P(needle jumps when the part is moved by hand | intermittent, loose high or open, sound)
+JUMP_WHEN_MOVED = {"intermittent": 0.75, "loose": 0.35, "sound": 0.02}
+# P(needle jumps when the gauge is tapped | a stuck needle, a loose contact in or on the gauge, elsewhere)
+JUMP_WHEN_TAPPED = {"stuck": 0.5, "intermittent": 0.5, "loose": 0.2, "sound": 0.02}
+# P(looks as the fault's first, second, third way of looking), the rest spread over all words
+FOUND_SHARES = (0.62, 0.22, 0.08)
+# P(look | the part is sound): old parts are seldom spotless
+FOUND_SOUND = {
+    "sound": 0.90,
+    "loose": 0.025,
+    "corroded": 0.045,
+    "broken": 0.004,
+    "burnt": 0.004,
+    "chafed": 0.008,
+    "missing": 0.003,
+    "seized": 0.003,
+    "crossed": 0.008,
+}
+# P(signs of heat | engine really hot), P(signs of heat | not)
+HEAT_SIGNS = (0.75, 0.04)
+# P(result | the faulty part is among those replaced)
+REPLACED_RIGHT = {"no_change": 0.05, "changed": 0.07, "cured_for_a_while": 0.06, "cured": 0.82}
+# P(result | the fault is elsewhere and no contact was disturbed)
+REPLACED_WRONG = {"no_change": 0.87, "changed": 0.07, "cured_for_a_while": 0.04, "cured": 0.02}
+# P(result | the fault is in a contact that the work disturbed): a new sender that helps for a while
+REPLACED_DISTURBED = {"no_change": 0.40, "changed": 0.12, "cured_for_a_while": 0.36, "cured": 0.12}
+# P(an owner says nothing of another gauge | it is off as well), P(... | it is right)
+SILENT_ABNORMAL, SILENT_NORMAL = 0.25, 0.97
+
+
+def normal_below(z: Floats) -> Floats:
+    """Standard normal distribution function.
+
+    Parameters
+    ----------
+    z : ndarray
+        [1]
+
+    Returns
+    -------
+    ndarray
+
+    Source
+    ------
+    Through the standard library's error function, which spares the start of scipy.
+
+    Examples
+    --------
+    >>> normal_below(np.array([0.0]))
+    array([0.5])
+    """
+    z = np.asarray(z, dtype=float)
+    if z.size > 20000:
+        from scipy.special import ndtr
+
+        return np.asarray(ndtr(z))
+    flat = [0.5 * math.erfc(-value * 0.7071067811865476) for value in z.ravel().tolist()]
+    return np.array(flat).reshape(z.shape)
+
+
+def ordered(value: Floats, deviation: Floats, limits: Sequence[float], spread: float) -> Floats:
+    """Ordered probit: probability of each class of a value that is known and named imprecisely.
+
+    Parameters
+    ----------
+    value : ndarray, shape (n,)
+        What the circuit would show.
+    deviation : ndarray, shape (n,)
+        Its own standard deviation, in the same unit.
+    limits : sequence of float
+        Ascending limits between the classes, in the same unit.
+    spread : float
+        Standard deviation with which a person places the limits, in the same unit.
+
+    Returns
+    -------
+    ndarray, shape (n, classes)
+        Rows sum to 1.
+
+    Examples
+    --------
+    >>> ordered(np.array([0.5]), np.zeros(1), [0.4, 0.6], 0.05).round(3)
+    array([[0.023, 0.954, 0.023]])
+    """
+    wide = np.sqrt(spread**2 + deviation**2)
+    steps = normal_below((np.asarray(limits) - value[:, None]) / wide[:, None])
+    ends = np.concatenate([np.zeros((len(value), 1)), steps, np.ones((len(value), 1))], axis=1)
+    return np.diff(ends, axis=1)
+
+
+def density(value: float, mean: Floats, deviation: Floats) -> Floats:
+    """Normal density.
+
+    Parameters
+    ----------
+    value : float
+    mean, deviation : ndarray
+        In one unit.
+
+    Returns
+    -------
+    ndarray
+        In the inverse of that unit.
+
+    Examples
+    --------
+    >>> density(0.0, np.array([0.0]), np.array([1.0])).round(4)
+    array([0.3989])
+    """
+    return np.asarray(np.exp(-0.5 * ((value - mean) / deviation) ** 2) / (deviation * math.sqrt(2 * math.pi)))
+
+
+def joint_density(values: Floats, means: Floats, steps: Floats, noise: Floats) -> Floats:
+    """Density of several numbers at once, which share tolerances.
+
+    Parameters
+    ----------
+    values : ndarray, shape (k,)
+        What was read.
+    means : ndarray, shape (k, n)
+        What each of n cells would show.
+    steps : ndarray, shape (k, variables, n)
+        How that moves with one deviation of each shared variable.
+    noise : ndarray, shape (k, n)
+        Standard deviation of each reading by itself.
+
+    Returns
+    -------
+    ndarray, shape (n,)
+        Logarithm of the joint normal density.
+    """
+    covariance = np.einsum("atn,btn->nab", steps, steps)
+    k = len(values)
+    covariance[:, np.arange(k), np.arange(k)] += (noise**2).T
+    difference = (values[:, None] - means).T
+    root = np.linalg.cholesky(covariance)
+    white = np.linalg.solve(root, difference[..., None])[..., 0]
+    log_volume = np.log(np.diagonal(root, axis1=1, axis2=2)).sum(axis=1)
+    return np.asarray(-0.5 * (white**2).sum(axis=1) - log_volume - 0.5 * k * math.log(2 * math.pi))
