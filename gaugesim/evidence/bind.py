@@ -12,7 +12,7 @@ from gaugesim.evidence import likelihood as like
 from gaugesim.evidence import observation as obs
 from gaugesim.evidence.cells import Cells, Prediction
 from gaugesim.evidence.observation import Number, Observation, Told
-from gaugesim.reading import Situation
+from gaugesim.reading import Situation, respond
 from gaugesim.reading.words import NEEDLE_WORDS
 from gaugesim.sheet import FOUND, Gauge
 from gaugesim.solve.network import Floats
@@ -204,7 +204,7 @@ def _moves(told: Told, cells: Cells, gauge: Gauge, where: Situation, word: str) 
 def _extremes(cells: Cells, gauge: Gauge) -> tuple[Situation, Situation]:
     """The two states of ordinary use between which the sound needle moves most."""
     places = [cells.place(state) for state in cells.circuit.sheet.states if state != "key_off"]
-    stand = [float(np.nan_to_num(cells.response(where).positions[gauge.id][0])) for where in places]
+    stand = [float(np.nan_to_num(respond(where).positions[gauge.id][0])) for where in places]
     return places[int(np.argmin(stand))], places[int(np.argmax(stand))]
 
 
