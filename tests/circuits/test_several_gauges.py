@@ -366,6 +366,28 @@ def test_without_the_panels_ground_each_needle_depends_on_the_other_senders_and_
     assert foil[0] == pytest.approx(foil[1], abs=UNTOUCHED)
 
 
+@pytest.mark.parametrize("name", [*BIMETAL, "cluster_air_core"])
+def test_without_the_engines_strap_its_senders_are_lost_and_the_tanks_is_not(name: str) -> None:
+    circuit = find(name)
+    engine = [gauge for gauge in circuit.sheet.gauges if gauge != "fuel"]
+    unplugged = see(circuit, "lights_off", opened=tuple(f"{gauge}_sender_connector" for gauge in engine))
+    seen = see(circuit, "lights_off", opened=("engine_strap",))
+    for gauge in circuit.sheet.gauges.values():
+        # on their stops: at most a little current goes from one of the engine's gauges to the other
+        seen_at, wanted = (np.clip(one.positions[gauge.id], *gauge.stops) for one in (seen, unplugged))
+        assert seen_at == pytest.approx(wanted, abs=UNTOUCHED)
+        assert gauge.id == "fuel" or wanted in gauge.stops
+
+
+def test_pin_foil_and_wire_of_the_panels_ground_are_in_series() -> None:
+    circuit = find("cluster_air_core")
+    positions = [
+        see(circuit, "lights_on", ohms={part: 10.0}).positions
+        for part in ("panel_connector_ground", "panel_ground")
+    ]
+    assert positions[0] == pytest.approx(positions[1], abs=0.005)
+
+
 def test_without_the_panels_ground_current_runs_backwards_through_a_gauge() -> None:
     circuit = find("cluster_air_core")
     forward, backward = (see(circuit, "lights_on", opened=opened) for opened in ((), ("panel_ground",)))
