@@ -1,21 +1,31 @@
 """What would be seen: needle positions and meter readings, for many faults at once.
 
-`situation` puts a circuit into a state and applies a check; `respond` gives what each scenario shows there, by small
-corrections of one solution; `spread` gives how that moves with each tolerance.
+`situation` puts a circuit into a state and applies a check; `respond` gives what each scenario shows there,
+by small corrections of one solution; `spread` gives how that moves with each tolerance. `see` puts both into
+words for one scenario, and `operating_point` gives every voltage and current of it.
 """
 
+from gaugesim.reading.exact import OperatingPoint, one_by_one, operating_point
 from gaugesim.reading.response import Engine, Response, embedded, respond
+from gaugesim.reading.seen import Needle, Reading, Seen, see
 from gaugesim.reading.situation import Situation, situation
 from gaugesim.reading.spread import Spread, deviations, spread
 
 __all__ = [
     "Engine",
+    "Needle",
+    "OperatingPoint",
+    "Reading",
     "Response",
+    "Seen",
     "Situation",
     "Spread",
     "deviations",
     "embedded",
+    "one_by_one",
+    "operating_point",
     "respond",
+    "see",
     "situation",
     "spread",
 ]

@@ -7,6 +7,7 @@ from functools import cached_property
 
 import numpy as np
 
+from gaugesim.reading.situation import Decided
 from gaugesim.scenario.check import LAMP
 from gaugesim.scenario.stack import Scenarios
 from gaugesim.solve import nodal
@@ -23,8 +24,8 @@ class Correction:
     outputs : sequence of int
         Branches whose currents are wanted.
     scenarios : Scenarios
-    fixed : frozenset of str
-        Branches that the check has decided, whatever fault is in them.
+    decided : Decided
+        What the check has decided, whatever faults there are.
     lamp_ohms : ndarray, shape (n,), optional
         Resistance of the test lamp in each scenario [ohm].
     """
@@ -34,16 +35,15 @@ class Correction:
         factored: Factored,
         outputs: Sequence[int],
         scenarios: Scenarios,
-        fixed: frozenset[str],
+        decided: Decided,
         lamp_ohms: Floats | None = None,
     ) -> None:
         self.factored, self.scenarios = factored, scenarios
         network = factored.network
         branches = [network.branch(name) for name in scenarios.branches]
-        loose = [fixed.isdisjoint({name}) for name in scenarios.branches]
+        loose = [name not in decided.branches for name in scenarios.branches]
         paths = [(network.node(a), network.node(b)) for a, b in scenarios.paths]
-        alone = bool(fixed) and len(fixed) > len(network.names) // 2  # a part or a gauge off the circuit
-        loose += [not alone] * len(paths)
+        loose += [not decided.paths] * len(paths)
         column, ohms = scenarios.column, scenarios.ohms
         if lamp_ohms is not None:
             # the lamp's branch stands between the other branches and the paths
@@ -59,14 +59,14 @@ class Correction:
         self.index = np.maximum(column, 0)
         self.amount = np.where(used, self.columns.amount(self.index, ohms), 0.0)
         self.rows = factored.rows([(len(network.nodes) + k, factored.size) for k in outputs])
-        self.volts = self._source_steps(fixed)
+        self.volts = self._source_steps(decided)
 
-    def _source_steps(self, fixed: frozenset[str]) -> list[tuple[int, Floats]]:
+    def _source_steps(self, decided: Decided) -> list[tuple[int, Floats]]:
         network = self.factored.network
         steps = []
         for name, volts in self.scenarios.volts.items():
             k = network.branch(name)
-            if name not in fixed and np.isfinite(network.ohms[k]):
+            if name not in decided.branches and np.isfinite(network.ohms[k]):
                 steps.append(
                     (len(network.nodes) + k, np.where(np.isnan(volts), 0.0, volts - network.volts[k]))
                 )
@@ -164,7 +164,7 @@ class Correction:
         return np.asarray(values - np.einsum("nk,nkr->nr", self.corrections, transfer.T[self.index]))
 
     def _conditional_gain(self, p: tuple[Integers, Floats]) -> Floats:
-        """Gain from extra columns to the outputs, with each scenario's changes in place, (n, outputs, columns)."""
+        """Gain from extra columns to the outputs with each scenario's changes, (n, outputs, columns)."""
         direct = self.factored.transfer(self.rows, p)
         if not self.index.size:
             return np.broadcast_to(direct, (len(self.index), *direct.shape))

@@ -44,7 +44,8 @@ class Response:
     Attributes
     ----------
     positions : mapping
-        From gauge to needle positions, shape (..., n): past 0 and 1 to the stops; NaN where nothing drives it.
+        From gauge to needle positions, shape (..., n): past 0 and 1 to the stops; NaN where nothing drives
+        the needle.
     reading : ndarray, shape (..., n) or None
         Volts, ohms, or the volts across the test lamp; None if the check reads no instrument.
     pulses : ndarray of bool, shape (..., n)
@@ -103,8 +104,7 @@ def embedded(place: Situation) -> Engine:
         network: Network, outputs: Sequence[int], scenarios: Scenarios, lamp_ohms: Floats | None
     ) -> Floats:
         factored = known.get(id(network)) or nodal.factor(network)
-        fixed = place.fixed if network is not place.meter else place.fixed_on_meter
-        return Correction(factored, outputs, scenarios, fixed, lamp_ohms).currents()
+        return Correction(factored, outputs, scenarios, place.decided(network), lamp_ohms).currents()
 
     return solve
 
@@ -194,7 +194,7 @@ def _duty(
         return np.ones(len(scenarios))
     if design_volts is None:
         design_volts = design(place, scenarios)
-    # the heater bends its strip by the current through it, so what it feels is that current in its sound winding
+    # the heater bends its strip by the current through it: what it feels is that current in its sound winding
     heater = place.network.ohms[place.network.branch(unit.heater)]
     on, off = of(unit.heater, 0) * heater, of(unit.heater, 1) * heater
     return np.asarray(regulator.duty(on, off, design_volts, unit.convention))

@@ -18,6 +18,22 @@ from gaugesim.solve.nodal import Factored
 
 
 @dataclass(frozen=True)
+class Decided:
+    """What a check decides, so that a fault in it makes no difference.
+
+    Attributes
+    ----------
+    branches : frozenset of str
+        Branches that it has joined, opened or taken away.
+    paths : bool
+        Whether that is all but a part or a gauge alone, so that no chafe in the circuit matters either.
+    """
+
+    branches: frozenset[str]
+    paths: bool
+
+
+@dataclass(frozen=True)
 class Situation:
     """A circuit in one state, with one check applied.
 
@@ -36,8 +52,6 @@ class Situation:
         That network; and the same with the contact open, if there is a regulator at work.
     meter : Network or None
         The network on the ohmmeter, where that is another.
-    fixed : frozenset of str
-        Branches that the check has decided, whatever fault is in them.
     """
 
     circuit: Circuit
@@ -48,7 +62,11 @@ class Situation:
     network: Network
     phases: tuple[Network, ...]
     meter: Network | None
-    fixed: frozenset[str]
+
+    @property
+    def fixed(self) -> frozenset[str]:
+        """Branches that the check has decided, whatever fault is in them."""
+        return self.decided(self.network).branches
 
     @cached_property
     def gauges(self) -> tuple[Gauge, ...]:
@@ -70,11 +88,23 @@ class Situation:
         """The phases, each solved once."""
         return tuple(nodal.factor(network) for network in self.phases)
 
-    @cached_property
-    def fixed_on_meter(self) -> frozenset[str]:
-        """The same for the network on the ohmmeter."""
-        kept = self.check.meter.kept if self.check.meter else None
-        return frozenset(self.meter.names) - {*(kept or ())} if self.meter else frozenset()
+    def decided(self, network: Network) -> Decided:
+        """What the check has decided in one of the networks, whatever faults there are.
+
+        Parameters
+        ----------
+        network : Network
+            One of ``phases``, or ``meter``.
+
+        Returns
+        -------
+        Decided
+        """
+        on_meter = network is self.meter and self.check.meter is not None
+        setup = self.check.meter if on_meter and self.check.meter else self.check.setup
+        if setup.kept is None:
+            return Decided(frozenset(setup.branches), paths=False)
+        return Decided(frozenset(network.names) - {*setup.kept}, paths=True)
 
     @cached_property
     def has_lamp(self) -> bool:
@@ -119,7 +149,6 @@ def situation(
     meter = None
     if check.meter:
         meter = _network(circuit, {**parameters, **check.meter.parameters}, check.meter)
-    fixed = frozenset(setup.branches) if setup.kept is None else frozenset(network.names) - {*setup.kept}
     return Situation(
         circuit,
         state,
@@ -129,7 +158,6 @@ def situation(
         network,
         tuple(phases),
         meter,
-        fixed,
     )
 
 

@@ -25,8 +25,8 @@ class Spread:
     Attributes
     ----------
     names : tuple of str
-        Variables; a process value carries its nominal value, since the same value in two states is one and the
-        same, and a gauge's own accuracy the gauge's name.
+        Variables; a process value carries its nominal value, since the same value in two states is one and
+        the same, and a gauge's own accuracy the gauge's name.
     positions : mapping
         From gauge to the change of its position for one deviation of each variable, shape (variables, n).
     reading : ndarray, shape (variables, n), or None

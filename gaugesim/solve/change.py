@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from gaugesim.solve.matrix import assemble
 from gaugesim.solve.network import Floats, Integers, Network
@@ -243,20 +244,46 @@ def corrections(coupling: Floats, drive: Floats, amount: Floats) -> Floats:
     k = amount.shape[-1]
     system[..., np.arange(k), np.arange(k)] += diagonal
     right = scale * drive
-    # elimination without pivoting: every pivot is a passive immittance seen through the earlier changes
+    # elimination in the order given, as every pivot is a passive immittance seen through the earlier changes;
+    # a change that makes no difference yet, as an open in a dead end, waits: a later one may close that end
+    order = np.broadcast_to(np.arange(k), amount.shape).copy()
     kept = np.ones(amount.shape, dtype=bool)
     for i in range(k):
-        pivot = system[..., i, i]
-        kept[..., i] = np.abs(pivot) > REDUNDANT * np.where(
-            diagonal[..., i] == 0, 1.0, np.abs(diagonal[..., i])
-        )
-        safe = np.where(kept[..., i], pivot, 1.0)
+        kept[..., i] = _bears(system, diagonal, i)
+        waiting = ~kept[..., i]
+        if i + 1 < k and np.any(waiting):
+            _defer(waiting, i, system, diagonal, right, order)
+            kept[..., i] = _bears(system, diagonal, i)
+        safe = np.where(kept[..., i], system[..., i, i], 1.0)
         for j in range(i + 1, k):
             ratio = np.where(kept[..., i], system[..., j, i] / safe, 0.0)
             system[..., j, i:] -= ratio[..., None] * system[..., i, i:]
             right[..., j] -= ratio * right[..., i]
-    result = np.zeros(amount.shape)
+    solved = np.zeros(right.shape)
     for i in reversed(range(k)):
-        rest = right[..., i] - np.einsum("...j,...j->...", system[..., i, i + 1 :], result[..., i + 1 :])
-        result[..., i] = np.where(kept[..., i], rest / np.where(kept[..., i], system[..., i, i], 1.0), 0.0)
+        rest = right[..., i] - np.einsum("...j,...j->...", system[..., i, i + 1 :], solved[..., i + 1 :])
+        solved[..., i] = np.where(kept[..., i], rest / np.where(kept[..., i], system[..., i, i], 1.0), 0.0)
+    result = np.empty(right.shape)
+    np.put_along_axis(result, np.broadcast_to(order, right.shape), solved, axis=-1)
     return result
+
+
+def _bears(system: Floats, diagonal: Floats, i: int) -> NDArray[np.bool_]:
+    """Whether a pivot is more than rounding."""
+    unit = np.where(diagonal[..., i] == 0, 1.0, np.abs(diagonal[..., i]))
+    return np.asarray(np.abs(system[..., i, i]) > REDUNDANT * unit)
+
+
+def _defer(
+    waiting: NDArray[np.bool_], i: int, system: Floats, diagonal: Floats, right: Floats, order: Integers
+) -> None:
+    """Let another change take the place of one that makes no difference yet, in the rows where one does."""
+    for j in range(i + 1, system.shape[-1]):
+        # the batch runs along the first axis, others have one entry
+        rows = np.flatnonzero((waiting & _bears(system, diagonal, j)).reshape(len(system), -1).any(axis=1))
+        waiting = waiting & ~_bears(system, diagonal, j)
+        exchange = [j, i]
+        system[rows[:, None], ..., [i, j], :] = system[rows[:, None], ..., exchange, :]
+        system[rows[:, None], ..., [i, j]] = system[rows[:, None], ..., exchange]
+        for values in (diagonal, right, order):
+            values[rows[:, None], ..., [i, j]] = values[rows[:, None], ..., exchange]

@@ -1,0 +1,139 @@
+"""One scenario as a network of its own: for engines that solve whole networks, and for its voltages."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from gaugesim.reading.response import Engine, Response, lamp_resistance
+from gaugesim.reading.situation import Decided, Situation
+from gaugesim.scenario.check import LAMP
+from gaugesim.scenario.stack import Scenarios
+from gaugesim.solve import nodal
+from gaugesim.solve.network import Floats, Network, Path
+from gaugesim.solve.nodal import Solution
+
+Solver = Callable[[Network], Solution]
+
+
+@dataclass(frozen=True)
+class OperatingPoint:
+    """Every voltage and current of a circuit; means over time where a regulator pulses.
+
+    Attributes
+    ----------
+    voltages : dict
+        From node to its voltage against battery negative [V]; NaN where it is cut off from everything.
+    currents : dict
+        From branch to its current, first node to second [A]: the elements of the netlist, then what the check
+        hangs on (``meter``, ``test_lamp``, ``wire``, ``resistor``) and the paths of the faults.
+    """
+
+    voltages: dict[str, float]
+    currents: dict[str, float]
+
+
+def with_faults(
+    network: Network, scenarios: Scenarios, row: int, decided: Decided, lamp_ohms: Floats | None = None
+) -> Network:
+    """The network of one scenario.
+
+    Parameters
+    ----------
+    network : Network
+    scenarios : Scenarios
+    row : int
+        Which of them [1].
+    decided : Decided
+        What the check has decided, whatever faults there are.
+    lamp_ohms : ndarray, shape (n,), optional
+        Resistance of the test lamp in each scenario [ohm].
+
+    Returns
+    -------
+    Network
+        With a branch ``NODE:NODE`` for each path that a fault adds.
+    """
+    ohms: dict[str, float] = {}
+    paths: list[Path] = []
+    for column, value in zip(scenarios.column[row], scenarios.ohms[row], strict=True):
+        if column < 0:
+            continue
+        if column < len(scenarios.branches):
+            name = scenarios.branches[column]
+            if name not in decided.branches:
+                ohms[name] = float(value)
+        elif not decided.paths:
+            node_a, node_b = scenarios.paths[column - len(scenarios.branches)]
+            paths.append(Path(f"{node_a}:{node_b}", node_a, node_b, float(value)))
+    volts = network.volts.copy()
+    for name, values in scenarios.volts.items():
+        if name not in decided.branches and not np.isnan(values[row]):
+            volts[network.branch(name)] = values[row]
+    if lamp_ohms is not None:
+        ohms[LAMP] = float(lamp_ohms[row])
+    return replace(network, volts=volts).with_ohms(ohms).with_paths(paths)
+
+
+def one_by_one(place: Situation, solve: Solver) -> Engine:
+    """An engine out of a function that solves one whole network.
+
+    Parameters
+    ----------
+    place : Situation
+    solve : callable
+        From `Network` to `Solution`.
+
+    Returns
+    -------
+    Engine
+        For `respond`.
+    """
+
+    def engine(
+        network: Network, outputs: Sequence[int], scenarios: Scenarios, lamp_ohms: Floats | None
+    ) -> Floats:
+        decided = place.decided(network)
+        rows = [
+            solve(with_faults(network, scenarios, row, decided, lamp_ohms)).currents[list(outputs)]
+            for row in range(len(scenarios))
+        ]
+        return np.array(rows, dtype=float).reshape(len(rows), len(outputs))
+
+    return engine
+
+
+def operating_point(
+    place: Situation, scenarios: Scenarios, response: Response, solve: Solver = nodal.solve
+) -> OperatingPoint:
+    """Every voltage and current of one scenario.
+
+    Parameters
+    ----------
+    place : Situation
+    scenarios : Scenarios
+        One row.
+    response : Response
+        What `respond` gave for it.
+    solve : callable, optional
+        From `Network` to `Solution`.
+
+    Returns
+    -------
+    OperatingPoint
+    """
+    lamp_ohms = lamp_resistance(place, scenarios, one_by_one(place, solve)) if place.has_lamp else None
+    duty = float(response.duty[0])
+    shares = [duty, 1.0 - duty][: len(place.phases)]
+    voltages: dict[str, float] = {}
+    currents: dict[str, float] = {}
+    for network, share in zip(place.phases, shares, strict=True):
+        if share > 0:
+            solution = solve(with_faults(network, scenarios, 0, place.decided(network), lamp_ohms))
+            for node, volts in zip(solution.network.nodes, solution.voltages.tolist(), strict=False):
+                voltages[node] = voltages.get(node, 0.0) + share * volts
+            for name, amperes in zip(solution.network.names, solution.currents.tolist(), strict=True):
+                currents[name] = currents.get(name, 0.0) + share * amperes
+    return OperatingPoint(voltages, currents)
