@@ -47,7 +47,9 @@ def test_the_arm_there_and_back_and_at_its_reach() -> None:
     assert np.all(np.diff(ohms) < 0)
     np.testing.assert_allclose(float_sender.arm_height(ohms, *ARM), height, atol=1e-9)
     assert float_sender.arm_ohms(0.15, *ARM) == 45.0
-    assert float_sender.arm_ohms(9.0, *ARM) == pytest.approx(45.0 - 60.0 * np.pi / 2)
+    assert float_sender.arm_ohms([-9.0, 9.0], *ARM).tolist() == pytest.approx(
+        [45 + 30 * np.pi, 45 - 30 * np.pi]
+    )
 
 
 def test_the_arm_is_nearly_straight_about_the_level() -> None:

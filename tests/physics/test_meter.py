@@ -23,8 +23,8 @@ def test_loading_error_is_what_the_reading_lacks() -> None:
 
 def test_the_ohmmeter_divides_and_knows_its_range() -> None:
     assert meter.ohmmeter_ohms([0.0, 0.073], 1e-3).tolist() == pytest.approx([0.0, 73.0])
-    volts = np.array([39e6, 41e6]) * 1e-8
-    assert meter.ohmmeter_ohms(volts, 1e-8).tolist() == pytest.approx([39e6, np.inf])
+    volts = np.array([39.9e6, 40.1e6]) * 1e-8
+    assert meter.ohmmeter_ohms(volts, 1e-8).tolist() == pytest.approx([39.9e6, np.inf])
     assert meter.is_open([40e6, 1e9, np.inf]).tolist() == [False, True, True]
 
 

@@ -76,6 +76,7 @@ def test_a_low_supply_never_opens_the_contact() -> None:
         (lambda: regulator.mean(14.0, 0.0, 1.2), "duty must be from 0 to 1, but 1.2"),
         (lambda: regulator.root_mean_square(14.0, 0.0, -0.2), "duty must be from 0 to 1"),
         (lambda: regulator.on_seconds(100.0, 50.0, 60.0, 10.0), "closes_at_rise must be below opens_at_rise"),
+        (lambda: regulator.off_seconds(50.0, 50.0, 10.0), "closes_at_rise must be below opens_at_rise"),
         (lambda: regulator.off_seconds(50.0, 0.0, 10.0), "closes_at_rise must be above zero"),
         (lambda: regulator.off_seconds(60.0, 50.0, 0.0), "lag_seconds must be above zero"),
         (lambda: regulator.on_seconds(-1.0, 60.0, 50.0, 10.0), "full_rise must be zero or more"),

@@ -13,6 +13,16 @@ def test_saturation_there_and_back() -> None:
     )
 
 
+def test_an_open_pan_at_sea_level_is_what_is_meant_without_arguments() -> None:
+    assert water.boiling_celsius() == water.saturation_celsius(101325.0)
+
+
+def test_the_ends_of_the_range_belong_to_it() -> None:
+    assert water.saturation_pressure([0.0, 373.946]) == pytest.approx([611.2, 22.064e6], rel=1e-4)
+    assert water.air_pressure(0.0) == 101325.0
+    assert water.air_pressure(11_000.0) < water.air_pressure(-2000.0)
+
+
 def test_pressure_falls_with_height_as_the_weight_of_the_air_above() -> None:
     height, step = 2500.0, 0.5
     slope = (water.air_pressure(height + step) - water.air_pressure(height - step)) / (2 * step)
