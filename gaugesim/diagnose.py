@@ -14,13 +14,16 @@ from gaugesim.case import Case, Measured, Seen
 from gaugesim.circuit import Circuit
 from gaugesim.errors import CaseError, GaugesimError, UnsolvableError, unknown_name
 from gaugesim.evidence.bind import observations
-from gaugesim.evidence.cells import Cells
+from gaugesim.evidence.cells import Cells, pair_prior
 from gaugesim.evidence.observation import Observation
 from gaugesim.evidence.posterior import Posterior, posterior
+from gaugesim.scenario.fault import Fault, Pair
 from gaugesim.solve.network import Floats
 
 # a fault less likely than this is not listed
 LISTED = 1e-4
+# slices of severity in the first, rough round, and how many pairs of faults are asked about in the second
+ROUGH_SLICES, PAIRS = 4, 60
 # two faults count as told apart when some observation is this many times likelier under one than under the other
 TOLD_APART = 1.5
 # an observation that is this many times likelier or less likely speaks for or against a fault
@@ -250,8 +253,7 @@ def diagnose(case: Case, chosen: Sequence[Circuit] | None = None) -> Diagnosis:
     for circuit in chosen:
         try:
             gauge = complained_of(case, circuit)
-            cells = Cells(circuit)
-            posteriors.append(posterior(cells, observations(case, cells, gauge)))
+            posteriors.append(_weigh(case, circuit, gauge))
         except CaseError as error:
             # with several candidates, one that lacks what was measured is no candidate
             refused.append(error)
@@ -277,13 +279,53 @@ def diagnose(case: Case, chosen: Sequence[Circuit] | None = None) -> Diagnosis:
     )
 
 
+def _weigh(case: Case, circuit: Circuit, gauge: str) -> Posterior:
+    """Single faults roughly first, to see which pairs of them are worth asking about; then all together."""
+    rough = Cells(circuit, ROUGH_SLICES)
+    first = posterior(rough, observations(case, rough, gauge))
+    cells = Cells(circuit, pairs=likely_pairs(first), sharing=rough)
+    return posterior(cells, observations(case, cells, gauge))
+
+
+def likely_pairs(rough: Posterior) -> tuple[Pair, ...]:
+    """Pairs of faults that might explain what neither explains alone, or that one cause strikes together.
+
+    Parameters
+    ----------
+    rough : Posterior
+        Of single faults.
+
+    Returns
+    -------
+    tuple of Pair
+        The likeliest `PAIRS`, if each observation were explained by the better of the two.
+    """
+    faults = [fault for fault in rough.cells.faults if isinstance(fault, Fault)]
+    steady = [i for i, fault in enumerate(faults) if fault.mode.id != "intermittent"]
+    log = np.log(np.maximum(rough.explain()[:, steady], 1e-300)).reshape(-1, len(steady))
+    best = np.zeros((len(steady), len(steady)))
+    for row in log:
+        best += np.maximum(row[:, None], row[None, :])
+    total = sum(fault.weight for fault in faults)
+    scored = []
+    circuit = rough.cells.circuit
+    for i, j in zip(*np.triu_indices(len(steady), 1), strict=True):
+        pair = Pair(faults[steady[i]], faults[steady[j]])
+        if pair.first.part.id != pair.second.part.id:
+            scored.append(
+                (float(best[i, j]) + np.log(max(pair_prior(circuit, pair, total), 1e-300)), int(i), int(j))
+            )
+    scored.sort(reverse=True)
+    return tuple(Pair(faults[steady[i]], faults[steady[j]]) for _, i, j in scored[:PAIRS])
+
+
 def _ranking(posteriors: Sequence[Posterior], share: Floats, case: Case) -> tuple[Suspect, ...]:
     """Add up by part and mode over the circuits."""
     found: dict[str, tuple[float, Posterior, int, float]] = {}
     for entry, weight in zip(posteriors, share, strict=True):
         gauge = complained_of(case, entry.cells.circuit)
         for i, fault in enumerate(entry.cells.faults):
-            name = f"{entry.cells.circuit.short_name(fault.part.id, gauge)}={fault.mode.id}"
+            name = fault_name(entry.cells.circuit, fault, gauge)
             own = float(weight * entry.fault[i])
             before = found.get(name)
             if before is None:
@@ -298,19 +340,37 @@ def _ranking(posteriors: Sequence[Posterior], share: Floats, case: Case) -> tupl
     return tuple(_suspect(name, *item[:3], explained[id(item[1])]) for name, item in told)
 
 
+def fault_name(circuit: Circuit, fault: Fault | Pair, gauge: str) -> str:
+    """A fault as the ranking calls it: the name of the gauge complained of left out.
+
+    Parameters
+    ----------
+    circuit : Circuit
+    fault : Fault or Pair
+    gauge : str
+
+    Returns
+    -------
+    str
+        ``part=mode``, or ``a=mode+b=mode``.
+    """
+    return "+".join(f"{circuit.short_name(one.part.id, gauge)}={one.mode.id}" for one in fault.singles)
+
+
 def _suspect(name: str, probability: float, entry: Posterior, i: int, explained: Floats) -> Suspect:
     fault = entry.cells.faults[i]
-    part, _, mode = name.partition("=")
+    parts = [one.part for one in fault.singles]
+    names = [one.split("=") for one in name.split("+")]
     return Suspect(
         fault=name,
-        part=part,
-        mode=mode,
+        part="+".join(part for part, _ in names),
+        mode="+".join(mode for _, mode in names),
         probability=probability,
         words=fault.words,
-        place=fault.part.place,
-        place_words=entry.cells.circuit.sheet.places[fault.part.place].words,
-        repair=fault.part.repair,
-        repair_minutes=fault.part.repair_minutes,
+        place=parts[0].place,
+        place_words=entry.cells.circuit.sheet.places[parts[0].place].words,
+        repair="; ".join(dict.fromkeys(part.repair for part in parts)),
+        repair_minutes=sum(part.repair_minutes for part in parts),
         reasons=_reasons(entry, i, explained) if probability > 0.005 else (),
     )
 
@@ -361,8 +421,7 @@ def _groups(posteriors: Sequence[Posterior], share: Floats, case: Case) -> tuple
             groups.append([int(i)])
 
     def name(i: int) -> str:
-        fault = entry.cells.faults[i]
-        return f"{entry.cells.circuit.short_name(fault.part.id, gauge)}={fault.mode.id}"
+        return fault_name(entry.cells.circuit, entry.cells.faults[i], gauge)
 
     return tuple(tuple(name(i) for i in group) for group in groups if len(group) > 1)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 
@@ -14,6 +15,8 @@ from gaugesim.evidence.cells import Cells, Prediction
 from gaugesim.evidence.observation import Number, Observation, Told
 from gaugesim.reading import Situation, respond
 from gaugesim.reading.words import NEEDLE_WORDS
+from gaugesim.scenario.check import find_check
+from gaugesim.scenario.fault import Fault, Pair
 from gaugesim.sheet import FOUND, Gauge
 from gaugesim.solve.network import Floats
 
@@ -82,7 +85,8 @@ def _observe(entry: Entry, cells: Cells, gauge: str) -> Iterator[Observation]:
     elif isinstance(entry, Inspected):
         part = cells.circuit.part(entry.part, gauge)
         told = Told(part.words, entry.where, entry.stage)
-        yield obs.of_class(told, FOUND, obs.found_table(cells, part.id), entry.found)
+        table = cells.of_faults(obs.found_table(cells.faults, part.id), obs.SOUND_LOOKS)
+        yield _whatever_the_duty(obs.of_class(told, FOUND, table, entry.found))
     elif isinstance(entry, Replaced):
         yield _replaced(entry, cells, gauge)
 
@@ -103,24 +107,22 @@ def _seen(entry: Seen, cells: Cells, gauge: str) -> Iterator[Observation]:
     if entry.consumer and entry.looks:
         yield _looks(entry, cells)
     if entry.engine:
-        hot = np.array(
-            [fault.part.kind == "process" and fault.mode.id == "real_high" for fault in cells.faults]
-        )
-        hot &= np.array(
-            [
-                cells.circuit.sheet.quantities[_reads(cells, f.part.gauge)].unit == "celsius"
-                for f in cells.faults
-            ]
-        )
-        really = np.where(cells.fault >= 0, hot[cells.fault], False)
+        really = cells.of_faults(np.array([_hot_engine(cells, fault) for fault in cells.faults]), False)
         signs = np.where(really, *like.HEAT_SIGNS)
         table = np.stack([signs, 1 - signs], axis=1)
         told = Told("the engine", entry.where, entry.stage)
         yield obs.of_class(told, ("signs_of_heat", "no_signs_of_heat"), table, entry.engine)
 
 
-def _reads(cells: Cells, gauge: str) -> str:
-    return cells.circuit.gauge(gauge).reads
+def _hot_engine(cells: Cells, entry: Fault | Pair) -> bool:
+    """Whether a hypothesis says that the engine really is hot."""
+    sheet = cells.circuit.sheet
+    return any(
+        fault.part.kind == "process"
+        and fault.mode.id == "real_high"
+        and sheet.quantities[cells.circuit.gauge(fault.part.gauge).reads].unit == "celsius"
+        for fault in entry.singles
+    )
 
 
 def _subject(gauge: Gauge, where: Situation, check: str = "") -> str:
@@ -194,11 +196,11 @@ def _moves(told: Told, cells: Cells, gauge: Gauge, where: Situation, word: str) 
     position = cells.position(where, gauge.id).mean
     jumps = obs.jumps_by_duty(position - position[0])
     if word == "jumps":
-        return Observation(**{**vars(seen), "by_duty": jumps})
+        return replace(seen, by_duty=jumps)
     steady_part = (
         like.DUTIES[:, None] * seen.likelihood + (1 - like.DUTIES[:, None]) * seen.likelihood[0]
     ) * (1 - np.minimum(jumps, 0.98))
-    return Observation(**{**vars(seen), "by_duty": steady_part})
+    return replace(seen, by_duty=steady_part)
 
 
 def _extremes(cells: Cells, gauge: Gauge) -> tuple[Situation, Situation]:
@@ -240,7 +242,7 @@ def _looks(entry: Seen, cells: Cells) -> Observation:
         return seen
     share = np.abs(volts.mean) / max(abs(float(volts.mean[0])), 1.0)
     by_duty = obs.jumps_by_duty(1.0 - share)
-    return Observation(**{**vars(seen), "by_duty": by_duty})
+    return replace(seen, by_duty=by_duty)
 
 
 def _measured(entry: Measured, cells: Cells, gauge: str) -> Iterator[Observation]:
@@ -280,8 +282,6 @@ def _tail(entry: Entry) -> tuple[str, int]:
 
 
 def _check_place(entry: Measured, cells: Cells, gauge: str) -> Situation:
-    from gaugesim.scenario.check import find_check
-
     check = find_check(cells.circuit, entry.check, gauge)
     return cells.place_with(entry.state, check, dict(entry.given))
 
@@ -311,11 +311,14 @@ def _number_or_word(told: Told, cells: Cells, where: Situation, value: Value, un
 def _jump(told: Told, cells: Cells, where: Situation, word: str) -> Observation:
     part = where.check.part
     gauge = part.removeprefix("gauge:") if part.startswith("gauge:") else ""
-    chance, by_duty = obs.jump_chance(cells, "" if gauge else part, gauge)
+    chance = cells.of_faults(
+        obs.jump_chance(cells.faults, "" if gauge else part, gauge), like.JUMP_WHEN_MOVED["sound"]
+    )
     table = np.stack([1 - chance, chance], axis=1)
     seen = "jumps" if word == "jumps" else "steady"
     base = obs.of_class(told, obs.JUMPS, table, seen)
-    return Observation(**{**vars(base), "by_duty": by_duty if seen == "jumps" else 1 - by_duty})
+    # moving a part makes an intermittent fault in it act, whatever its duty
+    return _whatever_the_duty(base)
 
 
 def _replaced(entry: Replaced, cells: Cells, gauge: str) -> Observation:
@@ -327,26 +330,31 @@ def _replaced(entry: Replaced, cells: Cells, gauge: str) -> Observation:
         whole, parts = circuit.short_name(part.id, gauge), {part.id}
     disturbed = {name for bare in _DISTURBED.get(whole, ()) for name in (bare, f"{gauge}_{bare}")}
     results = tuple(like.REPLACED_RIGHT)
-    rows = {
-        "right": np.array([like.REPLACED_RIGHT[word] for word in results]),
-        "disturbed": np.array([like.REPLACED_DISTURBED[word] for word in results]),
-        "wrong": np.array([like.REPLACED_WRONG[word] for word in results]),
-    }
-    table = np.tile(rows["wrong"], (len(cells.fault), 1))
-    for i, fault in enumerate(cells.faults):
+
+    def row(fault: Fault) -> dict[str, float]:
         if fault.part.id in parts:
-            table[cells.fault == i] = rows["right"]
-        elif fault.part.id in disturbed and fault.mode.id in ("open", "high", "intermittent"):
-            table[cells.fault == i] = rows["disturbed"]
+            return like.REPLACED_RIGHT
+        contact = fault.part.id in disturbed and fault.mode.id in ("open", "high", "intermittent")
+        return like.REPLACED_DISTURBED if contact else like.REPLACED_WRONG
+
+    def rows(entry: Fault | Pair) -> list[float]:
+        one, *other = [row(fault) for fault in entry.singles]
+        if other and (one is like.REPLACED_RIGHT) != (other[0] is like.REPLACED_RIGHT):
+            one = like.REPLACED_HALF
+        elif other and other[0] is like.REPLACED_DISTURBED:
+            one = other[0]
+        return [one[word] for word in results]
+
+    sound = np.array([like.REPLACED_WRONG[word] for word in results])
+    table = cells.of_faults(np.array([rows(fault) for fault in cells.faults]), sound)
     words = f"after replacing the {whole.replace('_', ' ')}"
     base = obs.of_class(Told(words, entry.where, entry.stage), results, table, entry.result)
     # a repair is judged over days, so an intermittent fault answers as itself
-    return Observation(
-        **{
-            **vars(base),
-            "by_duty": np.broadcast_to(base.likelihood, (len(like.DUTIES), len(base.likelihood))),
-        }
-    )
+    return _whatever_the_duty(base)
+
+
+def _whatever_the_duty(base: Observation) -> Observation:
+    return replace(base, by_duty=np.broadcast_to(base.likelihood, (len(like.DUTIES), len(base.likelihood))))
 
 
 def _whole(cells: Cells, name: str, gauge: str) -> set[str]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -12,7 +12,7 @@ from gaugesim.circuit import Circuit
 from gaugesim.reading import Response, Situation, respond, situation, spread
 from gaugesim.reading.situation import without_process
 from gaugesim.scenario.check import NO_CHECK, Check, find_check
-from gaugesim.scenario.fault import HEALTHY, Fault, all_faults, change
+from gaugesim.scenario.fault import HEALTHY, Fault, Pair, all_faults, change, merge
 from gaugesim.scenario.stack import Scenarios, stack
 from gaugesim.solve.network import Floats, Integers
 
@@ -21,6 +21,10 @@ SLICES = 15
 # standard deviation of the severity inside a slice, in slices: uniform would be 0.29; a little more leaves no gaps
 # between the slices of a fault that a sharp reading could fall into
 SLICE_DEVIATION = 0.4
+# the same for each of two faults at once
+PAIR_SLICES = 3
+# chance that a vehicle with one fault has another, unrelated one that shows on the same gauges: assumed
+SECOND_FAULT = 0.05
 
 
 @dataclass(frozen=True)
@@ -75,32 +79,67 @@ class Cells:
     circuit : Circuit
     slices : int
         How many for a fault with degrees [1].
+    pairs : sequence of Pair
+        Pairs of faults that are in question as well.
+    sharing : Cells, optional
+        Cells of the same circuit, whose solved situations are used again.
     """
 
-    def __init__(self, circuit: Circuit, slices: int = SLICES) -> None:
+    def __init__(
+        self,
+        circuit: Circuit,
+        slices: int = SLICES,
+        pairs: Sequence[Pair] = (),
+        sharing: Cells | None = None,
+    ) -> None:
         self.circuit = circuit
-        self.faults: tuple[Fault, ...] = all_faults(circuit)
-        self._severities = [fault.severities(slices) for fault in self.faults]
-        counts = [len(values) for values in self._severities]
+        self.faults: tuple[Fault | Pair, ...] = (*all_faults(circuit), *pairs)
+        # for each single fault of an entry, its severity in each of the entry's cells
+        self._severities = [_grid(fault, slices) for fault in self.faults]
+        counts = [len(values[0]) for values in self._severities]
         # row 0 belongs to fault -1, the sound circuit
         self.fault: Integers = np.concatenate([[-1], np.repeat(np.arange(len(self.faults)), counts)])
         self.weight: Floats = np.concatenate([[0.0], np.repeat(self.prior / np.maximum(counts, 1), counts)])
         self._stacks: dict[tuple[tuple[str, float], ...], Scenarios] = {}
-        self._situations: dict[tuple[str, str, tuple[tuple[str, float], ...]], Situation] = {}
+        self._situations: dict[tuple[str, str, tuple[tuple[str, float], ...]], Situation] = (
+            {} if sharing is None else sharing._situations
+        )
         self._responses: dict[int, Response] = {}
         self._spreads: dict[int, tuple[tuple[str, ...], Mapping[str, Floats], Floats | None]] = {}
 
     @cached_property
     def prior(self) -> Floats:
-        """Prior probability of each fault, given that one of them is there."""
-        weights = np.array([fault.weight for fault in self.faults])
-        return weights / weights.sum()
+        """Prior probability of each fault or pair, given that one of them is there."""
+        singles = [fault for fault in self.faults if isinstance(fault, Fault)]
+        total = sum(fault.weight for fault in singles)
+        weights = [
+            fault.weight / total if isinstance(fault, Fault) else pair_prior(self.circuit, fault, total)
+            for fault in self.faults
+        ]
+        return np.array(weights) / sum(weights)
 
     @cached_property
     def intermittent(self) -> np.ndarray:
         """Which cells act only now and then, bool of shape (cells,)."""
-        modes = np.array([fault.mode.id == "intermittent" for fault in self.faults])
-        return np.where(self.fault >= 0, modes[self.fault], False)
+        return self.of_faults(
+            np.array([fault.singles[0].mode.id == "intermittent" for fault in self.faults]), False
+        )
+
+    def of_faults(self, values: Floats, sound: Floats | float) -> Floats:
+        """Spread a value of every fault over its cells.
+
+        Parameters
+        ----------
+        values : ndarray, shape (faults, ...)
+        sound : ndarray or float
+            The sound circuit's.
+
+        Returns
+        -------
+        ndarray, shape (cells, ...)
+        """
+        first = np.broadcast_to(np.asarray(sound), values.shape[1:])[None]
+        return np.concatenate([first, values])[self.fault + 1]
 
     def scenarios(self, parameters: Mapping[str, float]) -> Scenarios:
         """The cells in a state.
@@ -117,8 +156,13 @@ class Cells:
         if key not in self._stacks:
             values = self.circuit.values(parameters)
             changes = [
-                change(self.circuit, fault, severity, parameters, values)
-                for fault, severity in zip(self.faults, self._severities, strict=True)
+                merge(
+                    [
+                        change(self.circuit, *part, parameters, values)
+                        for part in zip(fault.singles, grid, strict=True)
+                    ]
+                )
+                for fault, grid in zip(self.faults, self._severities, strict=True)
             ]
             self._stacks[key] = stack([HEALTHY, *changes])
         return self._stacks[key]
@@ -225,17 +269,55 @@ class Cells:
     def _prediction(
         self, mean: Floats, names: tuple[str, ...], steps: Floats, pulses: np.ndarray | None
     ) -> Prediction:
-        steps = np.concatenate([steps, self._severity_step(mean)[None]])
+        steps = np.concatenate([steps, self._severity_steps(mean)])
         still = np.zeros(len(mean), dtype=bool)
-        return Prediction(mean, (*names, "severity"), steps, still if pulses is None else pulses)
+        return Prediction(
+            mean, (*names, "severity", "second severity"), steps, still if pulses is None else pulses
+        )
 
-    def _severity_step(self, mean: Floats) -> Floats:
+    def _severity_steps(self, mean: Floats) -> Floats:
         """How a quantity moves inside a slice of severity: the fault's line, cut into pieces."""
-        step = np.zeros(len(mean))
+        steps = np.zeros((2, len(mean)))
         start = 1
-        for severities in self._severities:
-            end = start + len(severities)
-            if len(severities) > 1:
-                step[start:end] = SLICE_DEVIATION * np.gradient(mean[start:end])
+        for grid in self._severities:
+            end = start + len(grid[0])
+            shape = [len(np.unique(severity)) for severity in grid]
+            inside = mean[start:end].reshape(shape)
+            for axis, count in enumerate(shape):
+                if count > 1:
+                    steps[axis, start:end] = SLICE_DEVIATION * np.gradient(inside, axis=axis).ravel()
             start = end
-        return np.nan_to_num(step)
+        return np.nan_to_num(steps)
+
+
+def _grid(fault: Fault | Pair, slices: int) -> tuple[Floats, ...]:
+    """Severities of an entry's cells: for a pair every slice of the one with every slice of the other."""
+    if isinstance(fault, Fault):
+        return (fault.severities(slices),)
+    both = np.meshgrid(*(single.severities(PAIR_SLICES) for single in fault.singles), indexing="ij")
+    return tuple(values.ravel() for values in both)
+
+
+def pair_prior(circuit: Circuit, pair: Pair, total: float) -> float:
+    """Prior probability of two faults at once, against one at a time.
+
+    Parameters
+    ----------
+    circuit : Circuit
+    pair : Pair
+    total : float
+        Sum of the weights of all single faults [1].
+
+    Returns
+    -------
+    float
+        Larger where the two parts are in a group that one cause strikes.
+    """
+    first, second = pair.singles
+    together = [
+        group.factor
+        for group in circuit.sheet.groups.values()
+        if first.part.id in group.parts and second.part.id in group.parts
+    ]
+    alone = 2.0 * first.weight * second.weight / total**2
+    return SECOND_FAULT * alone * max([1.0, *together])

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from gaugesim.evidence import likelihood as like
-from gaugesim.evidence.cells import Cells, Prediction
+from gaugesim.evidence.cells import Prediction
 from gaugesim.reading import Situation
 from gaugesim.reading.words import NEEDLE_WORDS, word_limits
 from gaugesim.scenario.check import LAMP_RATED_VOLTS, METER, Check, Setup
 from gaugesim.physics.meter import VOLTMETER_OHMS
+from gaugesim.scenario.fault import Fault, Pair
 from gaugesim.sheet import FOUND, Consumer, Gauge
 from gaugesim.solve.network import Floats, Path
 
@@ -23,6 +24,8 @@ OHMS = ("none", "sound", "high", "open")
 LAMPS = ("out", "dim", "bright", "flashes")
 LOOKS = ("dead", "dim", "normal", "bright", "flickers")
 JUMPS = ("steady", "jumps")
+SOUND_LOOKS = np.array([like.FOUND_SOUND[word] for word in FOUND])
+SOUND_LOOKS /= SOUND_LOOKS.sum()
 MOVES = ("never", "slowly", "at_once", "jumps")
 
 
@@ -409,36 +412,37 @@ def ohms_number(ohms: Prediction, value: float) -> tuple[Number, float]:
     return Number(told, Prediction(mean, ohms.names, steps, ohms.pulses), noise), 1.0 / 14.0
 
 
-def found_table(cells: Cells, part: str) -> Floats:
+def found_table(faults: Sequence[Fault | Pair], part: str) -> Floats:
     """Probability of each way a part looks.
 
     Parameters
     ----------
-    cells : Cells
+    faults : sequence of Fault or Pair
+        The fault of each row.
     part : str
 
     Returns
     -------
-    ndarray, shape (cells, len(FOUND))
+    ndarray, shape (faults, len(FOUND))
     """
-    sound = np.array([like.FOUND_SOUND[word] for word in FOUND])
-    table = np.tile(sound / sound.sum(), (len(cells.fault), 1))
-    for i, fault in enumerate(cells.faults):
-        if fault.part.id != part:
-            continue
-        row = np.full(len(FOUND), (1 - sum(like.FOUND_SHARES[: len(fault.mode.found)])) / len(FOUND))
-        for word, share in zip(fault.mode.found, like.FOUND_SHARES, strict=False):
-            row[FOUND.index(word)] += share
-        table[cells.fault == i] = row / row.sum()
+    table = np.tile(SOUND_LOOKS, (len(faults), 1))
+    for i, entry in enumerate(faults):
+        for fault in entry.singles:
+            if fault.part.id == part:
+                row = np.full(len(FOUND), (1 - sum(like.FOUND_SHARES[: len(fault.mode.found)])) / len(FOUND))
+                for word, share in zip(fault.mode.found, like.FOUND_SHARES, strict=False):
+                    row[FOUND.index(word)] += share
+                table[i] = row / row.sum()
     return table
 
 
-def jump_chance(cells: Cells, part: str, gauge: str = "") -> tuple[Floats, Floats]:
+def jump_chance(faults: Sequence[Fault | Pair], part: str, gauge: str = "") -> Floats:
     """Probability that the needle jumps when a part is moved, or a gauge tapped.
 
     Parameters
     ----------
-    cells : Cells
+    faults : sequence of Fault or Pair
+        The fault of each row.
     part : str
         The part that is moved; empty for a tap on the gauge.
     gauge : str
@@ -446,12 +450,11 @@ def jump_chance(cells: Cells, part: str, gauge: str = "") -> tuple[Floats, Float
 
     Returns
     -------
-    ndarray, shape (cells,)
-        While the fault acts as it will.
+    ndarray, shape (faults,)
     """
     chances = like.JUMP_WHEN_MOVED if part else like.JUMP_WHEN_TAPPED
-    result = np.full(len(cells.fault), chances["sound"])
-    for i, fault in enumerate(cells.faults):
+
+    def chance(fault: Fault) -> float:
         if part:
             touched = fault.part.id == part
         else:
@@ -462,17 +465,13 @@ def jump_chance(cells: Cells, part: str, gauge: str = "") -> tuple[Floats, Float
                 "movement",
             )
         if not touched:
-            continue
-        if fault.mode.id == "intermittent":
-            chance = chances["intermittent"]
-        elif fault.mode.id == "stuck" and not part:
-            chance = like.JUMP_WHEN_TAPPED["stuck"]
-        elif "loose" in fault.mode.found and fault.mode.id in ("open", "high"):
-            chance = chances["loose"]
-        else:
-            chance = chances["sound"]
-        result[cells.fault == i] = chance
-    return result, np.broadcast_to(result, (len(like.DUTIES), len(result)))
+            return chances["sound"]
+        if fault.mode.id in chances:
+            return chances[fault.mode.id]
+        loose = "loose" in fault.mode.found and fault.mode.id in ("open", "high")
+        return chances["loose"] if loose else chances["sound"]
+
+    return np.array([max(chance(fault) for fault in entry.singles) for entry in faults])
 
 
 def consumer_check(consumer: Consumer) -> Check:

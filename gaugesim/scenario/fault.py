@@ -53,6 +53,11 @@ class Fault:
         """A sentence without its full stop: "nut on stud B (bias) is loose and makes no contact"."""
         return f"{self.part.words} {self.mode.words}"
 
+    @property
+    def singles(self) -> tuple[Fault, ...]:
+        """The fault itself, as a `Pair` gives its two."""
+        return (self,)
+
     @cached_property
     def weight(self) -> float:
         """Prior weight relative to the circuit's other faults [1]."""
@@ -76,6 +81,34 @@ class Fault:
         if not severity.quantity:
             return np.zeros(1)
         return quantiles(severity, (np.arange(count) + 0.5) / count)
+
+
+@dataclass(frozen=True)
+class Pair:
+    """Two faults at once.
+
+    Attributes
+    ----------
+    first, second : Fault
+    """
+
+    first: Fault
+    second: Fault
+
+    @property
+    def id(self) -> str:
+        """``a=mode+b=mode``."""
+        return f"{self.first.id}+{self.second.id}"
+
+    @property
+    def words(self) -> str:
+        """Both faults in words."""
+        return f"{self.first.words}, and {self.second.words}"
+
+    @property
+    def singles(self) -> tuple[Fault, ...]:
+        """The two faults."""
+        return (self.first, self.second)
 
 
 def quantiles(severity: Severity, shares: Floats) -> Floats:
