@@ -2,6 +2,9 @@
 
 An expression is parsed once into a small tree and then evaluated as often as needed, with floats or
 with numpy arrays (one entry a tolerance sample), so that a whole batch of circuits costs one evaluation.
+
+Where ngspice reads a text in its own way (chained powers, a sign behind an operator, ``mil`` in braces) the
+text is refused, with the parentheses that make it plain.
 """
 
 from __future__ import annotations
@@ -20,7 +23,6 @@ SUFFIXES = {
     "g": 1e9,
     "meg": 1e6,
     "k": 1e3,
-    "mil": 25.4e-6,
     "m": 1e-3,
     "u": 1e-6,
     "n": 1e-9,
@@ -28,9 +30,23 @@ SUFFIXES = {
     "f": 1e-15,
 }
 
-_NUMBER = re.compile(r"(?:\d+\.?\d*|\.\d+)(?:e[+-]?\d+)?", re.IGNORECASE)
-_NAME = re.compile(r"[a-z_][a-z0-9_]*", re.IGNORECASE)
+# ngspice takes these for functions or quantities of its own.
+RESERVED = frozenset(
+    """
+    abs ac acos acosh agauss arctan asin asinh atan atanh aunif ceil cos cosh dc ddt exp floor gauss hertz
+    int limit ln log log10 max min nint pow pwr sgn sin sinh sqr sqrt tan tanh temper ternary_fcn time unif
+    """.split()
+)
+
+_NUMBER = re.compile(r"(?:\d+\.?\d*|\.\d+)(?:e[+-]?\d+)?", re.IGNORECASE | re.ASCII)
+_NAME = re.compile(r"[a-z_][a-z0-9_]*", re.IGNORECASE | re.ASCII)
 _OPERATOR = re.compile(r"\*\*|&&|\|\||<=|>=|==|!=|[-+*/^()<>?:,!]")
+
+
+def _power(base: Value, exponent: Value) -> Value:
+    """NaN for a base below zero, of which ngspice takes the magnitude."""
+    return np.power(np.where(np.less(base, 0), np.nan, base), exponent)
+
 
 FUNCTIONS: dict[str, tuple[int, Callable[..., Value]]] = {
     "exp": (1, np.exp),
@@ -51,14 +67,14 @@ FUNCTIONS: dict[str, tuple[int, Callable[..., Value]]] = {
     "tanh": (1, np.tanh),
     "min": (2, np.minimum),
     "max": (2, np.maximum),
-    "pow": (2, np.power),
+    "pow": (2, _power),
 }
 
 BINARY: dict[str, tuple[int, Callable[[Value, Value], Value]]] = {
     "||": (1, lambda a, b: np.logical_or(a, b) * 1.0),
     "&&": (2, lambda a, b: np.logical_and(a, b) * 1.0),
-    "==": (3, lambda a, b: np.equal(a, b) * 1.0),
-    "!=": (3, lambda a, b: np.not_equal(a, b) * 1.0),
+    "==": (4, lambda a, b: np.equal(a, b) * 1.0),
+    "!=": (4, lambda a, b: np.not_equal(a, b) * 1.0),
     "<": (4, lambda a, b: np.less(a, b) * 1.0),
     ">": (4, lambda a, b: np.greater(a, b) * 1.0),
     "<=": (4, lambda a, b: np.less_equal(a, b) * 1.0),
@@ -67,10 +83,11 @@ BINARY: dict[str, tuple[int, Callable[[Value, Value], Value]]] = {
     "-": (5, np.subtract),
     "*": (6, np.multiply),
     "/": (6, np.divide),
-    "^": (8, np.power),
-    "**": (8, np.power),
+    "^": (8, _power),
+    "**": (8, _power),
 }
-_UNARY_BINDING = 7
+_SIGN_BINDING = 7
+_SIGNS = ("-", "+")
 _POWERS = ("^", "**")
 
 
@@ -125,7 +142,8 @@ def read_number(text: str) -> float:
     Parameters
     ----------
     text : str
-        Digits, an optional exponent, an optional SI suffix in any case; letters after it are a unit.
+        Digits, an optional exponent, an optional SI suffix in any case; letters after it are a unit. A unit
+        alone must not start with a, d or e, which some versions of ngspice take for atto or an exponent.
 
     Returns
     -------
@@ -145,9 +163,13 @@ def read_number(text: str) -> float:
     if not match:
         raise ExpressionError(f"{text!r} is not a number; write for example 4.7k or 10meg")
     value, rest = float(match.group()), text[match.end() :].lower()
-    if rest and not rest.isalpha():
+    if rest and not (rest.isalpha() and rest.isascii()):
         raise ExpressionError(f"{text!r} is not a number; after the SI suffix only letters may follow")
-    for suffix, factor in SUFFIXES.items():  # 'meg' and 'mil' stand before 'm'
+    if rest.startswith(("a", "d", "e", "mil")):
+        raise ExpressionError(
+            f"{text!r}: {rest!r} means different things to different programs; leave it out"
+        )
+    for suffix, factor in SUFFIXES.items():  # 'meg' stands before 'm'
         if rest.startswith(suffix):
             return value * factor
     return value
@@ -175,7 +197,12 @@ def parse(text: str) -> Expression:
     >>> sorted(parse("a + max(b, 2)*exp(-a)").names)
     ['a', 'b']
     """
-    return _Parser(text).whole()
+    try:
+        return _Parser(text).whole()
+    except RecursionError:
+        raise ExpressionError(
+            f"{text[:40]!r}... is nested too deeply; make parameters of its parts"
+        ) from None
 
 
 class _Parser:
@@ -201,35 +228,40 @@ class _Parser:
             raise ExpressionError(f"{self.text!r}: found {found}, expected {expected or 'a value'!r}")
         return self.tokens.pop(0)
 
-    def ternary(self) -> Callable[..., Value]:
-        condition = self.binary(0)
+    def ternary(self, sign: bool = True) -> Callable[..., Value]:
+        """A whole expression; ``sign`` says whether it may start with one."""
+        condition = self.binary(0, sign)
         if self.peek() != "?":
             return condition
         self.take("?")
-        yes = self.ternary()
+        yes = self.binary(0)
+        if self.peek() == "?":
+            raise ExpressionError(f"{self.text!r}: put the inner choice in parentheses, a ? (b ? c : d) : e")
         self.take(":")
-        no = self.ternary()
+        no = self.ternary(sign=False)
         return lambda look: np.where(np.asarray(condition(look)) != 0, yes(look), no(look))
 
-    def binary(self, least: int) -> Callable[..., Value]:
-        left = self.unary()
+    def binary(self, least: int, sign: bool = False) -> Callable[..., Value]:
+        left = self.signed() if sign and self.peek() in _SIGNS else self.operand()
         while (symbol := self.peek()) in BINARY and BINARY[symbol][0] >= max(least, 1):
             self.take()
             binding, operate = BINARY[symbol]
-            right = self.binary(binding if symbol in _POWERS else binding + 1)
-            left = _apply(operate, left, right)
+            left = _apply(operate, left, self.binary(binding + 1))
+            if symbol in _POWERS and self.peek() in _POWERS:
+                raise ExpressionError(f"{self.text!r}: put one of the powers in parentheses, (a^b)^c")
         return left
 
-    def unary(self) -> Callable[..., Value]:
-        if self.peek() == "-":
-            self.take()
-            return _apply(np.negative, self.binary(_UNARY_BINDING))
-        if self.peek() == "+":
-            self.take()
-            return self.binary(_UNARY_BINDING)
+    def signed(self) -> Callable[..., Value]:
+        _, sign = self.take()
+        operand = self.binary(_SIGN_BINDING)
+        return _apply(np.negative, operand) if sign == "-" else operand
+
+    def operand(self) -> Callable[..., Value]:
+        if self.peek() in _SIGNS:
+            raise ExpressionError(f"{self.text!r}: put the sign in parentheses, a*(-b)")
         if self.peek() == "!":
             self.take()
-            return _apply(lambda a: np.logical_not(a) * 1.0, self.binary(_UNARY_BINDING))
+            return _apply(lambda a: np.logical_not(a) * 1.0, self.binary(_SIGN_BINDING))
         return self.atom()
 
     def atom(self) -> Callable[..., Value]:

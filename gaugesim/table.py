@@ -200,9 +200,14 @@ class Table:
 
     def end(self) -> None:
         """Complain about a key that nothing has read."""
+        self.allow(self.read)
+
+    def allow(self, names: Iterable[str]) -> None:
+        """Complain about a key that is none of these."""
+        known = set(names)
         for key in self.data:
-            if key not in self.read:
-                raise self.unknown(key, "key here", key, self.read)
+            if key not in known:
+                raise self.unknown(key, "key here", key, known)
 
 
 def _is_number(value: Any) -> bool:

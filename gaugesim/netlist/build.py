@@ -8,11 +8,14 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from gaugesim.errors import unknown_name
-from gaugesim.expression import Expression, ExpressionError, parse
+from gaugesim.expression import RESERVED, Expression, ExpressionError, parse
 from gaugesim.netlist.lines import Line, mistake
 from gaugesim.netlist.model import KINDS, Element, Netlist, Scope
 
 DEEPEST_NESTING = 20
+MOST_ELEMENTS = 20_000
+_NAME = re.compile(r"[a-z0-9_]+")
+_NUMBER = re.compile(r"[+-]?[\d.]+(e[+-]?\d+)?[a-z]*")
 
 
 @dataclass
@@ -43,7 +46,7 @@ def build(path: Path, lines: list[Line], files: tuple[Path, ...]) -> Netlist:
     NetlistError
         By line: what is not accepted, and what would be.
     """
-    if not lines:
+    if not any(line.text for line in lines):
         raise mistake("the file is empty", "line 1 is the title, then come the elements", str(path))
     title, body = lines[0].text, lines[1:]
     subcircuits: dict[str, _Subcircuit] = {}
@@ -54,6 +57,8 @@ def build(path: Path, lines: list[Line], files: tuple[Path, ...]) -> Netlist:
     ended = False
     for line in body:
         word = line.text.split(None, 1)[0]
+        if not line.text.isascii():
+            raise mistake(f"{line.text!r} has letters beyond ASCII", "keep those to comments", line.where)
         if ended:
             raise mistake(f"{word!r} stands after .end", "put .end last", line.where)
         if word == ".subckt":
@@ -67,10 +72,11 @@ def build(path: Path, lines: list[Line], files: tuple[Path, ...]) -> Netlist:
         elif word == ".param":
             target = inside.local if inside else parameters
             for name, expression in _assignments(line.text[len(word) :], line.where).items():
-                if name in target:
+                if name in target or (inside and name in inside.defaults):
                     raise mistake(f"parameter {name!r} is set twice", "set it once", line.where)
                 target[name] = expression
-                where.setdefault(name, line.where)
+                if not inside:
+                    where[name] = line.where
         elif word in (".op", ".end"):
             ended = word == ".end"
         elif word.startswith("."):
@@ -112,6 +118,7 @@ def _subcircuit(line: Line, known: dict[str, _Subcircuit]) -> _Subcircuit:
             ".subckt needs a name and its terminals", ".subckt NAME node ... params: a=1", line.where
         )
     name, terminals = plain[0], plain[1:]
+    _plain_names(plain, line.where)
     if name in known:
         raise mistake(f"subcircuit {name!r} is defined twice (first {known[name].where})", "once", line.where)
     for terminal in terminals:
@@ -141,13 +148,18 @@ def _flatten(
         return nodes.get(name, prefix + name)
 
     for line in lines:
+        if len(elements) > MOST_ELEMENTS:
+            raise mistake(f"comes to more than {MOST_ELEMENTS} elements", "split it", line.where)
         if line.text[0] != "x":
             elements.append(_element(line, scope, node))
             continue
         plain, assigned = _split_assignments(line.text)
         name = plain[-1] if len(plain) > 1 else ""
+        _plain_names(plain, line.where)
         if name not in subcircuits:
             raise unknown_name("subcircuit", name, subcircuits, line.where)
+        if scope.knows(name):  # ngspice would put the parameter's value in the place of the name
+            raise mistake(f"{name!r} is a subcircuit and a parameter", "rename one of them", line.where)
         if name in stack or len(stack) > DEEPEST_NESTING:
             raise mistake(f"subcircuit {name!r} contains itself", "break the circle", line.where)
         made = subcircuits[name]
@@ -172,8 +184,9 @@ def _element(line: Line, scope: Scope, node: Callable[[str], str]) -> Element:
     kind = words[0][0]
     if len(words) < 4:
         raise mistake(
-            f"{words[0]} has too few words", f"a {KINDS[kind]} is written NAME node node value", line.where
+            f"{words[0]} has too few words", f"{KINDS[kind]} is written NAME node node value", line.where
         )
+    _plain_names(words[:3], line.where)
     text = words[3].strip()
     if kind in "vi" and text.startswith("dc "):
         text = text[3:].strip()
@@ -182,6 +195,13 @@ def _element(line: Line, scope: Scope, node: Callable[[str], str]) -> Element:
     name = f"{kind}.{scope.name}.{words[0]}" if scope.name else words[0]
     a, b = (node(word) for word in words[1:3])
     return Element(name, kind, a, b, _value(text, line.where), scope, line.where, line.comment)
+
+
+def _plain_names(names: list[str], where: str) -> None:
+    """Refuse names of elements and nodes that ngspice might take apart."""
+    for name in names:
+        if not _NAME.fullmatch(name):
+            raise mistake(f"the name {name!r} is not accepted", "use letters, digits and _", where)
 
 
 def _value(text: str, where: str) -> Expression:
@@ -195,8 +215,8 @@ def _value(text: str, where: str) -> Expression:
         expression = parse(inner)
     except ExpressionError as error:
         raise mistake(str(error), "a number such as 4.7k, or {an expression}", where) from None
-    if inner is text and expression.names:
-        raise mistake(f"{text!r} is not a number", f"a parameter stands in braces: {{{text}}}", where)
+    if inner is text and not _NUMBER.fullmatch(text):
+        raise mistake(f"{text!r} is not a number", f"an expression stands in braces: {{{text}}}", where)
     return expression
 
 
@@ -208,7 +228,7 @@ def _split_assignments(text: str) -> tuple[list[str], str]:
     return text[:start].split(), text[start:]
 
 
-_ASSIGNMENT = re.compile(r"\s*([a-z_]\w*)\s*=\s*(\{[^{}]*\}|'[^']*'|[^\s=]+)\s*,?")
+_ASSIGNMENT = re.compile(r"\s*([a-z_]\w*)\s*=\s*(\{[^{}]*\}|'[^']*'|[^\s=,]+)\s*")
 
 
 def _assignments(text: str, where: str) -> dict[str, Expression]:
@@ -221,6 +241,8 @@ def _assignments(text: str, where: str) -> dict[str, Expression]:
                 f"{text[at:].strip()!r} is not an assignment", "write name=value or name={...}", where
             )
         name, value = match.groups()
+        if name in RESERVED:
+            raise mistake(f"{name!r} is a word of ngspice's own", "give the parameter another name", where)
         if name in result:
             raise mistake(f"parameter {name!r} is given twice", "give it once", where)
         result[name] = _value(value, where) if value[0] in "{'" else _parameter_value(value, where)

@@ -10,6 +10,8 @@ from gaugesim.errors import NetlistError
 
 LARGEST_FILE = 1_000_000  # bytes
 MOST_FILES = 200
+_CONTROL = re.compile(r"[\x00-\x08\x0a-\x1f\x7f]")
+_END_COMMENT = re.compile(r";|\s\$|\s//")
 INCLUDE = re.compile(r"\.inc(?:lude)?\s+(.+)$", re.IGNORECASE)
 
 
@@ -127,12 +129,18 @@ def logical_lines(text: str, name: str, keep_title: bool = True) -> list[Line]:
     """
     lines: list[Line] = []
     comment: list[str] = []
-    for number, raw in enumerate(text.splitlines(), start=1):
+    for number, raw in enumerate(text.split("\n"), start=1):
         where = f"{name}:{number}"
+        raw = raw.removesuffix("\r")
+        if _CONTROL.search(raw):
+            raise mistake("holds a control character", "save the file as plain text", where)
         if number == 1 and keep_title:
-            lines.append(Line(where, raw.strip().lstrip("*").strip()))
+            title = raw.strip().lstrip("*").strip()
+            if raw.lstrip().startswith("."):  # ngspice would take it for a statement and give up
+                raise mistake("line 1 is the title, not a statement", "put a title above it", where)
+            lines.append(Line(where, title))
             continue
-        stripped = re.split(r"\s\$|;|\$\s|\s//", raw, maxsplit=1)[0].strip()
+        stripped = _END_COMMENT.split(raw, maxsplit=1)[0].strip()
         if raw.lstrip().startswith("*"):
             words = raw.strip().lstrip("*").strip()
             comment = [] if words.startswith("--") else [*comment, words]  # a rule opens a section

@@ -12,7 +12,13 @@ from gaugesim.errors import unknown_name
 from gaugesim.expression import Expression, Value
 from gaugesim.netlist.lines import Line, mistake
 
-KINDS = {"r": "resistor", "v": "voltage source", "i": "current source", "l": "inductor", "c": "capacitor"}
+KINDS = {
+    "r": "a resistor",
+    "v": "a voltage source",
+    "i": "a current source",
+    "l": "an inductor",
+    "c": "a capacitor",
+}
 
 
 @dataclass(frozen=True)
@@ -35,6 +41,19 @@ class Scope:
     given: Mapping[str, Expression]
     local: Mapping[str, Expression]
     parent: Scope | None = None
+
+    def knows(self, name: str) -> bool:
+        """Whether a parameter of that name can be seen from here.
+
+        Parameters
+        ----------
+        name : str
+
+        Returns
+        -------
+        bool
+        """
+        return name in self.local or (self.parent is not None and self.parent.knows(name))
 
 
 @dataclass(frozen=True)
@@ -150,7 +169,9 @@ class Netlist:
         Raises
         ------
         NetlistError
-            If a name has no value, or parameters go round in a circle, or a value is not a number.
+            If parameters go round in a circle, or a value is not a number.
+        UnknownNameError
+            If a name has no value, or ``parameters`` holds one that the netlist has not.
 
         Examples
         --------
@@ -159,15 +180,14 @@ class Netlist:
         >>> netlist.values({"top": 2e3})["r2"]
         6000.0
         """
-        evaluation = _Evaluation(self.scope, parameters or {})
+        evaluation = self._evaluation(parameters)
         result = {}
         for part in self.elements:
-            value = evaluation.expression(part.value, part.scope, part.where)
+            value = evaluation.whole(part.value, part.scope, part.where)
             if not np.all(np.isfinite(value)) or (part.kind in "rlc" and np.any(np.asarray(value) < 0)):
-                unit = KINDS[part.kind]
                 raise mistake(
                     f"{part.name} = {{{part.value.text}}} is {value}",
-                    f"a {unit} takes a finite number{'' if part.kind in 'vi' else ' that is not negative'}",
+                    f"{KINDS[part.kind]} takes a finite number{'' if part.kind in 'vi' else ' that is not negative'}",
                     part.where,
                 )
             result[part.name] = value
@@ -186,8 +206,17 @@ class Netlist:
         dict
             From parameter name to value.
         """
-        evaluation = _Evaluation(self.scope, parameters or {})
-        return {name: evaluation.name(name, self.scope, str(self.path)) for name in self.scope.local}
+        evaluation = self._evaluation(parameters)
+        return {
+            name: evaluation.whole(expression, self.scope, self.where[name], name)
+            for name, expression in self.scope.local.items()
+        }
+
+    def _evaluation(self, parameters: Mapping[str, Value] | None) -> _Evaluation:
+        for name in parameters or {}:
+            if name not in self.scope.local:
+                raise unknown_name("parameter", name, self.scope.local, str(self.path))
+        return _Evaluation(self.scope, parameters or {})
 
 
 class _Evaluation:
@@ -198,6 +227,15 @@ class _Evaluation:
             (top.name, name): value for name, value in overrides.items()
         }
         self.pending: set[tuple[str, str]] = set()
+
+    def whole(self, expression: Expression, scope: Scope, where: str, name: str = "") -> Value:
+        """An element's value, or that of the parameter called ``name``."""
+        try:
+            return self.name(name, scope, where) if name else self.expression(expression, scope, where)
+        except RecursionError:
+            raise mistake(
+                f"{{{expression.text[:40]}}} hangs on too many others", "shorten it", where
+            ) from None
 
     def expression(self, expression: Expression, scope: Scope, where: str) -> Value:
         with np.errstate(all="ignore"):  # a value that is no number is reported by name

@@ -1,0 +1,307 @@
+"""One table of a sheet into one record, every key of it checked."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from gaugesim.expression import ExpressionError, parse
+from gaugesim.sheet.gauges import CONVENTIONS, GAUGES, MOVEMENTS, Coil, Gauge, Mark, Regulator
+from gaugesim.sheet.records import (
+    CONSUMERS,
+    FOUND,
+    MODES,
+    QUANTITIES,
+    CheckRule,
+    Consumer,
+    Group,
+    Mode,
+    Part,
+    PartKind,
+    Place,
+    Point,
+    Quantity,
+    Severity,
+    State,
+)
+from gaugesim.table import Table
+
+
+def _severity(table: Table) -> Severity:
+    given = [name for name in QUANTITIES if table.has(name)]
+    if not given:
+        for name in ("typical", "spacing"):
+            if table.has(name):
+                raise table.fail(name, "stands alone", f"give one of {', '.join(QUANTITIES)} beside it")
+        return Severity()
+    if len(given) > 1:
+        raise table.fail(given[1], f"stands beside {given[0]!r}", "a severity is one of ohms, factor and x")
+    quantity = given[0]
+    low, high = table.pair(quantity)
+    logarithmic = table.choice("spacing", ("log", "linear"), "linear" if quantity == "x" else "log") == "log"
+    typical = table.number("typical")
+    if logarithmic and low <= 0:
+        raise table.fail(quantity, f"starts at {low:g}", "a range in logarithms starts above 0")
+    if not (low <= typical <= high or typical == 0):
+        raise table.fail(
+            "typical", f"is {typical:g}", f"a number from {low:g} to {high:g}, or 0 for a dead short"
+        )
+    return Severity(quantity, low, high, typical, logarithmic)
+
+
+def _mode(name: str, table: Table) -> Mode:
+    if name not in MODES:
+        raise table.unknown("", "mode", name, MODES)
+    changes = table.table("set", {})
+    expressions = {}
+    for parameter in changes.data:
+        written = changes.data[parameter]
+        try:
+            if isinstance(written, bool) or not isinstance(written, str | int | float):
+                raise ExpressionError(f"is {written!r}")
+            expressions[parameter] = parse(str(written))
+        except ExpressionError as error:
+            raise changes.fail(parameter, str(error), "an expression of x and of parameters") from None
+    mode = Mode(
+        id=name,
+        words=table.text("words"),
+        weight=table.number("weight", low=0),
+        severity=_severity(table),
+        source=table.text("source"),
+        set=expressions,
+        found=table.texts("found", ("sound",), FOUND),
+    )
+    table.end()
+    return mode
+
+
+def _modes(table: Table) -> dict[str, Mode]:
+    return {name: _mode(name, entry) for name, entry in table.tables("modes")}
+
+
+def read_part_kind(name: str, table: Table) -> PartKind:
+    kind = PartKind(
+        id=name,
+        words=table.text("words"),
+        unit=table.choice("unit", ("ohm", "none")),
+        tolerance=table.number("tolerance", low=0, high=20),
+        source=table.text("source"),
+        weight=table.number("weight", low=0),
+        repair=table.text("repair"),
+        repair_minutes=table.number("repair_minutes", low=0),
+        price=table.number("price", 0.0, low=0),
+        modes=_modes(table),
+    )
+    table.end()
+    return kind
+
+
+def read_part(
+    name: str,
+    table: Table,
+    kinds: Mapping[str, PartKind],
+    places: Mapping[str, Place],
+    gauges: Mapping[str, Gauge],
+) -> Part:
+    kind = kinds[table.choice("kind", kinds)]
+    element = table.text("element", f"r{name}" if kind.unit == "ohm" else "")
+    modes = {**kind.modes, **_modes(table)}
+    for unwanted in table.texts("without", (), modes):
+        del modes[unwanted]
+    if not modes:
+        raise table.fail("modes", "is empty", "a part has at least one way to fail")
+    part = Part(
+        id=name,
+        words=table.text("words"),
+        kind=kind.id,
+        gauge=table.choice("gauge", gauges, ""),
+        element=element.lower(),
+        parameter=table.text("parameter", name if kind.unit == "ohm" else ""),
+        place=table.choice("place", places),
+        unit=kind.unit,
+        tolerance=table.number("tolerance", kind.tolerance, low=0, high=20),
+        source=table.text("source", kind.source),
+        weight=table.number("weight", kind.weight, low=0),
+        repair=table.text("repair", kind.repair),
+        repair_minutes=table.number("repair_minutes", kind.repair_minutes, low=0),
+        price=table.number("price", kind.price, low=0),
+        chafes=table.text("chafes", "").lower(),
+        crosses=table.texts("crosses", (), gauges),
+        modes=modes,
+    )
+    if ("crossed" in modes) != bool(part.crosses) or (part.crosses and len({*part.crosses}) != 2):
+        raise table.fail(
+            "crosses", f"is {list(part.crosses)}", "mode crossed, and only that, takes the ids of two gauges"
+        )
+    table.end()
+    return part
+
+
+def read_quantity(name: str, table: Table, process: bool) -> Quantity:
+    quantity = Quantity(
+        id=name,
+        words=table.text("words"),
+        unit=table.text("unit"),
+        source=table.text("source"),
+        tolerance=table.number("tolerance", 0.0, low=0, high=20),
+        plus_minus=table.number("plus_minus", 0.0, low=0),
+        low=table.number("low", -float("inf")),
+        high=table.number("high", float("inf")),
+        process=process,
+    )
+    if table.has("tolerance") == table.has("plus_minus"):
+        raise table.fail("tolerance", "and plus_minus", "give one of the two, 0 for an exact value")
+    table.end()
+    return quantity
+
+
+def _cautions(table: Table, known: Mapping[str, str]) -> tuple[str, ...]:
+    return table.texts("cautions", (), known)
+
+
+def read_state(name: str, table: Table, cautions: Mapping[str, str]) -> State:
+    state = State(
+        id=name,
+        words=table.text("words"),
+        set=table.numbers("set"),
+        plus_minus=table.numbers("plus_minus"),
+        minutes=table.number("minutes", low=0),
+        cautions=_cautions(table, cautions),
+    )
+    table.end()
+    return state
+
+
+def read_place(name: str, table: Table, cautions: Mapping[str, str]) -> Place:
+    place = Place(
+        id=name,
+        words=table.text("words"),
+        setup_minutes=table.number("setup_minutes", low=0),
+        cautions=_cautions(table, cautions),
+        source=table.text("source"),
+    )
+    table.end()
+    return place
+
+
+def read_check_rule(name: str, table: Table, cautions: Mapping[str, str]) -> CheckRule:
+    rule = CheckRule(
+        kind=name,
+        words=table.text("words"),
+        minutes=table.number("minutes", low=0),
+        cautions=_cautions(table, cautions),
+        targets=table.texts("targets", ()),
+        source=table.text("source"),
+    )
+    table.end()
+    return rule
+
+
+def read_point(name: str, table: Table, places: Mapping[str, Place], gauges: Mapping[str, Gauge]) -> Point:
+    point = Point(
+        id=name,
+        words=table.text("words"),
+        node=table.text("node", name).lower(),
+        place=table.choice("place", places),
+        gauge=table.choice("gauge", gauges, ""),
+    )
+    table.end()
+    return point
+
+
+def read_group(name: str, table: Table, parts: Mapping[str, Part]) -> Group:
+    group = Group(
+        id=name,
+        words=table.text("words"),
+        parts=table.texts("parts", choices=parts),
+        factor=table.number("factor", low=1),
+        source=table.text("source"),
+    )
+    table.end()
+    return group
+
+
+def read_consumer(name: str, table: Table, states: Mapping[str, State]) -> Consumer:
+    if name not in CONSUMERS:
+        raise table.unknown("", "consumer", name, CONSUMERS)
+    consumer = Consumer(
+        id=name,
+        words=table.text("words"),
+        node_a=table.text("node_a").lower(),
+        node_b=table.text("node_b").lower(),
+        rated_volts=table.number("rated_volts", low=0.1),
+        states=table.texts("states", (), states),
+    )
+    table.end()
+    return consumer
+
+
+def read_regulator(table: Table) -> Regulator:
+    regulator = Regulator(
+        contact=table.text("contact").lower(),
+        heater=table.text("heater").lower(),
+        design_volts=table.text("design_volts"),
+        convention=table.choice("convention", CONVENTIONS),
+        source=table.text("source"),
+    )
+    table.end()
+    return regulator
+
+
+def read_gauge(name: str, table: Table, quantities: Mapping[str, Quantity]) -> Gauge:
+    if name not in GAUGES:
+        raise table.unknown("", "gauge", name, GAUGES)
+    movement = table.choice("movement", MOVEMENTS)
+    air_core = movement == "air_core"
+    marks = []
+    for entry in table.list_of_tables("marks"):
+        marks.append(
+            Mark(entry.number("at"), entry.number("position", low=0, high=1), entry.text("label", ""))
+        )
+        entry.end()
+    if len(marks) < 3:
+        raise table.fail("marks", f"has {len(marks)} entries", "three or more: low, middle and top")
+    coils: list[Coil] = []
+    for entry in table.list_of_tables("coils"):
+        coils.append(Coil(entry.text("element").lower(), entry.number("turns"), entry.number("degrees")))
+        entry.end()
+    if air_core != bool(coils):
+        raise table.fail(
+            "coils", f"do not fit movement {movement!r}", "coils belong to air_core, and it needs them"
+        )
+    unused: Any = 0.0
+    rest = table.any("rest", _vector, "[x, y] in ampere-turns", (0.0, 0.0)) if air_core else (0.0, 0.0)
+    stops = table.pair("stops")
+    if stops[0] > 0 or stops[1] < 1:
+        raise table.fail(
+            "stops", f"are {list(stops)}", "the low stop at 0 or below, the high one at 1 or above"
+        )
+    gauge = Gauge(
+        id=name,
+        words=table.text("words"),
+        movement=movement,
+        topology=table.text("topology"),
+        instance=table.text("instance").lower(),
+        reads=table.choice("reads", quantities),
+        marks=tuple(marks),
+        stops=stops,
+        accuracy=table.number("accuracy", low=0, high=0.5),
+        bench_volts=table.number("bench_volts", low=0),
+        coils=tuple(coils),
+        degrees_low=table.number("degrees_low") if air_core else unused,
+        degrees_high=table.number("degrees_high") if air_core else unused,
+        friction=table.number("friction", low=0) if air_core else unused,
+        rest=rest,
+        element="" if air_core else table.text("element").lower(),
+        low=unused if air_core else table.number("low"),
+        high=unused if air_core else table.number("high"),
+        lag_seconds=table.number("lag_seconds", low=0),
+        source=table.text("source"),
+    )
+    table.end()
+    return gauge
+
+
+def _vector(value: Any) -> tuple[float, float]:
+    x, y = value
+    return float(x), float(y)
