@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Hashable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path as FilePath
-from typing import TypeVar
+from typing import Any, TypeVar
 
 import numpy as np
 
@@ -18,6 +18,10 @@ from gaugesim.netlist import Netlist
 from gaugesim.paths import netlist_folders
 from gaugesim.sheet import Gauge, Part, Point, Sheet
 from gaugesim.solve.network import GROUND, Network
+
+_Entry = TypeVar("_Entry")
+# how many things a circuit keeps in `Circuit.recall`: more than states and checks need, little memory
+KEPT = 256
 
 
 @dataclass(frozen=True)
@@ -85,7 +89,51 @@ class Circuit:
         -------
         dict
         """
-        return self.netlist.values(parameters)
+        return {**self.recall("values", parameters, lambda: self.netlist.values(parameters))}
+
+    def parameter_values(self, parameters: Mapping[str, Value]) -> dict[str, Value]:
+        """Evaluate every ``.param`` line, see `Netlist.parameter_values`.
+
+        Parameters
+        ----------
+        parameters : mapping
+            Floats, or arrays of one shape.
+
+        Returns
+        -------
+        dict
+        """
+        return {**self.recall("parameters", parameters, lambda: self.netlist.parameter_values(parameters))}
+
+    def recall(self, what: Hashable, parameters: Mapping[str, Value], make: Callable[[], _Entry]) -> _Entry:
+        """Something that follows from parameter values, worked out once while they are the same.
+
+        Parameters
+        ----------
+        what : hashable
+            What it is.
+        parameters : mapping
+            If one of them is an array, nothing is kept.
+        make : callable
+            Works it out.
+
+        Returns
+        -------
+        object
+            Not to be changed by the caller.
+        """
+        if not all(isinstance(value, int | float) for value in parameters.values()):
+            return make()
+        key = (what, frozenset(parameters.items()))
+        if key not in self._kept:
+            if len(self._kept) >= KEPT:
+                del self._kept[next(iter(self._kept))]
+            self._kept[key] = make()
+        return self._kept[key]  # type: ignore[no-any-return]
+
+    @cached_property
+    def _kept(self) -> dict[Hashable, Any]:
+        return {}
 
     def network(self, values: Mapping[str, float]) -> Network:
         """The network with given element values: at direct current inductors are wires, capacitors opens.
@@ -201,9 +249,6 @@ class Circuit:
         """
         inside = f".{gauge.instance}."
         return tuple(part.name for part in self.netlist.elements if inside in f"{part.name}")
-
-
-_Entry = TypeVar("_Entry")
 
 
 def _find(kind: str, known: Mapping[str, _Entry], name: str, gauge: str, where: str) -> _Entry:

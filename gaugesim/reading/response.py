@@ -216,7 +216,7 @@ def design(place: Situation, scenarios: Scenarios) -> Floats:
     unit = place.circuit.sheet.regulator
     if unit is None:
         return np.full(len(scenarios), np.nan)
-    sound = float(place.circuit.netlist.parameter_values(place.parameters)[unit.design_volts])
+    sound = float(place.circuit.parameter_values(place.parameters)[unit.design_volts])
     changed = scenarios.parameters.get(unit.design_volts)
     return np.full(len(scenarios), sound) if changed is None else np.where(np.isnan(changed), sound, changed)
 

@@ -54,7 +54,11 @@ def spread(place: Situation, scenarios: Scenarios | None = None, response: Respo
     """
     scenarios = stack([HEALTHY]) if scenarios is None else scenarios
     response = response or respond(place, scenarios)
-    variables = tolerances(place.circuit, place.parameters, place.state, place.known)
+    variables = place.circuit.recall(
+        ("tolerances", place.state, place.known),
+        place.parameters,
+        lambda: tolerances(place.circuit, place.parameters, place.state, place.known),
+    )
     lamp_ohms = lamp_resistance(place, scenarios, embedded(place)) if place.has_lamp else None
     currents = []
     for network, factored in zip(place.phases, place.factored, strict=True):
@@ -100,19 +104,27 @@ def spread(place: Situation, scenarios: Scenarios | None = None, response: Respo
 
 def _branch_steps(place: Situation, variables: Tolerances, network: Network) -> tuple[Floats, Floats]:
     """Change of every branch's ohms and volts for one deviation of each variable, (variables, branches)."""
-    count = len(variables.names)
-    stepped = variables.values(np.eye(count))
-    values = place.circuit.values({**place.parameters, **stepped})
-    ohm_steps, volt_steps = np.zeros((count, len(network.names))), np.zeros((count, len(network.names)))
-    for k, element in enumerate(place.circuit.netlist.elements):
-        value = values[element.name]
-        if element.name in place.fixed or np.ndim(value) == 0:
-            continue
-        if element.kind == "r" and np.isfinite(network.ohms[k]):
-            ohm_steps[:, k] = value - network.ohms[k]
-        elif element.kind == "v" and np.isfinite(network.ohms[k]):
-            volt_steps[:, k] = value - network.volts[k]
+    circuit = place.circuit
+    key = ("steps", variables.names, tuple(variables.deviation))
+    stepped = circuit.recall(key, place.parameters, lambda: _stepped(place, variables))
+    elements = circuit.netlist.elements
+    apart = [element.name in place.fixed for element in elements]
+    able = np.isfinite(network.ohms[: len(elements)]) & ~np.array(apart)
+    kinds = np.array([element.kind for element in elements])
+    ohm_steps, volt_steps = np.zeros((2, len(variables.names), len(network.names)))
+    for kind, steps, before in (("r", ohm_steps, network.ohms), ("v", volt_steps, network.volts)):
+        moved = able & (kinds == kind) & ~np.isnan(stepped).all(axis=0)
+        steps[:, np.flatnonzero(moved)] = stepped[:, moved] - before[: len(elements)][moved]
     return ohm_steps, volt_steps
+
+
+def _stepped(place: Situation, variables: Tolerances) -> Floats:
+    """Every element's value for one deviation of each variable, (variables, elements); NaN if it stays."""
+    steps = variables.values(np.eye(len(variables.names)))
+    values = place.circuit.values({**place.parameters, **steps})
+    never = np.full(len(variables.names), np.nan)
+    columns = [values[element.name] for element in place.circuit.netlist.elements]
+    return np.stack([column if np.ndim(column) else never for column in columns], axis=1)
 
 
 def deviations(steps: Floats) -> Floats:

@@ -236,13 +236,7 @@ def parse_fault(
     return text, Change(np.array([ohms]), branches={part.element: np.array([ohms])})
 
 
-def change(
-    circuit: Circuit,
-    fault: Fault,
-    severity: Floats,
-    parameters: Mapping[str, float],
-    values: Mapping[str, float] | None = None,
-) -> Change:
+def change(circuit: Circuit, fault: Fault, severity: Floats, parameters: Mapping[str, float]) -> Change:
     """What a fault changes in a state.
 
     Parameters
@@ -261,9 +255,9 @@ def change(
     Change
     """
     part, mode = fault.part, fault.mode
-    values = circuit.values(parameters) if values is None else values
+    values = circuit.values(parameters)
     if mode.set:
-        return _parameter_change(circuit, mode, severity, parameters, values)
+        return _parameter_change(circuit, mode, severity, parameters)
     n = len(severity)
     if mode.id == "stuck" and not part.element:
         return Change(severity, stuck={part.gauge: severity})
@@ -292,19 +286,16 @@ def change(
 
 
 def _parameter_change(
-    circuit: Circuit,
-    mode: Mode,
-    severity: Floats,
-    parameters: Mapping[str, float],
-    before: Mapping[str, float],
+    circuit: Circuit, mode: Mode, severity: Floats, parameters: Mapping[str, float]
 ) -> Change:
     """The change that a mode's own expressions make, wherever the netlist carries it."""
-    known = circuit.netlist.parameter_values(parameters)
+    known = circuit.parameter_values(parameters)
     known["x"] = severity
     changed = {
         name: np.broadcast_to(np.asarray(expression(known.__getitem__), dtype=float), severity.shape)
         for name, expression in mode.set.items()
     }
+    before = circuit.values(parameters)
     after = circuit.values({**parameters, **changed})
     branches, volts = {}, {}
     for element in circuit.netlist.elements:

@@ -76,7 +76,7 @@ def tolerances(
     Tolerances
     """
     sheet = circuit.sheet
-    values = circuit.netlist.parameter_values(parameters)
+    values = circuit.parameter_values(parameters)
     wider = sheet.states[state].plus_minus if state else {}
     names, deviations, relative = [], [], []
     for part in sheet.parts.values():
