@@ -154,11 +154,10 @@ class Cells:
         """
         key = tuple(sorted(parameters.items()))
         if key not in self._stacks:
-            values = self.circuit.values(parameters)
             changes = [
                 merge(
                     [
-                        change(self.circuit, *part, parameters, values)
+                        change(self.circuit, *part, parameters)
                         for part in zip(fault.singles, grid, strict=True)
                     ]
                 )

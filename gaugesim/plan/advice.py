@@ -1,0 +1,210 @@
+"""What to check next, what each outcome would mean, and what to watch out for."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from gaugesim.plan.job import Job, Option
+from gaugesim.solve.network import Floats
+
+# outcomes less likely than this are not told
+TOLD = 0.01
+# how many faults an outcome is said to lead to
+LEADING = 3
+
+_NEEDLE = {
+    "pegged_low": "needle on the low stop",
+    "low": "needle at the low end",
+    "quarter": "needle at a quarter",
+    "half": "needle at half",
+    "three_quarters": "needle at three quarters",
+    "high": "needle at the high end",
+    "pegged_high": "needle on the high stop",
+    "undriven": "needle stays where it was",
+}
+_WORDS = {
+    "needle": _NEEDLE,
+    "volts": {
+        "none": "no voltage",
+        "low": "clearly less than battery voltage",
+        "battery": "battery voltage",
+        "pulsing": "pulsing",
+    },
+    "ohms": {
+        "none": "next to no resistance",
+        "sound": "as it should be",
+        "high": "twice what it should be, or more",
+        "open": "open",
+    },
+    "lamp": {"out": "lamp out", "dim": "lamp dim", "bright": "lamp bright", "flashes": "lamp flashes"},
+    "jump": {"steady": "needle holds steady", "jumps": "needle jumps"},
+}
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """One outcome of a check.
+
+    Attributes
+    ----------
+    outcome : str
+        The word for it in a case file.
+    words : str
+        The same for a person.
+    probability : float
+    leads_to : tuple of (str, str, float)
+        The likeliest faults after it: id, words, probability.
+    """
+
+    outcome: str
+    words: str
+    probability: float
+    leads_to: tuple[tuple[str, str, float], ...]
+
+
+@dataclass(frozen=True)
+class Advice:
+    """A check that is worth making.
+
+    Attributes
+    ----------
+    check, state : str
+    words : str
+        What to do.
+    state_words : str
+        In which state.
+    minutes : float
+        What it takes, set-up of places that are not open yet included.
+    opens : tuple of str
+        Those places, in words.
+    bits : float
+        Information to expect.
+    cautions : tuple of str
+    outcomes : tuple of Outcome
+        Likeliest first.
+    """
+
+    check: str
+    state: str
+    words: str
+    state_words: str
+    minutes: float
+    opens: tuple[str, ...]
+    bits: float
+    cautions: tuple[str, ...]
+    outcomes: tuple[Outcome, ...]
+
+
+def information(weight: Floats, table: Floats) -> float:
+    """Information that a check's outcome is expected to give about which hypothesis holds.
+
+    Parameters
+    ----------
+    weight : ndarray, shape (hypotheses,)
+        Their probability; sums to 1 [1].
+    table : ndarray, shape (hypotheses, outcomes)
+        Probability of each outcome under each [1].
+
+    Returns
+    -------
+    float
+        [bit]
+
+    Examples
+    --------
+    >>> information(np.array([0.5, 0.5]), np.array([[1.0, 0.0], [0.0, 1.0]]))
+    1.0
+    """
+
+    def entropy(p: Floats) -> Floats:
+        return np.asarray(-(p * np.log2(np.where(p > 0, p, 1.0))).sum(axis=-1))
+
+    return max(0.0, float(entropy(weight @ table) - weight @ entropy(table)))
+
+
+def minutes_of(work: Job, option: Option) -> float:
+    """Minutes of a check with the set-up of all places that it needs and that are not open.
+
+    Parameters
+    ----------
+    work : Job
+    option : Option
+
+    Returns
+    -------
+    float
+    """
+    places = work.circuit.sheet.places
+    return option.minutes + sum(
+        places[name].setup_minutes for name in option.check.places if name not in work.opened
+    )
+
+
+def advice(work: Job, option: Option) -> Advice:
+    """Tell a check: what to do, what it takes, what each outcome would mean.
+
+    Parameters
+    ----------
+    work : Job
+    option : Option
+
+    Returns
+    -------
+    Advice
+    """
+    sheet = work.circuit.sheet
+    state = sheet.states[option.state]
+    opened = [sheet.places[name] for name in option.check.places if name not in work.opened]
+    cautions = [*option.check.cautions, *state.cautions]
+    chances = work.weight @ option.table
+    outcomes = [
+        Outcome(
+            option.classes[k],
+            _WORDS.get(option.check.reads, {}).get(option.classes[k], option.classes[k].replace("_", " ")),
+            float(chances[k]),
+            _leads_to(work, work.after(option, k)),
+        )
+        for k in np.argsort(-chances, kind="stable")
+        if chances[k] >= TOLD
+    ]
+    return Advice(
+        option.check.id,
+        option.state,
+        option.check.words,
+        state.words,
+        minutes_of(work, option),
+        tuple(place.words for place in opened),
+        information(work.weight, option.table),
+        tuple(sheet.cautions[name] for name in dict.fromkeys(cautions)),
+        tuple(outcomes),
+    )
+
+
+def _leads_to(work: Job, weight: Floats) -> tuple[tuple[str, str, float], ...]:
+    """The likeliest faults, added up over circuits."""
+    total: dict[str, float] = {}
+    words: dict[str, str] = {}
+    for entry, p in zip(work.hypotheses, weight, strict=True):
+        total[entry.fault] = total.get(entry.fault, 0.0) + float(p)
+        words.setdefault(entry.fault, entry.words)
+    best = sorted(total.items(), key=lambda item: -item[1])[:LEADING]
+    return tuple((fault, words[fault], p) for fault, p in best if p >= 0.02)
+
+
+def by_information(work: Job) -> tuple[Option, ...]:
+    """Checks in the order of expected information for each minute, set-up counted.
+
+    Parameters
+    ----------
+    work : Job
+
+    Returns
+    -------
+    tuple of Option
+        Those that tell anything at all.
+    """
+    scored = [(information(work.weight, option.table), option) for option in work.options]
+    useful = [(bits / minutes_of(work, option), option) for bits, option in scored if bits > 1e-6]
+    return tuple(option for _, option in sorted(useful, key=lambda item: -item[0]))

@@ -1,0 +1,358 @@
+"""A planning problem out of a diagnosis: which checks are worth anything, and what each would show."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from gaugesim.case import Inspected, Measured
+from gaugesim.circuit import Circuit
+from gaugesim.diagnose import Diagnosis, complained_of, fault_name
+from gaugesim.evidence import likelihood as like
+from gaugesim.evidence import observation as obs
+from gaugesim.evidence.cells import Prediction
+from gaugesim.evidence.posterior import Posterior
+from gaugesim.plan.problem import Problem
+from gaugesim.reading import respond, situation
+from gaugesim.reading.situation import without_process
+from gaugesim.reading.words import NEEDLE_WORDS, UNDRIVEN
+from gaugesim.scenario.check import Check, find_check
+from gaugesim.scenario.check_list import check_ids
+from gaugesim.scenario.fault import Fault
+from gaugesim.sheet import FOUND
+from gaugesim.solve.network import Floats, Integers
+
+# hypotheses less likely than this do not bear on the plan
+BEARING = 1e-3
+# cells that hold this much of the probability are asked what a check would show
+ASKED, MOST_CELLS = 0.995, 160
+# an intermittent fault that brought a complaint acts about this share of the time
+USUAL_DUTY = 0.35
+# tolerances, near enough for a plan: of a position, and as shares of a reading
+POSITION_DEVIATION, READING_DEVIATION = 0.03, 0.03
+# a needle that nothing drives is seen to stay where it was
+UNDRIVEN_SEEN = 0.9
+
+
+@dataclass(frozen=True)
+class Option:
+    """A check in a state, with what it would show.
+
+    Attributes
+    ----------
+    check : Check
+    state : str
+    minutes : float
+        Of the check and of getting into the state; set-up of its places not counted.
+    classes : tuple of str
+        What may be seen.
+    table : ndarray, shape (hypotheses, classes)
+        Probability of each under each hypothesis.
+    """
+
+    check: Check
+    state: str
+    minutes: float
+    classes: tuple[str, ...]
+    table: Floats
+
+    @property
+    def id(self) -> str:
+        """The check's id and the state."""
+        return f"{self.check.id}@{self.state}"
+
+
+@dataclass(frozen=True)
+class Hypothesis:
+    """A fault of one of the candidate circuits that is still in question.
+
+    Attributes
+    ----------
+    fault : str
+        As the ranking calls it.
+    words : str
+    repair : str
+        Which repair mends it; faults with the same repair are mended together.
+    circuit : str
+    """
+
+    fault: str
+    words: str
+    repair: str
+    circuit: str
+
+
+@dataclass(frozen=True)
+class Job:
+    """A diagnosis as a planning problem.
+
+    Attributes
+    ----------
+    diagnosis : Diagnosis
+    circuit : Circuit
+        The likeliest.
+    hypotheses : tuple of Hypothesis
+    weight : ndarray, shape (hypotheses,)
+        Probability of each; they sum to 1.
+    options : tuple of Option
+    problem : Problem
+        The same in numbers; its checks are numbered as ``options``, its faults as ``hypotheses``.
+    repairs : tuple of str
+        Names of the problem's repairs: the part to be mended.
+    opened : frozenset of str
+        Places that are open already.
+    """
+
+    diagnosis: Diagnosis
+    circuit: Circuit
+    hypotheses: tuple[Hypothesis, ...]
+    weight: Floats
+    options: tuple[Option, ...]
+    problem: Problem
+    repairs: tuple[str, ...]
+    opened: frozenset[str]
+
+    @cached_property
+    def places(self) -> tuple[str, ...]:
+        """Names of the problem's places."""
+        return tuple(self.circuit.sheet.places)
+
+    def after(self, option: Option, outcome: int) -> Floats:
+        """Probability of each hypothesis after an outcome.
+
+        Parameters
+        ----------
+        option : Option
+        outcome : int
+            Which of its classes.
+
+        Returns
+        -------
+        ndarray, shape (hypotheses,)
+        """
+        joint = self.weight * option.table[:, outcome]
+        total = joint.sum()
+        return joint / total if total > 0 else self.weight
+
+
+def job(diagnosis: Diagnosis) -> Job:
+    """Make a diagnosis into a planning problem.
+
+    Parameters
+    ----------
+    diagnosis : Diagnosis
+
+    Returns
+    -------
+    Job
+    """
+    parts = [
+        _Part(entry, diagnosis)
+        for entry in diagnosis.posteriors
+        if diagnosis.circuits[entry.cells.circuit.id] > BEARING
+    ]
+    circuit = parts[0].entry.cells.circuit
+    hypotheses = tuple(name for part in parts for name in part.hypotheses)
+    weight = np.concatenate([part.weight for part in parts])
+    weight = weight / weight.sum()
+    options = tuple(_options(parts, circuit))
+    names = tuple(circuit.sheet.places)
+    repairs = tuple(dict.fromkeys(entry.repair for entry in hypotheses))
+    minutes, places = _repair_costs(parts, hypotheses, repairs, names)
+    opened = opened_places(diagnosis, circuit)
+    problem = Problem(
+        weight=weight,
+        outcomes=tuple(option.table for option in options),
+        check_minutes=np.array([option.minutes for option in options]),
+        check_places=tuple(tuple(names.index(place) for place in option.check.places) for option in options),
+        setup_minutes=np.array([place.setup_minutes for place in circuit.sheet.places.values()]),
+        repair_minutes=minutes,
+        repair_places=places,
+        repair_of=np.array([repairs.index(entry.repair) for entry in hypotheses], dtype=np.intp),
+        opened=frozenset(names.index(place) for place in opened),
+    )
+    return Job(diagnosis, circuit, hypotheses, weight, options, problem, repairs, opened)
+
+
+def opened_places(diagnosis: Diagnosis, circuit: Circuit) -> frozenset[str]:
+    """Places that the case's own work has opened, and those that need no opening.
+
+    Parameters
+    ----------
+    diagnosis : Diagnosis
+    circuit : Circuit
+
+    Returns
+    -------
+    frozenset of str
+    """
+    opened = {place.id for place in circuit.sheet.places.values() if place.setup_minutes == 0}
+    for entry in diagnosis.case.entries:
+        if isinstance(entry, Measured):
+            opened |= {*find_check(circuit, entry.check, diagnosis.gauge).places}
+        elif isinstance(entry, Inspected):
+            opened.add(circuit.part(entry.part, diagnosis.gauge).place)
+    return frozenset(opened)
+
+
+class _Part:
+    """The hypotheses of one candidate circuit."""
+
+    def __init__(self, entry: Posterior, diagnosis: Diagnosis) -> None:
+        self.entry = entry
+        cells, circuit = entry.cells, entry.cells.circuit
+        self.gauge = complained_of(diagnosis.case, circuit)
+        share = diagnosis.circuits[circuit.id]
+        kept = np.flatnonzero(entry.fault * share >= BEARING)
+        self.kept = kept if kept.size else np.array([int(np.argmax(entry.fault))])
+        self.weight = entry.fault[self.kept] * share
+        self.hypotheses = tuple(self._hypothesis(int(i)) for i in self.kept)
+        self.faults = [cells.faults[i] for i in self.kept]
+        self.rows, self.row_weight, self.row_of = self._rows()
+
+    def _hypothesis(self, i: int) -> Hypothesis:
+        circuit = self.entry.cells.circuit
+        fault = self.entry.cells.faults[i]
+        repairs = dict.fromkeys(self._repair(one) for one in fault.singles)
+        return Hypothesis(fault_name(circuit, fault, self.gauge), fault.words, "+".join(repairs), circuit.id)
+
+    def _repair(self, fault: Fault) -> str:
+        """What is mended: the part, or the whole gauge where the fault is inside it."""
+        if fault.part.kind not in ("coil", "heater", "movement"):
+            return self.entry.cells.circuit.short_name(fault.part.id, self.gauge)
+        own = fault.part.gauge in ("", self.gauge)
+        return "gauge" if own else f"{fault.part.gauge}_gauge"
+
+    def _rows(self) -> tuple[Integers, Floats, Integers]:
+        """The cells that matter, the sound circuit first."""
+        cells, cell = self.entry.cells, self.entry.cell
+        place = np.full(len(cells.faults) + 1, -1)
+        place[self.kept + 1] = np.arange(len(self.kept))
+        of = place[cells.fault + 1]
+        order = np.argsort(-np.where(of >= 0, cell, -1.0), kind="stable")
+        order = order[of[order] >= 0]
+        enough = int(np.searchsorted(np.cumsum(cell[order]) / max(cell[order].sum(), 1e-300), ASKED)) + 1
+        chosen = {*order[: min(enough, MOST_CELLS)].tolist()}
+        # every hypothesis keeps at least its likeliest cell
+        chosen |= {int(order[np.argmax(of[order] == i)]) for i in range(len(self.kept))}
+        rows = np.array(sorted(chosen), dtype=np.intp)
+        weight = self.entry.within[rows]
+        total = np.bincount(of[rows], weight, len(self.kept))
+        return np.concatenate([[0], rows]), weight / total[of[rows]], of[rows]
+
+    def table(self, check: Check, state: str) -> tuple[tuple[str, ...], Floats]:
+        """What a check would show under each hypothesis."""
+        if check.reads == "look":
+            return FOUND, obs.found_table(self.faults, check.part)
+        if check.reads == "jump":
+            gauge = check.part.removeprefix("gauge:") if check.part.startswith("gauge:") else ""
+            chance = obs.jump_chance(self.faults, "" if gauge else check.part, gauge)
+            return obs.JUMPS, np.stack([1 - chance, chance], axis=1)
+        classes, acting = self._cell_table(check, state)
+        sound = acting[:1]
+        shows = acting[1:]
+        duty = np.where(self.entry.cells.intermittent[self.rows[1:]], USUAL_DUTY, 1.0)[:, None]
+        shows = duty * shows + (1 - duty) * sound
+        shows = (1 - like.SLIP) * shows + like.SLIP / len(classes)
+        table = np.zeros((len(self.kept), len(classes)))
+        np.add.at(table, self.row_of, self.row_weight[:, None] * shows)
+        return classes, table
+
+    def _cell_table(self, check: Check, state: str) -> tuple[tuple[str, ...], Floats]:
+        circuit = self.entry.cells.circuit
+        where = situation(circuit, state, check)
+        scenarios = without_process(self.entry.cells.scenarios(where.parameters).take(self.rows), where.known)
+        response = respond(where, scenarios)
+        if check.reads == "volts":
+            reading = _near(response.reading, response.pulses)
+            return obs.VOLTS, obs.volts_table(reading, obs.battery_volts(where))
+        if check.reads == "ohms":
+            return obs.OHMS, obs.ohms_table(_near(response.reading, response.pulses))
+        if check.reads == "lamp":
+            return obs.LAMPS, obs.lamp_table(_near(response.reading, response.pulses))
+        gauge = circuit.gauge(check.gauge if check.gauge in circuit.sheet.gauges else self.gauge)
+        mean = response.positions[gauge.id]
+        position = Prediction(
+            mean, ("tolerance",), np.full((1, len(mean)), POSITION_DEVIATION), response.pulses
+        )
+        words = obs.needle_table(gauge, position)
+        still = np.where(np.isnan(mean), UNDRIVEN_SEEN, 0.0)[:, None]
+        return (*NEEDLE_WORDS, UNDRIVEN), np.concatenate([words * (1 - still), still], axis=1)
+
+
+def _near(reading: Floats | None, pulses: np.ndarray) -> Prediction:
+    assert reading is not None
+    return Prediction(reading, ("tolerance",), READING_DEVIATION * np.abs(reading)[None], pulses)
+
+
+def _options(parts: Sequence[_Part], circuit: Circuit) -> Iterator[Option]:
+    """Every check of the likeliest circuit in every state worth doing it in."""
+    gauge = parts[0].gauge
+    for name in check_ids(circuit, gauge):
+        check = find_check(circuit, name, gauge)
+        for state in check_states(circuit, check):
+            classes, tables = (), []
+            for part in parts:
+                other = part.entry.cells.circuit
+                if other is circuit:
+                    classes, table = part.table(check, state)
+                else:
+                    table = _elsewhere(part, name, state, len(classes))
+                tables.append(table)
+            table = np.concatenate(tables)
+            if np.ptp(table, axis=0).max() < 0.02:
+                continue  # it shows the same whatever is wrong
+            minutes = check.minutes + circuit.sheet.states[state].minutes
+            yield Option(check, state, minutes, classes, table)
+
+
+def _elsewhere(part: _Part, name: str, state: str, classes: int) -> Floats:
+    """What a check shows on another candidate circuit; one that cannot be done there shows anything."""
+    circuit = part.entry.cells.circuit
+    if name in check_ids(circuit, part.gauge) and state in circuit.sheet.states:
+        found, table = part.table(find_check(circuit, name, part.gauge), state)
+        if len(found) == classes:
+            return table
+    return np.full((len(part.kept), classes), 1.0 / classes)
+
+
+def check_states(circuit: Circuit, check: Check) -> tuple[str, ...]:
+    """States in which a check is worth doing.
+
+    Parameters
+    ----------
+    circuit : Circuit
+    check : Check
+
+    Returns
+    -------
+    tuple of str
+        One for what does not depend on it; else key on with the engine stopped, and the default state.
+    """
+    states = circuit.sheet.states
+    if check.reads in ("look", "jump") or check.setup.dead or check.setup.kept is not None:
+        return (
+            (("key_off" if check.reads in ("look", "ohms") else "key_on_cold"),)
+            if "key_off" in states
+            else (circuit.sheet.default_state,)
+        )
+    return tuple(
+        dict.fromkeys([*(["key_on_cold"] if "key_on_cold" in states else []), circuit.sheet.default_state])
+    )
+
+
+def _repair_costs(
+    parts: Sequence[_Part], hypotheses: Sequence[Hypothesis], repairs: Sequence[str], places: Sequence[str]
+) -> tuple[Floats, Integers]:
+    """Minutes and place of each repair: those of its dearest fault."""
+    minutes, where = np.zeros(len(repairs)), np.full(len(repairs), -1, dtype=np.intp)
+    faults = [fault for part in parts for fault in part.faults]
+    for entry, fault in zip(hypotheses, faults, strict=True):
+        r = repairs.index(entry.repair)
+        needed = list({one.part.id: one.part for one in fault.singles}.values())
+        minutes[r] = max(minutes[r], sum(part.repair_minutes for part in needed))
+        where[r] = places.index(needed[-1].place)
+    return minutes, where
