@@ -319,5 +319,7 @@ def test_every_constant_says_where_it_comes_from() -> None:
         assert constant.unit, name
         assert np.isfinite(constant.value), name
         assert constant.tolerance >= 0, name
+        if constant.standing == "defined":
+            assert constant.tolerance == 0, f"{name} is defined, so it has no spread"
         if constant.standing == "assumed":
             assert constant.tolerance > 0, f"{name} is assumed, so it has a spread"

@@ -83,7 +83,7 @@ def test_words_at_and_about_their_thresholds() -> None:
         (lambda: lamp.filament_ohms(1.0, 0.0, 3.6), "rated_volts must be above zero"),
         (lambda: lamp.filament_ohms(1.0, 12.0, 0.0), "rated_watts must be above zero"),
         (lambda: lamp.filament_ohms(1.0, *RATED, cold_fraction=0.0), "cold_fraction must be above zero"),
-        (lambda: lamp.filament_ohms(1.0, *RATED, cold_fraction=1.1), "cold_fraction must be from 0 to 1"),
+        (lambda: lamp.filament_ohms(1.0, *RATED, cold_fraction=1.01), "cold_fraction must be from 0 to 1"),
         (lambda: lamp.filament_ohms(1.0, *RATED, exponent=0.6), "exponent must be from 0 to 0.5"),
         (lambda: lamp.operating_volts(12.0, -1.0, *RATED), "source_ohms must be zero or more"),
         (lambda: lamp.operating_volts(12.0, np.nan, *RATED), "source_ohms must be zero or more"),
