@@ -17,6 +17,7 @@ from gaugesim.evidence.bind import observations
 from gaugesim.evidence.cells import Cells, pair_prior
 from gaugesim.evidence.observation import Observation
 from gaugesim.evidence.posterior import Posterior, posterior
+from gaugesim.reading.words import spoken
 from gaugesim.scenario.fault import Fault, Pair
 from gaugesim.solve.network import Floats
 
@@ -24,7 +25,7 @@ from gaugesim.solve.network import Floats
 LISTED = 1e-4
 # slices of severity in the first, rough round, and how many pairs of faults are asked about in the second
 ROUGH_SLICES, PAIRS = 4, 60
-# two faults count as told apart when some observation is this many times likelier under one than under the other
+# two faults count as told apart when an observation is this many times likelier under one than the other
 TOLD_APART = 1.5
 # an observation that is this many times likelier or less likely speaks for or against a fault
 SPEAKS = 1.5
@@ -53,18 +54,18 @@ class Reason:
     times: float
 
     @property
+    def decisive(self) -> bool:
+        """Whether the observation speaks for or against the fault at all."""
+        return not 1 / SPEAKS < self.times < SPEAKS
+
+    @property
     def sentence(self) -> str:
         """One plain sentence."""
-        if self.times >= 1:
-            strength = f"{_times(self.times)} likelier than if it were one of the others"
-        else:
-            strength = f"{_times(1 / self.times)} less likely than if it were one of the others"
-        side = (
-            "for it" if self.times >= SPEAKS else "against it" if self.times <= 1 / SPEAKS else "neither way"
+        strength = (
+            f"{_times(self.times)} likelier" if self.times >= 1 else f"{_times(1 / self.times)} less likely"
         )
-        agreed = self.expected == self.seen
-        told = f"should be and is {self.seen}" if agreed else f"should be {self.expected}, was {self.seen}"
-        return f"{side}: {self.subject}: {told}; {strength}"
+        seen = "so it was" if self.expected == self.seen else f"it was {self.seen}"
+        return f"{self.subject} would be {self.expected}, {seen}: {strength}"
 
 
 @dataclass(frozen=True)
@@ -391,7 +392,9 @@ def _reasons(entry: Posterior, i: int, explained: Floats) -> tuple[Reason, ...]:
 def _expected(observation: Observation, weight: Floats) -> str:
     """What a fault leads one to expect, in the words of the observation."""
     if observation.table is not None:
-        return observation.classes[int(np.argmax(weight @ observation.table))].replace("_", " ")
+        chances = (weight @ observation.table) / max(float(weight.sum()), 1e-300)
+        undecided = np.ptp(chances) < 0.02  # nothing drives it, or it has nothing to do with it
+        return "anything" if undecided else spoken(observation.classes[int(np.argmax(chances))])
     number = observation.number
     if number is None:
         return observation.seen
@@ -427,7 +430,7 @@ def _groups(posteriors: Sequence[Posterior], share: Floats, case: Case) -> tuple
 
 
 def _conflicts(entry: Posterior) -> tuple[Conflict, ...]:
-    """Observations that all the others make improbable: leave each out in turn, from what is already known."""
+    """Observations that the others make improbable: each left out in turn, from what is already known."""
     if len(entry.observations) < 2:
         return ()
     explained = entry.explain()

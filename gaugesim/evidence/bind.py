@@ -128,7 +128,7 @@ def _hot_engine(cells: Cells, entry: Fault | Pair) -> bool:
 def _subject(gauge: Gauge, where: Situation, check: str = "") -> str:
     words = where.circuit.sheet.states[where.state].words
     name = gauge.id.replace("_", " ")
-    return f"{name} needle, {check or words}"
+    return f"the {name} needle in {check}" if check else f"the {name} needle ({words})"
 
 
 def _needle(told: Told, cells: Cells, gauge: Gauge, where: Situation, value: Value) -> Observation:
@@ -169,7 +169,7 @@ def _often(entry: Seen, base: Observation) -> Observation:
 
 
 def _moves(told: Told, cells: Cells, gauge: Gauge, where: Situation, word: str) -> Observation:
-    """What a needle is said to do, over the states that the gauge is usually watched in, or under the check."""
+    """What a needle is said to do: over the states of ordinary use, or under the check."""
     if where.check.id:
         before = cells.position(cells.place(where.state), gauge.id)
         difference = cells.position(where, gauge.id).minus(before)
@@ -187,7 +187,7 @@ def _moves(told: Told, cells: Cells, gauge: Gauge, where: Situation, word: str) 
             abs(float(difference.mean[0])),
         )
     table, follows = obs.moves_table(reach, deviation, gauge.movement, float(np.nan_to_num(sound)))
-    told = Told(f"{told.subject}: how it moves", told.where, told.stage)
+    told = Told(f"{told.subject}, over all that was tried,", told.where, told.stage)
     if word == "follows":
         return obs.of_class(
             told, ("follows", "does_not_follow"), np.stack([follows, 1 - follows], axis=1), word
@@ -214,7 +214,7 @@ def _between(entry: Seen, cells: Cells, gauge: Gauge, before: Situation, after: 
     difference = cells.position(after, gauge.id).minus(cells.position(before, gauge.id))
     words = [where.circuit.sheet.states[where.state].words for where in (before, after)]
     told = Told(
-        f"{gauge.id.replace('_', ' ')} needle, from {words[0]} to {words[1]}", entry.where, entry.stage
+        f"the {gauge.id.replace('_', ' ')} needle from {words[0]} to {words[1]}", entry.where, entry.stage
     )
     if entry.by is not None:
         amount = abs(entry.by) * {"rises": 1.0, "falls": -1.0, "same": 0.0}[str(entry.needle)]
@@ -236,7 +236,7 @@ def _looks(entry: Seen, cells: Cells) -> Observation:
     where = cells.place_with(state, obs.consumer_check(consumer), dict(entry.given))
     volts = cells.reading(where)
     table = obs.looks_table(volts)
-    told = Told(f"{consumer.words}, {sheet.states[where.state].words}", entry.where, entry.stage)
+    told = Told(f"{consumer.words} ({sheet.states[where.state].words})", entry.where, entry.stage)
     seen = obs.of_class(told, obs.LOOKS, table, str(entry.looks))
     if entry.looks != "flickers":
         return seen
@@ -250,7 +250,7 @@ def _measured(entry: Measured, cells: Cells, gauge: str) -> Iterator[Observation
     where = _check_place(entry, cells, complained)
     check = where.check
     meant = cells.circuit.gauge(entry.gauge or check.gauge or gauge)
-    told = Told(check.words[0].lower() + check.words[1:], entry.where, entry.stage)
+    told = Told(check.id, entry.where, entry.stage)
     if entry.volts is not None:
         _require(check.reads == "volts", check.id, "volts", check.reads)
         yield _number_or_word(told, cells, where, entry.volts, "V")
@@ -264,7 +264,7 @@ def _measured(entry: Measured, cells: Cells, gauge: str) -> Iterator[Observation
         yield obs.of_class(told, obs.LAMPS, obs.lamp_table(cells.reading(where)), entry.lamp)
     if entry.needle is not None:
         yield _needle(
-            Told(f"{meant.id.replace('_', ' ')} needle, {told.subject}", *_tail(entry)),
+            Told(_subject(meant, where, check.id), *_tail(entry)),
             cells,
             meant,
             where,
@@ -347,7 +347,7 @@ def _replaced(entry: Replaced, cells: Cells, gauge: str) -> Observation:
 
     sound = np.array([like.REPLACED_WRONG[word] for word in results])
     table = cells.of_faults(np.array([rows(fault) for fault in cells.faults]), sound)
-    words = f"after replacing the {whole.replace('_', ' ')}"
+    words = f"the result of replacing the {whole.replace('_', ' ')}"
     base = obs.of_class(Told(words, entry.where, entry.stage), results, table, entry.result)
     # a repair is judged over days, so an intermittent fault answers as itself
     return _whatever_the_duty(base)

@@ -18,8 +18,8 @@ from gaugesim.solve.network import Floats, Integers
 
 # slices of equal prior probability into which a fault's severity is cut
 SLICES = 15
-# standard deviation of the severity inside a slice, in slices: uniform would be 0.29; a little more leaves no gaps
-# between the slices of a fault that a sharp reading could fall into
+# standard deviation of the severity inside a slice, in slices: uniform would be 0.29; a little more leaves no
+# gaps between the slices of a fault that a sharp reading could fall into
 SLICE_DEVIATION = 0.4
 # the same for each of two faults at once
 PAIR_SLICES = 3
@@ -256,7 +256,8 @@ class Cells:
         """
         names, _, steps = self._spread(where)
         response = self.response(where)
-        assert response.reading is not None and steps is not None
+        assert response.reading is not None
+        assert steps is not None
         return self._prediction(response.reading, names, steps, response.pulses)
 
     def _spread(self, where: Situation) -> tuple[tuple[str, ...], Mapping[str, Floats], Floats | None]:

@@ -1,8 +1,8 @@
 """Likelihoods: the probability of each word and number, given what the circuit would show.
 
-A word is read as P(word | value) (Singpurwalla and Booker, J. Amer. Statist. Assoc. 99, 2004, on membership functions
-as likelihoods), an ordered probit over the value's range. All widths stand here, each with its reason; they are
-guesses of how people speak and read, to be replaced by counts where somebody has them.
+A word is read as P(word | value) (Singpurwalla and Booker, J. Amer. Statist. Assoc. 99, 2004, on membership
+functions as likelihoods), an ordered probit over the value's range. All widths stand here, each with its reason;
+they are guesses of how people speak and read, to be replaced by counts where somebody has them.
 """
 
 from __future__ import annotations
@@ -53,7 +53,7 @@ MOVES_STEADY = {
     "moving_coil": {"slowly": 0.08, "at_once": 0.87, "jumps": 0.05},
     "bimetal": {"slowly": 0.87, "at_once": 0.11, "jumps": 0.02},
 }
-# P(the needle is said to jump | an intermittent fault that acts this share of the time) is near this at its height
+# P(the needle is said to jump | an intermittent fault that acts half the time)
 JUMPS_INTERMITTENT = 0.9
 # P(often = sometimes | a fault that is always there)
 SOMETIMES_STEADY = 0.06

@@ -9,10 +9,10 @@ import numpy as np
 
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence.cells import Prediction
-from gaugesim.reading import Situation
-from gaugesim.reading.words import NEEDLE_WORDS, word_limits
-from gaugesim.scenario.check import LAMP_RATED_VOLTS, METER, Check, Setup
 from gaugesim.physics.meter import VOLTMETER_OHMS
+from gaugesim.reading import Situation
+from gaugesim.reading.words import NEEDLE_WORDS, spoken, word_limits
+from gaugesim.scenario.check import LAMP_RATED_VOLTS, METER, Check, Setup
 from gaugesim.scenario.fault import Fault, Pair
 from gaugesim.sheet import FOUND, Consumer, Gauge
 from gaugesim.solve.network import Floats, Path
@@ -70,8 +70,8 @@ class Observation:
         Probability of each class.
     number : Number or None
     by_duty : ndarray, shape (duties, cells), or None
-        Likelihood under an intermittent fault by the share of the time it acts, where that is not simply a mixture
-        of the fault and the sound circuit.
+        Likelihood under an intermittent fault by the share of the time it acts, where that is not simply a
+        mixture of the fault and the sound circuit.
     """
 
     subject: str
@@ -113,7 +113,7 @@ def of_class(told: Told, classes: tuple[str, ...], table: Floats, seen: str) -> 
     """
     return Observation(
         told.subject,
-        seen.replace("_", " "),
+        spoken(seen),
         told.where,
         told.stage,
         table[:, classes.index(seen)],

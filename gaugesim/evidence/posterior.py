@@ -135,9 +135,9 @@ def _by_duty(entry: Observation, acting: np.ndarray) -> Floats:
 def posterior(cells: Cells, entries: Sequence[Observation]) -> Posterior:
     """Bayes' rule for all observations together.
 
-    Numbers that share tolerances are weighed jointly, so that three readings of one low battery count as one low
-    battery; each may be a slip. Words are weighed one by one, each with its tolerance. An intermittent fault acts in
-    each observation or not, with one unknown duty for all.
+    Numbers that share tolerances are weighed jointly, so that three readings of one low battery count as one
+    low battery; each may be a slip. Words are weighed one by one, each with its tolerance. An intermittent fault
+    acts in each observation or not, with one unknown duty for all.
 
     Parameters
     ----------
@@ -163,7 +163,7 @@ def posterior(cells: Cells, entries: Sequence[Observation]) -> Posterior:
 
 
 def _none(cells: Cells, entry: Observation) -> float:
-    """Probability of an observation if none of the modelled faults is there: what they show on average, and less."""
+    """Probability of an observation if none of the faults is there: what they show on average, and less."""
     usual = float(cells.weight @ marginal(cells, entry))
     return (1 - SURPRISE) * usual + SURPRISE * entry.broad
 

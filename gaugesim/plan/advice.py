@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from gaugesim.plan.job import Job, Option
+from gaugesim.reading.words import spoken
 from gaugesim.solve.network import Floats
 
 # outcomes less likely than this are not told
@@ -14,32 +15,15 @@ TOLD = 0.01
 # how many faults an outcome is said to lead to
 LEADING = 3
 
-_NEEDLE = {
-    "pegged_low": "needle on the low stop",
-    "low": "needle at the low end",
-    "quarter": "needle at a quarter",
-    "half": "needle at half",
-    "three_quarters": "needle at three quarters",
-    "high": "needle at the high end",
-    "pegged_high": "needle on the high stop",
-    "undriven": "needle stays where it was",
-}
-_WORDS = {
-    "needle": _NEEDLE,
-    "volts": {
-        "none": "no voltage",
-        "low": "clearly less than battery voltage",
-        "battery": "battery voltage",
-        "pulsing": "pulsing",
-    },
-    "ohms": {
-        "none": "next to no resistance",
-        "sound": "as it should be",
-        "high": "twice what it should be, or more",
-        "open": "open",
-    },
-    "lamp": {"out": "lamp out", "dim": "lamp dim", "bright": "lamp bright", "flashes": "lamp flashes"},
-    "jump": {"steady": "needle holds steady", "jumps": "needle jumps"},
+# what comes before the word for an outcome, by what the check reads
+_WHAT = {"needle": "needle ", "lamp": "lamp ", "jump": "needle "}
+_SPECIAL = {
+    ("volts", "none"): "no voltage",
+    ("volts", "low"): "clearly less than battery voltage",
+    ("ohms", "none"): "next to no resistance",
+    ("ohms", "high"): "twice what it should be, or more",
+    ("jump", "steady"): "needle holds steady",
+    ("jump", "jumps"): "needle jumps",
 }
 
 
@@ -162,7 +146,7 @@ def advice(work: Job, option: Option) -> Advice:
     outcomes = [
         Outcome(
             option.classes[k],
-            _WORDS.get(option.check.reads, {}).get(option.classes[k], option.classes[k].replace("_", " ")),
+            _told(option.check.reads, option.classes[k]),
             float(chances[k]),
             _leads_to(work, work.after(option, k)),
         )
@@ -180,6 +164,10 @@ def advice(work: Job, option: Option) -> Advice:
         tuple(sheet.cautions[name] for name in dict.fromkeys(cautions)),
         tuple(outcomes),
     )
+
+
+def _told(reads: str, word: str) -> str:
+    return _SPECIAL.get((reads, word), _WHAT.get(reads, "") + spoken(word))
 
 
 def _leads_to(work: Job, weight: Floats) -> tuple[tuple[str, str, float], ...]:
@@ -208,3 +196,19 @@ def by_information(work: Job) -> tuple[Option, ...]:
     scored = [(information(work.weight, option.table), option) for option in work.options]
     useful = [(bits / minutes_of(work, option), option) for bits, option in scored if bits > 1e-6]
     return tuple(option for _, option in sorted(useful, key=lambda item: -item[0]))
+
+
+def next_check(work: Job) -> Advice | None:
+    """The check that is worth most now.
+
+    Parameters
+    ----------
+    work : Job
+
+    Returns
+    -------
+    Advice or None
+        None if no check tells anything.
+    """
+    best = by_information(work)
+    return advice(work, best[0]) if best else None

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+from gaugesim.plan.problem import Problem
 
 from gaugesim.case import Inspected, Measured
 from gaugesim.circuit import Circuit
@@ -15,7 +16,6 @@ from gaugesim.evidence import likelihood as like
 from gaugesim.evidence import observation as obs
 from gaugesim.evidence.cells import Prediction
 from gaugesim.evidence.posterior import Posterior
-from gaugesim.plan.problem import Problem
 from gaugesim.reading import respond, situation
 from gaugesim.reading.situation import without_process
 from gaugesim.reading.words import NEEDLE_WORDS, UNDRIVEN

@@ -13,6 +13,57 @@ NEEDLE_WORDS = ("pegged_low", "low", "quarter", "half", "three_quarters", "high"
 SAME_WORDS = {"empty": "low", "cold": "low", "full": "high", "hot": "high"}
 UNDRIVEN = "undriven"
 
+# how each word of a case file is told to a person, after "the needle" or "the reading is"
+SPOKEN = {
+    "pegged_low": "on the low stop",
+    "low": "at the low end",
+    "quarter": "at a quarter",
+    "half": "at half",
+    "three_quarters": "at three quarters",
+    "high": "at the high end",
+    "pegged_high": "on the high stop",
+    UNDRIVEN: "where it was before",
+    "reads_low": "reading low",
+    "normal": "where it should be",
+    "reads_high": "reading high",
+    "none": "next to nothing",
+    "battery": "battery voltage",
+    "sound": "as it should be",
+    "open": "open",
+    "out": "out",
+    "steady": "steady",
+    "jumps": "jumping",
+    "never": "not moving",
+    "slowly": "moving slowly",
+    "at_once": "moving at once",
+    "falls": "falling",
+    "rises": "rising",
+    "same": "staying",
+    "no_change": "no change",
+    "changed": "a change",
+    "cured": "a cure",
+    "cured_for_a_while": "a cure for a while",
+}
+
+
+def spoken(word: str) -> str:
+    """A word of a case file as a person says it.
+
+    Parameters
+    ----------
+    word : str
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> spoken("pegged_low"), spoken("no_signs_of_heat")
+    ('on the low stop', 'no signs of heat')
+    """
+    return SPOKEN.get(word, word.replace("_", " "))
+
 
 def word_limits(gauge: Gauge) -> Floats:
     """Positions at which one needle word gives way to the next.

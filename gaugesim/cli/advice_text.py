@@ -1,0 +1,89 @@
+"""How a check that is worth making is told, to programs and to people."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from gaugesim.cli.output import wrapped
+from gaugesim.plan.advice import Advice
+
+
+def advice_json(advised: Advice) -> dict[str, Any]:
+    """A check for a program.
+
+    Parameters
+    ----------
+    advised : Advice
+
+    Returns
+    -------
+    dict
+    """
+    return {
+        "check": advised.check,
+        "state": advised.state,
+        "words": advised.words,
+        "minutes": advised.minutes,
+        "bits": advised.bits,
+        "cautions": list(advised.cautions),
+        "outcomes": [
+            {
+                "outcome": outcome.outcome,
+                "words": outcome.words,
+                "probability": outcome.probability,
+                "leads_to": [
+                    {"fault": fault, "words": words, "probability": p} for fault, words, p in outcome.leads_to
+                ],
+            }
+            for outcome in advised.outcomes
+        ],
+    }
+
+
+def advice_lines(advised: Advice) -> list[str]:
+    """A check for a person.
+
+    Parameters
+    ----------
+    advised : Advice
+
+    Returns
+    -------
+    list of str
+    """
+    lines = [f"Next check: {advised.check}, {advised.minutes:g} minutes"]
+    lines += wrapped(f"{advised.words} ({advised.state_words}).", "  ")
+    if advised.opens:
+        lines += wrapped(f"Counted in: getting {' and '.join(advised.opens)}.", "  ")
+    for text in advised.cautions:
+        lines += wrapped(text, "    ", "  ! ")
+    for outcome in advised.outcomes:
+        faults = [f"{words} ({percent(p).strip()})" for _, words, p in outcome.leads_to[:2]]
+        leads = f"then {'; or '.join(faults)}" if faults else "then none of these stands out"
+        lines += wrapped(
+            f"{outcome.words} ({percent(outcome.probability).strip()}): {leads}", "      ", "  - if "
+        )
+    return lines
+
+
+def percent(p: float) -> str:
+    """A probability in five columns.
+
+    Parameters
+    ----------
+    p : float
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> percent(0.123), percent(0.004), percent(0.9999)
+    (' 12 %', ' <1 %', '>99 %')
+    """
+    if 0 < p < 0.005:
+        return " <1 %"
+    if 0.995 <= p < 1:
+        return ">99 %"
+    return f"{100 * p:3.0f} %"

@@ -1,0 +1,204 @@
+"""``gaugesim diagnose``: which fault it is, how sure that is, and what to check next."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import Any
+
+from gaugesim import case as cases
+from gaugesim.cli.advice_text import advice_json, advice_lines, percent
+from gaugesim.cli.output import print_json, wrapped
+from gaugesim.cli.parser import add_command, finish
+from gaugesim.diagnose import Diagnosis, candidates, caution_texts, diagnose
+from gaugesim.plan.advice import Advice, next_check
+from gaugesim.plan.job import job
+
+# how many suspects a person is shown, and how many reasons for each
+SHOWN, REASONS = 3, 3
+# above this the caution about a truly hot engine is given
+REALLY_HOT = 0.02
+
+
+def add(commands: Any) -> None:
+    """Add the command.
+
+    Parameters
+    ----------
+    commands
+        What ``add_subparsers`` gave.
+    """
+    parser = add_command(commands, "diagnose", run, "Which fault is it, and what to check next?")
+    parser.add_argument("case", metavar="CASE.toml", type=Path, help="what was seen, measured and replaced")
+    parser.add_argument("--all", action="store_true", help="list every suspect, not only the likeliest")
+    finish(parser)
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Answer.
+
+    Parameters
+    ----------
+    arguments : argparse.Namespace
+
+    Returns
+    -------
+    int
+    """
+    case = cases.read(arguments.case)
+    found = diagnose(case, candidates(case, arguments.netlists))
+    advised = next_check(job(found))
+    if arguments.json:
+        print_json(as_json(found, advised))
+    else:
+        print("\n".join(as_text(found, advised, everything=arguments.all)))
+    return 0
+
+
+def cautions_of(found: Diagnosis) -> tuple[str, ...]:
+    """Cautions that hold whatever is done next.
+
+    Parameters
+    ----------
+    found : Diagnosis
+
+    Returns
+    -------
+    tuple of str
+    """
+    circuit = found.posteriors[0].cells.circuit
+    hot = sum(suspect.probability for suspect in found.ranking if "real_high" in suspect.mode)
+    first = ["The engine may really be hot: find that out by other means before it is run any further."]
+    texts = first if hot > REALLY_HOT and circuit.gauge(found.gauge).reads == "coolant_celsius" else []
+    always = [name for name in ("not_a_gauge",) if name in circuit.sheet.cautions]
+    return (*texts, *caution_texts(circuit, always), ADVISES)
+
+
+ADVISES = (
+    "This advises and does not certify: work by the maker's procedure, local rules, "
+    "and with a licence where one is asked."
+)
+
+
+def as_json(found: Diagnosis, advised: Advice | None) -> dict[str, Any]:
+    """A diagnosis for a program.
+
+    Parameters
+    ----------
+    found : Diagnosis
+    advised : Advice or None
+
+    Returns
+    -------
+    dict
+    """
+    return {
+        "circuit": found.circuit,
+        "gauge": found.gauge,
+        "ranking": [
+            {
+                "fault": suspect.fault,
+                "part": suspect.part,
+                "mode": suspect.mode,
+                "probability": suspect.probability,
+                "words": suspect.words,
+                "place": suspect.place,
+                "repair": suspect.repair,
+                "repair_minutes": suspect.repair_minutes,
+                "explains": [reason.sentence for reason in suspect.reasons],
+            }
+            for suspect in found.ranking
+        ],
+        "circuits": found.circuits,
+        "none_of_these": found.none_of_these,
+        "groups": [list(group) for group in found.groups],
+        "conflicts": [
+            {
+                "where": conflict.where,
+                "subject": conflict.subject,
+                "seen": conflict.seen,
+                "probability": conflict.probability,
+                "changes_leader": conflict.changes_leader,
+            }
+            for conflict in found.conflicts
+        ],
+        "next_check": None if advised is None else advice_json(advised),
+        "cautions": list(cautions_of(found)),
+    }
+
+
+def as_text(found: Diagnosis, advised: Advice | None, everything: bool = False) -> list[str]:
+    """A diagnosis for a person, in 80 columns.
+
+    Parameters
+    ----------
+    found : Diagnosis
+    advised : Advice or None
+    everything : bool, optional
+        List every suspect.
+
+    Returns
+    -------
+    list of str
+    """
+    circuit = found.posteriors[0].cells.circuit
+    lines = [f"{circuit.sheet.gauges[found.gauge].words.capitalize()} ({found.circuit})"]
+    if len(found.circuits) > 1:
+        lines += ["", "Which movement is behind the dial"]
+        words = {entry.cells.circuit.id: entry.cells.circuit.sheet.words for entry in found.posteriors}
+        lines += [
+            line
+            for name, p in found.circuits.items()
+            if p >= 0.005
+            for line in wrapped(f"{words[name]} ({name})", " " * 8, f"  {percent(p)}  ")
+        ]
+    lines += ["", "Likeliest faults, and what would be seen with each"]
+    told = (
+        found.ranking
+        if everything
+        else tuple(suspect for suspect in found.ranking if "+" not in suspect.fault)
+    )
+    shown = told if everything else told[:SHOWN]
+    for suspect in shown:
+        lines += wrapped(
+            f"{suspect.words}; {suspect.place_words}", " " * 8, f"  {percent(suspect.probability)}  "
+        )
+        decisive = [reason for reason in suspect.reasons if reason.decisive]
+        for reason in decisive[:REASONS]:
+            lines += wrapped(reason.sentence, " " * 12, " " * 10 + "- ")
+    rest = 1.0 - found.none_of_these - sum(suspect.probability for suspect in shown)
+    if rest > 0.001 and not everything:
+        lines += wrapped(
+            "other faults, alone or two at once (--all lists them)", " " * 8, f"  {percent(rest)}  "
+        )
+    lines += [f"  {percent(found.none_of_these)}  none of these"]
+    groups = [[name for name in group if "+" not in name] for group in found.groups]
+    groups = [group for group in groups if len(group) > 1][:2]
+    if groups:
+        lines += ["", "Not told apart by what is known so far"]
+        for group in groups:
+            names = [_words(found, name) for name in group[:4]]
+            more = f"; or one of {len(group) - 4} more" if len(group) > 4 else ""
+            lines += wrapped("; or ".join(names) + more, "    ", "  - ")
+    for conflict in found.conflicts[:2]:
+        lines += ["", "Repeat this before anything else"]
+        sure = "all the rest speaks against it" + (
+            ", and another fault would lead" if conflict.changes_leader else ""
+        )
+        lines += wrapped(f"{conflict.subject}: {conflict.seen} ({conflict.where}): {sure}", "  ")
+    if advised is None:
+        lines += ["", "No check would tell more: mend the likeliest fault and prove it."]
+    else:
+        lines += ["", *advice_lines(advised)]
+    lines += [""]
+    for text in cautions_of(found):
+        lines += wrapped(text, "  ", "! ")
+    return lines
+
+
+def _share(p: float) -> str:
+    return f"  {percent(p)}  "
+
+
+def _words(found: Diagnosis, name: str) -> str:
+    return next((suspect.words for suspect in found.ranking if suspect.fault == name), name)
