@@ -1,4 +1,4 @@
-"""A case: a complaint and what has been seen, measured, looked at and replaced, as a person writes it down."""
+"""A case: a complaint, and what has been seen, measured, looked at and replaced, as a person writes it."""
 
 from __future__ import annotations
 

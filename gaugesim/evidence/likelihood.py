@@ -1,16 +1,16 @@
 """Likelihoods: the probability of each word and number, given what the circuit would show.
 
 A word is read as P(word | value) (Singpurwalla and Booker, J. Amer. Statist. Assoc. 99, 2004, on membership
-functions as likelihoods), an ordered probit over the value's range. All widths stand here, each with its reason;
-they are guesses of how people speak and read, to be replaced by counts where somebody has them.
+functions as likelihoods), an ordered probit over the value's range. All widths stand here, each with its
+reason; they are guesses of how people speak and read, to be replaced by counts where somebody has them.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from gaugesim.solve.network import Floats
 
@@ -119,7 +119,7 @@ def normal_below(z: Floats) -> Floats:
     return np.array(flat).reshape(z.shape)
 
 
-def ordered(value: Floats, deviation: Floats, limits: Sequence[float], spread: float) -> Floats:
+def ordered(value: Floats, deviation: Floats, limits: ArrayLike, spread: float) -> Floats:
     """Ordered probit: probability of each class of a value that is known and named imprecisely.
 
     Parameters
@@ -128,7 +128,7 @@ def ordered(value: Floats, deviation: Floats, limits: Sequence[float], spread: f
         What the circuit would show.
     deviation : ndarray, shape (n,)
         Its own standard deviation, in the same unit.
-    limits : sequence of float
+    limits : array_like
         Ascending limits between the classes, in the same unit.
     spread : float
         Standard deviation with which a person places the limits, in the same unit.

@@ -79,7 +79,9 @@ class Posterior:
         -------
         ndarray, shape (faults,)
         """
-        return np.bincount(self.cells.fault + 1, values, len(self.cells.faults) + 1)[1:]
+        return np.asarray(
+            np.bincount(self.cells.fault + 1, values, len(self.cells.faults) + 1)[1:], dtype=float
+        )
 
     @cached_property
     def within(self) -> Floats:
@@ -89,7 +91,7 @@ class Posterior:
         np.maximum.at(best, self.cells.fault + 1, log)
         share = np.exp(log - best[self.cells.fault + 1])
         total = np.bincount(self.cells.fault + 1, share, len(self.cells.faults) + 1)
-        return share / total[self.cells.fault + 1]
+        return np.asarray(share / total[self.cells.fault + 1])
 
     def explain(self) -> Floats:
         """How likely each observation is under each fault, its severity as all the evidence has it.
@@ -136,8 +138,8 @@ def posterior(cells: Cells, entries: Sequence[Observation]) -> Posterior:
     """Bayes' rule for all observations together.
 
     Numbers that share tolerances are weighed jointly, so that three readings of one low battery count as one
-    low battery; each may be a slip. Words are weighed one by one, each with its tolerance. An intermittent fault
-    acts in each observation or not, with one unknown duty for all.
+    low battery; each may be a slip. Words are weighed one by one, each with its tolerance. An intermittent
+    fault acts in each observation or not, with one unknown duty for all.
 
     Parameters
     ----------

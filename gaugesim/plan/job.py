@@ -294,7 +294,8 @@ def _options(parts: Sequence[_Part], circuit: Circuit) -> Iterator[Option]:
     for name in check_ids(circuit, gauge):
         check = find_check(circuit, name, gauge)
         for state in check_states(circuit, check):
-            classes, tables = (), []
+            classes: tuple[str, ...] = ()
+            tables = []
             for part in parts:
                 other = part.entry.cells.circuit
                 if other is circuit:
