@@ -34,6 +34,7 @@ What to do:
 
 How it is told:
 
+    describe      one circuit as a card for the wall
     draw          pictures
     report        one page that needs nothing else
     cli           the command

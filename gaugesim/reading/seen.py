@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from gaugesim.physics.meter import is_open
 from gaugesim.reading.response import OPEN_READING, Engine, Response, respond
 from gaugesim.reading.situation import Situation
 from gaugesim.reading.spread import deviations, spread
@@ -55,7 +56,7 @@ class Reading:
     pulses : bool
         Whether it comes and goes with the regulator.
     open : bool
-        Whether the ohmmeter shows an open circuit.
+        Whether it is more than an ohmmeter shows before it says open.
     volts : float or None
         Across the lamp while it is fed [V].
     """
@@ -135,7 +136,5 @@ def _reading(kind: str, value: float, deviation: float, pulses: bool) -> Reading
         return Reading(kind, words[0], UNITS[kind], words[1], words[2], pulses, volts=float(value))
     if kind == "ohms":
         low, high = np.clip([low, high], 0.0, OPEN_READING)
-        return Reading(
-            kind, float(value), UNITS[kind], float(low), float(high), open=bool(value >= OPEN_READING)
-        )
+        return Reading(kind, float(value), UNITS[kind], float(low), float(high), open=bool(is_open(value)))
     return Reading(kind, float(value), UNITS[kind], float(low), float(high), pulses)

@@ -1,0 +1,273 @@
+"""``gaugesim circuits``: which circuits there are, and one of them as a card for the wall."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Sequence
+from typing import Any
+
+from gaugesim import circuit as circuits
+from gaugesim.circuit import Circuit
+from gaugesim.cli.output import note, print_json, quantity, table, words_of, wrapped
+from gaugesim.cli.parser import add_circuit, add_command, circuit_of, finish
+from gaugesim.describe import SoundReading, chain, part_value, sound_readings
+from gaugesim.errors import CaseError, unknown_name
+from gaugesim.reading import Needle, Reading
+from gaugesim.scenario.check import OF_A_GAUGE, ON_A_GAUGE
+from gaugesim.scenario.check_list import check_ids
+from gaugesim.scenario.fault import all_faults
+from gaugesim.sheet import Gauge
+
+# what a meter on a bench can just tell from nothing
+_JOINT_OHMS = 0.5
+_NO_VOLTS = 0.1
+# kinds that read an instrument and the needle
+_WATCHED_TOO = ("lamp_on_sender_lead", "sender_in_water", "float_by_hand")
+_FOOT = (
+    "Needles stand at 0 on the low mark and at 1 on the top mark. 90 of 100 sound circuits lie in these "
+    "bands, 95 of 100 parts in theirs. They are computed from typical values: the maker's figures come first."
+)
+
+
+def add(commands: Any) -> None:
+    """Add the command.
+
+    Parameters
+    ----------
+    commands
+        What ``add_subparsers`` gave.
+    """
+    more = (
+        "With a circuit: how it is wired, its parts, and what a sound one shows at each check in each state."
+    )
+    parser = add_command(commands, "circuits", run, "Which circuits are there?", more)
+    add_circuit(parser, nargs="?")
+    parser.add_argument("--state", metavar="S", help="readings in this state only")
+    finish(parser)
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Answer.
+
+    Parameters
+    ----------
+    arguments : argparse.Namespace
+
+    Returns
+    -------
+    int
+    """
+    if arguments.circuit is None:
+        if arguments.state is not None:
+            raise CaseError("--state needs a circuit", "", "write gaugesim circuits CIRCUIT --state S")
+        chosen = [circuits.find(name, arguments.netlists) for name in circuits.available(arguments.netlists)]
+    else:
+        chosen = [circuit_of(arguments)]
+        states = chosen[0].sheet.states
+        if arguments.state is not None and arguments.state not in states:
+            raise unknown_name("state", arguments.state, states, chosen[0].id)
+    if arguments.json:
+        print_json({"circuits": [_json(circuit) for circuit in chosen]})
+    elif arguments.circuit is None:
+        print("\n".join(_list(chosen)))
+    else:
+        _card(chosen[0], arguments.state)
+    return 0
+
+
+def _json(circuit: Circuit) -> dict[str, Any]:
+    sheet = circuit.sheet
+    return {
+        "id": circuit.id,
+        "words": sheet.words,
+        "movement": sheet.movement,
+        "gauges": list(sheet.gauges),
+        "default_state": sheet.default_state,
+        "states": [
+            {"id": state.id, "words": state.words, "set": dict(state.set)} for state in sheet.states.values()
+        ],
+        "checks": list(check_ids(circuit)),
+        "faults": [fault.id for fault in all_faults(circuit)],
+        "parts": [_part_json(circuit, name) for name in sheet.parts],
+        "points": [
+            {"id": point.id, "words": point.words, "node": point.node, "place": point.place}
+            for point in sheet.points.values()
+        ],
+        "places": [
+            {"id": place.id, "words": place.words, "setup_minutes": place.setup_minutes}
+            for place in sheet.places.values()
+        ],
+    }
+
+
+def _part_json(circuit: Circuit, name: str) -> dict[str, Any]:
+    part = circuit.sheet.parts[name]
+    value = part_value(circuit, part)
+    return {
+        "id": part.id,
+        "words": part.words,
+        "gauge": part.gauge or None,
+        "element": part.element or None,
+        "parameter": part.parameter or None,
+        "ohms": value.ohms if value else None,
+        "low": value.low if value else None,
+        "high": value.high if value else None,
+        "place": part.place,
+        "modes": list(part.modes),
+    }
+
+
+def _list(chosen: Sequence[Circuit]) -> list[str]:
+    lines = []
+    for circuit in chosen:
+        lines += [circuit.id, *wrapped(circuit.sheet.words, "    ")]
+        gauges = ", ".join(
+            f"{words_of(gauge.id)} ({gauge.topology})" for gauge in circuit.sheet.gauges.values()
+        )
+        lines += wrapped(gauges, "    ")
+    return [*lines, "", "gaugesim circuits CIRCUIT describes one."]
+
+
+def _card(circuit: Circuit, state: str | None) -> None:
+    sheet = circuit.sheet
+    print("\n".join([circuit.id, *wrapped(sheet.words), *_wiring(circuit), *_states(circuit)]))
+    note("working out what a sound circuit shows at each check")
+    states = [state] if state else list(sheet.states)
+    watched, *readings = list(sound_readings(circuit, states))
+    lines = ["", "THE NEEDLES OF A SOUND CIRCUIT; a state named after a semicolon differs from the others"]
+    for name in sheet.gauges:
+        lines += _line([words_of(name)], _texts(circuit, watched, [name]))
+    print("\n".join(lines))
+    for place in sorted(sheet.places.values(), key=lambda place: place.setup_minutes):
+        minutes = f", {place.setup_minutes:g} min to get there" if place.setup_minutes else ""
+        lines = ["", f"{place.words.upper()}{minutes}"]
+        for name in place.cautions:
+            lines += wrapped(sheet.cautions[name], "    ", "  ! ")
+        lines += _parts(circuit, place.id)
+        lines += _readings(circuit, watched, [entry for entry in readings if entry.place == place.id])
+        if len(lines) > 2:
+            print("\n".join(lines))
+    print("\n".join(["", *wrapped(_FOOT)]))
+
+
+def _wiring(circuit: Circuit) -> list[str]:
+    lines = ["", "HOW IT IS WIRED"]
+    for gauge in circuit.sheet.gauges.values():
+        marks = ", ".join(
+            mark.label or f"{mark.at:g}" for mark in sorted(gauge.marks, key=lambda mark: mark.position)
+        )
+        lines.append(f"  {gauge.words}: {gauge.topology}, marks {marks}")
+        for strand in chain(circuit, gauge):
+            way = [strand.terminal, *strand.parts, strand.end]
+            if strand.end == "battery positive":
+                way.reverse()
+            lines += wrapped(" > ".join(way), "      ", "    ")
+    return lines
+
+
+def _states(circuit: Circuit) -> list[str]:
+    rows = [
+        (
+            state.id,
+            state.words + (" (unless another is named)" if state.id == circuit.sheet.default_state else ""),
+        )
+        for state in circuit.sheet.states.values()
+    ]
+    return ["", "STATES", *table(rows)]
+
+
+def _parts(circuit: Circuit, place: str) -> list[str]:
+    rows = []
+    for part in circuit.sheet.parts.values():
+        value = part_value(circuit, part)
+        if part.place == place:
+            figure = ""
+            if value and value.high < _JOINT_OHMS:
+                figure = f"at most {value.high:.2g} ohm"
+            elif value:
+                band = f" ({value.low:.3g} to {value.high:.3g})" if part.tolerance else ""
+                figure = quantity(value.ohms, "ohm") + band
+            rows.append((part.words, figure, part.id))
+    return ["  parts", *table(rows, "    ")] if rows else []
+
+
+def _readings(circuit: Circuit, watched: SoundReading, readings: Sequence[SoundReading]) -> list[str]:
+    """Checks with what they show; those that show the same stand together."""
+    groups: dict[tuple[tuple[str, str], ...], list[str]] = {}
+    for entry in readings:
+        texts = _texts(circuit, entry, _moved(circuit, watched, entry))
+        groups.setdefault(texts, []).append(entry.check.id)
+    lines = [line for texts, checks in groups.items() for line in _line(checks, texts)]
+    return ["  a sound circuit shows", *lines] if lines else []
+
+
+def _moved(circuit: Circuit, watched: SoundReading, entry: SoundReading) -> list[str]:
+    """Gauges of interest at a check: its own, or those whose needles it moves."""
+    check, gauges = entry.check, circuit.sheet.gauges
+    if check.reads != "needle" and check.kind not in _WATCHED_TOO:
+        return []
+    if check.kind in (*OF_A_GAUGE, *ON_A_GAUGE):
+        return [check.gauge]
+    moved = []
+    for name, gauge in gauges.items():
+        pairs = ((entry.seen[state].needles[name], watched.seen[state].needles[name]) for state in entry.seen)
+        if any(_needle(gauge, now) != _needle(gauge, before) for now, before in pairs):
+            moved.append(name)
+    return moved
+
+
+def _texts(circuit: Circuit, entry: SoundReading, gauges: Sequence[str]) -> tuple[tuple[str, str], ...]:
+    """What is read at a check in each state, in a few words."""
+    front = len(circuit.sheet.gauges) > 1 and entry.check.id
+    result = []
+    for state, seen in entry.seen.items():
+        parts = [_instrument(seen.reading)] if seen.reading else []
+        for name in gauges:
+            text = _needle(circuit.sheet.gauges[name], seen.needles[name])
+            parts.append(f"{words_of(name)} {text}" if front else text)
+        result.append((state, ", ".join(parts) or "no needle moves"))
+    return tuple(result)
+
+
+def _line(names: Sequence[str], texts: tuple[tuple[str, str], ...]) -> list[str]:
+    """Names with what the most states have in common first, then the states that differ."""
+    by_text: dict[str, list[str]] = {}
+    for state, text in texts:
+        by_text.setdefault(text, []).append(state)
+    usual = max(by_text, key=lambda text: len(by_text[text]))
+    if len(by_text[usual]) == 1 and len(by_text) > 1:
+        shown = [f"{state}: {text}" for state, text in texts]
+    else:
+        shown = [usual, *(f"{', '.join(among)}: {text}" for text, among in by_text.items() if text != usual)]
+    return wrapped(f"{', '.join(names)}: {'; '.join(shown)}", "        ", "    ")
+
+
+def _needle(gauge: Gauge, needle: Needle) -> str:
+    if needle.position is None or needle.low is None or needle.high is None:
+        return "undriven"
+    low, high = gauge.stops
+    if needle.position in (low, high):
+        return "low stop" if needle.position == low else "high stop"
+    return _band(needle.low, needle.high)
+
+
+def _band(low: float, high: float) -> str:
+    first, last = (f"{round(end, 1) + 0.0:.1f}" for end in (low, high))
+    return first if first == last else f"{first} to {last}"
+
+
+def _instrument(reading: Reading) -> str:
+    """A reading to what one can tell on a meter."""
+    if reading.kind == "lamp":
+        return f"lamp {reading.value}"
+    low, high = float(reading.low), float(reading.high)
+    if reading.kind == "ohms":
+        if reading.open:
+            return "open"
+        if high < _JOINT_OHMS:
+            return f"under {_JOINT_OHMS:g} ohm"
+        return f"{low:.3g} to {high:.3g} ohm"
+    if max(abs(low), abs(high)) < _NO_VOLTS:
+        return f"under {_NO_VOLTS:g} V"
+    band = f"{_band(low, high)} V"
+    return f"{band}, pulsing" if reading.pulses else band

@@ -1,0 +1,286 @@
+"""What goes to standard output: JSON for programs, plain text of 80 columns for people."""
+
+from __future__ import annotations
+
+import json
+import math
+import sys
+import textwrap
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from gaugesim.reading import Needle, Reading
+from gaugesim.reading.response import OPEN_READING
+from gaugesim.sheet import Gauge
+
+WIDTH = 80
+
+
+def number(value: float | None) -> float | None:
+    """A number for JSON, which knows no NaN and no infinity.
+
+    Parameters
+    ----------
+    value : float or None
+
+    Returns
+    -------
+    float or None
+        None for what is unknown.
+    """
+    return None if value is None or not math.isfinite(value) else float(value)
+
+
+def text_of(data: Any) -> str:
+    """JSON text on one line.
+
+    Parameters
+    ----------
+    data
+        Dicts, lists, texts, finite numbers, None.
+
+    Returns
+    -------
+    str
+    """
+    return json.dumps(data, allow_nan=False, ensure_ascii=False)
+
+
+def print_json(data: Any) -> None:
+    """Print JSON.
+
+    Parameters
+    ----------
+    data
+        As for `text_of`.
+    """
+    print(json.dumps(data, allow_nan=False, indent=1))
+
+
+def note(text: str) -> None:
+    """Say something beside the answer, on standard error.
+
+    Parameters
+    ----------
+    text : str
+    """
+    print(f"gaugesim: {text}", file=sys.stderr)
+
+
+def needle_json(needle: Needle) -> dict[str, Any]:
+    """A needle for JSON.
+
+    Parameters
+    ----------
+    needle : Needle
+
+    Returns
+    -------
+    dict
+    """
+    return {"position": needle.position, "low": needle.low, "high": needle.high, "word": needle.word}
+
+
+def reading_json(reading: Reading | None) -> dict[str, Any] | None:
+    """A reading for JSON.
+
+    Parameters
+    ----------
+    reading : Reading or None
+
+    Returns
+    -------
+    dict or None
+        ``pulses`` and ``open`` only where they are true, ``volts`` only for a lamp.
+    """
+    if reading is None:
+        return None
+    result = {
+        "kind": reading.kind,
+        "value": reading.value,
+        "unit": reading.unit,
+        "low": reading.low,
+        "high": reading.high,
+    }
+    if reading.pulses:
+        result["pulses"] = True
+    if reading.open:
+        result["open"] = True
+    if reading.volts is not None:
+        result["volts"] = reading.volts
+    return result
+
+
+def dial(gauge: Gauge, needle: Needle, width: int = 35) -> str:
+    """A scale as one line of text, from stop to stop: marks ``|`` and ``+``, needle ``V`` in its band ``=``.
+
+    Parameters
+    ----------
+    gauge : Gauge
+    needle : Needle
+    width : int, optional
+        Columns [1].
+
+    Returns
+    -------
+    str
+    """
+    low, high = gauge.stops
+
+    def column(position: float) -> int:
+        return round((position - low) / (high - low) * (width - 1))
+
+    line = ["-"] * width
+    if needle.low is not None and needle.high is not None:
+        for k in range(column(needle.low), column(needle.high) + 1):
+            line[k] = "="
+    for position in (0.25, 0.5, 0.75):
+        line[column(position)] = "+"
+    line[column(0.0)] = line[column(1.0)] = "|"
+    if needle.position is not None:
+        line[column(needle.position)] = "V"
+    return "".join(line)
+
+
+def needle_lines(gauges: Iterable[Gauge], needles: dict[str, Needle]) -> list[str]:
+    """Needles for a person, one line each.
+
+    Parameters
+    ----------
+    gauges : iterable of Gauge
+    needles : dict
+        From gauge to `Needle`.
+
+    Returns
+    -------
+    list of str
+    """
+    rows = []
+    for gauge in gauges:
+        needle = needles[gauge.id]
+        ends = [mark.label or f"{mark.at:g}" for mark in sorted(gauge.marks, key=lambda mark: mark.position)]
+        figure = "" if needle.position is None else f" {needle.position:.2f}"
+        word = f"{words_of(needle.word)}{figure}"
+        rows.append((words_of(gauge.id), ends[0], dial(gauge, needle), ends[-1], word))
+    widths = [max(len(row[k]) for row in rows) for k in (0, 1, 3)]
+    return [
+        f"  {name:<{widths[0]}}  {low:>{widths[1]}} {scale} {high:<{widths[2]}}  {word}"
+        for name, low, scale, high, word in rows
+    ]
+
+
+def words_of(name: str) -> str:
+    """An id as words.
+
+    Parameters
+    ----------
+    name : str
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> words_of("oil_pressure")
+    'oil pressure'
+    """
+    return name.replace("_", " ")
+
+
+def reading_text(reading: Reading) -> str:
+    """A reading for a person.
+
+    Parameters
+    ----------
+    reading : Reading
+
+    Returns
+    -------
+    str
+    """
+    if reading.kind == "lamp":
+        return f"{reading.value} ({quantity(reading.volts or 0.0, 'V')} across it)"
+    if reading.open:
+        return "open circuit"
+    value = quantity(float(reading.value), reading.unit)
+    low, high = (quantity(float(end), reading.unit) for end in (reading.low, reading.high))
+    band = f", {low} to {high} in 90 of 100 circuits" if low != high else ""
+    return f"{value}{band}{'; it pulses, this is its mean' if reading.pulses else ''}"
+
+
+def quantity(value: float, unit: str) -> str:
+    """A value with its unit, to as many digits as a meter shows.
+
+    Parameters
+    ----------
+    value : float
+    unit : str
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> quantity(0.01234, "V"), quantity(12.345, "V"), quantity(4.7e4, "ohm"), quantity(1e9, "ohm")
+    ('12.3 mV', '12.35 V', '47 kohm', 'open')
+    """
+    size = abs(value)
+    if unit == "ohm" and size >= OPEN_READING:
+        return "open"
+    for prefix, factor, least in (("M", 1e6, 1e6), ("k", 1e3, 1e3), ("", 1.0, 0.1), ("m", 1e-3, 5e-4)):
+        if size >= least:
+            figure = value / factor
+            if unit == "V" and not prefix:
+                return f"{figure:.2f} V"
+            text = f"{figure:.{max(0, 2 - int(math.log10(abs(figure))))}f}"
+            return f"{text.rstrip('0').rstrip('.') if '.' in text else text} {prefix}{unit}"
+    return f"0 {unit}"
+
+
+def wrapped(text: str, indent: str = "", first: str | None = None) -> list[str]:
+    """Fold a text into lines.
+
+    Parameters
+    ----------
+    text : str
+    indent : str, optional
+        In front of each line.
+    first : str, optional
+        In front of the first line instead.
+
+    Returns
+    -------
+    list of str
+    """
+    fold = textwrap.TextWrapper(
+        WIDTH,
+        initial_indent=indent if first is None else first,
+        subsequent_indent=indent,
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
+    return fold.wrap(text)
+
+
+def table(rows: Sequence[Sequence[str]], indent: str = "  ") -> list[str]:
+    """Lines of a table whose columns are as wide as they must be.
+
+    Parameters
+    ----------
+    rows : sequence of sequence of str
+        All of one length.
+    indent : str, optional
+
+    Returns
+    -------
+    list of str
+    """
+    if not rows:
+        return []
+    widths = [max(len(row[k]) for row in rows) for k in range(len(rows[0]))]
+    return [
+        (indent + "  ".join(f"{cell:<{width}}" for cell, width in zip(row, widths, strict=True))).rstrip()
+        for row in rows
+    ]

@@ -1,0 +1,198 @@
+"""Arguments: one line for each mistake, with the nearest name; options that commands share."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any, NoReturn
+
+from gaugesim.circuit import Circuit, find
+from gaugesim.errors import CaseError, unknown_name
+from gaugesim.expression import ExpressionError, read_number
+
+
+class Parser(argparse.ArgumentParser):
+    """An argument parser that raises `CaseError` on a mistake, and takes no shortened options."""
+
+    def __init__(self, **options: Any) -> None:
+        super().__init__(**{"allow_abbrev": False, **options})
+
+    def error(self, message: str) -> NoReturn:
+        """Raise what argparse would print."""
+        raise CaseError(message.removeprefix("argument "), "", f"see {self.prog} --help")
+
+    def _check_value(self, action: argparse.Action, value: Any) -> None:
+        """Refuse a choice that is none, with the nearest ones."""
+        if action.choices is not None and value not in action.choices:
+            if isinstance(action, argparse._SubParsersAction):
+                raise unknown_name("command", str(value), action.choices)
+            name = action.option_strings[-1] if action.option_strings else str(action.metavar)
+            raise unknown_name(f"choice of {name}", str(value), map(str, action.choices))
+
+
+def parse(parser: Parser, words: Sequence[str]) -> argparse.Namespace:
+    """Parse a command line.
+
+    Parameters
+    ----------
+    parser : Parser
+    words : sequence of str
+
+    Returns
+    -------
+    argparse.Namespace
+
+    Raises
+    ------
+    CaseError, UnknownNameError
+        With what is wrong and the nearest name.
+    """
+    arguments, extra = parser.parse_known_args(words)
+    if not extra:
+        return arguments
+    option = next((word for word in extra if word.startswith("-")), None)
+    if option is None:
+        raise CaseError(f"{extra[0]!r} is one argument too many", "", f"see {arguments.prog} --help")
+    raise unknown_name("option", option.partition("=")[0], arguments.options)
+
+
+def add_command(commands: Any, name: str, run: Any, words: str, more: str = "") -> Parser:
+    """Add a subcommand with the options that all have.
+
+    Parameters
+    ----------
+    commands
+        What ``add_subparsers`` gave.
+    name : str
+    run : callable
+        From the parsed arguments to the exit status.
+    words : str
+        What it is for, in one line.
+    more : str, optional
+        What else its help says.
+
+    Returns
+    -------
+    Parser
+        Add the command's own arguments, then call `finish`.
+    """
+    parser: Parser = commands.add_parser(name, help=words, description=f"{words} {more}".strip())
+    add_netlists(parser, default=argparse.SUPPRESS)
+    parser.add_argument("--json", action="store_true", help="numbers for a program, on standard output")
+    parser.set_defaults(run=run, prog=parser.prog)
+    return parser
+
+
+def finish(parser: Parser) -> None:
+    """Note the options of a complete command, for the nearest one to a misspelt.
+
+    Parameters
+    ----------
+    parser : Parser
+    """
+    options = [name for action in parser._actions for name in action.option_strings if name.startswith("--")]
+    parser.set_defaults(options=options)
+
+
+def add_netlists(parser: argparse.ArgumentParser, default: Any = None) -> None:
+    """Add the option for a folder of circuits.
+
+    Parameters
+    ----------
+    parser : argparse.ArgumentParser
+    default : optional
+    """
+    parser.add_argument(
+        "--netlists",
+        type=Path,
+        default=default,
+        metavar="DIR",
+        help="folder searched for circuits before those in GAUGESIM_NETLISTS and the shipped ones",
+    )
+
+
+def add_circuit(parser: Parser, **options: Any) -> None:
+    """Add the positional argument that names a circuit.
+
+    Parameters
+    ----------
+    parser : Parser
+    **options
+        For ``add_argument``.
+    """
+    parser.add_argument("circuit", metavar="CIRCUIT", help="its id, or the path of its .cir file", **options)
+
+
+def circuit_of(arguments: argparse.Namespace) -> Circuit:
+    """The circuit that a command line names.
+
+    Parameters
+    ----------
+    arguments : argparse.Namespace
+
+    Returns
+    -------
+    Circuit
+    """
+    return find(arguments.circuit, arguments.netlists)
+
+
+def settings(circuit: Circuit, given: Sequence[str]) -> dict[str, float]:
+    """Read ``PARAM=VALUE``.
+
+    Parameters
+    ----------
+    circuit : Circuit
+    given : sequence of str
+
+    Returns
+    -------
+    dict
+        From parameter to its value.
+
+    Raises
+    ------
+    CaseError, UnknownNameError
+        What is wrong and what would be right.
+    """
+    result = {}
+    for text in given:
+        name, sign, value = (part.strip() for part in text.partition("="))
+        if not sign or not name or not value:
+            raise CaseError(
+                f"--set {text}: not PARAM=VALUE", "", "write for example --set battery_volts=11.5"
+            )
+        if name.lower() not in circuit.netlist.parameters:
+            raise unknown_name("parameter", name, circuit.netlist.parameters, "--set")
+        negative = value.startswith("-")
+        try:
+            number = read_number(value.lstrip("+") if not negative else value[1:])
+        except ExpressionError as error:
+            raise CaseError(f"--set {text}: {error}") from None
+        result[name.lower()] = -number if negative else number
+    return result
+
+
+def out_of_range(circuit: Circuit, given: dict[str, float]) -> list[str]:
+    """Notes on values that make no sense.
+
+    Parameters
+    ----------
+    circuit : Circuit
+    given : dict
+
+    Returns
+    -------
+    list of str
+        One sentence for each process value outside the range that its sheet gives.
+    """
+    notes = []
+    for name, value in given.items():
+        quantity = circuit.sheet.quantities.get(name)
+        if quantity and not quantity.low <= value <= quantity.high:
+            notes.append(
+                f"{name}={value:g} is outside {quantity.low:g} to {quantity.high:g} {quantity.unit}: "
+                "the answer is arithmetic only"
+            )
+    return notes

@@ -1,0 +1,168 @@
+"""``gaugesim read``: what one should see."""
+
+from __future__ import annotations
+
+import argparse
+from typing import Any
+
+from gaugesim.circuit import Circuit
+from gaugesim.cli.output import (
+    needle_json,
+    needle_lines,
+    note,
+    number,
+    print_json,
+    quantity,
+    reading_json,
+    reading_text,
+    table,
+    wrapped,
+)
+from gaugesim.cli.parser import add_circuit, add_command, circuit_of, finish, out_of_range, settings
+from gaugesim.reading import OperatingPoint, Seen, Situation, one_by_one, operating_point, see, situation
+from gaugesim.reading.exact import Solver
+from gaugesim.reading.situation import without_process
+from gaugesim.scenario.check import NO_CHECK, find_check
+from gaugesim.scenario.fault import merge, parse_fault
+from gaugesim.scenario.stack import stack
+from gaugesim.solve import nodal
+from gaugesim.solve.network import GROUND
+
+
+def add(commands: Any) -> None:
+    """Add the command.
+
+    Parameters
+    ----------
+    commands
+        What ``add_subparsers`` gave.
+    """
+    parser = add_command(
+        commands, "read", run, "What should I see here?", "Bands are 5 to 95 % of tolerances."
+    )
+    add_circuit(parser)
+    parser.add_argument("--state", metavar="S", help="operating state; the circuit's usual one if left out")
+    parser.add_argument("--check", metavar="C", help="what is done and read: KIND or KIND:TARGET")
+    parser.add_argument(
+        "--fault",
+        metavar="F",
+        action="append",
+        default=[],
+        help="PART=MODE, PART=MODE@SEVERITY or PART=OHMS; may be repeated",
+    )
+    parser.add_argument(
+        "--set", metavar="PARAM=VALUE", action="append", default=[], help="beats the state; may be repeated"
+    )
+    parser.add_argument("--engine", choices=("nodal", "ngspice"), default="nodal", help="default nodal")
+    finish(parser)
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Answer.
+
+    Parameters
+    ----------
+    arguments : argparse.Namespace
+
+    Returns
+    -------
+    int
+    """
+    circuit = circuit_of(arguments)
+    given = settings(circuit, arguments.set)
+    check = find_check(circuit, arguments.check) if arguments.check is not None else NO_CHECK
+    place = situation(circuit, arguments.state, check, given)
+    faults = [parse_fault(circuit, text, place.parameters) for text in arguments.fault]
+    scenarios = stack([merge([change for _, change in faults])])
+    # a sender out in known water does not feel what the engine's really is
+    scenarios = without_process(scenarios, frozenset(check.setup.parameters))
+    solve = _solver(arguments.engine)
+    engine = None if arguments.engine == "nodal" else one_by_one(place, solve)
+    seen = see(place, scenarios, engine)
+    point = operating_point(place, scenarios, seen.response, solve)
+    for text in out_of_range(circuit, given):
+        note(text)
+    names = [name for name, _ in faults]
+    if arguments.json:
+        print_json(_json(place, names, arguments.engine, seen, point))
+    else:
+        sound = see(place) if faults else None
+        print("\n".join(_lines(circuit, place, arguments, seen, sound, point)))
+    return 0
+
+
+def _solver(engine: str) -> Solver:
+    if engine == "nodal":
+        return nodal.solve
+    from gaugesim.solve import spice
+
+    return spice.solve
+
+
+def _json(
+    place: Situation, faults: list[str], engine: str, seen: Seen, point: OperatingPoint
+) -> dict[str, Any]:
+    return {
+        "circuit": place.circuit.id,
+        "state": place.state,
+        "check": place.check.id or None,
+        "faults": faults,
+        "engine": engine,
+        "needles": {name: needle_json(needle) for name, needle in seen.needles.items()},
+        "reading": reading_json(seen.reading),
+        "nodes": {node: number(volts) for node, volts in point.voltages.items()},
+        "currents": {name: number(amperes) for name, amperes in point.currents.items()},
+    }
+
+
+def _lines(
+    circuit: Circuit,
+    place: Situation,
+    arguments: argparse.Namespace,
+    seen: Seen,
+    sound: Seen | None,
+    point: OperatingPoint,
+) -> list[str]:
+    sheet = circuit.sheet
+    lines = [sheet.words, f"State: {sheet.states[place.state].words}"]
+    if arguments.set:
+        lines.append(f"Set:   {', '.join(arguments.set)}")
+    for text in arguments.fault:
+        lines += wrapped(_fault_words(circuit, text), "       ", "Fault: ")
+    if place.check.id:
+        lines += wrapped(place.check.words, "       ", "Check: ")
+    lines += ["", *needle_lines(place.gauges, dict(seen.needles))]
+    if sound:
+        lines += ["", "sound, it would be", *needle_lines(place.gauges, dict(sound.needles))]
+    if seen.reading:
+        instrument = {"volts": "Voltmeter", "ohms": "Ohmmeter", "lamp": "Test lamp"}[seen.reading.kind]
+        lines += ["", *wrapped(reading_text(seen.reading), "  ", f"{instrument}: ")]
+        if sound and sound.reading:
+            lines += wrapped(reading_text(sound.reading), "  ", "sound, it would be: ")
+    pulsing = float(seen.response.duty[0]) < 1
+    lines += ["", f"Voltages to battery negative{', means where the regulator pulses' if pulsing else ''}"]
+    rows = [
+        (entry.words, _volts(point.voltages[entry.node]), entry.id)
+        for entry in sheet.points.values()
+        if entry.node != GROUND
+    ]
+    lines += table(rows)
+    cautions = dict.fromkeys((*place.check.cautions, *sheet.states[place.state].cautions))
+    if cautions:
+        lines.append("")
+        for name in cautions:
+            lines += wrapped(sheet.cautions[name], "  ", "! ")
+    return lines
+
+
+def _volts(value: float) -> str:
+    return "cut off" if number(value) is None else quantity(value, "V")
+
+
+def _fault_words(circuit: Circuit, text: str) -> str:
+    part, _, rest = text.partition("=")
+    mode, _, severity = rest.partition("@")
+    entry = circuit.part(part)
+    if mode not in entry.modes:
+        return f"{entry.words} is {rest} ohm"
+    return f"{entry.words} {entry.modes[mode].words}{f' ({severity})' if severity else ''}"
