@@ -282,7 +282,7 @@ def diagnose(case: Case, chosen: Sequence[Circuit] | None = None) -> Diagnosis:
 
 def _weigh(case: Case, circuit: Circuit, gauge: str) -> Posterior:
     """Single faults roughly first, to see which pairs of them are worth asking about; then all together."""
-    rough = Cells(circuit, ROUGH_SLICES)
+    rough = Cells(circuit, ROUGH_SLICES, tolerant=False)
     first = posterior(rough, observations(case, rough, gauge))
     cells = Cells(circuit, pairs=likely_pairs(first), sharing=rough)
     return posterior(cells, observations(case, cells, gauge))

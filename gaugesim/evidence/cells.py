@@ -83,6 +83,8 @@ class Cells:
         Pairs of faults that are in question as well.
     sharing : Cells, optional
         Cells of the same circuit, whose solved situations are used again.
+    tolerant : bool
+        Whether predictions carry their tolerances; without them they are quicker and a little too sure.
     """
 
     def __init__(
@@ -91,8 +93,10 @@ class Cells:
         slices: int = SLICES,
         pairs: Sequence[Pair] = (),
         sharing: Cells | None = None,
+        tolerant: bool = True,
     ) -> None:
         self.circuit = circuit
+        self.tolerant = tolerant
         self.faults: tuple[Fault | Pair, ...] = (*all_faults(circuit), *pairs)
         # for each single fault of an entry, its severity in each of the entry's cells
         self._severities = [_grid(fault, slices) for fault in self.faults]
@@ -261,6 +265,9 @@ class Cells:
         return self._prediction(response.reading, names, steps, response.pulses)
 
     def _spread(self, where: Situation) -> tuple[tuple[str, ...], Mapping[str, Floats], Floats | None]:
+        if not self.tolerant:
+            shape = (0, len(self.fault))
+            return (), dict.fromkeys(self.circuit.sheet.gauges, np.zeros(shape)), np.zeros(shape)
         if id(where) not in self._spreads:
             found = spread(where, self._rows(where), self.response(where))
             self._spreads[id(where)] = (found.names, found.positions, found.reading)

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 
 import numpy as np
@@ -152,13 +153,66 @@ class Netlist:
                 return part
         raise unknown_name("element", name, [part.name for part in self.elements], str(self.path))
 
-    def values(self, parameters: Mapping[str, Value] | None = None) -> dict[str, Value]:
-        r"""Evaluate every element.
+    @cached_property
+    def _elements_by_parameter(self) -> Mapping[str, tuple[Element, ...]]:
+        """Which elements hang on each ``.param`` line, through however many others."""
+
+        def needs(expression: Expression, scope: Scope) -> frozenset[str]:
+            found: set[str] = set()
+            for name in expression.names:
+                at: Scope | None = scope
+                while at is not None and name not in at.given and name not in at.local:
+                    at = at.parent
+                if at is None:
+                    continue
+                if at.parent is None:
+                    found.add(name)
+                if name in at.given and at.parent is not None:
+                    found |= needs(at.given[name], at.parent)
+                else:
+                    found |= needs(at.local[name], at)
+            return frozenset(found)
+
+        result: dict[str, list[Element]] = {name: [] for name in self.scope.local}
+        for part in self.elements:
+            for name in needs(part.value, part.scope):
+                result[name].append(part)
+        return {name: tuple(parts) for name, parts in result.items()}
+
+    def moved_by(self, parameters: Iterable[str]) -> tuple[Element, ...]:
+        r"""Elements whose values can change with any of some parameters.
+
+        Parameters
+        ----------
+        parameters : iterable of str
+
+        Returns
+        -------
+        tuple of Element
+
+        Examples
+        --------
+        >>> from gaugesim.netlist import read_text
+        >>> netlist = read_text("divider\n.param top=1k\nV1 in 0 12\nR1 in out {top}\nR2 out 0 3k")
+        >>> [part.name for part in netlist.moved_by(["top"])]
+        ['r1']
+        """
+        moved = {part.name for name in parameters for part in self._elements_by_parameter.get(name, ())}
+        return tuple(part for part in self.elements if part.name in moved)
+
+    def values(
+        self,
+        parameters: Mapping[str, Value] | None = None,
+        elements: Iterable[Element] | None = None,
+    ) -> dict[str, Value]:
+        r"""Evaluate elements.
 
         Parameters
         ----------
         parameters : mapping, optional
             Values that replace those of the ``.param`` lines: floats, or arrays of one shape.
+        elements : iterable of Element, optional
+            Only these; all if left out.
 
         Returns
         -------
@@ -182,7 +236,7 @@ class Netlist:
         """
         evaluation = self._evaluation(parameters)
         result = {}
-        for part in self.elements:
+        for part in self.elements if elements is None else elements:
             value = evaluation.whole(part.value, part.scope, part.where)
             if not np.all(np.isfinite(value)) or (part.kind in "rlc" and np.any(np.asarray(value) < 0)):
                 raise mistake(

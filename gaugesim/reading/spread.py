@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from gaugesim.reading.correction import Correction
 from gaugesim.reading.response import Response, design, embedded, interpret, lamp_resistance, respond
@@ -16,6 +17,9 @@ from gaugesim.scenario.stack import Scenarios, stack
 from gaugesim.scenario.tolerance import DEVIATIONS_95, Tolerances, tolerances
 from gaugesim.solve import nodal
 from gaugesim.solve.network import Floats, Network
+
+# for more scenarios than this, variables that move nothing by this share of the whole are left out
+MANY, BEARS = 16, 0.02
 
 
 @dataclass(frozen=True)
@@ -59,18 +63,15 @@ def spread(place: Situation, scenarios: Scenarios | None = None, response: Respo
         place.parameters,
         lambda: tolerances(place.circuit, place.parameters, place.state, place.known),
     )
+    if len(scenarios) > MANY:
+        variables = variables.take(_bearing(place, variables))
     lamp_ohms = lamp_resistance(place, scenarios, embedded(place)) if place.has_lamp else None
-    currents = []
-    for network, factored in zip(place.phases, place.factored, strict=True):
-        ohm_steps, volt_steps = _branch_steps(place, variables, network)
-        correction = Correction(factored, place.outputs, scenarios, place.decided(network), lamp_ohms)
-        currents.append(correction.currents() + correction.steps(ohm_steps, volt_steps))
-    metered = None
-    if place.meter is not None:
-        at = (place.meter.branch(METER),)
-        correction = Correction(nodal.factor(place.meter), at, scenarios, place.decided(place.meter))
-        ohm_steps, volt_steps = _branch_steps(place, variables, place.meter)
-        metered = (correction.currents() + correction.steps(ohm_steps, volt_steps))[..., 0]
+    stepped = [
+        correction.currents() + correction.steps(*_branch_steps(place, variables, network))
+        for network, correction in _corrections(place, scenarios, lamp_ohms)
+    ]
+    currents = stepped[: len(place.phases)]
+    metered = None if place.meter is None else stepped[-1][..., 0]
     held = np.broadcast_to(design(place, scenarios), (len(variables.names), len(scenarios)))
     unit = place.circuit.sheet.regulator
     if unit and unit.design_volts in variables.names:
@@ -100,6 +101,36 @@ def spread(place: Situation, scenarios: Scenarios | None = None, response: Respo
         step = np.broadcast_to(moved.reading - response.reading, (len(variables.names), len(scenarios)))
         reading = np.concatenate([step, np.zeros((len(own), len(scenarios)))])
     return Spread((*names, *own), positions, reading)
+
+
+def _corrections(
+    place: Situation, scenarios: Scenarios, lamp_ohms: Floats | None
+) -> list[tuple[Network, Correction]]:
+    """The scenarios in each phase, then on an ohmmeter by itself if there is one."""
+    result = [
+        (network, Correction(factored, place.outputs, scenarios, place.decided(network), lamp_ohms))
+        for network, factored in zip(place.phases, place.factored, strict=True)
+    ]
+    if place.meter is not None:
+        at = (place.meter.branch(METER),)
+        alone = Correction(nodal.factor(place.meter), at, scenarios, place.decided(place.meter))
+        result.append((place.meter, alone))
+    return result
+
+
+def _bearing(place: Situation, variables: Tolerances) -> NDArray[np.bool_]:
+    """Variables that move anything worth counting on the sound circuit: a contact's milliohms seldom do."""
+    sound = stack([HEALTHY])
+    lamp_ohms = lamp_resistance(place, sound, embedded(place)) if place.has_lamp else None
+    moves = [
+        np.abs(correction.steps(*_branch_steps(place, variables, network)))[:, 0, :]
+        for network, correction in _corrections(place, sound, lamp_ohms)
+    ]
+    every = np.concatenate(moves, axis=1)
+    whole = np.sqrt((every**2).sum(axis=0))
+    unit = place.circuit.sheet.regulator
+    bears = np.any(every > BEARS * np.where(whole > 0, whole, np.inf), axis=1)
+    return bears | np.array([unit is not None and name == unit.design_volts for name in variables.names])
 
 
 def _branch_steps(place: Situation, variables: Tolerances, network: Network) -> tuple[Floats, Floats]:

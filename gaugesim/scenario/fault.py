@@ -296,9 +296,10 @@ def _parameter_change(
         for name, expression in mode.set.items()
     }
     before = circuit.values(parameters)
-    after = circuit.values({**parameters, **changed})
+    moved = circuit.netlist.moved_by(changed)
+    after = circuit.netlist.values({**parameters, **changed}, moved)
     branches, volts = {}, {}
-    for element in circuit.netlist.elements:
+    for element in moved:
         if element.kind not in "rv" or np.all(after[element.name] == before[element.name]):
             continue
         value = np.broadcast_to(np.asarray(after[element.name], dtype=float), severity.shape)

@@ -6,6 +6,7 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from gaugesim.circuit import Circuit
 from gaugesim.solve.network import Floats
@@ -35,6 +36,20 @@ class Tolerances:
     nominal: Floats
     deviation: Floats
     relative: np.ndarray
+
+    def take(self, kept: NDArray[np.bool_]) -> Tolerances:
+        """Some of the variables.
+
+        Parameters
+        ----------
+        kept : ndarray of bool, shape (variables,)
+
+        Returns
+        -------
+        Tolerances
+        """
+        names = tuple(name for name, keep in zip(self.names, kept, strict=True) if keep)
+        return Tolerances(names, self.nominal[kept], self.deviation[kept], self.relative[kept])
 
     def values(self, normal: Floats) -> dict[str, Floats]:
         """Parameter values for draws of the variables.
