@@ -8,8 +8,6 @@ from functools import cached_property
 from pathlib import Path as FilePath
 from typing import Any, TypeVar
 
-import numpy as np
-
 from gaugesim import netlist as netlists
 from gaugesim import sheet as sheets
 from gaugesim.errors import SheetError, UnknownNameError, location, unknown_name
@@ -17,7 +15,7 @@ from gaugesim.expression import Value
 from gaugesim.netlist import Netlist
 from gaugesim.paths import netlist_folders
 from gaugesim.sheet import Gauge, Part, Point, Sheet
-from gaugesim.solve.network import GROUND, Network
+from gaugesim.solve.network import GROUND, Network, of_netlist
 
 _Entry = TypeVar("_Entry")
 # how many things a circuit keeps in `Circuit.recall`: more than states and checks need, little memory
@@ -69,7 +67,7 @@ class Circuit:
         UnknownNameError
             If there is no such state or parameter.
         """
-        state = state or self.sheet.default_state
+        state = self.sheet.default_state if state is None else state
         if state not in self.sheet.states:
             raise unknown_name("state", state, self.sheet.states, self.id)
         for name in given or {}:
@@ -147,20 +145,7 @@ class Circuit:
         -------
         Network
         """
-        elements = self.netlist.elements
-        nodes = self.netlist.nodes
-        number = {node: i for i, node in enumerate(nodes)} | {GROUND: len(nodes)}
-        kinds = np.array([part.kind for part in elements])
-        numbers = np.array([values[part.name] for part in elements], dtype=float)
-        ohms = np.where(kinds == "r", numbers, np.where((kinds == "c") | (kinds == "i"), np.inf, 0.0))
-        return Network(
-            nodes,
-            tuple(part.name for part in elements),
-            np.array([[number[part.node_a], number[part.node_b]] for part in elements], dtype=np.intp),
-            ohms,
-            np.where(kinds == "v", numbers, 0.0),
-            np.where(kinds == "i", numbers, np.nan),
-        )
+        return of_netlist(self.netlist, values)
 
     def gauge(self, name: str | None = None) -> Gauge:
         """A gauge by name; the only one, or the first, if no name is given.

@@ -111,14 +111,14 @@ def reading_json(reading: Reading | None) -> dict[str, Any] | None:
     return result
 
 
-def dial(gauge: Gauge, needle: Needle, width: int = 35) -> str:
+def dial(gauge: Gauge, needle: Needle, width: int) -> str:
     """A scale as one line of text, from stop to stop: marks ``|`` and ``+``, needle ``V`` in its band ``=``.
 
     Parameters
     ----------
     gauge : Gauge
     needle : Needle
-    width : int, optional
+    width : int
         Columns [1].
 
     Returns
@@ -155,18 +155,20 @@ def needle_lines(gauges: Iterable[Gauge], needles: dict[str, Needle]) -> list[st
     -------
     list of str
     """
-    rows = []
-    for gauge in gauges:
+    known = list(gauges)
+    texts = []
+    for gauge in known:
         needle = needles[gauge.id]
         ends = [mark.label or f"{mark.at:g}" for mark in sorted(gauge.marks, key=lambda mark: mark.position)]
         figure = "" if needle.position is None else f" {needle.position:.2f}"
-        word = f"{words_of(needle.word)}{figure}"
-        rows.append((words_of(gauge.id), ends[0], dial(gauge, needle), ends[-1], word))
-    widths = [max(len(row[k]) for row in rows) for k in (0, 1, 3)]
-    return [
-        f"  {name:<{widths[0]}}  {low:>{widths[1]}} {scale} {high:<{widths[2]}}  {word}"
-        for name, low, scale, high, word in rows
-    ]
+        texts.append((words_of(gauge.id), ends[0], ends[-1], words_of(needle.word) + figure))
+    name, low, high, word = (max(len(row[k]) for row in texts) for k in range(4))
+    width = min(41, WIDTH - (2 + name + 2 + low + 1 + 1 + high + 2 + word))
+    lines = []
+    for gauge, row in zip(known, texts, strict=True):
+        scale = dial(gauge, needles[gauge.id], width)
+        lines.append(f"  {row[0]:<{name}}  {row[1]:>{low}} {scale} {row[2]:<{high}}  {row[3]}")
+    return lines
 
 
 def words_of(name: str) -> str:

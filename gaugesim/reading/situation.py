@@ -138,7 +138,7 @@ def situation(
     UnknownNameError
         For a state or parameter that does not exist.
     """
-    state = state or circuit.sheet.default_state
+    state = circuit.sheet.default_state if state is None else state
     setup = check.setup
     parameters = {**circuit.parameters(state, given), **setup.parameters}
     network = _network(circuit, parameters, setup)
