@@ -8,6 +8,7 @@ from functools import cached_property
 
 import numpy as np
 from gaugesim.plan.problem import Problem
+from numpy.typing import NDArray
 
 from gaugesim.case import Inspected, Measured
 from gaugesim.circuit import Circuit
@@ -16,19 +17,21 @@ from gaugesim.evidence import likelihood as like
 from gaugesim.evidence import observation as obs
 from gaugesim.evidence.cells import Prediction
 from gaugesim.evidence.posterior import Posterior
-from gaugesim.reading import respond, situation
+from gaugesim.reading import Response, Situation, respond, situation
 from gaugesim.reading.situation import without_process
 from gaugesim.reading.words import NEEDLE_WORDS, UNDRIVEN
 from gaugesim.scenario.check import Check, find_check
 from gaugesim.scenario.check_list import check_ids
 from gaugesim.scenario.fault import Fault
-from gaugesim.sheet import FOUND
+from gaugesim.sheet import FOUND, Gauge
 from gaugesim.solve.network import Floats, Integers
 
 # hypotheses less likely than this do not bear on the plan
 BEARING = 1e-3
 # cells that hold this much of the probability are asked what a check would show
 ASKED, MOST_CELLS = 0.995, 160
+# a place that takes longer than this to open is not outside
+OUTSIDE_MINUTES = 20.0
 # an intermittent fault that brought a complaint acts about this share of the time
 USUAL_DUTY = 0.35
 # tolerances, near enough for a plan: of a position, and as shares of a reading
@@ -104,6 +107,8 @@ class Job:
         Names of the problem's repairs: the part to be mended.
     opened : frozenset of str
         Places that are open already.
+    suspects : tuple of Suspects
+        One for each candidate circuit, likeliest first.
     """
 
     diagnosis: Diagnosis
@@ -114,6 +119,7 @@ class Job:
     problem: Problem
     repairs: tuple[str, ...]
     opened: frozenset[str]
+    suspects: tuple[Suspects, ...]
 
     @cached_property
     def places(self) -> tuple[str, ...]:
@@ -150,7 +156,7 @@ def job(diagnosis: Diagnosis) -> Job:
     Job
     """
     parts = [
-        _Part(entry, diagnosis)
+        Suspects(entry, diagnosis)
         for entry in diagnosis.posteriors
         if diagnosis.circuits[entry.cells.circuit.id] > BEARING
     ]
@@ -174,7 +180,7 @@ def job(diagnosis: Diagnosis) -> Job:
         repair_of=np.array([repairs.index(entry.repair) for entry in hypotheses], dtype=np.intp),
         opened=frozenset(names.index(place) for place in opened),
     )
-    return Job(diagnosis, circuit, hypotheses, weight, options, problem, repairs, opened)
+    return Job(diagnosis, circuit, hypotheses, weight, options, problem, repairs, opened, tuple(parts))
 
 
 def opened_places(diagnosis: Diagnosis, circuit: Circuit) -> frozenset[str]:
@@ -198,8 +204,15 @@ def opened_places(diagnosis: Diagnosis, circuit: Circuit) -> frozenset[str]:
     return frozenset(opened)
 
 
-class _Part:
-    """The hypotheses of one candidate circuit."""
+class Suspects:
+    """The hypotheses of one candidate circuit that are still in question, and what each would show.
+
+    Parameters
+    ----------
+    entry : Posterior
+        Of that circuit.
+    diagnosis : Diagnosis
+    """
 
     def __init__(self, entry: Posterior, diagnosis: Diagnosis) -> None:
         self.entry = entry
@@ -244,7 +257,18 @@ class _Part:
         return np.concatenate([[0], rows]), weight / total[of[rows]], of[rows]
 
     def table(self, check: Check, state: str) -> tuple[tuple[str, ...], Floats]:
-        """What a check would show under each hypothesis."""
+        """What a check would show under each hypothesis.
+
+        Parameters
+        ----------
+        check : Check
+        state : str
+
+        Returns
+        -------
+        classes : tuple of str
+        table : ndarray, shape (hypotheses, classes)
+        """
         if check.reads == "look":
             return FOUND, obs.found_table(self.faults, check.part)
         if check.reads == "jump":
@@ -252,43 +276,96 @@ class _Part:
             chance = obs.jump_chance(self.faults, "" if gauge else check.part, gauge)
             return obs.JUMPS, np.stack([1 - chance, chance], axis=1)
         classes, acting = self._cell_table(check, state)
-        sound = acting[:1]
-        shows = acting[1:]
+        return classes, self.by_hypothesis(acting)
+
+    def by_hypothesis(self, acting: Floats) -> Floats:
+        """Add up over the cells of each hypothesis, intermittent ones at their usual duty, slips included.
+
+        Parameters
+        ----------
+        acting : ndarray, shape (rows, classes)
+            Probability of each class in each of ``rows``, the sound circuit first.
+
+        Returns
+        -------
+        ndarray, shape (hypotheses, classes)
+        """
         duty = np.where(self.entry.cells.intermittent[self.rows[1:]], USUAL_DUTY, 1.0)[:, None]
-        shows = duty * shows + (1 - duty) * sound
-        shows = (1 - like.SLIP) * shows + like.SLIP / len(classes)
-        table = np.zeros((len(self.kept), len(classes)))
+        shows = duty * acting[1:] + (1 - duty) * acting[:1]
+        shows = (1 - like.SLIP) * shows + like.SLIP / shows.shape[1]
+        table = np.zeros((len(self.kept), shows.shape[1]))
         np.add.at(table, self.row_of, self.row_weight[:, None] * shows)
-        return classes, table
+        return table
+
+    def response(self, check: Check, state: str) -> tuple[Situation, Response]:
+        """What a check shows in each of the rows.
+
+        Parameters
+        ----------
+        check : Check
+        state : str
+
+        Returns
+        -------
+        where : Situation
+        response : Response
+        """
+        where = situation(self.entry.cells.circuit, state, check)
+        rows = self.entry.cells.scenarios(where.parameters).take(self.rows)
+        return where, respond(where, without_process(rows, where.known))
 
     def _cell_table(self, check: Check, state: str) -> tuple[tuple[str, ...], Floats]:
         circuit = self.entry.cells.circuit
-        where = situation(circuit, state, check)
-        scenarios = without_process(self.entry.cells.scenarios(where.parameters).take(self.rows), where.known)
-        response = respond(where, scenarios)
+        where, response = self.response(check, state)
         if check.reads == "volts":
-            reading = _near(response.reading, response.pulses)
+            reading = near(response.reading, response.pulses)
             return obs.VOLTS, obs.volts_table(reading, obs.battery_volts(where))
         if check.reads == "ohms":
-            return obs.OHMS, obs.ohms_table(_near(response.reading, response.pulses))
+            return obs.OHMS, obs.ohms_table(near(response.reading, response.pulses))
         if check.reads == "lamp":
-            return obs.LAMPS, obs.lamp_table(_near(response.reading, response.pulses))
+            return obs.LAMPS, obs.lamp_table(near(response.reading, response.pulses))
         gauge = circuit.gauge(check.gauge if check.gauge in circuit.sheet.gauges else self.gauge)
-        mean = response.positions[gauge.id]
-        position = Prediction(
-            mean, ("tolerance",), np.full((1, len(mean)), POSITION_DEVIATION), response.pulses
-        )
-        words = obs.needle_table(gauge, position)
-        still = np.where(np.isnan(mean), UNDRIVEN_SEEN, 0.0)[:, None]
-        return (*NEEDLE_WORDS, UNDRIVEN), np.concatenate([words * (1 - still), still], axis=1)
+        return (*NEEDLE_WORDS, UNDRIVEN), needle_classes(gauge, response)
 
 
-def _near(reading: Floats | None, pulses: np.ndarray) -> Prediction:
+def needle_classes(gauge: Gauge, response: Response) -> Floats:
+    """Probability of each needle word, and of a needle that nothing drives being seen to stay.
+
+    Parameters
+    ----------
+    gauge : Gauge
+    response : Response
+
+    Returns
+    -------
+    ndarray, shape (rows, words + 1)
+    """
+    mean = response.positions[gauge.id]
+    position = Prediction(mean, ("tolerance",), np.full((1, len(mean)), POSITION_DEVIATION), response.pulses)
+    words = obs.needle_table(gauge, position)
+    still = np.where(np.isnan(mean), UNDRIVEN_SEEN, 0.0)[:, None]
+    return np.concatenate([words * (1 - still), still], axis=1)
+
+
+def near(reading: Floats | None, pulses: NDArray[np.bool_]) -> Prediction:
+    """A reading with about its tolerance, near enough for a plan.
+
+    Parameters
+    ----------
+    reading : ndarray, shape (rows,)
+        [V or ohm]
+    pulses : ndarray of bool, shape (rows,)
+        [1]
+
+    Returns
+    -------
+    Prediction
+    """
     assert reading is not None
     return Prediction(reading, ("tolerance",), READING_DEVIATION * np.abs(reading)[None], pulses)
 
 
-def _options(parts: Sequence[_Part], circuit: Circuit) -> Iterator[Option]:
+def _options(parts: Sequence[Suspects], circuit: Circuit) -> Iterator[Option]:
     """Every check of the likeliest circuit in every state worth doing it in."""
     gauge = parts[0].gauge
     for name in check_ids(circuit, gauge):
@@ -310,7 +387,7 @@ def _options(parts: Sequence[_Part], circuit: Circuit) -> Iterator[Option]:
             yield Option(check, state, minutes, classes, table)
 
 
-def _elsewhere(part: _Part, name: str, state: str, classes: int) -> Floats:
+def _elsewhere(part: Suspects, name: str, state: str, classes: int) -> Floats:
     """What a check shows on another candidate circuit; one that cannot be done there shows anything."""
     circuit = part.entry.cells.circuit
     if name in check_ids(circuit, part.gauge) and state in circuit.sheet.states:
@@ -346,7 +423,7 @@ def check_states(circuit: Circuit, check: Check) -> tuple[str, ...]:
 
 
 def _repair_costs(
-    parts: Sequence[_Part], hypotheses: Sequence[Hypothesis], repairs: Sequence[str], places: Sequence[str]
+    parts: Sequence[Suspects], hypotheses: Sequence[Hypothesis], repairs: Sequence[str], places: Sequence[str]
 ) -> tuple[Floats, Integers]:
     """Minutes and place of each repair: those of its dearest fault."""
     minutes, where = np.zeros(len(repairs)), np.full(len(repairs), -1, dtype=np.intp)

@@ -1,0 +1,212 @@
+"""Never from outside: what no check there tells apart, the cheapest thing that does, and the best test point."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from gaugesim.circuit import Circuit
+from gaugesim.evidence import observation as obs
+from gaugesim.physics.meter import VOLTMETER_OHMS
+from gaugesim.plan.job import OUTSIDE_MINUTES, check_states, near, needle_classes
+from gaugesim.reading import respond, situation
+from gaugesim.scenario.check import METER, Check, Setup, find_check
+from gaugesim.scenario.check_list import check_ids
+from gaugesim.scenario.fault import HEALTHY, Fault, all_faults, change
+from gaugesim.scenario.stack import stack
+from gaugesim.solve.network import GROUND, Floats, Path
+
+# two faults look alike when no outcome of any check differs by more than this in probability
+ALIKE = 0.35
+
+
+@dataclass(frozen=True)
+class Separation:
+    """The cheapest check that tells a group apart, at least in part.
+
+    Attributes
+    ----------
+    check, words : str
+    minutes : float
+        With the set-up of its places.
+    """
+
+    check: str
+    words: str
+    minutes: float
+
+
+@dataclass(frozen=True)
+class Group:
+    """Faults, at their typical severity, that look alike from outside.
+
+    Attributes
+    ----------
+    faults, words : tuple of str
+    separated_by : Separation or None
+        None if nothing that is modelled tells them apart.
+    """
+
+    faults: tuple[str, ...]
+    words: tuple[str, ...]
+    separated_by: Separation | None
+
+
+@dataclass(frozen=True)
+class TestPoint:
+    """A permanent test point that would remove groups.
+
+    Attributes
+    ----------
+    node : str
+        Where it would be.
+    told_apart : int
+        Pairs of faults that it would tell apart.
+    more_groups : int
+        Into how many more groups the faults would fall with it.
+    """
+
+    node: str
+    told_apart: int
+    more_groups: int
+
+
+@dataclass(frozen=True)
+class FromOutside:
+    """What can and cannot be told from outside on a circuit.
+
+    Attributes
+    ----------
+    groups : tuple of Group
+        Largest first.
+    test_point : TestPoint or None
+    """
+
+    groups: tuple[Group, ...]
+    test_point: TestPoint | None
+
+
+def from_outside(circuit: Circuit, gauge: str | None = None) -> FromOutside:
+    """Work out what no check from outside could ever tell apart.
+
+    Parameters
+    ----------
+    circuit : Circuit
+    gauge : str, optional
+        The gauge in question.
+
+    Returns
+    -------
+    FromOutside
+    """
+    meant = circuit.gauge(gauge).id
+    faults = [fault for fault in all_faults(circuit) if fault.part.gauge in ("", meant)]
+    checks = [find_check(circuit, name, meant) for name in check_ids(circuit, meant)]
+    outside = [check for check in checks if _outside(circuit, check)]
+    inside = sorted(
+        (check for check in checks if not _outside(circuit, check)), key=lambda c: _minutes(circuit, c)
+    )
+    apart = np.zeros((len(faults), len(faults)), dtype=bool)
+    for check in outside:
+        apart |= _told_apart(circuit, faults, check)
+    groups = [group for group in _alike(apart) if len(group) > 1]
+    separated = {}
+    for check in inside:
+        waiting = [i for i, group in enumerate(groups) if i not in separated]
+        if not waiting:
+            break
+        tells = _told_apart(circuit, faults, check)
+        for i in waiting:
+            if np.any(tells[np.ix_(groups[i], groups[i])]):
+                separated[i] = Separation(check.id, check.words, _minutes(circuit, check))
+    told = tuple(
+        Group(
+            tuple(faults[k].id for k in group),
+            tuple(faults[k].words for k in group),
+            separated.get(i),
+        )
+        for i, group in enumerate(groups)
+    )
+    return FromOutside(
+        tuple(sorted(told, key=lambda group: -len(group.faults))), _test_point(circuit, faults, apart)
+    )
+
+
+def _outside(circuit: Circuit, check: Check) -> bool:
+    near_enough = all(circuit.sheet.places[name].setup_minutes <= OUTSIDE_MINUTES for name in check.places)
+    return near_enough and check.reads != "look"
+
+
+def _minutes(circuit: Circuit, check: Check) -> float:
+    return check.minutes + sum(circuit.sheet.places[name].setup_minutes for name in check.places)
+
+
+def _told_apart(circuit: Circuit, faults: Sequence[Fault], check: Check) -> np.ndarray:
+    """Which pairs of faults a check tells apart in one of the states it is done in."""
+    if check.reads == "look":
+        return _differ(obs.found_table(faults, check.part))
+    if check.reads == "jump":
+        gauge = check.part.removeprefix("gauge:") if check.part.startswith("gauge:") else ""
+        chance = obs.jump_chance(faults, "" if gauge else check.part, gauge)
+        return _differ(np.stack([1 - chance, chance], axis=1))
+    result = np.zeros((len(faults), len(faults)), dtype=bool)
+    for state in check_states(circuit, check):
+        result |= _differ(_table(circuit, faults, check, state))
+    return result
+
+
+def _table(circuit: Circuit, faults: Sequence[Fault], check: Check, state: str) -> Floats:
+    """Outcome probabilities of a check for each fault at its typical severity."""
+    where = situation(circuit, state, check)
+    typical = [np.array([fault.mode.severity.typical]) for fault in faults]
+    changes = [change(circuit, fault, x, where.parameters) for fault, x in zip(faults, typical, strict=True)]
+    response = respond(where, stack([HEALTHY, *changes]))
+    if check.reads == "volts":
+        table = obs.volts_table(near(response.reading, response.pulses), obs.battery_volts(where))
+    elif check.reads == "ohms":
+        table = obs.ohms_table(near(response.reading, response.pulses))
+    elif check.reads == "lamp":
+        table = obs.lamp_table(near(response.reading, response.pulses))
+    else:
+        table = needle_classes(circuit.gauge(check.gauge or None), response)
+    acting = table[1:].copy()
+    for i, fault in enumerate(faults):
+        if fault.mode.id == "intermittent":
+            acting[i] = 0.5 * (acting[i] + table[0])  # at its best moment, now so and now so
+    return acting
+
+
+def _differ(table: Floats) -> np.ndarray:
+    return np.asarray(np.abs(table[:, None] - table[None]).max(axis=-1) > ALIKE)
+
+
+def _alike(apart: np.ndarray) -> list[list[int]]:
+    """Groups of faults none of which is told apart from the group's first."""
+    groups: list[list[int]] = []
+    for i in range(len(apart)):
+        for group in groups:
+            if not any(apart[i, j] for j in group):
+                group.append(i)
+                break
+        else:
+            groups.append([i])
+    return groups
+
+
+def _test_point(circuit: Circuit, faults: Sequence[Fault], apart: np.ndarray) -> TestPoint | None:
+    """The node whose voltage, if it could always be read, would tell most pairs apart."""
+    before = _alike(apart)
+    best: tuple[int, str, np.ndarray] | None = None
+    for node in circuit.netlist.nodes:
+        meter = Path(METER, node, GROUND, VOLTMETER_OHMS)
+        check = Check(f"volts_at:{node}", "volts_at", "", "", 0.0, (), (), Setup(paths=(meter,)), "volts")
+        tells = _told_apart(circuit, faults, check)
+        told = sum(int(tells[np.ix_(group, group)].sum()) // 2 for group in before)
+        if told and (best is None or told > best[0]):
+            best = (told, node, tells)
+    if best is None:
+        return None
+    told, node, tells = best
+    return TestPoint(node, told, len(_alike(apart | tells)) - len(before))
