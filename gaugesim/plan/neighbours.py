@@ -56,9 +56,9 @@ def while_you_are_there(found: Diagnosis, place: str) -> tuple[Neighbour, ...]:
         share[fault.part.id] = share.get(fault.part.id, 0.0) + fault.weight / total
     # chance that each part is at fault on the evidence, alone or with another
     at_fault: dict[str, float] = {}
-    for fault, p in zip(entry.cells.faults, entry.fault, strict=True):
-        for part in {one.part.id for one in fault.singles}:
-            at_fault[part] = at_fault.get(part, 0.0) + float(p)
+    for hypothesis, p in zip(entry.cells.faults, entry.fault, strict=True):
+        for name in {one.part.id for one in hypothesis.singles}:
+            at_fault[name] = at_fault.get(name, 0.0) + float(p)
     neighbours = []
     for part in sheet.parts.values():
         if part.place != place or part.kind == "process":

@@ -1,4 +1,4 @@
-"""Never from outside: what no check there tells apart, the cheapest thing that does, and the best test point."""
+"""Never from outside: what no check there tells apart, the cheapest thing that does, the best test point."""
 
 from __future__ import annotations
 

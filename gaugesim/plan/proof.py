@@ -11,7 +11,6 @@ from gaugesim.diagnose import Diagnosis
 from gaugesim.evidence import likelihood as like
 from gaugesim.reading import deviations, respond, situation, spread
 from gaugesim.reading.words import needle_word, spoken
-from gaugesim.scenario.fault import Fault, Pair
 from gaugesim.scenario.tolerance import DEVIATIONS_90
 
 # a fault is called cured when it is less likely than this to be there still

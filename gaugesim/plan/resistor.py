@@ -90,7 +90,7 @@ def best_resistor(work: Job, state: str | None = None) -> BestResistor | None:
     state = state or ("key_on_cold" if "key_on_cold" in states else work.circuit.sheet.default_state)
     weight = suspects.weight / suspects.weight.sum()
     tried: list[tuple[float, float, Check, Situation, Response]] = []
-    for ohms in (digit * decade for decade in DECADES for digit in E12):
+    for ohms in (float(digit * decade) for decade in DECADES for digit in E12):
         try:
             check = find_check(work.circuit, f"substitute:{ohms:g}", suspects.gauge)
         except GaugesimError:
@@ -99,7 +99,7 @@ def best_resistor(work: Job, state: str | None = None) -> BestResistor | None:
         bits = information(
             weight, suspects.by_hypothesis(needle_classes(where.circuit.gauge(check.gauge), response))
         )
-        tried.append((bits, float(ohms), check, where, response))
+        tried.append((bits, ohms, check, where, response))
     tried.sort(key=lambda entry: -entry[0])
     best = None
     for bits, ohms, check, where, response in tried[:TRIED]:

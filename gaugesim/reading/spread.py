@@ -130,7 +130,7 @@ def _bearing(place: Situation, variables: Tolerances) -> NDArray[np.bool_]:
     whole = np.sqrt((every**2).sum(axis=0))
     unit = place.circuit.sheet.regulator
     bears = np.any(every > BEARS * np.where(whole > 0, whole, np.inf), axis=1)
-    return bears | np.array([unit is not None and name == unit.design_volts for name in variables.names])
+    return np.asarray(bears | [unit is not None and name == unit.design_volts for name in variables.names])
 
 
 def _branch_steps(place: Situation, variables: Tolerances, network: Network) -> tuple[Floats, Floats]:
