@@ -15,8 +15,8 @@ from gaugesim.circuit import Circuit
 from gaugesim.errors import CaseError, GaugesimError, UnsolvableError, unknown_name
 from gaugesim.evidence.bind import observations
 from gaugesim.evidence.cells import Cells, pair_prior
-from gaugesim.evidence.observation import Observation
 from gaugesim.evidence.posterior import Posterior, posterior
+from gaugesim.evidence.question import Observation
 from gaugesim.reading.words import spoken
 from gaugesim.scenario.fault import Fault, Pair
 from gaugesim.solve.network import Floats
@@ -391,14 +391,12 @@ def _reasons(entry: Posterior, i: int, explained: Floats) -> tuple[Reason, ...]:
 
 def _expected(observation: Observation, weight: Floats) -> str:
     """What a fault leads one to expect, in the words of the observation."""
-    if observation.table is not None:
-        chances = (weight @ observation.table) / max(float(weight.sum()), 1e-300)
+    question = observation.question
+    if question.table is not None:
+        chances = (weight @ question.table) / max(float(weight.sum()), 1e-300)
         undecided = np.ptp(chances) < 0.02  # nothing drives it, or it has nothing to do with it
-        return "anything" if undecided else spoken(observation.classes[int(np.argmax(chances))])
-    number = observation.number
-    if number is None:
-        return observation.seen
-    mean = number.prediction.mean
+        return "anything" if undecided else spoken(question.classes[int(np.argmax(chances))])
+    mean = question.shown.mean
     known = ~np.isnan(mean) & (weight > 0)
     if not np.any(known):
         return "anywhere"
@@ -440,7 +438,7 @@ def _conflicts(entry: Posterior) -> tuple[Conflict, ...]:
         rest = entry.fault / row
         probability = float(entry.fault.sum() / rest.sum())
         # a density becomes a probability over the class of readings that would be called the same
-        scale = 1.0 if observation.number is None else 1.0 / (4.0 * observation.broad)
+        scale = 1.0 if not observation.question.is_number else 1.0 / (4.0 * observation.broad)
         if probability * min(scale, 1.0) < SURPRISING and probability < 0.5 * observation.broad:
             changes = int(np.argmax(rest)) != leader
             conflicts.append(

@@ -26,8 +26,10 @@ CHANGE_LIMIT, CHANGE_SPREAD = 0.05, 0.04
 CHANGE_NUMBER_SPREAD = 0.08
 # "never moves": by less than a tenth of the scale over all that was tried
 STILL_LIMIT, STILL_SPREAD = 0.10, 0.05
-# "dead": no more than this from where it rests with the key off
-REST_LIMIT, REST_SPREAD = 0.06, 0.04
+# "follows": by more than this share of what it should, give or take so much of the scale
+FOLLOWS_SHARE, FOLLOWS_SPREAD = 0.6, 0.10
+# "dead": no more than this from where it rests with the key off; even then one in ten calls it otherwise
+REST_LIMIT, REST_SPREAD, CALLED_DEAD = 0.06, 0.04, 0.9
 # volts as a share of the battery's: "none" below a twentieth, "battery" from nine tenths
 VOLT_LIMITS, VOLT_SPREAD = (0.05, 0.90), 0.03
 # ohms in decades: "none" below 1 ohm, "open" above 1 megohm; "high" from twice the sound value
@@ -39,6 +41,12 @@ LOOKS_LIMITS, LOOKS_SPREAD = (0.25, 0.85, 1.12), 0.06
 # a hand multimeter: half a percent and two digits, and the probes' own contact
 METER_SHARE, METER_VOLTS, METER_OHMS = 0.005, 0.03, 0.15
 METER_SHARE_OHMS = 0.01
+# ohms added before the logarithm is taken, for what leads and probes leave
+OHMS_FLOOR = 0.3
+# from here on a meter says "open", which is written as so many ohms, and how wide that lies in logarithms
+OPEN_FROM, OPEN_READS, OPEN_SPREAD = 4e7, 1e9, 0.5
+# density of a number of which nothing is known: anywhere in 16 V, in 14 units of the logarithm of ohms
+VOLTS_BROAD, LOG_OHMS_BROAD = 1 / 16, 1 / 14
 # a pulsing point read on a meter: the display wanders
 PULSING_SHARE = 0.15
 # any one report may be a slip: the wrong word, the wrong terminal, a misread range
@@ -55,8 +63,10 @@ MOVES_STEADY = {
 }
 # P(the needle is said to jump | an intermittent fault that acts half the time)
 JUMPS_INTERMITTENT = 0.9
-# P(often = sometimes | a fault that is always there)
-SOMETIMES_STEADY = 0.06
+# P(how often it is said to be so | a fault that is always there)
+OFTEN_STEADY = {"always": 0.94, "sometimes": 0.05, "once": 0.01}
+# P(sometimes, once | a fault that comes and goes, at its height)
+OFTEN_INTERMITTENT = {"sometimes": 0.8, "once": 0.2}
 # P(needle jumps when the part is moved by hand | intermittent, loose high or open, sound)
 JUMP_WHEN_MOVED = {"intermittent": 0.75, "loose": 0.35, "sound": 0.02}
 # P(needle jumps when the gauge is tapped | a stuck needle, a loose contact in or on the gauge, elsewhere)
@@ -87,6 +97,8 @@ REPLACED_DISTURBED = {"no_change": 0.40, "changed": 0.12, "cured_for_a_while": 0
 REPLACED_HALF = {"no_change": 0.25, "changed": 0.60, "cured_for_a_while": 0.10, "cured": 0.05}
 # P(an owner says nothing of another gauge | it is off as well), P(... | it is right)
 SILENT_ABNORMAL, SILENT_NORMAL = 0.25, 0.97
+# a gauge that nobody asked about is noticed when it is off by half as much again
+NOTICED_LIMIT = 1.5 * JUDGED_LIMIT
 
 
 def normal_below(z: Floats) -> Floats:
@@ -144,17 +156,50 @@ def ordered(value: Floats, deviation: Floats, limits: ArrayLike, spread: float) 
     array([[0.023, 0.954, 0.023]])
     """
     wide = np.sqrt(spread**2 + deviation**2)
-    steps = normal_below((np.asarray(limits) - value[:, None]) / wide[:, None])
-    ends = np.concatenate([np.zeros((len(value), 1)), steps, np.ones((len(value), 1))], axis=1)
-    return np.diff(ends, axis=1)
+    return _between(normal_below((np.asarray(limits) - value[:, None]) / wide[:, None]))
 
 
-def density(value: float, mean: Floats, deviation: Floats) -> Floats:
+def ordered_size(value: Floats, deviation: Floats, limits: ArrayLike, spread: float) -> Floats:
+    """Ordered probit of a value's size, whatever its sign.
+
+    Parameters
+    ----------
+    value : ndarray, shape (n,)
+        What the circuit would show.
+    deviation : ndarray, shape (n,)
+        Its own standard deviation, in the same unit.
+    limits : array_like
+        Ascending limits between the classes of size, in the same unit.
+    spread : float
+        Standard deviation with which a person places the limits, in the same unit.
+
+    Returns
+    -------
+    ndarray, shape (n, classes)
+        Rows sum to 1.
+
+    Examples
+    --------
+    >>> ordered_size(np.array([-0.5]), np.zeros(1), [0.4, 0.6], 0.05).round(3)
+    array([[0.023, 0.954, 0.023]])
+    """
+    wide = np.sqrt(spread**2 + deviation**2)[:, None]
+    above = normal_below((np.asarray(limits) - value[:, None]) / wide)
+    below = normal_below((-np.asarray(limits) - value[:, None]) / wide)
+    return _between(above - below)
+
+
+def _between(steps: Floats) -> Floats:
+    """Differences of a rising row of probabilities, from 0 to 1."""
+    return np.diff(steps, axis=1, prepend=0.0, append=1.0)
+
+
+def density(value: ArrayLike, mean: Floats, deviation: Floats) -> Floats:
     """Normal density.
 
     Parameters
     ----------
-    value : float
+    value : array_like
     mean, deviation : ndarray
         In one unit.
 
@@ -168,33 +213,33 @@ def density(value: float, mean: Floats, deviation: Floats) -> Floats:
     >>> density(0.0, np.array([0.0]), np.array([1.0])).round(4)
     array([0.3989])
     """
-    return np.asarray(np.exp(-0.5 * ((value - mean) / deviation) ** 2) / (deviation * math.sqrt(2 * math.pi)))
+    return np.asarray(
+        np.exp(-0.5 * ((np.asarray(value) - mean) / deviation) ** 2) / (deviation * math.sqrt(2 * math.pi))
+    )
 
 
-def joint_density(values: Floats, means: Floats, steps: Floats, noise: Floats) -> Floats:
+def joint_log_density(residuals: Floats, covariance: Floats) -> Floats:
     """Density of several numbers at once, which share tolerances.
 
     Parameters
     ----------
-    values : ndarray, shape (k,)
-        What was read.
-    means : ndarray, shape (k, n)
-        What each of n cells would show.
-    steps : ndarray, shape (k, variables, n)
-        How that moves with one deviation of each shared variable.
-    noise : ndarray, shape (k, n)
-        Standard deviation of each reading by itself.
+    residuals : ndarray, shape (k, n, cases)
+        What was read less what each of n cells would show.
+    covariance : ndarray, shape (n, k, k)
+        Of each cell, in the same units.
 
     Returns
     -------
-    ndarray, shape (n,)
-        Logarithm of the joint normal density.
+    ndarray, shape (n, cases)
+        Natural logarithm of the joint normal density.
+
+    Examples
+    --------
+    >>> joint_log_density(np.zeros((1, 1, 1)), np.ones((1, 1, 1))).round(4)
+    array([[-0.9189]])
     """
-    covariance = np.einsum("atn,btn->nab", steps, steps)
-    k = len(values)
-    covariance[:, np.arange(k), np.arange(k)] += (noise**2).T
-    difference = (values[:, None] - means).T
     root = np.linalg.cholesky(covariance)
-    white = np.linalg.solve(root, difference[..., None])[..., 0]
+    white = np.linalg.solve(root, np.moveaxis(residuals, 0, 1))
     log_volume = np.log(np.diagonal(root, axis1=1, axis2=2)).sum(axis=1)
-    return np.asarray(-0.5 * (white**2).sum(axis=1) - log_volume - 0.5 * k * math.log(2 * math.pi))
+    k = len(residuals)
+    return np.asarray(-0.5 * (white**2).sum(axis=1) - log_volume[:, None] - 0.5 * k * math.log(2 * math.pi))

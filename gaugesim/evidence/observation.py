@@ -1,9 +1,8 @@
-"""Observations: each fact of a case as a likelihood over the cells of a circuit."""
+"""Observations: what may be told of needles, meters, lamps and parts, and how probable each answer is."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping
 
 import numpy as np
 
@@ -11,10 +10,9 @@ from gaugesim.evidence import likelihood as like
 from gaugesim.evidence.cells import Prediction
 from gaugesim.physics.meter import VOLTMETER_OHMS
 from gaugesim.reading import Situation
-from gaugesim.reading.words import NEEDLE_WORDS, spoken, word_limits
+from gaugesim.reading.words import NEEDLE_WORDS, word_limits
 from gaugesim.scenario.check import LAMP_RATED_VOLTS, METER, Check, Setup
-from gaugesim.scenario.fault import Fault, Pair
-from gaugesim.sheet import FOUND, Consumer, Gauge
+from gaugesim.sheet import Consumer, Gauge
 from gaugesim.solve.network import Floats, Path
 
 JUDGED = ("reads_low", "normal", "reads_high")
@@ -23,127 +21,12 @@ VOLTS = ("none", "low", "battery", "pulsing")
 OHMS = ("none", "sound", "high", "open")
 LAMPS = ("out", "dim", "bright", "flashes")
 LOOKS = ("dead", "dim", "normal", "bright", "flickers")
-JUMPS = ("steady", "jumps")
-SOUND_LOOKS = np.array([like.FOUND_SOUND[word] for word in FOUND])
-SOUND_LOOKS /= SOUND_LOOKS.sum()
+OFTEN = ("always", "sometimes", "once")
+DEAD = ("dead", "moves")
+FOLLOWS = ("follows", "does_not_follow")
+HEAT_SIGNS = ("signs_of_heat", "no_signs_of_heat")
+MENTIONED = ("not_mentioned", "mentioned")
 MOVES = ("never", "slowly", "at_once", "jumps")
-
-
-@dataclass(frozen=True)
-class Number:
-    """A number that was read, with what every cell would show.
-
-    Attributes
-    ----------
-    value : float
-    prediction : Prediction
-        In the same unit (ohms in natural logarithms).
-    noise : ndarray, shape (cells,)
-        Standard deviation of the reading by itself.
-    """
-
-    value: float
-    prediction: Prediction
-    noise: Floats
-
-
-@dataclass(frozen=True)
-class Observation:
-    """One fact and how well each cell explains it.
-
-    Attributes
-    ----------
-    subject : str
-        What was looked at, in words: "needle, key on and engine cold".
-    seen : str
-        What was seen, in words.
-    where : str
-        File and key.
-    stage : int
-    likelihood : ndarray, shape (cells,)
-        Probability, or density, of the fact while the fault acts.
-    broad : float
-        The same if nothing is known at all.
-    classes : tuple of str
-        What might have been seen instead; empty for a number.
-    table : ndarray, shape (cells, classes), or None
-        Probability of each class.
-    number : Number or None
-    by_duty : ndarray, shape (duties, cells), or None
-        Likelihood under an intermittent fault by the share of the time it acts, where that is not simply a
-        mixture of the fault and the sound circuit.
-    """
-
-    subject: str
-    seen: str
-    where: str
-    stage: int
-    likelihood: Floats
-    broad: float
-    classes: tuple[str, ...] = ()
-    table: Floats | None = None
-    number: Number | None = None
-    by_duty: Floats | None = None
-
-
-@dataclass(frozen=True)
-class Told:
-    """How an observation is told: subject, words and place; see `Observation`."""
-
-    subject: str
-    where: str
-    stage: int = 1
-
-
-def of_class(told: Told, classes: tuple[str, ...], table: Floats, seen: str) -> Observation:
-    """An observation that is one of several classes.
-
-    Parameters
-    ----------
-    told : Told
-    classes : tuple of str
-    table : ndarray, shape (cells, classes)
-        Probability of each class [1].
-    seen : str
-        The class seen.
-
-    Returns
-    -------
-    Observation
-    """
-    return Observation(
-        told.subject,
-        spoken(seen),
-        told.where,
-        told.stage,
-        table[:, classes.index(seen)],
-        1.0 / len(classes),
-        classes,
-        table,
-    )
-
-
-def of_number(told: Told, seen: str, number: Number, broad: float) -> Observation:
-    """An observation that is a number.
-
-    Parameters
-    ----------
-    told : Told
-    seen : str
-        The number with its unit.
-    number : Number
-    broad : float
-        Density if nothing is known.
-
-    Returns
-    -------
-    Observation
-    """
-    wide = np.sqrt(number.noise**2 + number.prediction.deviation**2)
-    known = ~np.isnan(number.prediction.mean)
-    mean = np.where(known, number.prediction.mean, number.value)
-    dense = np.where(known, like.density(number.value, mean, wide), broad)
-    return Observation(told.subject, seen, told.where, told.stage, dense, broad, number=number)
 
 
 def needle_table(gauge: Gauge, position: Prediction) -> Floats:
@@ -213,72 +96,135 @@ def change_table(difference: Prediction) -> Floats:
     return table
 
 
-def dead_likelihood(position: Prediction, rest: Floats, stops: tuple[float, float]) -> Floats:
-    """Probability that a needle is called dead: it stays at rest when the key is turned.
+def dead_table(from_rest: Prediction) -> Floats:
+    """Probability that a needle is called dead, or said to move, when the key is turned.
 
     Parameters
     ----------
-    position : Prediction
-    rest : ndarray, shape (cells,)
-        Position with the key off; NaN where nothing drives it then.
-    stops : (float, float)
+    from_rest : Prediction
+        How far it is from where it rests with the key off [position].
 
     Returns
     -------
-    ndarray, shape (cells,)
+    ndarray, shape (cells, 2)
     """
-    driven = ~np.isnan(position.mean)
-    rest = np.where(np.isnan(rest), stops[0], rest)
-    off = np.abs(np.where(driven, position.mean, rest) - rest)
-    wide = np.sqrt(like.REST_SPREAD**2 + position.deviation**2)
-    return np.where(driven, 0.9 * like.normal_below((like.REST_LIMIT - off) / wide), 0.9)
+    driven = ~np.isnan(from_rest.mean)
+    limits = [-like.REST_LIMIT, like.REST_LIMIT]
+    inside = like.ordered(
+        np.where(driven, from_rest.mean, 0.0), from_rest.deviation, limits, like.REST_SPREAD
+    )
+    dead = like.CALLED_DEAD * np.where(driven, inside[:, 1], 1.0)
+    return np.stack([dead, 1 - dead], axis=1)
 
 
-def moves_table(
-    reach: Floats, deviation: Floats, movement: str, sound_reach: float = 1.0
-) -> tuple[Floats, Floats]:
-    """Probability of never, slowly, at once and jumps for a steady fault; and of "follows".
+def moves_table(reach: Prediction, movement: str) -> Floats:
+    """Probability of never, slowly, at once and jumps for a steady fault.
 
     Parameters
     ----------
-    reach : ndarray, shape (cells,)
+    reach : Prediction
         How far the needle moves over what was tried [position]; NaN counts as not at all.
-    deviation : ndarray, shape (cells,)
     movement : str
+
+    Returns
+    -------
+    ndarray, shape (cells, 4)
+    """
+    never = _still(np.nan_to_num(reach.mean), reach.deviation)
+    shares = like.MOVES_STEADY[movement]
+    return np.stack([never, *((1 - never) * shares[word] for word in MOVES[1:])], axis=1)
+
+
+def _still(difference: Floats, deviation: Floats) -> Floats:
+    """Probability that a difference is small enough to pass for none."""
+    limits = [-like.STILL_LIMIT, like.STILL_LIMIT]
+    return like.ordered(difference, deviation, limits, like.STILL_SPREAD)[:, 1]
+
+
+def follows_table(reach: Prediction, sound_reach: float) -> Floats:
+    """Probability that a needle is said to follow what it should show, or not.
+
+    Parameters
+    ----------
+    reach : Prediction
+        How far the needle moves over what was tried [position]; NaN counts as not at all.
     sound_reach : float
         How far the sound needle would move.
 
     Returns
     -------
-    table : ndarray, shape (cells, 4)
-    follows : ndarray, shape (cells,)
+    ndarray, shape (cells, 2)
     """
-    reach = np.nan_to_num(reach)
-    wide = np.sqrt(like.STILL_SPREAD**2 + deviation**2)
-    never = like.normal_below((like.STILL_LIMIT - reach) / wide)
-    shares = like.MOVES_STEADY[movement]
-    table = np.stack([never, *((1 - never) * shares[word] for word in MOVES[1:])], axis=1)
-    follows = like.normal_below((reach - 0.6 * sound_reach) / (2 * wide))
-    return table, follows
+    along = np.nan_to_num(reach.mean) * np.sign(sound_reach)
+    follows = like.ordered(
+        along, reach.deviation, [like.FOLLOWS_SHARE * abs(sound_reach)], like.FOLLOWS_SPREAD
+    )
+    return follows[:, ::-1]
 
 
-def jumps_by_duty(acting: Floats) -> Floats:
-    """Probability that a needle is said to jump, for each duty of an intermittent fault.
+def sudden_table(acting: Prediction, classes: tuple[str, ...], word: str) -> Floats:
+    """Probability that something is said to come and go, for each duty of an intermittent fault.
 
     Parameters
     ----------
-    acting : ndarray, shape (cells,)
-        How far the needle is from its sound place while the fault acts [position].
+    acting : Prediction
+        How far it is from its sound place while the fault acts, in shares of its range.
+    classes : tuple of str
+    word : str
+        What that is called.
 
     Returns
     -------
-    ndarray, shape (duties, cells)
+    ndarray, shape (duties, cells, classes)
+        0 for all other classes.
     """
-    visible = like.normal_below(
-        (np.nan_to_num(np.abs(acting), nan=0.5) - like.STILL_LIMIT) / like.STILL_SPREAD
-    )
+    visible = 1 - _still(np.nan_to_num(acting.mean, nan=0.5), acting.deviation)
     lively = np.minimum(1.0, 6.0 * like.DUTIES * (1.0 - like.DUTIES))
-    return like.JUMPS_INTERMITTENT * lively[:, None] * visible[None] + like.SLIP
+    sudden = np.zeros((len(like.DUTIES), len(visible), len(classes)))
+    sudden[:, :, classes.index(word)] = like.JUMPS_INTERMITTENT * lively[:, None] * visible[None]
+    return sudden
+
+
+def often_tables(table: Floats) -> tuple[Floats, Floats, Floats]:
+    """Probability of each class and how often it is said to be seen.
+
+    Parameters
+    ----------
+    table : ndarray, shape (cells, classes)
+        Of the classes alone [1].
+
+    Returns
+    -------
+    steady : ndarray, shape (cells, 3*classes)
+        Of a fault that is always there: the classes "always", "sometimes", "once".
+    sudden : ndarray, shape (duties, cells, 3*classes)
+        What only a fault shows that comes and goes, by its duty.
+    base : ndarray, shape (cells, 3*classes)
+        What it shows beside that.
+    """
+    none = np.zeros_like(table)
+    steady = np.concatenate([table * like.OFTEN_STEADY[often] for often in OFTEN], axis=1)
+    now_and_then = np.minimum(1.0, 4.0 * like.DUTIES * (1.0 - like.DUTIES))[:, None, None]
+    noticed = np.concatenate([none, *(table * like.OFTEN_INTERMITTENT[often] for often in OFTEN[1:])], axis=1)
+    return steady, now_and_then * noticed, np.concatenate([table, none, none], axis=1)
+
+
+def mentioned_table(off: Prediction) -> Floats:
+    """Probability that an owner says nothing of a gauge that he was not asked about, or mentions it.
+
+    Parameters
+    ----------
+    off : Prediction
+        How far its needle is from its sound place [position].
+
+    Returns
+    -------
+    ndarray, shape (cells, 2)
+    """
+    limits = [-like.NOTICED_LIMIT, like.NOTICED_LIMIT]
+    right = like.ordered(np.nan_to_num(off.mean, nan=0.5), off.deviation, limits, like.JUDGED_SPREAD)[:, 1]
+    silent = (1 - right) * like.SILENT_ABNORMAL + right * like.SILENT_NORMAL
+    return np.stack([silent, 1 - silent], axis=1)
 
 
 def volts_table(volts: Prediction, battery: float) -> Floats:
@@ -295,26 +241,30 @@ def volts_table(volts: Prediction, battery: float) -> Floats:
     -------
     ndarray, shape (cells, 4)
     """
-    share = np.abs(volts.mean) / battery
-    steady = like.ordered(share, volts.deviation / battery, like.VOLT_LIMITS, like.VOLT_SPREAD)
+    steady = like.ordered_size(
+        volts.mean / battery, volts.deviation / battery, like.VOLT_LIMITS, like.VOLT_SPREAD
+    )
     pulsing = np.where(volts.pulses, 0.9, 0.01)
     return np.concatenate([steady * (1 - pulsing)[:, None], pulsing[:, None]], axis=1)
 
 
-def ohms_table(ohms: Prediction) -> Floats:
+def ohms_table(ohms: Prediction, sound: float | None = None) -> Floats:
     """Probability that a resistance is called none, sound, high or open.
 
     Parameters
     ----------
     ohms : Prediction
-        [ohm]; row 0 is the sound circuit's.
+        [ohm]
+    sound : float, optional
+        The sound circuit's; that of row 0 if left out [ohm].
 
     Returns
     -------
     ndarray, shape (cells, 4)
     """
     decades, deviation = _decades(ohms)
-    high = np.log10(max(ohms.mean[0], 0.5) * like.OHM_HIGH_FACTOR)
+    usual = float(ohms.mean[0]) if sound is None else sound
+    high = np.log10(max(usual, 0.5) * like.OHM_HIGH_FACTOR)
     none, top = min(like.OHM_NONE, high - 0.3), max(like.OHM_OPEN, high + 0.3)
     return like.ordered(decades, deviation, [none, high, top], like.OHM_SPREAD)
 
@@ -342,136 +292,75 @@ def lamp_table(volts: Prediction) -> Floats:
     return np.concatenate([steady * (1 - flashes)[:, None], flashes[:, None]], axis=1)
 
 
-def looks_table(volts: Prediction) -> Floats:
-    """Probability that another consumer looks dead, dim, normal, bright or flickers, by its usual volts.
+def looks_table(share: Prediction) -> Floats:
+    """Probability that another consumer looks dead, dim, normal, bright or flickers.
 
     Parameters
     ----------
-    volts : Prediction
-        Across it [V]; row 0 is the sound circuit's.
+    share : Prediction
+        Its volts as a share of the usual [1].
 
     Returns
     -------
     ndarray, shape (cells, 5)
     """
-    usual = max(abs(float(volts.mean[0])), 1.0)
-    steady = like.ordered(
-        np.abs(volts.mean) / usual, volts.deviation / usual, like.LOOKS_LIMITS, like.LOOKS_SPREAD
-    )
+    steady = like.ordered_size(share.mean, share.deviation, like.LOOKS_LIMITS, like.LOOKS_SPREAD)
     flickers = np.full(len(steady), 0.02)
     return np.concatenate([steady * (1 - flickers)[:, None], flickers[:, None]], axis=1)
 
 
-def volts_number(volts: Prediction, value: float) -> tuple[Number, float]:
-    """A voltage that was read.
+def volts_noise(volts: Prediction) -> Floats:
+    """Standard deviation of a voltmeter's reading by itself.
 
     Parameters
     ----------
     volts : Prediction
         [V]
-    value : float
-        [V]
 
     Returns
     -------
-    number : Number
-    broad : float
-        Density if nothing is known [1/V].
+    ndarray, shape (cells,)
+        [V]
     """
     noise = like.METER_VOLTS + like.METER_SHARE * np.abs(volts.mean)
-    noise = noise + np.where(volts.pulses, like.PULSING_SHARE * np.abs(volts.mean), 0.0)
-    return Number(value, volts, noise), 1.0 / 16.0
+    return np.asarray(noise + np.where(volts.pulses, like.PULSING_SHARE * np.abs(volts.mean), 0.0))
 
 
-def ohms_number(ohms: Prediction, value: float) -> tuple[Number, float]:
-    """A resistance that was read, in logarithms, as its tolerances are shares.
+def log_ohms(ohms: Prediction) -> tuple[Prediction, Floats]:
+    """A resistance as a meter shows it, in logarithms, as its tolerances are shares.
 
     Parameters
     ----------
     ohms : Prediction
         [ohm]
-    value : float
-        [ohm], ``inf`` for open.
 
     Returns
     -------
-    number : Number
-    broad : float
-        Density in the logarithm if nothing is known [1].
+    prediction : Prediction
+        Its natural logarithm; any resistance beyond the meter's range reads the same.
+    noise : ndarray, shape (cells,)
+        Standard deviation of that reading by itself.
     """
-    floor = 0.3
-    top = 1e9
-    mean = np.log(np.minimum(ohms.mean, top) + floor)
-    steps = ohms.steps / (ohms.mean + floor)
-    # any resistance beyond the meter's range reads the same
-    over = ohms.mean > 4e7
-    mean = np.where(over, np.log(top), mean)
-    steps = np.where(over, 0.0, steps)
-    noise = np.where(over, 0.5, like.METER_SHARE_OHMS + like.METER_OHMS / (np.exp(mean)))
-    told = np.log(top) if value > 4e7 else np.log(value + floor)
-    return Number(told, Prediction(mean, ohms.names, steps, ohms.pulses), noise), 1.0 / 14.0
+    over = ohms.mean > like.OPEN_FROM
+    mean = np.where(over, log_of_ohms(np.inf), np.log(ohms.mean + like.OHMS_FLOOR))
+    steps = np.where(over, 0.0, ohms.steps / (ohms.mean + like.OHMS_FLOOR))
+    noise = np.where(over, like.OPEN_SPREAD, like.METER_SHARE_OHMS + like.METER_OHMS / np.exp(mean))
+    return Prediction(mean, ohms.names, steps, ohms.pulses), noise
 
 
-def found_table(faults: Sequence[Fault | Pair], part: str) -> Floats:
-    """Probability of each way a part looks.
+def log_of_ohms(ohms: float) -> float:
+    """A resistance that was read, as `log_ohms` has it.
 
     Parameters
     ----------
-    faults : sequence of Fault or Pair
-        The fault of each row.
-    part : str
+    ohms : float
+        ``inf`` for open [ohm].
 
     Returns
     -------
-    ndarray, shape (faults, len(FOUND))
+    float
     """
-    table = np.tile(SOUND_LOOKS, (len(faults), 1))
-    for i, entry in enumerate(faults):
-        for fault in entry.singles:
-            if fault.part.id == part:
-                row = np.full(len(FOUND), (1 - sum(like.FOUND_SHARES[: len(fault.mode.found)])) / len(FOUND))
-                for word, share in zip(fault.mode.found, like.FOUND_SHARES, strict=False):
-                    row[FOUND.index(word)] += share
-                table[i] = row / row.sum()
-    return table
-
-
-def jump_chance(faults: Sequence[Fault | Pair], part: str, gauge: str = "") -> Floats:
-    """Probability that the needle jumps when a part is moved, or a gauge tapped.
-
-    Parameters
-    ----------
-    faults : sequence of Fault or Pair
-        The fault of each row.
-    part : str
-        The part that is moved; empty for a tap on the gauge.
-    gauge : str
-        The gauge that is tapped.
-
-    Returns
-    -------
-    ndarray, shape (faults,)
-    """
-    chances = like.JUMP_WHEN_MOVED if part else like.JUMP_WHEN_TAPPED
-
-    def chance(fault: Fault) -> float:
-        if part:
-            touched = fault.part.id == part
-        else:
-            touched = fault.part.gauge == gauge and fault.part.kind in (
-                "stud_nut",
-                "coil",
-                "heater",
-                "movement",
-            )
-        if not touched:
-            return chances["sound"]
-        if fault.mode.id in chances:
-            return chances[fault.mode.id]
-        loose = "loose" in fault.mode.found and fault.mode.id in ("open", "high")
-        return chances["loose"] if loose else chances["sound"]
-
-    return np.array([max(chance(fault) for fault in entry.singles) for entry in faults])
+    return float(np.log((like.OPEN_READS if ohms > like.OPEN_FROM else ohms) + like.OHMS_FLOOR))
 
 
 def consumer_check(consumer: Consumer) -> Check:

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from gaugesim.case import Inspected, Measured
 from gaugesim.circuit import Circuit
 from gaugesim.diagnose import Diagnosis, complained_of, fault_name
+from gaugesim.evidence import handling
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence import observation as obs
 from gaugesim.evidence.cells import Prediction
@@ -270,11 +271,11 @@ class Suspects:
         table : ndarray, shape (hypotheses, classes)
         """
         if check.reads == "look":
-            return FOUND, obs.found_table(self.faults, check.part)
+            return FOUND, handling.found_table(self.faults, check.part)
         if check.reads == "jump":
             gauge = check.part.removeprefix("gauge:") if check.part.startswith("gauge:") else ""
-            chance = obs.jump_chance(self.faults, "" if gauge else check.part, gauge)
-            return obs.JUMPS, np.stack([1 - chance, chance], axis=1)
+            chance = handling.jump_chance(self.faults, "" if gauge else check.part, gauge)
+            return handling.JUMPS, np.stack([1 - chance, chance], axis=1)
         classes, acting = self._cell_table(check, state)
         return classes, self.by_hypothesis(acting)
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from gaugesim.circuit import Circuit
+from gaugesim.evidence import handling
 from gaugesim.evidence import observation as obs
 from gaugesim.physics.meter import VOLTMETER_OHMS
 from gaugesim.plan.job import OUTSIDE_MINUTES, check_states, near, needle_classes
@@ -146,10 +147,10 @@ def _minutes(circuit: Circuit, check: Check) -> float:
 def _told_apart(circuit: Circuit, faults: Sequence[Fault], check: Check) -> np.ndarray:
     """Which pairs of faults a check tells apart in one of the states it is done in."""
     if check.reads == "look":
-        return _differ(obs.found_table(faults, check.part))
+        return _differ(handling.found_table(faults, check.part))
     if check.reads == "jump":
         gauge = check.part.removeprefix("gauge:") if check.part.startswith("gauge:") else ""
-        chance = obs.jump_chance(faults, "" if gauge else check.part, gauge)
+        chance = handling.jump_chance(faults, "" if gauge else check.part, gauge)
         return _differ(np.stack([1 - chance, chance], axis=1))
     result = np.zeros((len(faults), len(faults)), dtype=bool)
     for state in check_states(circuit, check):

@@ -1,0 +1,157 @@
+"""What parts look like when they are uncovered, and what comes of moving and replacing them."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+
+import numpy as np
+
+from gaugesim.circuit import Circuit
+from gaugesim.evidence import likelihood as like
+from gaugesim.scenario.fault import Fault, Pair
+from gaugesim.sheet import FOUND
+from gaugesim.solve.network import Floats
+
+JUMPS = ("steady", "jumps")
+RESULTS = tuple(like.REPLACED_RIGHT)
+SOUND_LOOKS = np.array([like.FOUND_SOUND[word] for word in FOUND])
+SOUND_LOOKS /= SOUND_LOOKS.sum()
+SOUND_REPLACED = np.array([like.REPLACED_WRONG[word] for word in RESULTS])
+
+# parts whose contacts are disturbed when a part is replaced, by id without the gauge's name
+_DISTURBED = {
+    "sender": ("sender_connector", "sender_ground"),
+    "sender_connector": ("sender_wire", "sender"),
+    "sender_wire": ("sender_connector", "panel_connector_sender"),
+    "gauge": (
+        "stud_feed",
+        "stud_sender",
+        "stud_ground",
+        "stud_bias",
+        "stud_tap",
+        "foil_feed",
+        "foil_sender",
+        "foil_ground",
+    ),
+    "panel": ("panel_connector_feed", "panel_connector_sender", "panel_connector_ground", "lamp_ground"),
+    "regulator": ("regulator_ground", "foil_feed"),
+    "fuse": ("fuse",),
+}
+# what is inside a gauge
+GAUGE_KINDS = ("coil", "heater", "movement", "series_resistor")
+
+
+def found_table(faults: Sequence[Fault | Pair], part: str) -> Floats:
+    """Probability of each way a part looks.
+
+    Parameters
+    ----------
+    faults : sequence of Fault or Pair
+        The fault of each row.
+    part : str
+
+    Returns
+    -------
+    ndarray, shape (faults, len(FOUND))
+    """
+    table = np.tile(SOUND_LOOKS, (len(faults), 1))
+    for i, entry in enumerate(faults):
+        for fault in entry.singles:
+            if fault.part.id == part:
+                row = np.full(len(FOUND), (1 - sum(like.FOUND_SHARES[: len(fault.mode.found)])) / len(FOUND))
+                for word, share in zip(fault.mode.found, like.FOUND_SHARES, strict=False):
+                    row[FOUND.index(word)] += share
+                table[i] = row / row.sum()
+    return table
+
+
+def jump_chance(faults: Sequence[Fault | Pair], part: str, gauge: str = "") -> Floats:
+    """Probability that the needle jumps when a part is moved, or a gauge tapped.
+
+    Parameters
+    ----------
+    faults : sequence of Fault or Pair
+        The fault of each row.
+    part : str
+        The part that is moved; empty for a tap on the gauge.
+    gauge : str
+        The gauge that is tapped.
+
+    Returns
+    -------
+    ndarray, shape (faults,)
+    """
+    chances = like.JUMP_WHEN_MOVED if part else like.JUMP_WHEN_TAPPED
+
+    def chance(fault: Fault) -> float:
+        if part:
+            touched = fault.part.id == part
+        else:
+            touched = fault.part.gauge == gauge and fault.part.kind in ("stud_nut", *GAUGE_KINDS)
+        if not touched:
+            return chances["sound"]
+        if fault.mode.id in chances:
+            return chances[fault.mode.id]
+        loose = "loose" in fault.mode.found and fault.mode.id in ("open", "high")
+        return chances["loose"] if loose else chances["sound"]
+
+    return np.array([max(chance(fault) for fault in entry.singles) for entry in faults])
+
+
+def whole(circuit: Circuit, name: str, gauge: str) -> frozenset[str]:
+    """Parts of a whole gauge, or of a whole panel.
+
+    Parameters
+    ----------
+    circuit : Circuit
+    name : str
+        ``gauge`` or ``panel``.
+    gauge : str
+        The gauge complained of.
+
+    Returns
+    -------
+    frozenset of str
+    """
+    parts = circuit.sheet.parts.values()
+    if name == "gauge":
+        return frozenset(part.id for part in parts if part.kind in GAUGE_KINDS and part.gauge in ("", gauge))
+    kinds = (*GAUGE_KINDS, "foil", "stud_nut", "regulator")
+    return frozenset(part.id for part in parts if part.kind in kinds)
+
+
+def replaced_table(faults: Sequence[Fault | Pair], parts: Collection[str], name: str, gauge: str) -> Floats:
+    """Probability of each result of a replacement.
+
+    Parameters
+    ----------
+    faults : sequence of Fault or Pair
+        The fault of each row.
+    parts : collection of str
+        What was replaced.
+    name : str
+        What it is called: a part's id without the gauge's name, ``gauge`` or ``panel``.
+    gauge : str
+        The gauge complained of.
+
+    Returns
+    -------
+    ndarray, shape (faults, len(RESULTS))
+    """
+    disturbed = {id for bare in _DISTURBED.get(name, ()) for id in (bare, f"{gauge}_{bare}")}
+
+    def row(fault: Fault) -> dict[str, float]:
+        if fault.part.id in parts:
+            return like.REPLACED_RIGHT
+        contact = fault.part.id in disturbed and fault.mode.id in ("open", "high", "intermittent")
+        return like.REPLACED_DISTURBED if contact else like.REPLACED_WRONG
+
+    def rows(entry: Fault | Pair) -> list[float]:
+        one, *other = [row(fault) for fault in entry.singles]
+        if other and (one is like.REPLACED_RIGHT) != (other[0] is like.REPLACED_RIGHT):
+            one = like.REPLACED_HALF
+        elif other and other[0] is like.REPLACED_DISTURBED:
+            one = other[0]
+        return [one[word] for word in RESULTS]
+
+    return np.array([rows(fault) for fault in faults])

@@ -1,0 +1,357 @@
+"""Questions: what may be seen, and what every row of a batch would answer to it; and what was answered."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from gaugesim.circuit import Circuit
+from gaugesim.evidence import likelihood as like
+from gaugesim.evidence.cells import Prediction
+from gaugesim.reading import Response, Situation
+from gaugesim.reading.words import spoken
+from gaugesim.scenario.check import Check
+from gaugesim.scenario.fault import Fault, Pair
+from gaugesim.solve.network import Floats, Integers
+
+Truths = NDArray[np.bool_]
+Tabulate = Callable[[Prediction], Floats]
+
+
+class Rows(Protocol):
+    """A batch whose row 0 is the sound circuit: the cells of a circuit, or a sample of vehicles."""
+
+    circuit: Circuit
+    faults: tuple[Fault | Pair, ...]
+
+    def of_faults(self, values: Floats, sound: Floats | float) -> Floats:
+        """Spread a value of every fault over the rows."""
+
+    def place(
+        self, state: str | None, check: str = "", given: Mapping[str, float] | None = None
+    ) -> Situation:
+        """A situation."""
+
+    def place_with(
+        self, state: str | None, check: Check, given: Mapping[str, float] | None = None
+    ) -> Situation:
+        """A situation with a check that is at hand."""
+
+    def response(self, where: Situation) -> Response:
+        """What every row shows."""
+
+    def position(self, where: Situation, gauge: str) -> Prediction:
+        """Needle position of every row."""
+
+    def reading(self, where: Situation) -> Prediction:
+        """Reading of every row."""
+
+
+@dataclass(frozen=True)
+class Told:
+    """How a question is told.
+
+    Attributes
+    ----------
+    subject : str
+        What is looked at, in words: "needle, key on and engine cold".
+    where : str
+        File and key of the entry that it comes from.
+    stage : int
+    """
+
+    subject: str
+    where: str
+    stage: int = 1
+
+
+@dataclass(frozen=True)
+class Question:
+    """Something that may be seen, and how every row would answer: by one of several classes, or by a number.
+
+    Attributes
+    ----------
+    told : Told
+    broad : float
+        Probability, or density, of an answer if nothing is known.
+    classes : tuple of str
+        Empty for a number.
+    table : ndarray, shape (rows, classes), or None
+        Probability of each class while the fault acts.
+    prediction : Prediction or None
+        The value behind the answer, in the unit of the answer (ohms in natural logarithms).
+    tabulate : callable or None
+        From such a prediction to a table, where the classes are those of a value.
+    noise : ndarray, shape (rows,), or None
+        Standard deviation of a number that is read, by itself.
+    sudden : ndarray, shape (duties, rows, classes), or None
+        Probability of what only a fault shows that comes and goes, by the share of the time it acts.
+    base : ndarray, shape (rows, classes), or None
+        What a fault that comes and goes shows beside that, if not ``table``.
+    comes_and_goes : bool
+        Whether an intermittent fault acts at one time and not at another; if not, it always answers
+        as itself.
+    """
+
+    told: Told
+    broad: float
+    classes: tuple[str, ...] = ()
+    table: Floats | None = None
+    prediction: Prediction | None = None
+    tabulate: Tabulate | None = None
+    noise: Floats | None = None
+    sudden: Floats | None = None
+    base: Floats | None = None
+    comes_and_goes: bool = True
+
+    @property
+    def is_number(self) -> bool:
+        """Whether it is answered by a number."""
+        return not self.classes
+
+    @cached_property
+    def slipped(self) -> Floats:
+        """Probability of each class with slips, shape (rows, classes)."""
+        assert self.table is not None
+        return (1 - like.SLIP) * self.table + like.SLIP * self.broad
+
+    @property
+    def shown(self) -> Prediction:
+        """The value behind the answer."""
+        assert self.prediction is not None
+        return self.prediction
+
+    def density(self, values: Floats) -> Floats:
+        """Density of numbers in every row, slips included.
+
+        Parameters
+        ----------
+        values : ndarray, shape (cases,)
+            In the unit of the prediction [1].
+
+        Returns
+        -------
+        ndarray, shape (rows, cases)
+        """
+        assert self.noise is not None
+        mean = self.shown.mean[:, None]
+        wide = np.sqrt(self.noise**2 + self.shown.deviation**2)[:, None]
+        # nothing drives it, so it may stand anywhere
+        dense = np.where(np.isnan(mean), self.broad, like.density(values, np.nan_to_num(mean), wide))
+        return (1 - like.SLIP) * dense + like.SLIP * self.broad
+
+    def likelihood(self, answers: Integers | Floats) -> Floats:
+        """Probability, or density, of answers while the fault acts, slips included.
+
+        Parameters
+        ----------
+        answers : ndarray, shape (cases,)
+            Numbers of classes, or numbers [1].
+
+        Returns
+        -------
+        ndarray, shape (rows, cases)
+        """
+        if self.is_number:
+            return self.density(np.asarray(answers, dtype=float))
+        return self.slipped[:, np.asarray(answers, dtype=np.intp)]
+
+    def by_duty(self, acting: Integers, sound: Integers) -> Floats:
+        """Probability of each class under faults that come and go, slips included.
+
+        Parameters
+        ----------
+        acting : ndarray of int, shape (k,)
+            Their rows.
+        sound : ndarray of int, shape (k,)
+            The rows of the same circuits without the fault.
+
+        Returns
+        -------
+        ndarray, shape (duties, k, classes)
+        """
+        assert self.table is not None
+        if not self.comes_and_goes:
+            mixed = np.broadcast_to(self.table[acting], (len(like.DUTIES), len(acting), len(self.classes)))
+        else:
+            base = self.table if self.base is None else self.base
+            duty = like.DUTIES[:, None, None]
+            mixed = duty * base[acting] + (1 - duty) * base[sound]
+            if self.sudden is not None:
+                sudden = self.sudden[:, acting]
+                mixed = sudden + (1 - sudden.sum(axis=-1, keepdims=True)) * mixed
+        return np.asarray((1 - like.SLIP) * mixed + like.SLIP * self.broad)
+
+    def mended(self, rows: Truths) -> Question:
+        """The same question where some rows have been made sound.
+
+        Parameters
+        ----------
+        rows : ndarray of bool, shape (rows,)
+
+        Returns
+        -------
+        Question
+        """
+        index = np.where(rows, 0, np.arange(len(rows)))
+        prediction = self.prediction
+        if prediction is not None:
+            prediction = Prediction(
+                prediction.mean[index], prediction.names, prediction.steps[:, index], prediction.pulses[index]
+            )
+        return replace(
+            self,
+            table=None if self.table is None else self.table[index],
+            prediction=prediction,
+            noise=None if self.noise is None else self.noise[index],
+            sudden=None if self.sudden is None else self.sudden[:, index],
+            base=None if self.base is None else self.base[index],
+        )
+
+    def answer(self, value: str | float, seen: str = "") -> Observation:
+        """What was seen.
+
+        Parameters
+        ----------
+        value : str or float
+            A class, or a number in the unit of the prediction [1].
+        seen : str, optional
+            The same in words.
+
+        Returns
+        -------
+        Observation
+        """
+        if isinstance(value, str):
+            return Observation(self, self.classes.index(value), seen or spoken(value))
+        return Observation(self, value, seen)
+
+
+@dataclass(frozen=True)
+class Observation:
+    """A question and its answer.
+
+    Attributes
+    ----------
+    question : Question
+    answer : int or float
+        Number of the class, or the number that was read.
+    seen : str
+        In words.
+    """
+
+    question: Question
+    answer: int | float
+    seen: str
+
+    @property
+    def subject(self) -> str:
+        """What was looked at, in words."""
+        return self.question.told.subject
+
+    @property
+    def where(self) -> str:
+        """File and key."""
+        return self.question.told.where
+
+    @property
+    def stage(self) -> int:
+        """Counts up when something has been changed on the vehicle."""
+        return self.question.told.stage
+
+    @property
+    def broad(self) -> float:
+        """Probability, or density, if nothing is known."""
+        return self.question.broad
+
+    @cached_property
+    def likelihood(self) -> Floats:
+        """Probability, or density, in every row while the fault acts, slips included, shape (rows,)."""
+        return self.question.likelihood(np.array([self.answer]))[:, 0]
+
+
+def of_classes(
+    told: Told,
+    classes: tuple[str, ...],
+    table: Floats,
+    sudden: Floats | None = None,
+    comes_and_goes: bool = True,
+    base: Floats | None = None,
+) -> Question:
+    """A question with several answers.
+
+    Parameters
+    ----------
+    told : Told
+    classes : tuple of str
+    table : ndarray, shape (rows, classes)
+        Probability of each; rows sum to 1 [1].
+    sudden, comes_and_goes, base : optional
+        See `Question`.
+
+    Returns
+    -------
+    Question
+    """
+    return Question(
+        told,
+        1.0 / len(classes),
+        classes,
+        table,
+        sudden=sudden,
+        comes_and_goes=comes_and_goes,
+        base=base,
+    )
+
+
+def of_value(
+    told: Told,
+    classes: tuple[str, ...],
+    prediction: Prediction,
+    tabulate: Tabulate,
+    sudden: Floats | None = None,
+) -> Question:
+    """A question whose answers are classes of a value.
+
+    Parameters
+    ----------
+    told : Told
+    classes : tuple of str
+    prediction : Prediction
+        The value.
+    tabulate : callable
+        From a prediction to the table.
+    sudden : ndarray, optional
+        See `Question`.
+
+    Returns
+    -------
+    Question
+    """
+    return Question(
+        told, 1.0 / len(classes), classes, tabulate(prediction), prediction, tabulate, sudden=sudden
+    )
+
+
+def of_number(told: Told, prediction: Prediction, noise: Floats, broad: float) -> Question:
+    """A question that is answered by a number.
+
+    Parameters
+    ----------
+    told : Told
+    prediction : Prediction
+    noise : ndarray, shape (rows,)
+        Standard deviation of the number by itself, in the unit of the prediction [1].
+    broad : float
+        Density if nothing is known, in the inverse of that unit [1].
+
+    Returns
+    -------
+    Question
+    """
+    return Question(told, broad, prediction=prediction, noise=noise)
