@@ -23,7 +23,7 @@ from gaugesim.reading import OperatingPoint, Seen, Situation, one_by_one, operat
 from gaugesim.reading.exact import Solver
 from gaugesim.reading.situation import without_process
 from gaugesim.scenario.check import NO_CHECK, find_check
-from gaugesim.scenario.fault import merge, parse_fault
+from gaugesim.scenario.fault import parse_faults
 from gaugesim.scenario.stack import stack
 from gaugesim.solve import nodal
 from gaugesim.solve.network import GROUND
@@ -72,8 +72,8 @@ def run(arguments: argparse.Namespace) -> int:
     given = settings(circuit, arguments.set)
     check = find_check(circuit, arguments.check) if arguments.check is not None else NO_CHECK
     place = situation(circuit, arguments.state, check, given)
-    faults = [parse_fault(circuit, text, place.parameters) for text in arguments.fault]
-    scenarios = stack([merge([change for _, change in faults])])
+    faults, change = parse_faults(circuit, arguments.fault, place.parameters)
+    scenarios = stack([change])
     # a sender out in known water does not feel what the engine's really is
     scenarios = without_process(scenarios, frozenset(check.setup.parameters))
     solve = _solver(arguments.engine)
@@ -82,9 +82,8 @@ def run(arguments: argparse.Namespace) -> int:
     point = operating_point(place, scenarios, seen.response, solve)
     for text in out_of_range(circuit, given):
         note(text)
-    names = [name for name, _ in faults]
     if arguments.json:
-        print_json(_json(place, names, arguments.engine, seen, point))
+        print_json(_json(place, list(faults), arguments.engine, seen, point))
     else:
         sound = see(place) if faults else None
         print("\n".join(_lines(circuit, place, arguments, seen, sound, point)))

@@ -304,7 +304,9 @@ def _swap_sender_leads(ask: _Request) -> Job:
     if first == second:
         raise ask.fail("both gauges are the same", "name two different ones")
     opened, joined = exchanged(ask.circuit, first, second, "sender_connector", ask.circuit.values({}))
-    paths = tuple(Path(f"exchanged_{i}", a, b, ohms) for i, ((a, b), ohms) in enumerate(joined.items()))
+    paths = tuple(
+        Path(f"exchanged_{i}", a, b, float(ohms)) for i, ((a, b), ohms) in enumerate(joined.items())
+    )
     places = tuple(ask.circuit.part("sender_connector", name).place for name in (first, second))
     words = " and ".join(name.replace("_", " ") for name in (first, second))
     return Job(Setup(branches=dict.fromkeys(opened, np.inf), paths=paths), target=words, places=places)

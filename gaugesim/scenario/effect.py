@@ -1,0 +1,162 @@
+"""What faults do to a circuit in a state: a change of a few branches and parameters."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+
+import numpy as np
+
+from gaugesim.circuit import Circuit
+from gaugesim.expression import Value
+from gaugesim.scenario.change import Change, merge
+from gaugesim.scenario.fault_list import Fault
+from gaugesim.sheet import Mode, Part
+from gaugesim.solve.network import OPEN_OHMS, Floats
+
+Make = Callable[[Mapping[str, Value]], Change]
+
+
+def change(circuit: Circuit, fault: Fault, severity: Floats, parameters: Mapping[str, Value]) -> Change:
+    """What a fault changes in a state.
+
+    Parameters
+    ----------
+    circuit : Circuit
+    fault : Fault
+    severity : ndarray, shape (n,)
+        In the mode's own unit [1]; what it is for a mode without degrees does not matter.
+    parameters : mapping
+        The state's parameter values: floats, or arrays of shape (n,).
+
+    Returns
+    -------
+    Change
+    """
+    part, mode = fault.part, fault.mode
+    if mode.set:
+        return _parameter_change(circuit, mode, severity, parameters)
+    values = circuit.values(parameters)
+    n = len(severity)
+    if mode.id == "stuck" and not part.element:
+        return Change(severity, stuck={part.gauge: severity})
+    if mode.id == "weak" and not part.element:
+        return Change(severity, strength={part.gauge: severity})
+    if mode.id == "crossed":
+        return _crossed(circuit, part, severity, values)
+    if mode.id in ("to_ground", "leak", "to_feed"):
+        far = circuit.sheet.points["panel_feed" if mode.id == "to_feed" else "body"].node
+        return Change(severity, paths={(part.chafes, far): severity})
+    if mode.id == "no_ground" and circuit.sheet.regulator:
+        return Change(severity, branches={circuit.sheet.regulator.heater: np.full(n, np.inf)})
+    before = np.asarray(values[part.element], dtype=float)
+    if mode.id in ("open", "intermittent", "stuck_open"):
+        after = np.full(n, np.inf)
+    elif mode.id in ("stuck_closed", "bypassed"):
+        after = np.zeros(n)
+    elif mode.severity.quantity == "factor":
+        after = before * severity
+    elif mode.id == "short":
+        after = severity
+    else:
+        after = before + severity
+    turns = {part.element: severity} if mode.id == "short" and mode.severity.quantity == "factor" else {}
+    return Change(severity, branches={part.element: after}, turns=turns)
+
+
+def _parameter_change(
+    circuit: Circuit, mode: Mode, severity: Floats, parameters: Mapping[str, Value]
+) -> Change:
+    """The change that a mode's own expressions make, wherever the netlist carries it."""
+    known = circuit.parameter_values(parameters)
+    known["x"] = severity
+    changed = {
+        name: np.broadcast_to(np.asarray(expression(known.__getitem__), dtype=float), severity.shape)
+        for name, expression in mode.set.items()
+    }
+    before = circuit.values(parameters)
+    moved = circuit.netlist.moved_by(changed)
+    after = circuit.netlist.values({**parameters, **changed}, moved)
+    branches, volts = {}, {}
+    for element in moved:
+        if element.kind not in "rv" or np.all(after[element.name] == before[element.name]):
+            continue
+        value = np.broadcast_to(np.asarray(after[element.name], dtype=float), severity.shape)
+        if element.kind == "v":
+            volts[element.name] = value
+        else:
+            # in a netlist an open can only be written as a large number; as a fault it is exact
+            branches[element.name] = np.where(value >= OPEN_OHMS, np.inf, value)
+    return Change(severity, branches=branches, volts=volts, parameters=changed)
+
+
+def _crossed(circuit: Circuit, part: Part, severity: Floats, values: Mapping[str, Value]) -> Change:
+    """Two gauges' leads exchanged, at the senders or at the gauges."""
+    at = "stud_sender" if part.id == "gauge_leads" else "sender_connector"
+    first, second = part.crosses or tuple(circuit.sheet.gauges)[:2]
+    branches, paths = exchanged(circuit, first, second, at, values)
+    n = len(severity)
+    return Change(
+        severity,
+        branches={name: np.full(n, np.inf) for name in branches},
+        paths={nodes: np.full(n, ohms) for nodes, ohms in paths.items()},
+    )
+
+
+def exchanged(
+    circuit: Circuit, first: str, second: str, at: str, values: Mapping[str, Value]
+) -> tuple[tuple[str, ...], dict[tuple[str, str], Value]]:
+    """Exchange the leads of two gauges at a joint that both have.
+
+    Parameters
+    ----------
+    circuit : Circuit
+    first, second : str
+        Gauges.
+    at : str
+        The joint's part id without the gauge's name.
+    values : mapping
+        Element values [ohm].
+
+    Returns
+    -------
+    opened : tuple of str
+        Elements that come apart.
+    joined : dict
+        Resistance [ohm] of the new joints by their nodes.
+    """
+    one = circuit.netlist.element(circuit.part(at, first).element)
+    two = circuit.netlist.element(circuit.part(at, second).element)
+    joined = {
+        (one.node_a, two.node_b): values[one.name],
+        (two.node_a, one.node_b): values[two.name],
+    }
+    return (one.name, two.name), joined
+
+
+def combine(makes: Sequence[Make], parameters: Mapping[str, Value]) -> Change:
+    """Several faults at once.
+
+    Those that change parameters act first, each on what the ones before have left: a worn sender is worn at
+    the level that there really is.
+
+    Parameters
+    ----------
+    makes : sequence of callable
+        Each gives one fault's change for parameter values.
+    parameters : mapping
+        The state's parameter values.
+
+    Returns
+    -------
+    Change
+    """
+    known = dict(parameters)
+    first, last = [], []
+    for make in makes:
+        one = make(known)
+        if one.parameters:
+            known |= one.parameters
+            first.append(one)
+        else:
+            last.append(make)
+    return merge([*first, *(make(known) for make in last)])
