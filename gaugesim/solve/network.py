@@ -227,19 +227,21 @@ def islands(ends: Integers, conducting: NDArray[np.bool_], node_count: int) -> I
     >>> islands(np.array([[0, 1], [1, 2]]), np.array([True, False]), 2)
     array([1, 1, 2])
     """
-    labels = np.broadcast_to(np.arange(node_count + 1), (*conducting.shape[:-1], node_count + 1)).copy()
-    flat, masks = labels.reshape(-1, node_count + 1), conducting.reshape(-1, conducting.shape[-1])
-    for row, mask in zip(flat, masks, strict=True):
-        edges = ends[mask]
-        while True:
-            best = np.maximum(row[edges[:, 0]], row[edges[:, 1]])
-            before = row.copy()
-            np.maximum.at(row, edges[:, 0], best)
-            np.maximum.at(row, edges[:, 1], best)
-            row[:] = row[row]  # jump to the label's own label: halves the rounds
-            if np.array_equal(before, row):
-                break
-    return labels
+    size = node_count + 1
+    masks = conducting.reshape(-1, conducting.shape[-1])
+    # all networks at once, each with node numbers of its own
+    row, branch = np.nonzero(masks)
+    a, b = ends[branch, 0] + row * size, ends[branch, 1] + row * size
+    labels = np.arange(len(masks) * size)
+    while True:
+        best = np.maximum(labels[a], labels[b])
+        before = labels.copy()
+        np.maximum.at(labels, a, best)
+        np.maximum.at(labels, b, best)
+        labels = labels[labels]  # jump to the label's own label: halves the rounds
+        if np.array_equal(before, labels):
+            break
+    return np.asarray(labels.reshape(*conducting.shape[:-1], size) % size)
 
 
 def explain_unsolvable(network: Network) -> UnsolvableError:
