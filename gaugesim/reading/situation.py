@@ -13,7 +13,7 @@ from gaugesim.scenario.check import LAMP, METER, NO_CHECK, Check, Setup
 from gaugesim.scenario.stack import Scenarios
 from gaugesim.sheet import Gauge
 from gaugesim.solve import nodal
-from gaugesim.solve.network import Network
+from gaugesim.solve.network import Floats, Network
 from gaugesim.solve.nodal import Factored
 
 
@@ -89,7 +89,7 @@ class Situation:
         return tuple(nodal.factor(network) for network in self.phases)
 
     def decided(self, network: Network) -> Decided:
-        """What the check has decided in one of the networks, whatever faults there are.
+        """What the check, or a regulator's open contact, has decided in a network, whatever faults there are.
 
         Parameters
         ----------
@@ -102,9 +102,14 @@ class Situation:
         """
         on_meter = network is self.meter and self.check.meter is not None
         setup = self.check.meter if on_meter and self.check.meter else self.check.setup
-        if setup.kept is None:
-            return Decided(frozenset(setup.branches), paths=False)
-        return Decided(frozenset(network.names) - {*setup.kept}, paths=True)
+        if setup.kept is not None:
+            return Decided(frozenset(network.names) - {*setup.kept}, paths=True)
+        decided = {*setup.branches}
+        unit = self.circuit.sheet.regulator
+        if unit and np.isinf(network.ohms[network.branch(unit.contact)]):
+            # a burnt contact is a poor one while it is closed; while it is open it is open
+            decided.add(unit.contact)
+        return Decided(frozenset(decided), paths=False)
 
     @cached_property
     def has_lamp(self) -> bool:
@@ -189,4 +194,13 @@ def without_process(scenarios: Scenarios, known: frozenset[str]) -> Scenarios:
         contradicted |= ~np.isnan(scenarios.parameters[name])
     if not np.any(contradicted):
         return scenarios
-    return replace(scenarios, column=np.where(contradicted[:, None], -1, scenarios.column))
+
+    def kept(values: Mapping[str, Floats]) -> dict[str, Floats]:
+        return {name: np.where(contradicted, np.nan, array) for name, array in values.items()}
+
+    return replace(
+        scenarios,
+        column=np.where(contradicted[:, None], -1, scenarios.column),
+        volts=kept(scenarios.volts),
+        parameters=kept(scenarios.parameters),
+    )
