@@ -21,8 +21,6 @@ from gaugesim.reading.words import spoken
 from gaugesim.scenario.fault import Fault, Pair
 from gaugesim.solve.network import Floats
 
-# a fault less likely than this is not listed
-LISTED = 1e-4
 # slices of severity in the first, rough round, and how many pairs of faults are asked about in the second
 ROUGH_SLICES, PAIRS = 4, 60
 # two faults count as told apart when an observation is this many times likelier under one than the other
@@ -336,9 +334,8 @@ def _ranking(posteriors: Sequence[Posterior], share: Floats, case: Case) -> tupl
             else:
                 found[name] = (before[0] + own, *before[1:])
     listed = sorted(found.items(), key=lambda item: -item[1][0])
-    told = [item for item in listed if item[1][0] >= LISTED] or listed[:1]
     explained = {id(entry): entry.explain() for entry in posteriors}
-    return tuple(_suspect(name, *item[:3], explained[id(item[1])]) for name, item in told)
+    return tuple(_suspect(name, *item[:3], explained[id(item[1])]) for name, item in listed)
 
 
 def fault_name(circuit: Circuit, fault: Fault | Pair, gauge: str) -> str:

@@ -432,6 +432,7 @@ def _repair_costs(
     for entry, fault in zip(hypotheses, faults, strict=True):
         r = repairs.index(entry.repair)
         needed = list({one.part.id: one.part for one in fault.singles}.values())
-        minutes[r] = max(minutes[r], sum(part.repair_minutes for part in needed))
+        # to find that the gauge was right all along takes a minute too
+        minutes[r] = max(minutes[r], sum(part.repair_minutes for part in needed), 1.0)
         where[r] = places.index(needed[-1].place)
     return minutes, where
