@@ -33,7 +33,7 @@ SUFFIXES = {
 # ngspice takes these for functions or quantities of its own.
 RESERVED = frozenset(
     """
-    abs ac acos acosh agauss arctan asin asinh atan atanh aunif ceil cos cosh dc ddt exp floor gauss hertz
+    abs ac acos acosh agauss arctan asin asinh atan atanh aunif ceil cos cosh exp floor gauss hertz
     int limit ln log log10 max min nint pow pwr sgn sin sinh sqr sqrt tan tanh temper ternary_fcn time unif
     """.split()
 )
@@ -46,6 +46,15 @@ _OPERATOR = re.compile(r"\*\*|&&|\|\||<=|>=|==|!=|[-+*/^()<>?:,!]")
 def _power(base: Value, exponent: Value) -> Value:
     """NaN for a base below zero, of which ngspice takes the magnitude."""
     return np.power(np.where(np.less(base, 0), np.nan, base), exponent)
+
+
+def _truth(operate: Callable[..., Value]) -> Callable[..., Value]:
+    """1 or 0, but NaN stays NaN: what is no number is neither more nor less than another."""
+
+    def judge(*parts: Value) -> Value:
+        return operate(*parts) + 0.0 * sum(parts)
+
+    return judge
 
 
 FUNCTIONS: dict[str, tuple[int, Callable[..., Value]]] = {
@@ -71,14 +80,14 @@ FUNCTIONS: dict[str, tuple[int, Callable[..., Value]]] = {
 }
 
 BINARY: dict[str, tuple[int, Callable[[Value, Value], Value]]] = {
-    "||": (1, lambda a, b: np.logical_or(a, b) * 1.0),
-    "&&": (2, lambda a, b: np.logical_and(a, b) * 1.0),
-    "==": (4, lambda a, b: np.equal(a, b) * 1.0),
-    "!=": (4, lambda a, b: np.not_equal(a, b) * 1.0),
-    "<": (4, lambda a, b: np.less(a, b) * 1.0),
-    ">": (4, lambda a, b: np.greater(a, b) * 1.0),
-    "<=": (4, lambda a, b: np.less_equal(a, b) * 1.0),
-    ">=": (4, lambda a, b: np.greater_equal(a, b) * 1.0),
+    "||": (1, _truth(np.logical_or)),
+    "&&": (2, _truth(np.logical_and)),
+    "==": (4, _truth(np.equal)),
+    "!=": (4, _truth(np.not_equal)),
+    "<": (4, _truth(np.less)),
+    ">": (4, _truth(np.greater)),
+    "<=": (4, _truth(np.less_equal)),
+    ">=": (4, _truth(np.greater_equal)),
     "+": (5, np.add),
     "-": (5, np.subtract),
     "*": (6, np.multiply),
@@ -239,7 +248,11 @@ class _Parser:
             raise ExpressionError(f"{self.text!r}: put the inner choice in parentheses, a ? (b ? c : d) : e")
         self.take(":")
         no = self.ternary(sign=False)
-        return lambda look: np.where(np.asarray(condition(look)) != 0, yes(look), no(look))
+
+        def choose(given: Value, first: Value, second: Value) -> Value:
+            return np.where(given != 0, first, second) + 0.0 * given
+
+        return _apply(choose, condition, yes, no)
 
     def binary(self, least: int, sign: bool = False) -> Callable[..., Value]:
         left = self.signed() if sign and self.peek() in _SIGNS else self.operand()
@@ -261,7 +274,7 @@ class _Parser:
             raise ExpressionError(f"{self.text!r}: put the sign in parentheses, a*(-b)")
         if self.peek() == "!":
             self.take()
-            return _apply(lambda a: np.logical_not(a) * 1.0, self.binary(_SIGN_BINDING))
+            return _apply(_truth(np.logical_not), self.binary(_SIGN_BINDING))
         return self.atom()
 
     def atom(self) -> Callable[..., Value]:

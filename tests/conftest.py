@@ -34,6 +34,16 @@ def pytest_configure(config: pytest.Config) -> None:
             raise pytest.UsageError(f"{REQUIRE_VARIABLE} asks for {name}, which is missing here: {reason}")
 
 
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    # An example in a docstring cannot carry a marker, and the hook below sees tests alone.
+    for item in items:
+        if isinstance(item, pytest.DoctestItem) and "spice" in item.path.parts:
+            item.add_marker("ngspice")
+            if reason := config.stash[REASONS].get("ngspice"):
+                config.stash[SKIPPED]["ngspice"] += 1
+                item.add_marker(pytest.mark.skip(f"ngspice is missing: {reason}"))
+
+
 def pytest_runtest_setup(item: pytest.Item) -> None:
     for name, reason in item.config.stash[REASONS].items():
         if item.get_closest_marker(name):

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
+from typing import Literal
 
 import numpy as np
 
@@ -204,6 +205,8 @@ class Netlist:
         self,
         parameters: Mapping[str, Value] | None = None,
         elements: Iterable[Element] | None = None,
+        *,
+        strict: bool = False,
     ) -> dict[str, Value]:
         r"""Evaluate elements.
 
@@ -213,6 +216,9 @@ class Netlist:
             Values that replace those of the ``.param`` lines: floats, or arrays of one shape.
         elements : iterable of Element, optional
             Only these; all if left out.
+        strict : bool, optional
+            Whether a step that is no number is refused even where no value depends on it: ngspice works out
+            both sides of a choice, and ends itself over a division by zero.
 
         Returns
         -------
@@ -234,14 +240,15 @@ class Netlist:
         >>> netlist.values({"top": 2e3})["r2"]
         6000.0
         """
-        evaluation = self._evaluation(parameters)
+        evaluation = self._evaluation(parameters, strict)
         result = {}
         for part in self.elements if elements is None else elements:
             value = evaluation.whole(part.value, part.scope, part.where)
             if not np.all(np.isfinite(value)) or (part.kind in "rlc" and np.any(np.asarray(value) < 0)):
+                positive = "" if part.kind in "vi" else " that is not negative"
                 raise mistake(
                     f"{part.name} = {{{part.value.text}}} is {value}",
-                    f"{KINDS[part.kind]} takes a finite number{'' if part.kind in 'vi' else ' that is not negative'}",
+                    f"{KINDS[part.kind]} takes a finite number{positive}",
                     part.where,
                 )
             result[part.name] = value
@@ -266,17 +273,19 @@ class Netlist:
             for name, expression in self.scope.local.items()
         }
 
-    def _evaluation(self, parameters: Mapping[str, Value] | None) -> _Evaluation:
+    def _evaluation(self, parameters: Mapping[str, Value] | None, strict: bool = False) -> _Evaluation:
         for name in parameters or {}:
             if name not in self.scope.local:
                 raise unknown_name("parameter", name, self.scope.local, str(self.path))
-        return _Evaluation(self.scope, parameters or {})
+        return _Evaluation(self.scope, parameters or {}, strict)
 
 
 class _Evaluation:
     """Values of parameters, each worked out once and on demand."""
 
-    def __init__(self, top: Scope, overrides: Mapping[str, Value]) -> None:
+    def __init__(self, top: Scope, overrides: Mapping[str, Value], strict: bool) -> None:
+        # where nothing is raised, a value that is no number is reported by the element's name
+        self.errors: Literal["raise", "ignore"] = "raise" if strict else "ignore"
         self.known: dict[tuple[str, str], Value] = {
             (top.name, name): value for name, value in overrides.items()
         }
@@ -287,12 +296,13 @@ class _Evaluation:
         try:
             return self.name(name, scope, where) if name else self.expression(expression, scope, where)
         except RecursionError:
-            raise mistake(
-                f"{{{expression.text[:40]}}} hangs on too many others", "shorten it", where
-            ) from None
+            problem, remedy = "hangs on too many others", "shorten it"
+        except FloatingPointError as error:
+            problem, remedy = f"has a step that is no number ({error})", "keep each side of a choice a number"
+        raise mistake(f"{{{expression.text[:40]}}} {problem}", remedy, where)
 
     def expression(self, expression: Expression, scope: Scope, where: str) -> Value:
-        with np.errstate(all="ignore"):  # a value that is no number is reported by name
+        with np.errstate(all=self.errors, under="ignore"):
             return expression(lambda name: self.name(name, scope, where))
 
     def name(self, name: str, scope: Scope, where: str) -> Value:

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gaugesim.errors import UnsolvableError, unknown_name
+from gaugesim.netlist import Netlist
 
 Floats = NDArray[np.float64]
 Integers = NDArray[np.intp]
@@ -203,6 +204,34 @@ class Network:
         ohms = np.where(np.isinf(self.ohms), OPEN_OHMS, self.ohms)
         plain = (self.volts == 0) & np.isnan(self.amperes)
         return replace(self, ohms=np.where(plain & (ohms == 0), SHORT_OHMS, ohms))
+
+
+def of_netlist(netlist: Netlist, values: Mapping[str, float]) -> Network:
+    """The network of a netlist: at direct current inductors are wires and capacitors opens.
+
+    Parameters
+    ----------
+    netlist : Netlist
+    values : mapping
+        From element name to its value [ohm, V, A, H or F].
+
+    Returns
+    -------
+    Network
+    """
+    elements = netlist.elements
+    nodes = netlist.nodes
+    number = {node: i for i, node in enumerate(nodes)} | {GROUND: len(nodes)}
+    kinds = np.array([part.kind for part in elements])
+    numbers = np.array([values[part.name] for part in elements], dtype=float)
+    return Network(
+        nodes,
+        tuple(part.name for part in elements),
+        np.array([[number[part.node_a], number[part.node_b]] for part in elements], dtype=np.intp),
+        np.where(kinds == "r", numbers, np.where((kinds == "c") | (kinds == "i"), np.inf, 0.0)),
+        np.where(kinds == "v", numbers, 0.0),
+        np.where(kinds == "i", numbers, np.nan),
+    )
 
 
 def islands(ends: Integers, conducting: NDArray[np.bool_], node_count: int) -> Integers:

@@ -195,3 +195,14 @@ def test_a_chain_of_parameters_without_end() -> None:
         netlist.values()
     with pytest.raises(NetlistError, match="hangs on too many others"):
         netlist.parameter_values()
+
+
+@pytest.mark.parametrize("step", ["1/(x-1)", "ln(1-x)", "sqrt(0-x)", "exp(1000*x)", "0*ln(0)"])
+def test_a_step_that_is_no_number(step: str) -> None:
+    netlist = read_text(f"title\n.param x=1\n.param y={{x > 0 ? 5 : {step}}}\nR1 a 0 {{y}}\n")
+    assert netlist.values() == {"r1": 5}
+    with pytest.raises(
+        NetlistError, match=r"netlist\.cir:4: \{y\} has a step that is no number \(.*encountered"
+    ):
+        netlist.values(strict=True)
+    assert netlist.values({"y": 6.0}, strict=True) == {"r1": 6}

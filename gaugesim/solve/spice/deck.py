@@ -1,0 +1,199 @@
+"""A network as SPICE text.
+
+A resistance is written as a voltage source controlled by its own current (an H element), not as a resistor:
+all that is added up at a node is then currents, and an open of 1e9 ohm beside a wire of a milliohm loses
+nothing. Resistors add up conductances, and between two opens in series such a sum keeps five digits.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from gaugesim.solve.network import GROUND, Integers, Network, islands
+
+# No help for circuits that do not settle at once: a circuit that was looked at before does, and help leaves
+# traces in the result. The largest pivot is taken: values of fifteen decades stand side by side.
+OPTIONS = ".options gminsteps=0 srcsteps=0 pivrel=0.99"
+
+
+def number(value: float) -> str:
+    """A number with all its digits and no unit.
+
+    Parameters
+    ----------
+    value : float
+
+    Returns
+    -------
+    str
+    """
+    return repr(float(value))
+
+
+def spice_name(number: int, name: str) -> str:
+    """A name that no SPICE takes apart and that is the only one of its number.
+
+    Parameters
+    ----------
+    number : int
+    name : str
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> spice_name(7, "r.xfuel.rcoil")
+    '7_r_xfuel_rcoil'
+    """
+    return f"{number}_{re.sub(r'[^a-z0-9]+', '_', name.lower())}"
+
+
+def title_line(title: str) -> str:
+    """A first line that is a title and no statement.
+
+    Parameters
+    ----------
+    title : str
+
+    Returns
+    -------
+    str
+    """
+    return "* " + " ".join(title.encode("ascii", "replace").decode().split())
+
+
+def ties(nodes: Iterable[str], island: Integers) -> list[str]:
+    """Statements that ground each island that nothing grounds; no current can flow in them.
+
+    Parameters
+    ----------
+    nodes : iterable of str
+        SPICE names.
+    island : ndarray of int, shape (nodes + 1,)
+        See `islands`.
+
+    Returns
+    -------
+    list of str
+    """
+    ground = len(island) - 1
+    return [f"rtie{i} {node} 0 1" for i, node in enumerate(nodes) if island[i] == i != ground]
+
+
+@dataclass(frozen=True)
+class Layout:
+    """How a network stands in a deck.
+
+    Attributes
+    ----------
+    nodes : tuple of str
+        SPICE names of its nodes.
+    sources, resistances : tuple of str
+        For each branch its V and its H element, ``""`` for none.
+    """
+
+    nodes: tuple[str, ...]
+    sources: tuple[str, ...]
+    resistances: tuple[str, ...]
+
+    @classmethod
+    def of(cls, network: Network, has_volts: NDArray[np.bool_], has_ohms: NDArray[np.bool_]) -> Layout:
+        """Lay out a network.
+
+        Parameters
+        ----------
+        network : Network
+        has_volts, has_ohms : ndarray of bool, shape (branches,)
+            Whether a branch is to have an electromotive force [1] and a resistance [1] that may be set; one
+            that is open has neither.
+
+        Returns
+        -------
+        Layout
+        """
+        conducting = np.isfinite(network.ohms) & np.isnan(network.amperes)
+        names = [spice_name(k, name) for k, name in enumerate(network.names)]
+        return cls(
+            tuple(f"n{spice_name(i, node)}" for i, node in enumerate(network.nodes)),
+            tuple(
+                f"v{name}" if conducting[k] and (has_volts[k] or not has_ohms[k]) else ""
+                for k, name in enumerate(names)
+            ),
+            tuple(f"h{name}" if conducting[k] and has_ohms[k] else "" for k, name in enumerate(names)),
+        )
+
+    @property
+    def currents(self) -> tuple[str, ...]:
+        """For each branch the vector that holds its current, ``""`` for none."""
+        return tuple(
+            f"{resistance or source}#branch" if resistance or source else ""
+            for source, resistance in zip(self.sources, self.resistances, strict=True)
+        )
+
+    def text(self, network: Network, title: str) -> str:
+        """Write the deck.
+
+        Parameters
+        ----------
+        network : Network
+        title : str
+
+        Returns
+        -------
+        str
+        """
+        nodes = (*self.nodes, GROUND)
+        lines = [title_line(title)]
+        for k, name in enumerate(network.names):
+            a, b = (nodes[end] for end in network.ends[k])
+            source, resistance = self.sources[k], self.resistances[k]
+            middle = f"m{spice_name(k, name)}"
+            if not np.isnan(network.amperes[k]):
+                lines.append(f"i{spice_name(k, name)} {a} {b} {number(network.amperes[k])}")
+            if source:
+                lines.append(f"{source} {a} {middle if resistance else b} {number(network.volts[k])}")
+            if resistance:
+                lines.append(
+                    f"{resistance} {middle if source else a} {b} {resistance} {number(network.ohms[k])}"
+                )
+        conducting = np.isfinite(network.ohms) & np.isnan(network.amperes)
+        lines += ties(self.nodes, islands(network.ends, conducting, len(network.nodes)))
+        return "\n".join([*lines, OPTIONS, ".op", ".end", ""])
+
+
+def deck(network: Network, title: str = "network") -> str:
+    """Write a network as SPICE text that ngspice takes as it stands.
+
+    Parameters
+    ----------
+    network : Network
+    title : str, optional
+
+    Returns
+    -------
+    str
+        Opens are left out, dead shorts are sources of no volts, and a part of the circuit that is cut off
+        from ground is tied to it.
+
+    Examples
+    --------
+    >>> from gaugesim.solve.network import Path
+    >>> battery, lamp = Path("battery", "feed", "0", 0.1, 12.0), Path("lamp", "feed", "0", 6.0)
+    >>> print(deck(Network.of([battery, lamp]), "a lamp"))
+    * a lamp
+    v0_battery n0_feed m0_battery 12.0
+    h0_battery m0_battery 0 h0_battery 0.1
+    h1_lamp n0_feed 0 h1_lamp 6.0
+    .options gminsteps=0 srcsteps=0 pivrel=0.99
+    .op
+    .end
+    <BLANKLINE>
+    """
+    return Layout.of(network, network.volts != 0, network.ohms != 0).text(network, title)

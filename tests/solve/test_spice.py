@@ -1,0 +1,642 @@
+"""The reference engine against the embedded one, against closed forms in time, and against misuse."""
+
+import os
+import subprocess
+import sys
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path as FilePath
+
+import numpy as np
+import pytest
+
+from gaugesim import circuit, netlist
+from gaugesim.circuit import Circuit
+from gaugesim.errors import EngineError, NetlistError, UnknownNameError, UnsolvableError
+from gaugesim.netlist import read_text
+from gaugesim.solve import nodal, spice
+from gaugesim.solve.network import OPEN_OHMS, SHORT_OHMS, Network, Path, of_netlist
+from gaugesim.solve.nodal import Solution
+from gaugesim.solve.spice import operating_point
+from gaugesim.solve.spice.deck import deck
+from gaugesim.solve.spice.engine import using_engine
+
+Make = Callable[..., Network]
+BATTERY = Path("battery", "feed", "0", 0.0, 12.0)
+LAMP = Path("lamp", "feed", "0", 6.0)
+SHIPPED = [(name, state) for name in circuit.available() for state in circuit.find(name).sheet.states]
+needs_ngspice = pytest.mark.ngspice
+
+
+@pytest.fixture(scope="module")
+def shipped() -> dict[str, Circuit]:
+    return {name: circuit.find(name) for name in circuit.available()}
+
+
+def assert_same(one: Solution, other: Solution, tolerance: float = 1e-9) -> None:
+    volts = np.nanmax(np.abs(other.voltages), initial=1.0)
+    amperes = np.abs(other.currents).max(initial=1e-3)
+    assert one.voltages.shape == other.voltages.shape
+    assert np.array_equal(np.isnan(one.voltages), np.isnan(other.voltages))
+    assert np.nanmax(np.abs(one.voltages - other.voltages)) < tolerance * volts
+    assert np.abs(one.currents - other.currents).max() < tolerance * amperes
+
+
+# --- agreement on networks --------------------------------------------------------------------------------
+
+
+@needs_ngspice
+@pytest.mark.parametrize("seed", range(40))
+def test_random_networks(random_network: Make, seed: int) -> None:
+    network = random_network(seed, opens=seed % 4, shorts=seed % 3, driven=0 if seed % 4 else 2)
+    assert_same(spice.solve(network), nodal.solve(network))
+
+
+@needs_ngspice
+@pytest.mark.parametrize("seed", range(40))
+def test_random_networks_with_finite_opens_and_shorts(random_network: Make, seed: int) -> None:
+    network = random_network(seed, opens=4, shorts=3).finite()
+    assert {OPEN_OHMS, SHORT_OHMS} <= set(network.ohms)
+    assert_same(spice.solve(network), nodal.solve(network))
+
+
+@needs_ngspice
+def test_between_two_opens_in_series_nothing_is_lost() -> None:
+    # between them 0.01 ohm: as conductances 1e-9 is added to 100, and ten of its digits are gone
+    paths = [
+        BATTERY,
+        Path("upper", "feed", "a", 1e9),
+        Path("wire", "a", "b", 0.01),
+        Path("lower", "b", "0", 1e9),
+    ]
+    network = Network.of(paths)
+    exact = 12 * 1e9 / (2e9 + 0.01)
+    for solution in (nodal.solve(network), spice.solve(network)):
+        assert solution.voltage("b") == pytest.approx(exact, rel=1e-12)
+    as_resistors = "resistors\nV1 feed 0 12\nR1 feed a 1e9\nR2 a b 0.01\nR3 b 0 1e9\n.end\n"
+    with using_engine() as engine:
+        engine.load(as_resistors)
+        lossy = engine.operating_point(["b"])[0]
+    assert abs(lossy - exact) > 1e-9 * exact
+
+
+@needs_ngspice
+def test_a_branch_has_volts_and_ohms() -> None:
+    network = Network.of([Path("battery", "feed", "0", 2.0, 12.0), LAMP, Path("aid", "0", "feed", 0.0, -9.5)])
+    assert_same(spice.solve(network), nodal.solve(network), 1e-13)
+
+
+@needs_ngspice
+def test_names_that_spice_would_take_apart() -> None:
+    names = ["all", "V(a)", "time", "a.b", "x y", "R1#branch", "gnd", "é", "A", "a", "1", "*", "n1"]
+    paths = [Path(f"{name}:0", name, "0", 10.0 + i) for i, name in enumerate(names)]
+    paths += [Path(f"feed:{name}", "feed", name, 5.0 + i) for i, name in enumerate(names)]
+    network = Network.of([BATTERY, *paths])
+    assert_same(spice.solve(network), nodal.solve(network), 1e-13)
+
+
+@needs_ngspice
+def test_the_text_is_a_netlist_of_its_own(random_network: Make) -> None:
+    network = random_network(5, opens=2, shorts=1, driven=0)
+    text = deck(network, ".param title\nshell ls")
+    assert text.splitlines()[0] == "* .param title shell ls"
+    assert {line[0] for line in text.splitlines()[1:]} <= set("hvr.")
+    with using_engine() as engine:
+        engine.load(text)
+        first = engine.operating_point([f"n{i}_{node}" for i, node in enumerate(network.nodes)])
+    expected = nodal.solve(network).voltages[:-1]
+    assert first[~np.isnan(expected)] == pytest.approx(expected[~np.isnan(expected)], rel=1e-9, abs=1e-9)
+
+
+# --- batches ----------------------------------------------------------------------------------------------
+
+
+@needs_ngspice
+def test_a_batch_is_its_networks_one_by_one(random_network: Make) -> None:
+    network = random_network(11, opens=2, shorts=1, driven=0)
+    rng = np.random.default_rng(11)
+    ohms = np.tile(network.ohms, (60, 1))
+    for row in ohms:
+        row[rng.integers(0, len(row), 3)] = rng.choice([1e-6, 0.3, 50.0, 1e5, 1e9], 3)
+        row[rng.integers(0, len(row), rng.integers(0, 3))] = np.inf
+    ohms[20] = ohms[21] = ohms[5]
+    volts = np.where(rng.random(ohms.shape) < 0.1, rng.uniform(-5, 5, ohms.shape), network.volts)
+    batch = spice.solve_batch(network, ohms, volts)
+    assert_same(batch, nodal.solve(network, ohms, volts))
+    for i in range(0, 60, 7):
+        single = spice.solve(replace(network, ohms=ohms[i], volts=volts[i]))
+        assert_same(Solution(network, batch.voltages[i], batch.currents[i]), single, 1e-10)
+
+
+@needs_ngspice
+def test_a_batch_through_zero_ohms_and_zero_volts() -> None:
+    network = Network.of(
+        [Path("battery", "feed", "0", 0.1, 12.0), Path("wire", "feed", "a", 0.1), Path("lamp", "a", "0", 6.0)]
+    )
+    ohms = np.array([[0.1, 0.0, 6.0], [0.0, 0.5, 6.0], [0.1, 0.0, 0.0], [0.1, 0.1, 6.0]])
+    volts = np.array([[12.0, 0.0, 0.0], [0.0, 1.5, 0.0], [12.0, 0.0, 0.0], [0.0, 0.0, 0.0]])
+    assert_same(spice.solve_batch(network, ohms, volts), nodal.solve(network, ohms, volts), 1e-13)
+
+
+@needs_ngspice
+def test_the_text_is_loaded_once_for_each_pattern_of_opens(monkeypatch: pytest.MonkeyPatch) -> None:
+    network = Network.of([BATTERY, Path("fuse", "feed", "a", 0.01), Path("lamp", "a", "0", 6.0)])
+    ohms = np.array([[0, 0.01 * (1 + i % 3), np.inf if i % 2 else 6.0] for i in range(30)])
+    with using_engine() as engine:
+        loaded: list[str] = []
+        said: list[str] = []
+        load, command = engine.load, engine.command
+        monkeypatch.setattr(engine, "load", lambda text: (loaded.append(text), load(text)))
+        monkeypatch.setattr(engine, "command", lambda text: (said.append(text), command(text)))
+        batch = spice.solve_batch(network, ohms)
+    assert len(loaded) == 2
+    assert (
+        sum(text.startswith("alter") for text in said) == 28
+    )  # each row but the first of its pattern differs
+    assert_same(batch, nodal.solve(network, ohms), 1e-13)
+
+
+@needs_ngspice
+def test_an_empty_batch() -> None:
+    network = Network.of([BATTERY, LAMP])
+    solution = spice.solve_batch(network, np.empty((0, 2)))
+    assert (solution.voltages.shape, solution.currents.shape) == ((0, 2), (0, 2))
+
+
+@needs_ngspice
+def test_memory_stays_where_it_is() -> None:
+    # Linux tells what is resident in pages; 20,000 kept plots, or as many kept commands, would be above 20 MB
+    statm = FilePath("/proc/self/statm")
+    if not statm.exists():
+        pytest.skip("this system does not tell how much memory is in use")
+    network = Network.of([BATTERY, Path("wire", "feed", "a", 0.1), Path("lamp", "a", "0", 6.0)])
+
+    def pages(runs: int) -> int:
+        ohms = np.column_stack([np.zeros(runs), np.linspace(0.1, 0.2, runs), np.full(runs, 6.0)])
+        spice.solve_batch(network, ohms)
+        for _ in range(runs // 20):
+            spice.solve(network)
+        return int(statm.read_text().split()[1])
+
+    before = pages(2000)
+    after = pages(20_000)
+    assert (after - before) * os.sysconf("SC_PAGE_SIZE") < 8_000_000
+
+
+# --- the same refusals ------------------------------------------------------------------------------------
+
+REFUSED: dict[str, tuple[list[Path], dict[str, float], type[Exception]]] = {
+    "fighting sources": ([BATTERY, LAMP, Path("other", "feed", "0", 0.0, 6.0)], {}, UnsolvableError),
+    "a ring of shorts": (
+        [BATTERY, LAMP, Path("a", "feed", "x", 0.0), Path("b", "x", "feed", 0.0)],
+        {},
+        UnsolvableError,
+    ),
+    "a current into nothing": ([BATTERY, LAMP, Path("m", "0", "x", np.inf)], {"m": 1.0}, UnsolvableError),
+    "a negative resistance": ([BATTERY, Path("lamp", "feed", "0", -6.0)], {}, ValueError),
+    "no number": ([BATTERY, Path("lamp", "feed", "0", np.nan)], {}, ValueError),
+}
+
+
+@needs_ngspice
+@pytest.mark.parametrize(("paths", "currents", "kind"), REFUSED.values(), ids=REFUSED)
+def test_both_engines_refuse_with_the_same_words(
+    paths: list[Path], currents: dict[str, float], kind: type[Exception]
+) -> None:
+    network = Network.of(paths, currents)
+    with pytest.raises(kind) as embedded:
+        nodal.solve(network)
+    with pytest.raises(kind) as reference:
+        spice.solve(network)
+    assert str(reference.value) == str(embedded.value) != ""
+
+
+@needs_ngspice
+def test_nodes_that_are_cut_off_have_no_voltage_in_either() -> None:
+    paths = [
+        BATTERY,
+        LAMP,
+        Path("lead", "feed", "sender", np.inf),
+        Path("ring", "x", "y", 1.0),
+        Path("cell", "y", "x", 1.0, 1.5),
+    ]
+    network = Network.of(paths)
+    assert np.isnan(spice.solve(network).voltage("sender"))
+    assert_same(spice.solve(network), nodal.solve(network), 1e-13)
+
+
+# --- files as they stand ----------------------------------------------------------------------------------
+
+
+def test_there_are_circuits_to_compare() -> None:
+    assert len(SHIPPED) >= 24
+
+
+@needs_ngspice
+@pytest.mark.parametrize(("name", "state"), SHIPPED)
+def test_a_shipped_file_as_it_stands(shipped: dict[str, Circuit], name: str, state: str) -> None:
+    made = shipped[name]
+    parameters = made.parameters(state)
+    network = made.network(made.values(parameters))
+    embedded = nodal.solve(network)
+    voltages, currents = spice.solve_file(made.netlist.path, parameters)
+    assert list(voltages) == list(network.nodes)
+    assert list(currents) == list(network.names)
+    ours = Solution(network, np.array([*voltages.values(), 0.0]), np.array(list(currents.values())))
+    assert_same(ours, embedded, 1e-9)
+    assert_same(spice.solve(network), embedded, 1e-11)
+
+
+@needs_ngspice
+@pytest.mark.parametrize("name", circuit.available())
+def test_a_shipped_file_runs_in_ngspice_untouched(shipped: dict[str, Circuit], name: str) -> None:
+    # a user's way: `ngspice FILE`; the includes are found from the file's own folder
+    made = shipped[name]
+    with using_engine() as engine:
+        engine.clear()
+        engine.command(f"source {made.netlist.path}")
+        voltages = engine.operating_point(made.netlist.nodes)
+        engine.command("remcirc")
+    expected = nodal.solve(made.network(made.values({}))).voltages[:-1]
+    assert voltages == pytest.approx(expected, rel=1e-6, abs=1e-6)
+
+
+def write(folder: FilePath, body: str) -> FilePath:
+    path = folder / "own.cir"
+    path.write_text(f"title\n{body}")
+    return path
+
+
+@needs_ngspice
+def test_a_file_with_everything(tmp_path: FilePath) -> None:
+    body = """.param volts=12 ohms={volts/4}
+V1 in 0 {volts}
+I1 0 out 0.5
+R1 in mid {ohms}
+L1 mid out 1m
+C1 out 0 1u
+Xload out 0 load params: ohms={2*ohms}
+.subckt load p q params: ohms=1
+.param half={ohms/2}
+R1 p m {half}
+L1 m n 1u
+V1 n k 0.25
+R2 k q {half}
+C1 k alone 1n
+.ends
+R9 lonely friend 5
+"""
+    voltages, currents = spice.solve_file(write(tmp_path, body), {"volts": 24.0})
+    parsed = netlist.read(tmp_path / "own.cir")
+    network = of_netlist(parsed, parsed.values({"volts": 24.0}))
+    embedded = nodal.solve(network)
+    ours = Solution(network, np.array([*voltages.values(), 0.0]), np.array([*currents.values()]))
+    assert_same(ours, embedded, 1e-12)
+    assert np.isnan([voltages["lonely"], voltages["friend"], voltages["xload.alone"]]).all()
+    assert currents["l.xload.l1"] == pytest.approx(currents["r.xload.r1"])
+    assert (currents["i1"], currents["c1"], currents["c.xload.c1"]) == (0.5, 0, 0)
+
+
+@needs_ngspice
+def test_a_resistor_of_no_ohms_is_refused_in_a_file(tmp_path: FilePath) -> None:
+    path = write(tmp_path, ".param x=1\nV1 a 0 1\nR1 a b {x}\nR2 b 0 1\n")
+    with pytest.raises(
+        NetlistError, match=r"own\.cir:4: r1 has 0 ohm, of which ngspice makes a milliohm; write 1e-6"
+    ):
+        spice.solve_file(path, {"x": 0.0})
+
+
+@needs_ngspice
+def test_a_division_that_would_end_ngspice_is_found_before(tmp_path: FilePath) -> None:
+    path = write(tmp_path, ".param x=1\nV1 a 0 1\nR1 a 0 {x > 0 ? 5 : 1/(x - 1)}\n")
+    with pytest.raises(NetlistError, match=r"own\.cir:4: .* has a step that is no number \(divide by zero"):
+        spice.solve_file(path)
+    assert spice.solve_file(path, {"x": 2.0})[1]["r1"] == pytest.approx(0.2)
+
+
+@needs_ngspice
+def test_a_file_without_a_solution(tmp_path: FilePath) -> None:
+    with pytest.raises(UnsolvableError, match="sources fight: v1, v2 form a ring"):
+        spice.solve_file(write(tmp_path, "V1 a 0 1\nV2 a 0 2\nR1 a 0 1\n"))
+    with pytest.raises(UnknownNameError, match="no parameter is called 'y'"):
+        spice.solve_file(write(tmp_path, ".param x=1\nV1 a 0 {x}\nR1 a 0 1\n"), {"y": 2.0})
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        ".control\nshell touch {mark}\n.endc\n",
+        ".control\necho hello > {mark}\n.endc\n",
+        "shell touch {mark}\n",
+        "*ng_script\nshell touch {mark}\n",
+        ".include /etc/hostname\n",
+        ".include ../other.cir\n",
+        ".lib /etc/hostname x\n",
+        "R1 a 0 `touch {mark}`\n",
+        "R2 a 0 1\x0c.control\n",
+        "V9 b 0 dc 1 pwl file={mark}\n",
+        "A1 b filesource\n",
+        ".model m filesource (file={mark})\n",
+    ],
+)
+def test_what_the_reader_refuses_never_reaches_ngspice(
+    tmp_path: FilePath, monkeypatch: pytest.MonkeyPatch, body: str
+) -> None:
+    def forbidden() -> None:
+        raise AssertionError("ngspice was asked")
+
+    monkeypatch.setattr(operating_point, "using_engine", forbidden)
+    mark = tmp_path / "mark"
+    (tmp_path / "own").mkdir()
+    (tmp_path / "other.cir").write_text("R1 a 0 1\n")
+    path = write(tmp_path / "own", "V1 a 0 1\nR7 a 0 1\n" + body.replace("{mark}", str(mark)))
+    with pytest.raises(NetlistError) as caught:
+        spice.solve_file(path)
+    assert caught.value.where.startswith("own.cir:")
+    assert not mark.exists()
+
+
+def test_only_what_was_read_is_handed_on(tmp_path: FilePath) -> None:
+    (tmp_path / "part.cir").write_text("* a comment\nR1 a b {x} ; .control\n")
+    path = write(
+        tmp_path,
+        "* .control\n.PARAM x=1 y={2*x}\nV1 a 0\n+ {y} $ shell ls\n.include part.cir\nR2 b 0 1\n.op\n.end\n",
+    )
+    text = operating_point.file_text(netlist.read(path), {"x": 0.1 + 0.2})
+    assert text.splitlines() == [
+        "* title",
+        "v1 a 0 {y}",
+        "r1 a b {x}",
+        "r2 b 0 1",
+        ".param x={0.30000000000000004}",
+        ".param y={2*x}",
+        ".options gminsteps=0 srcsteps=0 pivrel=0.99",
+        ".op",
+        ".end",
+    ]
+
+
+# --- PySpice ----------------------------------------------------------------------------------------------
+
+
+@needs_ngspice
+@pytest.mark.parametrize("name", circuit.available())
+def test_a_shipped_circuit_in_pyspice(shipped: dict[str, Circuit], name: str) -> None:
+    made = shipped[name]
+    for state in made.sheet.states:
+        parameters = made.parameters(state)
+        solution = nodal.solve(made.network(made.values(parameters)))
+        handed = spice.pyspice_circuit(made, parameters)
+        analysis = handed.simulator().operating_point()
+        for node in made.netlist.nodes:
+            assert float(analysis[node][0]) == pytest.approx(solution.voltage(node), rel=1e-9, abs=1e-9)
+        for part in made.netlist.elements:
+            if part.kind == "v":
+                current = float(analysis[part.name][0])
+                assert current == pytest.approx(solution.current(part.name), rel=1e-8, abs=1e-9)
+    # and the engine goes on as if nothing had been
+    network = made.network(made.values({}))
+    assert_same(spice.solve(network), nodal.solve(network))
+
+
+@needs_ngspice
+def test_a_handed_circuit_has_bare_numbers_and_the_same_names(tmp_path: FilePath) -> None:
+    path = write(
+        tmp_path, "V1 a 0 12\nI1 0 a 2u\nR1 a b 4.7k\nR2 b c 0\nL1 c d 0\nL2 d 0 1m\nC1 b 0 1n\nC2 b 0 0\n"
+    )
+
+    class Own:
+        netlist = netlist.read(path)
+
+    lines = str(spice.pyspice_circuit(Own())).splitlines()
+    assert [line for line in lines if line and not line.startswith(".")] == [
+        "V1 a 0 12.0",
+        "I1 0 a 2e-06",
+        "R1 a b 4700.0",
+        "Vshort.r2 b c 0.0",
+        "Vshort.l1 c d 0.0",
+        "L2 d 0 0.001",
+        "C1 b 0 1e-09",
+    ]
+
+
+# --- in time ----------------------------------------------------------------------------------------------
+
+
+@needs_ngspice
+def test_a_capacitor_charges() -> None:
+    charging = read_text("t\n.param ohms=1k\nV1 in 0 10\nR1 in out {ohms}\nC1 out 0 1u\n")
+    run = spice.transient(
+        charging,
+        {"ohms": 2e3},
+        step=1e-5,
+        stop=8e-3,
+        waveforms={"v1": [(0, 0), (1e-3, 0), (1.000001e-3, 10)]},
+    )
+    assert (run.times[0], run.times[-1]) == (0, pytest.approx(8e-3))
+    assert np.diff(run.times).max() <= 1e-5 * (1 + 1e-9)
+    since = np.clip(run.times - 1.0000005e-3, 0, None)
+    assert run.voltages["out"] == pytest.approx(10 * (1 - np.exp(-since / 2e-3)), abs=1e-3)
+    assert run.currents["r1"] == pytest.approx((run.voltages["in"] - run.voltages["out"]) / 2e3, abs=1e-9)
+    assert run.currents["c1"] == pytest.approx(run.currents["r1"], abs=1e-9)
+    assert run.currents["v1"] == pytest.approx(-run.currents["r1"], abs=1e-9)
+
+
+@needs_ngspice
+def test_a_switch_opens_and_closes_a_coil() -> None:
+    # a coil fed through a contact: L/R while closed, then off through a resistor beside it
+    coil = read_text("t\nV1 feed 0 12\nRcontact feed a 0.01\nRbeside a 0 1k\nRcoil a b 24\nLcoil b 0 0.5\n")
+    opened, closed = 0.05, 0.0001
+    waveform = [(0, 1e9), (closed, 1e9), (closed + 1e-7, 0.01), (opened, 0.01), (opened + 1e-7, 1e9)]
+    run = spice.transient(coil, step=2e-5, stop=0.06, waveforms={"rcontact": waveform})
+    current = run.currents["lcoil"]
+    assert current[0] == pytest.approx(12 / 1e9 * 1000 / 1024, rel=1e-6)
+    rising = (run.times > closed + 1e-6) & (run.times < opened)
+    lag = 0.5 / 24.01
+    expected = 12 / 24.01 * (1 - np.exp(-(run.times[rising] - closed) / lag))
+    assert current[rising] == pytest.approx(expected, abs=2e-5)
+    falling = run.times > opened + 1e-6
+    at_opening = np.interp(opened, run.times, current)
+    expected = at_opening * np.exp(-(run.times[falling] - opened) / (0.5 / 1024))
+    assert current[falling] == pytest.approx(expected, abs=2e-3 * at_opening)
+    assert run.currents["rcontact"][falling] == pytest.approx(0, abs=1e-6)
+
+
+@needs_ngspice
+def test_a_varying_resistance_follows_ohms_law() -> None:
+    made = read_text(
+        "t\n.param r=1\nV1 a 0 6\nX1 a 0 s params: r={r}\n"
+        ".subckt s p q params: r=1\nR1 p m {r}\nR2 m q 2\n.ends\n"
+    )
+    run = spice.transient(made, step=0.01, stop=1, waveforms={"r.x1.r1": [(0, 4), (1, 0)]})
+    assert run.currents["r.x1.r1"] == pytest.approx(6 / (6 - 4 * run.times), rel=1e-6)
+    assert run.voltages["x1.m"] == pytest.approx(2 * run.currents["r.x1.r2"], rel=1e-9)
+
+
+@needs_ngspice
+@pytest.mark.parametrize("name", ["cluster_air_core", "temp_opposed_coil"])
+def test_a_circuit_without_waveforms_stays_where_it_settled(shipped: dict[str, Circuit], name: str) -> None:
+    made = shipped[name]
+    parameters = made.parameters()
+    solution = nodal.solve(made.network(made.values(parameters)))
+    run = spice.transient(made.netlist, parameters, step=0.1, stop=1)
+    for node, volts in run.voltages.items():
+        assert volts == pytest.approx(np.full(len(run.times), solution.voltage(node)), rel=1e-9, abs=1e-9)
+    for element, amperes in run.currents.items():
+        assert amperes == pytest.approx(
+            np.full(len(run.times), solution.current(element)), rel=1e-8, abs=1e-9
+        )
+
+
+@needs_ngspice
+def test_in_time_too_a_node_that_is_cut_off_has_no_voltage() -> None:
+    made = read_text(
+        "t\nV1 a 0 1\nR1 a 0 1\nR2 x y 1\nC1 a q 1n\nC2 q 0 1n\nC3 a z 0\nI1 0 a 1\nL1 a c 0\nR3 c 0 1\n"
+    )
+    run = spice.transient(made, step=1e-3, stop=1e-2, waveforms={"i1": [(0, 1), (1e-2, 3)]})
+    assert all(np.isnan(run.voltages[node]).all() for node in ("x", "y", "z"))
+    assert np.isfinite(run.voltages["q"]).all()
+    assert run.currents["i1"] == pytest.approx(1 + 200 * run.times, rel=1e-9)
+    assert run.currents["c3"].tolist() == [0] * len(run.times)
+    assert run.currents["l1"] == pytest.approx(run.currents["r3"])
+
+
+BAD_RUNS = {
+    "no step": ({"step": 0.0, "stop": 1.0}, r"steps of 0\.0 s up to 1\.0 s make no sense"),
+    "backwards": ({"step": 2.0, "stop": 1.0}, "make no sense; 0 < step <= stop"),
+    "too fine": ({"step": 1e-9, "stop": 1.0}, "1000000 steps at most"),
+    "no number": ({"step": 1.0, "stop": float("nan")}, "make no sense"),
+    "capacitor": ({"waveforms": {"c1": [(0, 1)]}}, "c1 takes no waveform; resistors and sources do"),
+    "falling times": ({"waveforms": {"v1": [(0, 1), (0, 2)]}}, "the waveform of v1 is no list of"),
+    "before zero": ({"waveforms": {"v1": [(-1, 1), (0, 2)]}}, "the waveform of v1 is no list of"),
+    "empty": ({"waveforms": {"v1": []}}, "the waveform of v1 is no list of"),
+    "infinite": ({"waveforms": {"r1": [(0, float("inf"))]}}, "the waveform of r1 is no list of"),
+    "negative": ({"waveforms": {"r1": [(0, -1)]}}, "the waveform of r1 goes below 0 ohm"),
+}
+
+
+@pytest.mark.parametrize(("arguments", "reason"), BAD_RUNS.values(), ids=BAD_RUNS)
+def test_runs_that_make_no_sense(arguments: dict[str, object], reason: str) -> None:
+    made = read_text("t\nV1 a 0 1\nR1 a 0 1\nC1 a 0 1u\n")
+    with pytest.raises(ValueError, match=reason):
+        spice.transient(made, **{"step": 0.1, "stop": 1.0, **arguments})
+
+
+def test_a_waveform_for_nothing() -> None:
+    with pytest.raises(UnknownNameError, match=r"no element is called 'rlmp'; did you mean rlamp\?"):
+        spice.transient(read_text("t\nRlamp a 0 1\n"), step=1, stop=1, waveforms={"rlmp": [(0, 1)]})
+
+
+# --- the engine itself ------------------------------------------------------------------------------------
+
+
+@needs_ngspice
+def test_what_ngspice_said_is_in_the_error_and_it_goes_on() -> None:
+    network = Network.of([BATTERY, LAMP])
+    with using_engine() as engine:
+        with pytest.raises(EngineError, match=r"ngspice: does not take the circuit; it said: ") as caught:
+            engine.load("* title\nq1 a b c nothing\nr1 a 0 1\n.end\n")
+        assert "could not find a valid modelname" in str(caught.value)
+        assert "\n" not in str(caught.value)
+        with pytest.raises(EngineError, match=r"gave up on 'alter hx .*'; it said: Error: no such device"):
+            engine.command("alter hx gain = 2")
+    assert_same(spice.solve(network), nodal.solve(network), 1e-13)
+
+
+@needs_ngspice
+def test_an_old_result_is_never_read() -> None:
+    fighting = "* title\nv1 b 0 1\nv2 b 0 2\nr1 b 0 1\n.options gminsteps=0 srcsteps=0\n.end\n"
+    with using_engine() as engine:
+        engine.load("* title\nv1 b 0 7\nr1 b 0 1\n.end\n")
+        assert engine.operating_point(["b"]).tolist() == [7]
+        engine.load(fighting)
+        with pytest.raises(EngineError, match=r"[Ss]ingular"):
+            engine.operating_point(["b"])
+        with pytest.raises(EngineError, match=r"has no result for b"):
+            engine.vector("b")
+
+
+def python(script: str, folder: FilePath, **environment: str) -> subprocess.CompletedProcess[str]:
+    root = str(FilePath(circuit.__file__).parent.parent)
+    return subprocess.run(
+        [sys.executable, "-W", "error", "-c", script],
+        cwd=folder,
+        env=os.environ | {"PYTHONPATH": root} | environment,
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=120,
+    )
+
+
+SOLVE = """
+from gaugesim.solve import spice
+from gaugesim.solve.network import Network, Path
+print(spice.solve(Network.of([Path("v", "a", "0", 2.0, 12.0), Path("r", "a", "0", 6.0)])).voltage("a"))
+"""
+
+
+@needs_ngspice
+def test_it_is_quiet_and_start_up_files_are_left_alone(tmp_path: FilePath) -> None:
+    folder, home = tmp_path / "here", tmp_path / "home"
+    for place in (folder, home):
+        place.mkdir()
+        (place / ".spiceinit").write_text(f"shell touch {place}/mark\nset ngbehavior=hsa\n")
+    done = python(SOLVE + "import os; print(os.getcwd(), os.environ['HOME'])", folder, HOME=str(home))
+    assert done.stdout.split() == ["9.0", str(folder), str(home)]
+    assert done.stderr == ""
+    assert not (folder / "mark").exists()
+    assert not (home / "mark").exists()
+
+
+@needs_ngspice
+def test_a_pyspice_that_was_started_before_is_shared(tmp_path: FilePath) -> None:
+    script = """
+import logging
+logging.disable(logging.CRITICAL)
+from gaugesim.paths import ngspice_library
+from PySpice.Spice.NgSpice.Shared import NgSpiceShared
+NgSpiceShared.LIBRARY_PATH = ngspice_library()
+before = NgSpiceShared.new_instance()
+"""
+    after = """
+from PySpice.Spice.Netlist import Circuit
+c = Circuit("t")
+c.V(1, "a", "0", 3.0)
+c.R(1, "a", "0", 1.0)
+print(float(c.simulator().operating_point()["a"][0]))
+"""
+    done = python(script + SOLVE + after, tmp_path)
+    assert done.stdout.split() == ["9.0", "3.0"], done.stderr
+
+
+@needs_ngspice
+def test_when_ngspice_ends_itself_the_error_says_so(tmp_path: FilePath) -> None:
+    script = """
+from gaugesim.errors import EngineError
+from gaugesim.solve.spice.engine import using_engine
+with using_engine() as engine:
+    for attempt in (lambda: engine.command("quit 1"), lambda: engine.operating_point(["a"])):
+        try:
+            attempt()
+        except EngineError as error:
+            print(error.remedy)
+"""
+    done = python(script, tmp_path)
+    assert done.stdout.splitlines() == ["start Python anew before asking it again"] * 2, done.stderr
+
+
+def test_a_missing_library_is_said(tmp_path: FilePath) -> None:
+    script = f"""
+from gaugesim.errors import EngineError
+try:
+    exec({SOLVE!r})
+except EngineError as error:
+    print(error)
+"""
+    done = python(script, tmp_path, GAUGESIM_NGSPICE=str(tmp_path / "none.so"))
+    assert done.stdout.startswith("GAUGESIM_NGSPICE: there is no ngspice library at"), done.stderr
+    wrong = tmp_path / "wrong.so"
+    wrong.write_text("no library")
+    done = python(script, tmp_path, GAUGESIM_NGSPICE=str(wrong))
+    assert "cannot be loaded" in done.stdout, done.stderr
