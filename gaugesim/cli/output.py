@@ -266,7 +266,9 @@ def wrapped(text: str, indent: str = "", first: str | None = None) -> list[str]:
     return fold.wrap(text)
 
 
-def table(rows: Sequence[Sequence[str]], indent: str = "  ") -> list[str]:
+def table(
+    rows: Sequence[Sequence[str]], indent: str = "  ", widths: Sequence[int] | None = None
+) -> list[str]:
     """Lines of a table whose columns are as wide as they must be.
 
     Parameters
@@ -274,6 +276,8 @@ def table(rows: Sequence[Sequence[str]], indent: str = "  ") -> list[str]:
     rows : sequence of sequence of str
         All of one length.
     indent : str, optional
+    widths : sequence of int, optional
+        Of the columns, where they are given [1].
 
     Returns
     -------
@@ -281,7 +285,7 @@ def table(rows: Sequence[Sequence[str]], indent: str = "  ") -> list[str]:
     """
     if not rows:
         return []
-    widths = [max(len(row[k]) for row in rows) for k in range(len(rows[0]))]
+    widths = widths or [max(len(row[k]) for row in rows) for k in range(len(rows[0]))]
     return [
         (indent + "  ".join(f"{cell:<{width}}" for cell, width in zip(row, widths, strict=True))).rstrip()
         for row in rows

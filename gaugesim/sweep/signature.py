@@ -1,0 +1,118 @@
+"""The signature table: what a few simple checks show under each fault, in words, like faults together."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from gaugesim.circuit import Circuit
+from gaugesim.physics.meter import is_open
+from gaugesim.reading import Response, Situation, respond, situation
+from gaugesim.reading.words import NEEDLE_WORDS, lamp_word, needle_word
+from gaugesim.scenario.check import Check
+from gaugesim.scenario.fault import Fault, all_faults
+from gaugesim.sheet import Gauge
+from gaugesim.solve.network import Floats
+from gaugesim.sweep.singles import SEVERITIES, Sweep, sweep
+
+
+@dataclass(frozen=True)
+class Signature:
+    """What faults show that cannot be told apart by these checks.
+
+    Attributes
+    ----------
+    cells : tuple of str
+        What each check shows, in a few words.
+    faults : tuple of Fault
+        The likeliest first; empty for the sound circuit.
+    """
+
+    cells: tuple[str, ...]
+    faults: tuple[Fault, ...]
+
+
+def signatures(
+    circuit: Circuit, gauge: Gauge, state: str | None, checks: Sequence[Check], count: int = SEVERITIES
+) -> tuple[Signature, ...]:
+    """The signature table of one gauge.
+
+    Parameters
+    ----------
+    circuit : Circuit
+    gauge : Gauge
+        Whose needle is watched.
+    state : str or None
+        The default state if None.
+    checks : sequence of Check
+        The columns.
+    count : int, optional
+        Severities of equal prior weight, beside the typical one [1].
+
+    Returns
+    -------
+    tuple of Signature
+        The sound circuit's first, then by prior weight.
+    """
+    faults = [fault for fault in all_faults(circuit) if fault.part.gauge in ("", gauge.id)]
+    places = [situation(circuit, state, check) for check in checks]
+    swept = [sweep(place, faults, count) for place in places]
+    sound = tuple(_cell(gauge, place, respond(place), np.zeros(1, dtype=np.intp)) for place in places)
+    groups: dict[tuple[str, ...], list[Fault]] = {sound: []}
+    for k, fault in enumerate(faults):
+        cells = tuple(_cell(gauge, one.place, one.response, _rows(one, k)) for one in swept)
+        groups.setdefault(cells, []).append(fault)
+    entries = [
+        Signature(cells, tuple(sorted(alike, key=lambda fault: -fault.weight)))
+        for cells, alike in groups.items()
+        if alike
+    ]
+    entries.sort(key=lambda entry: (entry.cells != sound, -sum(fault.weight for fault in entry.faults)))
+    return (Signature(sound, ()), *entries)
+
+
+def _rows(swept: Sweep, fault: int) -> np.ndarray:
+    return np.flatnonzero(swept.scenarios.source == fault)
+
+
+def _cell(gauge: Gauge, place: Situation, response: Response, rows: np.ndarray) -> str:
+    """What a check shows over the severities of one fault."""
+    if place.check.reads in ("volts", "ohms", "lamp") and response.reading is not None:
+        return _reading_words(place.check.reads, response.reading[rows], response.pulses[rows])
+    return needle_words(gauge, response.positions[gauge.id][rows])
+
+
+def needle_words(gauge: Gauge, positions: Floats) -> str:
+    """Words for a range of needle positions.
+
+    Parameters
+    ----------
+    gauge : Gauge
+    positions : ndarray, shape (n,)
+        NaN where nothing drives the needle [position].
+
+    Returns
+    -------
+    str
+        Such as ``"half"`` or ``"low to three quarters"``.
+    """
+    words = {needle_word(gauge, float(position)) for position in positions}
+    known = [word for word in NEEDLE_WORDS if word in words]
+    texts = [f"{known[0]} to {known[-1]}" if len(known) > 1 else known[0]] if known else []
+    texts += ["undriven"] if np.any(np.isnan(positions)) else []
+    return " or ".join(texts).replace("_", " ")
+
+
+def _reading_words(kind: str, values: Floats, pulses: np.ndarray) -> str:
+    if kind == "lamp":
+        return " or ".join(
+            sorted({lamp_word(float(v), bool(p)) for v, p in zip(values, pulses, strict=True)})
+        )
+    if kind == "ohms":
+        shown = ["open" if is_open(value) else f"{value:.2g}" for value in (values.min(), values.max())]
+        return f"{shown[0]} ohm" if shown[0] == shown[1] else f"{shown[0]} to {shown[1]} ohm"
+    low, high = (round(float(value)) + 0 for value in (values.min(), values.max()))
+    text = f"{low} V" if low == high else f"{low} to {high} V"
+    return f"{text} pulsing" if np.any(pulses) else text

@@ -1,0 +1,115 @@
+"""Every fault at every severity, in one state with one check: arrays from one factored solution."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from gaugesim.circuit import Circuit
+from gaugesim.reading import Response, Situation, respond
+from gaugesim.reading.situation import without_process
+from gaugesim.scenario.fault import Fault, all_faults, change
+from gaugesim.scenario.stack import Scenarios, stack
+from gaugesim.solve.network import Floats
+
+SEVERITIES = 5
+
+
+@dataclass(frozen=True)
+class Sweep:
+    """Every fault at every severity in one situation.
+
+    Attributes
+    ----------
+    place : Situation
+    faults : tuple of Fault
+    scenarios : Scenarios
+        One row for each severity of each fault; its ``source`` is the fault's number.
+    response : Response
+        What each row shows.
+    """
+
+    place: Situation
+    faults: tuple[Fault, ...]
+    scenarios: Scenarios
+    response: Response
+
+
+def graded(fault: Fault, count: int = SEVERITIES) -> Floats:
+    """Severities to sweep: of equal prior weight, and the typical one where it is another.
+
+    Parameters
+    ----------
+    fault : Fault
+    count : int, optional
+        How many of equal weight [1].
+
+    Returns
+    -------
+    ndarray
+        Ascending, in the mode's own unit [1]; one for a fault that has no degrees.
+    """
+    severities = fault.severities(count)
+    return (
+        np.unique(np.append(severities, fault.mode.severity.typical))
+        if fault.mode.severity.quantity
+        else severities
+    )
+
+
+def fault_rows(
+    circuit: Circuit, faults: Sequence[Fault], place: Situation, count: int = SEVERITIES
+) -> Scenarios:
+    """Every severity of every fault as one batch.
+
+    Parameters
+    ----------
+    circuit : Circuit
+    faults : sequence of Fault
+    place : Situation
+    count : int, optional
+        Severities of equal prior weight [1].
+
+    Returns
+    -------
+    Scenarios
+    """
+
+    def make() -> Scenarios:
+        return stack([change(circuit, fault, graded(fault, count), place.parameters) for fault in faults])
+
+    names = tuple(fault.id for fault in faults)
+    scenarios = circuit.recall(("fault rows", names, count), place.parameters, make)
+    return without_process(scenarios, frozenset(place.check.setup.parameters))
+
+
+def sweep(place: Situation, faults: Sequence[Fault] | None = None, count: int = SEVERITIES) -> Sweep:
+    """What every fault shows in a situation.
+
+    Parameters
+    ----------
+    place : Situation
+    faults : sequence of Fault, optional
+        All that the sheet knows if left out.
+    count : int, optional
+        Severities of equal prior weight, beside the typical one [1].
+
+    Returns
+    -------
+    Sweep
+
+    Examples
+    --------
+    >>> from gaugesim.circuit import find
+    >>> from gaugesim.reading import situation
+    >>> swept = sweep(situation(find("temp_two_coil")))
+    >>> names = [swept.faults[k].id for k in swept.scenarios.source]
+    >>> lowest = swept.response.positions["temperature"][names.index("sender_wire=open")]
+    >>> round(float(lowest), 6)
+    -0.12
+    """
+    known = tuple(all_faults(place.circuit) if faults is None else faults)
+    scenarios = fault_rows(place.circuit, known, place, count)
+    return Sweep(place, known, scenarios, respond(place, scenarios))
