@@ -21,6 +21,7 @@ What could be, and what would be seen:
 
     scenario      states, checks, faults and tolerance samples as arrays of parameter changes
     reading       needle positions and meter readings out of a solution
+    transient     needles and regulator against time after a change of state
     sweep         every fault in turn: the table of signatures
 
 What to do:

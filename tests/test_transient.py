@@ -1,0 +1,218 @@
+"""Needles against time: lags, pulses, loose contacts, restless tanks."""
+
+import numpy as np
+import pytest
+
+from gaugesim.circuit import find
+from gaugesim.errors import GaugesimError
+from gaugesim.physics import regulator
+from gaugesim.reading import respond, situation
+from gaugesim.scenario.change import Change
+from gaugesim.scenario.fault import parse_fault
+from gaugesim.scenario.stack import stack
+from gaugesim.transient import INTERRUPTER_BAND, INTERRUPTER_LAG, Disturbance, Transient, transient
+
+BIMETAL = ("cluster_bimetal_5v", "cluster_bimetal_10v")
+FUEL = ("fuel_two_coil_0_90", "fuel_three_coil_240_33", "fuel_four_coil")
+
+
+def settled(name: str, state: str, *faults: str, **given: float) -> dict[str, float]:
+    place = situation(find(name), state, given=given)
+    changes: list[Change] = [parse_fault(place.circuit, fault, place.parameters)[1] for fault in faults]
+    positions = respond(place, stack(changes) if changes else None).positions
+    return {gauge: float(values[0]) for gauge, values in positions.items()}
+
+
+def whole_cycles(run: Transient, after: float) -> np.ndarray:
+    """Rows between the first and the last closing of the contact, warmed up."""
+    closings = 1 + np.flatnonzero(run.contact[1:] & ~run.contact[:-1])
+    closings = closings[run.times[closings] > after]
+    return np.arange(closings[0], closings[-1])
+
+
+@pytest.mark.parametrize("name", BIMETAL)
+def test_a_bimetal_needle_does_63_percent_of_its_way_in_its_lag(name: str) -> None:
+    # definition of a first-order time constant, 1 - 1/e; the supply is too weak for the regulator to open
+    circuit, weak = find(name), {"battery_volts": 4.0}
+    for gauge in circuit.sheet.gauges.values():
+        run = transient(
+            circuit, "key_off", "key_on_cold", 100.0, given=weak, step_seconds=gauge.lag_seconds / 10
+        )
+        assert run.contact.all()
+        cold = -gauge.low / (gauge.high - gauge.low)  # the strip without power, below the stop
+        final = settled(name, "key_on_cold", **weak)[gauge.id]
+        if final > gauge.stops[0] + 0.1:
+            assert run.positions[gauge.id][10] == pytest.approx(
+                cold + (1 - np.exp(-1)) * (final - cold), abs=1e-9
+            )
+
+
+@pytest.mark.parametrize("name", BIMETAL)
+def test_the_mean_square_of_the_pulses_is_the_design_voltage(name: str) -> None:
+    circuit = find(name)
+    assert circuit.sheet.regulator.convention == "rms"
+    run = transient(circuit, "key_off", "running_warm", 120.0, step_seconds=0.01)
+    volts = run.regulator_volts[whole_cycles(run, 30.0)]
+    design = float(circuit.netlist.parameter_values()[circuit.sheet.regulator.design_volts])
+    # a band of 5 % holds the mean square to its square
+    assert np.mean(volts**2) == pytest.approx(design**2, rel=INTERRUPTER_BAND.value**2 + 0.01)
+
+
+@pytest.mark.parametrize("name", BIMETAL)
+@pytest.mark.parametrize("state", ["running_warm", "loads_on", "tank_full"])
+def test_a_needle_pulses_about_its_steady_position(name: str, state: str) -> None:
+    run = transient(find(name), "key_off", state, 120.0)
+    rows = whole_cycles(run, 60.0)
+    for gauge, position in settled(name, state).items():
+        assert run.positions[gauge][rows].mean() == pytest.approx(position, abs=0.006)
+
+
+def test_the_contact_keeps_the_times_of_a_thermal_interrupter() -> None:
+    circuit = find("cluster_bimetal_10v")
+    run = transient(circuit, "key_off", "running_warm", 120.0, step_seconds=0.01)
+    opens, closes = 1 + INTERRUPTER_BAND.value, 1 - INTERRUPTER_BAND.value
+    full = (run.regulator_volts.max() / 10.0) ** 2
+    changes = np.flatnonzero(np.diff(run.contact.astype(int)))
+    stretches = np.diff(changes)[4:] * 0.01
+    closed = run.contact[changes[4:-1] + 1]
+    lag = INTERRUPTER_LAG.value
+    assert stretches[closed] == pytest.approx(float(regulator.on_seconds(full, opens, closes, lag)), abs=0.02)
+    assert stretches[~closed] == pytest.approx(float(regulator.off_seconds(opens, closes, lag)), abs=0.02)
+
+
+@pytest.mark.parametrize("fault", ["regulator=stuck_closed", "regulator=no_ground", "regulator_ground=open"])
+def test_a_regulator_that_never_opens_pegs_every_needle(fault: str) -> None:
+    run = transient(find("cluster_bimetal_5v"), "key_off", "running_warm", 60.0, fault)
+    assert run.contact.all()
+    for gauge in find("cluster_bimetal_5v").sheet.gauges.values():
+        assert run.positions[gauge.id][-1] == gauge.stops[1]
+
+
+def test_contacts_that_stay_open_leave_all_dead() -> None:
+    run = transient(find("cluster_bimetal_5v"), "key_off", "running_warm", 60.0, "regulator=stuck_open")
+    for gauge in find("cluster_bimetal_5v").sheet.gauges.values():
+        assert np.all(run.positions[gauge.id] == gauge.stops[0])
+
+
+def test_a_bimetal_needle_falls_to_rest_with_the_key_off() -> None:
+    run = transient(find("cluster_bimetal_5v"), "running_warm", "key_off", 90.0)
+    fuel = run.positions["fuel"]
+    assert fuel[0] == pytest.approx(settled("cluster_bimetal_5v", "running_warm")["fuel"])
+    assert np.all(np.diff(fuel) <= 0)
+    assert fuel[-1] == find("cluster_bimetal_5v").gauge("fuel").stops[0]
+
+
+def test_an_air_core_needle_is_there_at_once_and_stays_where_nothing_drives_it() -> None:
+    on = transient(find("cluster_air_core"), "tank_empty", "tank_full", 1.0)
+    assert on.positions["fuel"][0] == pytest.approx(settled("cluster_air_core", "tank_empty")["fuel"])
+    assert on.positions["fuel"][1:] == pytest.approx(settled("cluster_air_core", "tank_full")["fuel"])
+    off = transient(find("cluster_air_core"), "tank_full", "key_off", 1.0)
+    assert off.positions["fuel"] == pytest.approx(settled("cluster_air_core", "tank_full")["fuel"])
+    assert off.regulator_volts is None
+
+
+@pytest.mark.parametrize("share", [0.0, 0.2, 0.7, 1.0])
+def test_a_loose_contact_touches_for_its_share_of_the_time(share: float) -> None:
+    loose = Disturbance(contact_share=share, contact_seconds=1.0, seed=3)
+    run = transient(
+        find("temp_two_coil"),
+        "lights_off",
+        "lights_off",
+        2000.0,
+        "sender_connector=intermittent",
+        disturbance=loose,
+    )
+    # standard error of a two-state process over 2000 cycles is below 0.013
+    assert run.touches.mean() == pytest.approx(share, abs=0.04)
+    ends = {
+        settled("temp_two_coil", "lights_off")["temperature"],
+        settled("temp_two_coil", "lights_off", "sender_connector=open")["temperature"],
+    }
+    needle = run.positions["temperature"][1:]
+    assert np.all(np.min([np.abs(needle - end) for end in ends], axis=0) < 1e-12)
+
+
+def test_a_bimetal_needle_averages_a_loose_contact() -> None:
+    loose = Disturbance(contact_share=0.5, contact_seconds=0.4, seed=1)
+    run = transient(
+        find("cluster_bimetal_10v"),
+        "key_off",
+        "running_warm",
+        300.0,
+        "fuel_sender_connector=intermittent",
+        disturbance=loose,
+    )
+    sound, bad = (
+        settled("cluster_bimetal_10v", "running_warm", *fault)["fuel"]
+        for fault in ((), ("fuel_sender_connector=open",))
+    )
+    late = run.positions["fuel"][run.times > 60]
+    assert bad < late.min() < late.max() < sound
+    assert late.std() < 0.3 * (sound - bad)
+
+
+@pytest.mark.parametrize("name", FUEL)
+def test_slosh_moves_the_needle_as_its_level_does(name: str) -> None:
+    small = Disturbance(slosh=0.01, slosh_seconds=2.0, seed=5)
+    run = transient(find(name), "tank_half", "tank_half", 3000.0, disturbance=small, step_seconds=0.1)
+    slope = (
+        settled(name, "tank_half", fuel_level=0.501)["fuel"]
+        - settled(name, "tank_half", fuel_level=0.499)["fuel"]
+    ) / 0.002
+    needle = run.positions["fuel"][1:]
+    assert needle.std() == pytest.approx(0.01 * abs(slope), rel=0.25)
+    assert needle.mean() == pytest.approx(settled(name, "tank_half")["fuel"], abs=0.01)
+
+
+def test_wiper_noise_moves_the_needle_as_its_ohms_do() -> None:
+    noisy = Disturbance(wiper_ohms=0.5, wiper_seconds=0.1, seed=2)
+    circuit = find("fuel_two_coil_0_90")
+    run = transient(circuit, "tank_half", "tank_half", 600.0, disturbance=noisy)
+    place = situation(circuit, "tank_half")
+    ohms = float(circuit.values(place.parameters)["r.xsender.rtrack"])
+    ends = [
+        settled("fuel_two_coil_0_90", "tank_half", f"sender={ohms + step}")["fuel"] for step in (-0.01, 0.01)
+    ]
+    slope = (ends[1] - ends[0]) / 0.02
+    assert run.positions["fuel"][1:].std() == pytest.approx(0.5 * abs(slope), rel=0.1)
+
+
+def test_the_same_seed_gives_the_same_run() -> None:
+    def run(seed: int) -> np.ndarray:
+        restless = Disturbance(slosh=0.05, wiper_ohms=2.0, seed=seed)
+        return transient(
+            find("fuel_two_coil_0_90"), "key_off", "tank_half", 10.0, disturbance=restless
+        ).positions["fuel"][1:]
+
+    assert np.array_equal(run(1), run(1))
+    assert not np.array_equal(run(1), run(2))
+
+
+@pytest.mark.parametrize(
+    ("change", "message"),
+    [
+        ({"seconds": 0.0}, "seconds is 0.0; give a time above zero"),
+        ({"step_seconds": -1.0}, "step_seconds is -1.0"),
+        ({"seconds": 0.01}, "give at least one step, 0.05 s"),
+        ({"disturbance": Disturbance(contact_share=1.5)}, "contact_share is 1.5; give a share from 0 to 1"),
+        ({"disturbance": Disturbance(slosh_seconds=0.0)}, "slosh_seconds is 0.0"),
+    ],
+)
+def test_times_and_shares_that_make_no_sense_are_refused(change: dict[str, object], message: str) -> None:
+    with pytest.raises(ValueError, match=message):
+        transient(
+            **{
+                "circuit": find("temp_two_coil"),
+                "state_from": "key_off",
+                "state_to": "lights_off",
+                "seconds": 1.0,
+            }
+            | change
+        )
+
+
+def test_an_unknown_state_or_fault_is_named() -> None:
+    with pytest.raises(GaugesimError, match="no state is called 'asleep'"):
+        transient(find("temp_two_coil"), "asleep", "lights_off", 1.0)
+    with pytest.raises(GaugesimError, match="did you mean sender"):
+        transient(find("temp_two_coil"), "key_off", "lights_off", 1.0, "sendr=open")
