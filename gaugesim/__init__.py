@@ -29,6 +29,7 @@ What to do:
     evidence      words and numbers as likelihoods
     diagnose      faults ranked, grouped and explained
     plan          the next check and the tree, with labour
+    conversation  what is asked of the person at the gauge, understood and kept
     evaluate      how good the two above are on generated cases
     fit           a gauge and sender from a few measured points
     practice      hidden faults and worksheets

@@ -51,18 +51,33 @@ def advice_lines(advised: Advice) -> list[str]:
     -------
     list of str
     """
-    lines = [f"Next check: {advised.check}, {advised.minutes:g} minutes"]
-    lines += wrapped(f"{advised.words} ({advised.state_words}).", "  ")
-    if advised.opens:
-        lines += wrapped(f"Counted in: getting {' and '.join(advised.opens)}.", "  ")
-    for text in advised.cautions:
-        lines += wrapped(text, "    ", "  ! ")
+    lines = check_lines(advised)
     for outcome in advised.outcomes:
         faults = [f"{words} ({percent(p).strip()})" for _, words, p in outcome.leads_to[:2]]
         leads = f"then {'; or '.join(faults)}" if faults else "then none of these stands out"
         lines += wrapped(
             f"{outcome.words} ({percent(outcome.probability).strip()}): {leads}", "      ", "  - if "
         )
+    return lines
+
+
+def check_lines(advised: Advice) -> list[str]:
+    """What to do for a check, what it takes and what to watch out for.
+
+    Parameters
+    ----------
+    advised : Advice
+
+    Returns
+    -------
+    list of str
+    """
+    lines = [f"Next check: {advised.check}, {advised.minutes:g} minutes"]
+    lines += wrapped(f"{advised.words} ({advised.state_words}).", "  ")
+    if advised.opens:
+        lines += wrapped(f"Counted in: getting {' and '.join(advised.opens)}.", "  ")
+    for text in advised.cautions:
+        lines += wrapped(text, "    ", "  ! ")
     return lines
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import sys
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +12,7 @@ from gaugesim.cli.advice_text import advice_json, advice_lines, percent
 from gaugesim.cli.output import print_json, wrapped
 from gaugesim.cli.parser import add_command, finish
 from gaugesim.diagnose import Diagnosis, candidates, caution_texts, diagnose
+from gaugesim.errors import CaseError
 from gaugesim.plan.advice import Advice, next_check
 from gaugesim.plan.job import job
 
@@ -29,7 +31,16 @@ def add(commands: Any) -> None:
         What ``add_subparsers`` gave.
     """
     parser = add_command(commands, "diagnose", run, "Which fault is it, and what to check next?")
-    parser.add_argument("case", metavar="CASE.toml", type=Path, help="what was seen, measured and replaced")
+    parser.add_argument(
+        "case",
+        metavar="CASE.toml",
+        type=Path,
+        nargs="?",
+        help="what was seen, measured and replaced; without it the terminal is asked",
+    )
+    parser.add_argument(
+        "--ask", action="store_true", help="take the case up again, or begin it, at the terminal"
+    )
     parser.add_argument("--all", action="store_true", help="list every suspect, not only the likeliest")
     finish(parser)
 
@@ -45,6 +56,8 @@ def run(arguments: argparse.Namespace) -> int:
     -------
     int
     """
+    if arguments.case is None or arguments.ask:
+        return _ask(arguments)
     case = cases.read(arguments.case)
     found = diagnose(case, candidates(case, arguments.netlists))
     advised = next_check(job(found))
@@ -53,6 +66,15 @@ def run(arguments: argparse.Namespace) -> int:
     else:
         print("\n".join(as_text(found, advised, everything=arguments.all)))
     return 0
+
+
+def _ask(arguments: argparse.Namespace) -> int:
+    if arguments.json or not (sys.stdin.isatty() and sys.stdout.isatty()):
+        problem = "--json asks nothing" if arguments.json else "there is no terminal to ask at"
+        raise CaseError(problem, "", "name a case file, without --ask: gaugesim diagnose CASE.toml")
+    from gaugesim.cli.conversation import converse
+
+    return converse(arguments.case, arguments.netlists)
 
 
 def cautions_of(found: Diagnosis) -> tuple[str, ...]:

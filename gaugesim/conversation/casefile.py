@@ -1,0 +1,192 @@
+"""The text of a case file, changed without touching what the person wrote in it, and kept on disk."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import tempfile
+import tomllib
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+
+from gaugesim.case import Case, parse
+
+Field = str | int | float | tuple[str, ...] | tuple[float, float]
+HEADER = "# A case. Edit it as you like; `gaugesim diagnose FILE --ask` takes it up again.\n"
+
+
+def case_of(text: str, path: Path) -> Case:
+    """Read a case from its text.
+
+    Parameters
+    ----------
+    text : str
+    path : Path
+        What to call it in errors.
+
+    Returns
+    -------
+    Case
+    """
+    return parse(tomllib.loads(text), path)
+
+
+def with_top(text: str, **values: str | Sequence[str]) -> str:
+    """Set keys at the top of a case file; everything else stays as it is.
+
+    Parameters
+    ----------
+    text : str
+        Empty for a new file.
+    **values : str or sequence of str
+        One name stands without brackets.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> print(with_top('circuit = ["a", "b"]  # which?', circuit=["b"]))
+    circuit = "b"  # which?
+    """
+    import tomlkit
+
+    document = tomlkit.parse(text or HEADER)
+    for key, value in values.items():
+        names = [value] if isinstance(value, str) else list(value)
+        document[key] = names[0] if len(names) == 1 else names
+    return tomlkit.dumps(document)
+
+
+def with_entry(text: str, table: str, fields: Mapping[str, Field]) -> str:
+    """Add an entry at the end of a case file.
+
+    Parameters
+    ----------
+    text : str
+    table : str
+        ``seen``, ``measured``, ``inspected`` or ``replaced``.
+    fields : mapping
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> print(with_entry('circuit = "a"', "seen", {"state": "key_off", "needle": (0.1, 0.2)}))
+    circuit = "a"
+    <BLANKLINE>
+    [[seen]]
+    state = "key_off"
+    needle = [0.1, 0.2]
+    <BLANKLINE>
+    """
+    import tomlkit
+    from tomlkit.items import Array
+
+    document = tomlkit.parse(text)
+    plain = {key: list(value) if isinstance(value, tuple) else value for key, value in fields.items()}
+    if isinstance(document.get(table), Array):  # written as seen = [{...}], which takes no [[seen]] after it
+        document[table].append(plain)
+        return tomlkit.dumps(document)
+    end = "\r\n" if "\r\n" in text else "\n"
+    gap = "" if text.endswith(("\n\n", "\n\r\n")) else end if text.endswith("\n") else 2 * end
+    entry = f"[[{table}]]\n{tomlkit.dumps(plain)}"
+    return f"{text}{gap}{entry.replace(chr(10), end)}"
+
+
+class Kept:
+    """A case file on disk.
+
+    Parameters
+    ----------
+    path : Path
+    original : bytes or None
+        What it held before the conversation; None if it was not there.
+    """
+
+    def __init__(self, path: Path, original: bytes | None) -> None:
+        self.path = path
+        self._original = original
+        self._last = original
+
+    @property
+    def changed_elsewhere(self) -> bool:
+        """Whether somebody else has written the file since it was last read or written here."""
+        return _content(self.path) != self._last
+
+    def keep(self, text: str) -> None:
+        """Write the file: all of it or nothing.
+
+        Parameters
+        ----------
+        text : str
+            Empty for the file as it was before the conversation.
+        """
+        content = text.encode() if text else self._original
+        if content == self._last:
+            return
+        if content is None:
+            self.path.unlink(missing_ok=True)
+        else:
+            replace_file(self.path, content)
+        self._last = content
+
+
+def _content(path: Path) -> bytes | None:
+    try:
+        return path.read_bytes()
+    except FileNotFoundError:
+        return None
+
+
+def replace_file(path: Path, content: bytes) -> None:
+    """Write a file so that at any moment either the old or the new content is there, whole.
+
+    Parameters
+    ----------
+    path : Path
+        A link keeps pointing where it does.
+    content : bytes
+
+    Raises
+    ------
+    OSError
+        The old content is still there.
+    """
+    target = Path(os.path.realpath(path))
+    handle, name = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}.")
+    part = Path(name)
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())
+        if target.exists():
+            shutil.copymode(target, part)
+        else:
+            part.chmod(0o666 & ~_umask())
+        os.replace(part, target)
+    except BaseException:
+        part.unlink(missing_ok=True)
+        raise
+    _settle(target.parent)
+
+
+def _umask() -> int:
+    mask = os.umask(0o022)
+    os.umask(mask)
+    return mask
+
+
+def _settle(folder: Path) -> None:
+    """Have the folder itself written, so that the new name outlives a loss of power; not every system can."""
+    if os.name != "posix":
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)

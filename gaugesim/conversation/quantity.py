@@ -1,0 +1,121 @@
+"""Readings as people type them: a number with or without its unit, a fraction, a range."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+# a number, or the two ends of a range
+Value = float | tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Limits:
+    """What a kind of reading may be.
+
+    Attributes
+    ----------
+    low, high : float
+    unit : str
+        In words.
+    factors : dict
+        From a unit as it is typed to its size.
+    """
+
+    low: float
+    high: float
+    unit: str
+    factors: dict[str, float]
+
+
+LIMITS = {
+    "position": Limits(
+        -0.5, 1.5, "the scale's length", {"": 1.0, "%": 0.01, "percent": 0.01, "of the scale": 1.0}
+    ),
+    "volts": Limits(
+        -60.0,
+        60.0,
+        "volts",
+        {"": 1.0, "v": 1.0, "vdc": 1.0, "volt": 1.0, "volts": 1.0, "mv": 1e-3, "millivolts": 1e-3},
+    ),
+    "ohms": Limits(
+        0.0,
+        float("inf"),
+        "ohms",
+        {
+            **dict.fromkeys(("", "ohm", "ohms", "r", "o", "ω"), 1.0),
+            **dict.fromkeys(("k", "kohm", "kohms", "kω", "kiloohm", "kilohm"), 1e3),
+            **dict.fromkeys(("meg", "megohm", "megohms", "megaohm"), 1e6),
+            **dict.fromkeys(("milliohm", "milliohms"), 1e-3),
+        },
+    ),
+}
+# small letters do not say whether mega or milli is meant
+_UNSURE = ("m", "mohm", "mohms", "mω")
+# what an ohmmeter shows beyond its range, and what people call it
+_OPEN = ("inf", "infinite", "infinity", "ol", "o.l", "o.l.", "0l", "open line", "overload")
+_NUMBER = r"[-+]?(?:\d+(?:[.,]\d*)?|[.,]\d+)"
+_ONE = re.compile(rf"({_NUMBER}(?:/\d+)?)\s*([^\d]*)")
+_RANGE = re.compile(rf"({_NUMBER})\s*([^\d\s]*?)\s*(?:-|–|to|\.\.)\s*({_NUMBER})\s*([^\d]*)")
+_ABOUT = re.compile(r"^(?:about|around|roughly|approx\.?|ca\.?|~|≈|=|>|<)\s*")
+
+
+def read_quantity(typed: str, kind: str) -> Value | None:
+    """Read a number.
+
+    Parameters
+    ----------
+    typed : str
+    kind : str
+        ``position``, ``volts`` or ``ohms``.
+
+    Returns
+    -------
+    float, (float, float) or None
+        In the unit of the case file [scale's length, V or ohm]; None if it is no number at all.
+
+    Raises
+    ------
+    ValueError
+        For a number that cannot be meant, with what is wrong.
+
+    Examples
+    --------
+    >>> read_quantity("12,4 V", "volts"), read_quantity("400mv", "volts"), read_quantity("3/4", "position")
+    (12.4, 0.4, 0.75)
+    >>> read_quantity("1k2", "ohms"), read_quantity("13.8 - 14.2", "volts"), read_quantity("half", "position")
+    (1200.0, (13.8, 14.2), None)
+    >>> read_quantity("12.4 ohm", "volts")
+    Traceback (most recent call last):
+    ...
+    ValueError: 'ohm' is no unit for volts.
+    """
+    said = _ABOUT.sub("", typed.strip().casefold().rstrip(";:!) ")).strip()
+    if kind == "ohms" and said in _OPEN:
+        return float("inf")
+    # 1k2 and 4r7 as they stand on resistors
+    said = re.sub(r"^(\d+)([kr])(\d+)$", r"\1.\3\2", said)
+    limits = LIMITS[kind]
+    if found := _RANGE.fullmatch(said):
+        first, unit, last, last_unit = found.groups()
+        low, high = _scaled(first, unit or last_unit, limits), _scaled(last, last_unit or unit, limits)
+        return (min(low, high), max(low, high))
+    if found := _ONE.fullmatch(said):
+        return _scaled(found[1], found[2], limits)
+    return None
+
+
+def _scaled(figure: str, unit: str, limits: Limits) -> float:
+    unit = unit.strip().rstrip(".,")
+    name = limits.unit.partition(",")[0]
+    if unit in _UNSURE and limits is LIMITS["ohms"]:
+        raise ValueError(f"Is that {figure} megohm or {figure} milliohm? Write it out.")
+    if unit not in limits.factors:
+        raise ValueError(f"'{unit}' is no unit for {name}.")
+    number, _, parts = figure.replace(",", ".").partition("/")
+    if parts and int(parts) == 0:
+        raise ValueError(f"{figure} is no number.")
+    value = round(float(number) / (int(parts) if parts else 1) * limits.factors[unit], 9)
+    if not limits.low <= value <= limits.high:
+        raise ValueError(f"{figure} is out of reach: give {limits.low:g} to {limits.high:g} of {name}.")
+    return value

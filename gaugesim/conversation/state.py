@@ -1,0 +1,250 @@
+"""Where a conversation stands, and what is asked there: worked out from the case alone."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+from pathlib import Path
+
+from gaugesim.case import Case
+from gaugesim.circuit import Circuit
+from gaugesim.conversation import asking, intake
+from gaugesim.conversation.casefile import case_of
+from gaugesim.conversation.question import Choice, Question
+from gaugesim.diagnose import Diagnosis, diagnose
+from gaugesim.evidence.posterior import Posterior
+from gaugesim.plan.advice import Advice
+from gaugesim.plan.job import Job, job
+
+CHECKS = Choice("checks", "enough, on to the checks", ("go on", "enough"))
+_PART = {asking.LOOK: "Which part was looked at?", asking.REPLACED: "Which part was replaced or mended?"}
+# candidate circuits that the next check is planned for; more of them hardly change it
+PLANNED = 3
+
+
+@dataclass(frozen=True)
+class Pending:
+    """What has been begun and not yet answered.
+
+    Attributes
+    ----------
+    kind : str
+        `asking.LOOK`, `asking.REPLACED`, `asking.OTHER`, `asking.SEEN`, or ``check``.
+    what : str
+        The part, question or check chosen, empty before that.
+    state : str
+        Of the check.
+    """
+
+    kind: str
+    what: str = ""
+    state: str = ""
+
+
+@dataclass(frozen=True)
+class Position:
+    """Where a conversation stands: all that a step back has to bring back.
+
+    Attributes
+    ----------
+    text : str
+        The case file; empty before the first answer.
+    circuits : tuple of Circuit
+        The candidates.
+    passed : frozenset of str
+        Questions that were answered with "don't know".
+    pending : Pending or None
+    """
+
+    text: str
+    circuits: tuple[Circuit, ...]
+    passed: frozenset[str] = frozenset()
+    pending: Pending | None = None
+
+
+@dataclass(frozen=True)
+class State:
+    """A conversation.
+
+    Attributes
+    ----------
+    path : Path
+        What the case file is called.
+    names : tuple of (str, str)
+        For each circuit that is known by another name than its id, what the case file calls it.
+    at : Position
+    history : tuple of Position
+        The steps that can be taken back.
+    guess : Choice or None
+        The word that was offered for one that was not understood.
+    over : bool
+    """
+
+    path: Path
+    names: tuple[tuple[str, str], ...]
+    at: Position
+    history: tuple[Position, ...] = ()
+    guess: Choice | None = None
+    over: bool = False
+
+    @cached_property
+    def case(self) -> Case:
+        """The case as it stands."""
+        if not self.at.text:
+            return Case(self.path, tuple(circuit.id for circuit in self.at.circuits), None, ())
+        return case_of(self.at.text, self.path)
+
+    @cached_property
+    def gauge(self) -> str:
+        """The gauge complained of, empty while it is not known."""
+        return intake.gauge_of(self.case, self.at.circuits)
+
+    @cached_property
+    def asked_after(self) -> tuple[tuple[Question, bool], ...]:
+        """What the dial and the owner can tell, and whether the case says it already."""
+        return tuple(intake.seen_questions(self.case, self.at.circuits[0], self.gauge))
+
+    @property
+    def ranked(self) -> bool:
+        """Whether there is anything to rank the faults by, or nothing more to ask beforehand."""
+        return bool(self.gauge) and (bool(self.case.entries) or self._intake is None)
+
+    @cached_property
+    def found(self) -> Diagnosis:
+        """The faults, ranked."""
+        return diagnose(self.case, self.at.circuits)
+
+    @cached_property
+    def work(self) -> Job:
+        """The checks that may be made."""
+        return job(replace(self.found, posteriors=_planned(self.found)))
+
+    @cached_property
+    def advised(self) -> Advice | None:
+        """The check that is chosen or proposed; None if none tells anything more."""
+        pending = self.at.pending
+        if pending and pending.kind == "check":
+            return asking.told(self.work, pending.what, pending.state)
+        return asking.proposed(self.work, self._past)
+
+    @property
+    def _past(self) -> frozenset[str]:
+        passed = {name.removeprefix("check:") for name in self.at.passed if name.startswith("check:")}
+        return asking.done(self.case, self.work.circuit, self.found.gauge) | passed
+
+    @cached_property
+    def _intake(self) -> Question | None:
+        """The next question before the checks, None if there is none."""
+        if not self.gauge:
+            return intake.gauge_question(self.at.circuits)
+        if CHECKS.value in self.at.passed or intake.has_checks(self.case):
+            return None
+        rows = [(question, False) for question in intake.feature_questions(self.at.circuits, self.gauge)]
+        rows += self.asked_after
+        rows.append(
+            (intake.replaced_question(self.at.circuits[0], self.gauge), intake.has_replaced(self.case))
+        )
+        # taken up again, it goes on after the last answer
+        last = max((i for i, (_, answered) in enumerate(rows) if answered), default=-1)
+        left = (question for question, _ in rows[last + 1 :] if question.id not in self.at.passed)
+        question = next(left, None)
+        return None if question is None else replace(question, commands=(CHECKS,))
+
+    @cached_property
+    def question(self) -> Question:
+        """What is asked now."""
+        pending = self.at.pending
+        if pending and pending.kind in _PART:
+            return self._about_part(pending)
+        if pending and pending.kind == asking.OTHER:
+            return asking.other_question(self.work, self._past)
+        if pending and pending.kind == asking.SEEN:
+            left = [question for question, answered in self.asked_after if not answered]
+            chosen = next((question for question in left if question.id == pending.what), None)
+            return chosen or asking.seen_question(left)
+        before = None if pending else self._intake
+        if before:
+            return before
+        if self.advised is None:
+            return Question("idle", "What has been done?", commands=asking.COMMANDS)
+        return asking.check_question(self.work.circuit, self.advised, self.found.gauge)
+
+    def _about_part(self, pending: Pending) -> Question:
+        if not pending.what:
+            likely = [part for suspect in self.found.ranking[:6] for part in suspect.part.split("+")][:6]
+            wholes = pending.kind == asking.REPLACED
+            circuit = self.work.circuit
+            return intake.part_question("part", _PART[pending.kind], circuit, self.gauge, likely, wholes)
+        words = part_words(self.at.circuits, self.gauge, pending.what)
+        if pending.kind == asking.LOOK:
+            return asking.found_question(pending.what, f"What does it look like: {words}?")
+        return asking.result_question(pending.what, f"What came of replacing or mending it: {words}?")
+
+
+def _planned(found: Diagnosis) -> tuple[Posterior, ...]:
+    """The leading circuits, of those whose parts lie at places that the first of them has too."""
+    places = set(found.posteriors[0].cells.circuit.sheet.places)
+    able = [
+        entry
+        for entry in found.posteriors
+        if {part.place for part in entry.cells.circuit.sheet.parts.values()} <= places
+    ]
+    return tuple(able[:PLANNED])
+
+
+def part_words(circuits: Sequence[Circuit], gauge: str, part: str) -> str:
+    """A part in words.
+
+    Parameters
+    ----------
+    circuits : sequence of Circuit
+    gauge : str
+    part : str
+        Its short name.
+
+    Returns
+    -------
+    str
+    """
+    for circuit in circuits:
+        for known in circuit.sheet.parts.values():
+            if circuit.short_name(known.id, gauge) == part:
+                return known.words
+    return f"the whole {part}"
+
+
+def begin(path: Path, circuits: Sequence[Circuit]) -> State:
+    """Begin a conversation about a new case.
+
+    Parameters
+    ----------
+    path : Path
+        Where it is going to be kept.
+    circuits : sequence of Circuit
+        All that may be meant.
+
+    Returns
+    -------
+    State
+    """
+    return State(path, (), Position("", tuple(circuits)))
+
+
+def resume(path: Path, text: str, circuits: Sequence[Circuit]) -> State:
+    """Take up a conversation from its case file.
+
+    Parameters
+    ----------
+    path : Path
+    text : str
+        What the file holds.
+    circuits : sequence of Circuit
+        Those that it names.
+
+    Returns
+    -------
+    State
+    """
+    names = tuple((Path(name).stem, name) for name in case_of(text, path).circuits if name.endswith(".cir"))
+    return State(path, names, Position(text, tuple(circuits)))
