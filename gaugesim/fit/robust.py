@@ -1,0 +1,123 @@
+"""Least squares that one bad point does not spoil."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+from numpy.typing import NDArray
+
+from gaugesim.solve.network import Floats
+
+# where the robust loss bends away from a square, in deviations
+CAUCHY_SCALE = 2.0
+# a point is bad when leaving it out betters the fit by more than this many deviations
+BAD_DEVIATIONS = 3.5
+# and when leaving out any other betters it by less, by this much of the sum of squares
+CLEARLY = 6.0
+# a sum of squares beyond its expectation by this many of its own deviations starts the search
+SUSPICIOUS = 2.0
+
+
+def cauchy(count: int) -> Callable[[Floats], Floats]:
+    """The robust loss on the first rows and plain squares on the others, which are priors.
+
+    Parameters
+    ----------
+    count : int
+        How many rows are points [1].
+
+    Returns
+    -------
+    callable
+        For the argument ``loss`` of ``scipy.optimize.least_squares``.
+
+    Source
+    ------
+    Holland & Welsch, Communications in Statistics A6 (1977) 813–827, weight functions (from memory).
+
+    Examples
+    --------
+    >>> cauchy(1)(np.array([4.0, 4.0]))[0].round(3)
+    array([2.773, 4.   ])
+    """
+
+    def loss(squares: Floats) -> Floats:
+        result = np.stack([squares, np.ones_like(squares), np.zeros_like(squares)])
+        scaled = squares[:count] / CAUCHY_SCALE**2
+        result[0, :count] = CAUCHY_SCALE**2 * np.log1p(scaled)
+        result[1, :count] = 1 / (1 + scaled)
+        result[2, :count] = -1 / CAUCHY_SCALE**2 / (1 + scaled) ** 2
+        return result
+
+    return loss
+
+
+def scatter(off: Floats, freedom: float) -> float:
+    """How many times wider than stated readings scatter.
+
+    Parameters
+    ----------
+    off : ndarray
+        Their residuals in standard deviations [1].
+    freedom : float
+        How many of them are left over once the parameters are settled [1].
+
+    Returns
+    -------
+    float
+        At least 1: a lucky fit is no better than its readings [1].
+
+    Examples
+    --------
+    >>> scatter(np.array([3.0, -3.0, 3.0, -3.0]), 4.0)
+    3.0
+    """
+    if freedom < 1:
+        return 1.0
+    return float(max(1.0, np.sqrt(np.sum(off**2) / freedom)))
+
+
+def good_points(
+    count: int, solve: Callable[[NDArray[np.bool_]], Floats], freedom: Callable[[NDArray[np.bool_]], float]
+) -> NDArray[np.bool_]:
+    """Leave out points one by one while that is what betters the fit beyond chance.
+
+    Parameters
+    ----------
+    count : int
+        How many points there are [1].
+    solve : callable
+        From which points to fit to the residuals of all, in standard deviations.
+    freedom : callable
+        From which points are fitted to how many are left over once the parameters are settled.
+
+    Returns
+    -------
+    ndarray of bool, shape (count,)
+        False for bad points; at most a third of them. Where several points might be the bad one, none is.
+
+    Examples
+    --------
+    >>> heights = np.array([1.0, 1.1, 0.9, 9.0])
+    >>> mean = lambda keep: (heights - heights[keep].mean()) / 0.1
+    >>> good_points(4, mean, lambda keep: keep.sum() - 1.0)
+    array([ True,  True,  True, False])
+    """
+    keep = np.ones(count, dtype=bool)
+    for _ in range(count // 3):
+        left_over = freedom(keep)
+        squares = float(np.sum(solve(keep)[keep] ** 2))
+        if left_over < 1.5 or squares < left_over + SUSPICIOUS * np.sqrt(2 * left_over):
+            break
+        without: dict[int, float] = {}
+        for k in np.flatnonzero(keep):
+            others = keep & (np.arange(count) != k)
+            without[int(k)] = float(np.sum(solve(others)[others] ** 2))
+        worst, runner_up = sorted(without, key=lambda k: without[k])[:2]
+        scale = np.sqrt(max(1.0, without[worst] / (left_over - 1)))
+        gain = np.sqrt(max(squares - without[worst], 0.0))
+        if gain < BAD_DEVIATIONS * scale or without[runner_up] - without[worst] < CLEARLY * scale**2:
+            break
+        keep[worst] = False
+    return keep
