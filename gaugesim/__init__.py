@@ -16,6 +16,7 @@ What is built:
     sheet         what SPICE cannot say: parts, tolerances, faults, checks, places, scales
     solve         a network of branches: its node voltages and currents, by nodal analysis or by ngspice
     circuit       netlist and sheet together, states and parameters applied, as a network
+    template      a circuit of one's own begun as a copy of another
 
 What could be, and what would be seen:
 
