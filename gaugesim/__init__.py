@@ -27,6 +27,7 @@ What could be, and what would be seen:
 
 What to do:
 
+    case          a complaint and what has been seen, as a person writes it
     evidence      words and numbers as likelihoods
     diagnose      faults ranked, grouped and explained
     plan          the next check and the tree, with labour
