@@ -1,0 +1,177 @@
+"""What checks are expected to tell, and what repairs alone would take after them, for many states at once."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from gaugesim.plan.compact import NEGLIGIBLE, Batch, Compact, plogp
+from gaugesim.plan.problem import Booleans, Floats, Integers
+from gaugesim.plan.repairs import repair_minutes
+
+# a check that is expected to tell less tells nothing
+USELESS_BITS = 1e-6
+# a bundle of more checks than this is judged by its best ones
+_BUNDLE_CHECKS = 3
+
+
+def expected_bits(compact: Compact, batch: Batch) -> Floats:
+    """Information that each check is expected to give about which fault it is.
+
+    Parameters
+    ----------
+    compact : Compact
+    batch : Batch
+
+    Returns
+    -------
+    ndarray, shape (n, checks)
+        [bit]; zero for a check that has been done.
+    """
+    total = batch.weight.sum(axis=1)
+    chance = (batch.weight @ compact.flat) / total[:, None]
+    entropy = -plogp(chance).reshape(len(batch), compact.checks, -1).sum(axis=2)
+    bits = entropy - (batch.weight @ compact.row_bits) / total[:, None]
+    return np.where(batch.remaining & (bits > USELESS_BITS), bits, 0.0)
+
+
+def setup_minutes(compact: Compact, batch: Batch) -> Floats:
+    """Time to open what each check needs, shape (n, checks) [min].
+
+    Parameters
+    ----------
+    compact : Compact
+    batch : Batch
+
+    Returns
+    -------
+    ndarray, shape (n, checks)
+        [min]
+    """
+    minutes: Floats = (batch.closed * compact.setup_minutes) @ compact.check_needs.T
+    return minutes
+
+
+def shared_setup_minutes(compact: Compact, batch: Batch, useful: Booleans) -> Floats:
+    """The same, each place's time shared out among the useful checks that need it.
+
+    Parameters
+    ----------
+    compact : Compact
+    batch : Batch
+    useful : ndarray of bool, shape (n, checks)
+
+    Returns
+    -------
+    ndarray, shape (n, checks)
+        [min]
+    """
+    sharing = np.maximum(useful.astype(np.float64) @ compact.check_needs, 1.0)
+    minutes: Floats = (batch.closed * compact.setup_minutes / sharing) @ compact.check_needs.T
+    return minutes
+
+
+def repair_minutes_after(compact: Compact, batch: Batch, checks: Integers) -> Floats:
+    """Expected time of repairs alone after each of some checks, times the state's weight.
+
+    Parameters
+    ----------
+    compact : Compact
+    batch : Batch
+    checks : ndarray of int, shape (n, m)
+        For each state the checks to look at.
+
+    Returns
+    -------
+    ndarray, shape (n, m)
+        [min]
+    """
+    seen = batch.weight[:, None, None, :] * compact.likelihood[checks]
+    possible = seen.sum(axis=3) > NEGLIGIBLE * batch.weight.sum(axis=1)[:, None, None]
+    row, which, outcome = np.nonzero(possible)
+    after = Batch(
+        seen[row, which, outcome],
+        compact.opened_by(batch.closed[row], checks[row, which]),
+        batch.remaining[row],
+    )
+    minutes = np.zeros(possible.shape)
+    minutes[possible] = repair_minutes(compact, after)
+    total: Floats = minutes.sum(axis=2)
+    return total
+
+
+@dataclass(frozen=True, eq=False)
+class Bundles:
+    """Checks that share a closed place, taken together; the columns are bundles.
+
+    Attributes
+    ----------
+    first : ndarray of int, shape (n, m)
+        The check to begin with.
+    minutes : ndarray, shape (n, m)
+        Of all its checks and of opening the place [min]; infinite where the place is open.
+    bits : ndarray, shape (n, m)
+        Information expected from all together [bit].
+    after : ndarray, shape (n, m)
+        Expected time of repairs alone after all of them, times the state's weight [min].
+    """
+
+    first: Integers
+    minutes: Floats
+    bits: Floats
+    after: Floats
+
+
+def bundles(compact: Compact, batch: Batch, bits: Floats) -> Bundles:
+    """Two and three checks that open the same closed place, the best ones by information for their minutes.
+
+    Parameters
+    ----------
+    compact : Compact
+    batch : Batch
+    bits : ndarray, shape (n, checks)
+        What each check alone is expected to tell [bit].
+
+    Returns
+    -------
+    Bundles
+    """
+    count = len(batch)
+    columns: list[tuple[Integers, Floats, Floats, Floats]] = []
+    for group in compact.shared_places:
+        rows = np.flatnonzero((batch.closed & compact.check_needs[group[0]]).any(axis=1))
+        if not rows.size:
+            continue
+        rate = bits[rows[:, None], group] / compact.check_minutes[group]
+        checks = group[np.argsort(-rate, axis=1, kind="stable")[:, :_BUNDLE_CHECKS]]
+        part = batch.take(rows)
+        total = part.weight.sum(axis=1)
+        opening = setup_minutes(compact, part)[:, group[0]]
+        own = np.cumsum(compact.check_minutes[checks], axis=1)
+        noise = np.cumsum(np.take_along_axis(part.weight @ compact.row_bits, checks, axis=1), axis=1)
+        seen = part.weight[:, None, :] * compact.likelihood[checks[:, 0]]
+        for k in range(1, checks.shape[1]):
+            seen = (seen[:, :, None] * compact.likelihood[checks[:, k]][:, None]).reshape(
+                len(rows), -1, compact.faults
+            )
+            chance = seen.sum(axis=2)
+            row, outcome = np.nonzero(chance > NEGLIGIBLE * total[:, None])
+            closed = compact.opened_by(part.closed[row], checks[row, 0])
+            left = repair_minutes(compact, Batch(seen[row, outcome], closed, part.remaining[row]))
+            column = (
+                np.zeros(count, dtype=np.intp),
+                np.full(count, np.inf),
+                np.zeros(count),
+                np.zeros(count),
+            )
+            column[0][rows] = checks[:, 0]
+            column[1][rows] = opening + own[:, k]
+            column[2][rows] = -plogp(chance / total[:, None]).sum(axis=1) - noise[:, k] / total
+            column[3][rows] = np.bincount(row, left, len(rows))
+            columns.append(column)
+    if not columns:
+        none = np.zeros((count, 0))
+        return Bundles(none.astype(np.intp), none, none, none)
+    first, minutes, told, after = zip(*columns, strict=True)
+    return Bundles(*(np.stack(values, axis=1) for values in (first, minutes, told, after)))

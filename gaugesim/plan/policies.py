@@ -1,0 +1,183 @@
+"""Rules that say what to do next from what is known now, without looking far ahead.
+
+Each is a baseline, and some are what the planner looks ahead with. All of them check until they would rather
+mend, and then mend in the best order.
+
+Source: D. Heckerman, J. S. Breese, K. Rommelse, "Decision-theoretic troubleshooting", Communications of the
+ACM 38:3 (1995) 49 (expected minutes of repairs after one more check).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from gaugesim.plan.compact import Batch, Compact
+from gaugesim.plan.follow import REPAIRS_ONLY
+from gaugesim.plan.information import (
+    bundles,
+    expected_bits,
+    repair_minutes_after,
+    setup_minutes,
+    shared_setup_minutes,
+)
+from gaugesim.plan.problem import Floats, Integers
+from gaugesim.plan.repairs import repair_minutes
+
+# a saving smaller than this share is none
+_SAVING = 1e-12
+
+
+@dataclass(frozen=True)
+class RepairsOnly:
+    """Swap parts by likelihood for their minutes until the complaint is gone."""
+
+    def choose(self, compact: Compact, batch: Batch) -> Integers:
+        """See `Policy.choose`."""
+        return np.full(len(batch), REPAIRS_ONLY)
+
+
+@dataclass(frozen=True)
+class FixedOrder:
+    """Checks in the order of their numbers, those that cannot tell anything any more left out.
+
+    Attributes
+    ----------
+    sure : float
+        Probability of one repair from which it is made.
+    """
+
+    sure: float = 0.95
+
+    def choose(self, compact: Compact, batch: Batch) -> Integers:
+        """See `Policy.choose`."""
+        useful = expected_bits(compact, batch) > 0
+        order = np.argsort(compact.check_number, kind="stable")
+        first = (
+            order[np.argmax(useful[:, order], axis=1)] if compact.checks else np.zeros(len(batch), np.intp)
+        )
+        return np.where(_is_sure(compact, batch, self.sure) | ~useful.any(axis=1), REPAIRS_ONLY, first)
+
+
+@dataclass(frozen=True)
+class InformationPerMinute:
+    """The check that is expected to tell most for its minutes.
+
+    Attributes
+    ----------
+    setup : str
+        Time to open a place is ``"ignored"``, ``"charged"`` to its first check, ``"shared"`` out among its
+        useful checks, or a ``"bundle"`` of its checks is taken for one.
+    stop : str
+        When to mend: ``"sure"`` of one repair, or when no check or bundle has enough ``"value"`` to lower the
+        expected minutes.
+    sure : float
+        Probability of one repair from which it is made.
+    """
+
+    setup: Literal["ignored", "charged", "shared", "bundle"] = "charged"
+    stop: Literal["sure", "value"] = "sure"
+    sure: float = 0.95
+
+    def choose(self, compact: Compact, batch: Batch) -> Integers:
+        """See `Policy.choose`."""
+        bits = expected_bits(compact, batch)
+        useful = bits > 0
+        extra = np.zeros(bits.shape)
+        if self.setup in ("charged", "bundle"):
+            extra = setup_minutes(compact, batch)
+        elif self.setup == "shared":
+            extra = shared_setup_minutes(compact, batch, useful)
+        rate = bits / (compact.check_minutes + extra)
+        best = np.argmax(rate, axis=1) if compact.checks else np.zeros(len(batch), np.intp)
+        if self.setup == "bundle":
+            rows = np.arange(len(batch))
+            together = bundles(compact, batch, bits)
+            if together.bits.size:
+                bundle_rate = together.bits / together.minutes
+                which = np.argmax(bundle_rate, axis=1)
+                better = bundle_rate[rows, which] > rate[rows, best]
+                best = np.where(better, together.first[rows, which], best)
+        over = ~useful.any(axis=1)
+        if self.stop == "sure":
+            over |= _is_sure(compact, batch, self.sure)
+        else:
+            over |= ~_anything_saves(compact, batch, bits)
+        return np.where(over, REPAIRS_ONLY, best)
+
+
+@dataclass(frozen=True)
+class LeastMinutesNext:
+    """The check after which repairs alone are expected to take least, as long as that is less than now.
+
+    Attributes
+    ----------
+    most_checks : int
+        How many are looked at: those that are expected to tell most for their minutes, time to open a place
+        shared out among its useful checks.
+    """
+
+    most_checks: int = 1_000_000
+
+    def choose(self, compact: Compact, batch: Batch) -> Integers:
+        """See `Policy.choose`."""
+        if not compact.checks:
+            return np.full(len(batch), REPAIRS_ONLY)
+        bits = expected_bits(compact, batch)
+        checks = most_telling(compact, batch, bits, self.most_checks)
+        minutes = _minutes_with(compact, batch, bits, checks)
+        rows = np.arange(len(batch))
+        which = np.argmin(minutes, axis=1)
+        best, least = checks[rows, which], minutes[rows, which]
+        saves = least < repair_minutes(compact, batch) * (1 - _SAVING)
+        return np.where(saves, best, REPAIRS_ONLY)
+
+
+def most_telling(compact: Compact, batch: Batch, bits: Floats, most: int) -> Integers:
+    """The checks that are expected to tell most for their minutes, set-up shared out.
+
+    Parameters
+    ----------
+    compact : Compact
+    batch : Batch
+    bits : ndarray, shape (n, checks)
+        [bit]
+    most : int
+        How many at most.
+
+    Returns
+    -------
+    ndarray of int, shape (n, m)
+        In no order.
+    """
+    if most >= compact.checks:
+        return np.broadcast_to(np.arange(compact.checks), bits.shape)
+    rate = bits / (compact.check_minutes + shared_setup_minutes(compact, batch, bits > 0))
+    return np.argpartition(-rate, most - 1, axis=1)[:, :most]
+
+
+def _minutes_with(compact: Compact, batch: Batch, bits: Floats, checks: Integers) -> Floats:
+    """Expected minutes times weight of one more check, then repairs alone; infinite for a useless one."""
+    own = compact.check_minutes[checks] + np.take_along_axis(setup_minutes(compact, batch), checks, axis=1)
+    minutes = batch.weight.sum(axis=1)[:, None] * own + repair_minutes_after(compact, batch, checks)
+    return np.where(np.take_along_axis(bits, checks, axis=1) > 0, minutes, np.inf)
+
+
+def _is_sure(compact: Compact, batch: Batch, sure: float) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
+    likeliest = compact.by_repair(batch.weight).max(axis=1)
+    return np.asarray(likeliest >= sure * batch.weight.sum(axis=1))
+
+
+def _anything_saves(
+    compact: Compact, batch: Batch, bits: Floats
+) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
+    """Whether a check or a bundle lowers the expected minutes of repairs alone."""
+    every = np.broadcast_to(np.arange(compact.checks), bits.shape)
+    group = bundles(compact, batch, bits)
+    with_group = batch.weight.sum(axis=1)[:, None] * group.minutes + group.after
+    least = np.concatenate([_minutes_with(compact, batch, bits, every), with_group], axis=1).min(
+        axis=1, initial=np.inf
+    )
+    return np.asarray(least < repair_minutes(compact, batch) * (1 - _SAVING))

@@ -1,0 +1,85 @@
+"""A large problem cut down to what bears on the next step: the most promising checks, few outcomes each."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from gaugesim.plan.compact import Batch, Compact, not_dominated, plogp, restrict
+from gaugesim.plan.information import expected_bits, setup_minutes, shared_setup_minutes
+from gaugesim.plan.problem import Floats, Integers
+
+# up to so many checks, and so many outcomes, a problem is taken as it is
+MOST_CHECKS = 24
+MOST_OUTCOMES = 4
+# checks are compared, and outcomes merged, by the likeliest faults
+_COMPARED_FAULTS = 30
+# how many checks are compared for each that is kept
+_COMPARED_CHECKS = 3
+
+
+def sketch(everything: Compact, batch: Batch) -> Compact:
+    """Keep the checks that are likely to be of use soon, and merge outcomes that mean nearly the same.
+
+    Nothing is lost where there are few checks with few outcomes.
+
+    Parameters
+    ----------
+    everything : Compact
+    batch : Batch
+        The state, one row.
+
+    Returns
+    -------
+    Compact
+    """
+    checks = np.flatnonzero(batch.remaining[0])
+    if len(checks) > MOST_CHECKS:
+        checks = _promising(everything, batch)
+    compact = restrict(everything, batch, checks, pruned=True)
+    if compact.likelihood.shape[1] > MOST_OUTCOMES:
+        weight = compact.initial.weight[0]
+        compact = replace(compact, likelihood=_merged(compact.likelihood, weight, _likeliest(weight)))
+    return compact
+
+
+def _likeliest(weight: Floats) -> Integers:
+    return np.sort(np.argsort(-weight, kind="stable")[:_COMPARED_FAULTS])
+
+
+def _promising(compact: Compact, batch: Batch) -> Integers:
+    """Checks that tell most for their minutes, those that another one makes superfluous left out."""
+    bits = expected_bits(compact, batch)
+    own = compact.check_minutes
+    charged = bits / (own + setup_minutes(compact, batch))
+    shared = bits / (own + shared_setup_minutes(compact, batch, bits > 0))
+    rank = np.minimum(np.argsort(np.argsort(-charged[0])), np.argsort(np.argsort(-shared[0])))
+    order = np.argsort(rank, kind="stable")[: _COMPARED_CHECKS * MOST_CHECKS]
+    order = order[bits[0, order] > 0]
+    likelihood = compact.likelihood[order][:, :, _likeliest(batch.weight[0])]
+    kept = not_dominated(likelihood, own[order], compact.check_needs[order] & batch.closed)
+    return np.sort(order[kept[:MOST_CHECKS]])
+
+
+def _merged(likelihood: Floats, weight: Floats, heavy: Integers) -> Floats:
+    """Merge the two outcomes of each check between which least is told, until few are left."""
+    likelihood = likelihood.copy()
+    every = np.arange(len(likelihood))
+    while likelihood.shape[1] > MOST_OUTCOMES:
+        joint = likelihood[:, :, heavy] * weight[heavy]
+        one, other = np.triu_indices(joint.shape[1], 1)
+        told = _told(joint)
+        lost = told[:, one] + told[:, other] - _told(joint[:, one] + joint[:, other])
+        pair = np.argmin(lost, axis=1)
+        likelihood[every, one[pair]] += likelihood[every, other[pair]]
+        kept = np.ones(likelihood.shape[:2], dtype=np.bool_)
+        kept[every, other[pair]] = False
+        likelihood = likelihood[kept].reshape(len(likelihood), -1, likelihood.shape[2])
+    return likelihood
+
+
+def _told(joint: Floats) -> Floats:
+    """What each outcome adds to the information of its check, up to terms that merging does not change."""
+    told: Floats = plogp(joint).sum(axis=-1) - plogp(joint.sum(axis=-1))
+    return told
