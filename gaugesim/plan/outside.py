@@ -11,7 +11,8 @@ from gaugesim.circuit import Circuit
 from gaugesim.evidence import handling
 from gaugesim.evidence import observation as obs
 from gaugesim.physics.meter import VOLTMETER_OHMS
-from gaugesim.plan.job import OUTSIDE_MINUTES, check_states, near, needle_classes
+from gaugesim.plan.job import check_states
+from gaugesim.plan.suspects import OUTSIDE_MINUTES, near, needle_classes
 from gaugesim.reading import respond, situation
 from gaugesim.scenario.check import METER, Check, Setup, find_check
 from gaugesim.scenario.check_list import check_ids

@@ -11,7 +11,8 @@ from gaugesim.errors import GaugesimError
 from gaugesim.evidence import observation as obs
 from gaugesim.physics.meter import VOLTMETER_OHMS
 from gaugesim.plan.advice import information
-from gaugesim.plan.job import OUTSIDE_MINUTES, Job, Suspects, near, needle_classes
+from gaugesim.plan.job import Job
+from gaugesim.plan.suspects import OUTSIDE_MINUTES, Suspects, near, needle_classes
 from gaugesim.reading import Response, Situation
 from gaugesim.scenario.check import METER, Check, find_check
 from gaugesim.sheet import Point

@@ -3,219 +3,29 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
-from fnmatch import fnmatchcase
-from pathlib import Path
 
 import numpy as np
 
-from gaugesim import circuit as circuits
-from gaugesim.case import Case, Measured, Seen
+from gaugesim.case import Case
 from gaugesim.circuit import Circuit
-from gaugesim.errors import CaseError, GaugesimError, UnsolvableError, unknown_name
+from gaugesim.diagnose.candidates import candidates, complained_of
+from gaugesim.diagnose.pairs import likely_pairs
+from gaugesim.diagnose.result import Conflict, Diagnosis, Reason, Suspect
+from gaugesim.errors import CaseError, GaugesimError, UnsolvableError
 from gaugesim.evidence.bind import observations
-from gaugesim.evidence.cells import Cells, pair_prior
+from gaugesim.evidence.cells import Cells
 from gaugesim.evidence.posterior import Posterior, posterior
 from gaugesim.evidence.question import Observation
 from gaugesim.reading.words import spoken
 from gaugesim.scenario.fault import Fault, Pair
 from gaugesim.solve.network import Floats
 
-# slices of severity in the first, rough round, and how many pairs of faults are asked about in the second
-ROUGH_SLICES, PAIRS = 4, 60
+# slices of severity in the first, rough round
+ROUGH_SLICES = 4
 # two faults count as told apart when an observation is this many times likelier under one than the other
 TOLD_APART = 1.5
-# an observation that is this many times likelier or less likely speaks for or against a fault
-SPEAKS = 1.5
 # a reading that this improbable, given all the others, is worth repeating
 SURPRISING = 0.05
-
-
-@dataclass(frozen=True)
-class Reason:
-    """What one observation says of one fault.
-
-    Attributes
-    ----------
-    subject : str
-        What was looked at.
-    expected : str
-        What this fault leads one to expect.
-    seen : str
-    times : float
-        How many times likelier it is under this fault than under the others together.
-    """
-
-    subject: str
-    expected: str
-    seen: str
-    times: float
-
-    @property
-    def decisive(self) -> bool:
-        """Whether the observation speaks for or against the fault at all."""
-        return not 1 / SPEAKS < self.times < SPEAKS
-
-    @property
-    def sentence(self) -> str:
-        """One plain sentence."""
-        strength = (
-            f"{_times(self.times)} likelier" if self.times >= 1 else f"{_times(1 / self.times)} less likely"
-        )
-        seen = "so it was" if self.expected == self.seen else f"it was {self.seen}"
-        return f"{self.subject} would be {self.expected}, {seen}: {strength}"
-
-
-@dataclass(frozen=True)
-class Suspect:
-    """A fault in the ranking.
-
-    Attributes
-    ----------
-    fault : str
-        ``part=mode``, the name of the gauge complained of left out.
-    part, mode : str
-    probability : float
-    words : str
-    place, place_words : str
-    repair : str
-    repair_minutes : float
-    reasons : tuple of Reason
-        Strongest first.
-    """
-
-    fault: str
-    part: str
-    mode: str
-    probability: float
-    words: str
-    place: str
-    place_words: str
-    repair: str
-    repair_minutes: float
-    reasons: tuple[Reason, ...]
-
-
-@dataclass(frozen=True)
-class Conflict:
-    """An observation that the others speak against.
-
-    Attributes
-    ----------
-    subject, seen, where : str
-    probability : float
-        Of that observation, given all the others.
-    changes_leader : bool
-        Whether another fault leads without it.
-    """
-
-    subject: str
-    seen: str
-    where: str
-    probability: float
-    changes_leader: bool
-
-
-@dataclass(frozen=True)
-class Diagnosis:
-    """What a case comes to.
-
-    Attributes
-    ----------
-    case : Case
-    gauge : str
-        The gauge complained of.
-    ranking : tuple of Suspect
-        Likeliest first.
-    circuits : dict
-        Probability of each candidate circuit.
-    none_of_these : float
-    groups : tuple of tuple of str
-        Faults that nothing seen so far tells apart.
-    conflicts : tuple of Conflict
-        Most surprising first.
-    posteriors : tuple of Posterior
-        One for each circuit, likeliest first.
-    """
-
-    case: Case
-    gauge: str
-    ranking: tuple[Suspect, ...]
-    circuits: dict[str, float]
-    none_of_these: float
-    groups: tuple[tuple[str, ...], ...]
-    conflicts: tuple[Conflict, ...]
-    posteriors: tuple[Posterior, ...]
-
-    @property
-    def circuit(self) -> str:
-        """The likeliest circuit."""
-        return self.posteriors[0].cells.circuit.id
-
-
-def candidates(case: Case, netlists_folder: Path | None = None) -> tuple[Circuit, ...]:
-    """Circuits that a case names.
-
-    Parameters
-    ----------
-    case : Case
-    netlists_folder : path, optional
-        Searched first.
-
-    Returns
-    -------
-    tuple of Circuit
-
-    Raises
-    ------
-    CaseError
-        If a name or pattern fits none.
-    """
-    known = circuits.available(netlists_folder)
-    chosen: dict[str, Circuit] = {}
-    for pattern in case.circuits:
-        if pattern.endswith(".cir"):
-            path = Path(pattern)
-            made = circuits.read(path if path.is_absolute() else case.path.parent / path)
-            chosen[made.id] = made
-            continue
-        fitting = [name for name in known if fnmatchcase(name, pattern)]
-        if not fitting:
-            reason = unknown_name("circuit", pattern, known)
-            raise CaseError(reason.problem, f"{case.path.name}: circuit", reason.remedy)
-        chosen |= {name: circuits.find(name, netlists_folder) for name in fitting if name not in chosen}
-    return tuple(chosen.values())
-
-
-def complained_of(case: Case, circuit: Circuit) -> str:
-    """The gauge complained of on a circuit.
-
-    Parameters
-    ----------
-    case : Case
-    circuit : Circuit
-
-    Returns
-    -------
-    str
-
-    Raises
-    ------
-    CaseError
-        If the circuit has several and the case names none of them.
-    """
-    gauges = list(circuit.sheet.gauges)
-    where = f"{case.path.name}: gauge"
-    if case.gauge:
-        if case.gauge not in gauges:
-            raise CaseError(f"{circuit.id} has no gauge {case.gauge!r}", where, f"it has {', '.join(gauges)}")
-        return case.gauge
-    named = {entry.gauge for entry in case.entries if isinstance(entry, Seen | Measured) and entry.gauge}
-    if len(gauges) == 1:
-        return gauges[0]
-    if len(named) == 1 and named <= set(gauges):
-        return str(named.pop())
-    raise CaseError("is missing", where, f"{circuit.id} has several: name one of {', '.join(gauges)}")
 
 
 def diagnose(case: Case, chosen: Sequence[Circuit] | None = None) -> Diagnosis:
@@ -284,38 +94,6 @@ def _weigh(case: Case, circuit: Circuit, gauge: str) -> Posterior:
     first = posterior(rough, observations(case, rough, gauge))
     cells = Cells(circuit, pairs=likely_pairs(first), sharing=rough)
     return posterior(cells, observations(case, cells, gauge))
-
-
-def likely_pairs(rough: Posterior) -> tuple[Pair, ...]:
-    """Pairs of faults that might explain what neither explains alone, or that one cause strikes together.
-
-    Parameters
-    ----------
-    rough : Posterior
-        Of single faults.
-
-    Returns
-    -------
-    tuple of Pair
-        The likeliest `PAIRS`, if each observation were explained by the better of the two.
-    """
-    faults = [fault for fault in rough.cells.faults if isinstance(fault, Fault)]
-    steady = [i for i, fault in enumerate(faults) if fault.mode.id != "intermittent"]
-    log = np.log(np.maximum(rough.explain()[:, steady], 1e-300)).reshape(-1, len(steady))
-    best = np.zeros((len(steady), len(steady)))
-    for row in log:
-        best += np.maximum(row[:, None], row[None, :])
-    total = sum(fault.weight for fault in faults)
-    scored = []
-    circuit = rough.cells.circuit
-    for i, j in zip(*np.triu_indices(len(steady), 1), strict=True):
-        pair = Pair(faults[steady[i]], faults[steady[j]])
-        if pair.first.part.id != pair.second.part.id:
-            scored.append(
-                (float(best[i, j]) + np.log(max(pair_prior(circuit, pair, total), 1e-300)), int(i), int(j))
-            )
-    scored.sort(reverse=True)
-    return tuple(Pair(faults[steady[i]], faults[steady[j]]) for _, i, j in scored[:PAIRS])
 
 
 def _ranking(posteriors: Sequence[Posterior], share: Floats, case: Case) -> tuple[Suspect, ...]:
@@ -457,9 +235,3 @@ def caution_texts(circuit: Circuit, ids: Iterable[str]) -> tuple[str, ...]:
     tuple of str
     """
     return tuple(circuit.sheet.cautions[name] for name in dict.fromkeys(ids))
-
-
-def _times(value: float) -> str:
-    if value >= 1000:
-        return "over 1000 times"
-    return f"{value:.0f} times" if value >= 9.5 else f"{value:.1f} times"

@@ -1,0 +1,17 @@
+"""Rank the faults that could be behind a complaint, and say why."""
+
+from gaugesim.diagnose.candidates import candidates, complained_of
+from gaugesim.diagnose.rank import caution_texts, diagnose, fault_name
+from gaugesim.diagnose.result import Conflict, Diagnosis, Reason, Suspect
+
+__all__ = [
+    "Conflict",
+    "Diagnosis",
+    "Reason",
+    "Suspect",
+    "candidates",
+    "caution_texts",
+    "complained_of",
+    "diagnose",
+    "fault_name",
+]

@@ -1,0 +1,76 @@
+"""Which circuits a case may be about, and which gauge it complains of."""
+
+from __future__ import annotations
+
+from fnmatch import fnmatchcase
+from pathlib import Path
+
+from gaugesim import circuit as circuits
+from gaugesim.case import Case, Measured, Seen
+from gaugesim.circuit import Circuit
+from gaugesim.errors import CaseError, unknown_name
+
+
+def candidates(case: Case, netlists_folder: Path | None = None) -> tuple[Circuit, ...]:
+    """Circuits that a case names.
+
+    Parameters
+    ----------
+    case : Case
+    netlists_folder : path, optional
+        Searched first.
+
+    Returns
+    -------
+    tuple of Circuit
+
+    Raises
+    ------
+    CaseError
+        If a name or pattern fits none.
+    """
+    known = circuits.available(netlists_folder)
+    chosen: dict[str, Circuit] = {}
+    for pattern in case.circuits:
+        if pattern.endswith(".cir"):
+            path = Path(pattern)
+            made = circuits.read(path if path.is_absolute() else case.path.parent / path)
+            chosen[made.id] = made
+            continue
+        fitting = [name for name in known if fnmatchcase(name, pattern)]
+        if not fitting:
+            reason = unknown_name("circuit", pattern, known)
+            raise CaseError(reason.problem, f"{case.path.name}: circuit", reason.remedy)
+        chosen |= {name: circuits.find(name, netlists_folder) for name in fitting if name not in chosen}
+    return tuple(chosen.values())
+
+
+def complained_of(case: Case, circuit: Circuit) -> str:
+    """The gauge complained of on a circuit.
+
+    Parameters
+    ----------
+    case : Case
+    circuit : Circuit
+
+    Returns
+    -------
+    str
+
+    Raises
+    ------
+    CaseError
+        If the circuit has several and the case names none of them.
+    """
+    gauges = list(circuit.sheet.gauges)
+    where = f"{case.path.name}: gauge"
+    if case.gauge:
+        if case.gauge not in gauges:
+            raise CaseError(f"{circuit.id} has no gauge {case.gauge!r}", where, f"it has {', '.join(gauges)}")
+        return case.gauge
+    named = {entry.gauge for entry in case.entries if isinstance(entry, Seen | Measured) and entry.gauge}
+    if len(gauges) == 1:
+        return gauges[0]
+    if len(named) == 1 and named <= set(gauges):
+        return str(named.pop())
+    raise CaseError("is missing", where, f"{circuit.id} has several: name one of {', '.join(gauges)}")

@@ -1,0 +1,139 @@
+"""What a diagnosis says."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from gaugesim.case import Case
+from gaugesim.evidence.posterior import Posterior
+
+# an observation that is this many times likelier or less likely speaks for or against a fault
+SPEAKS = 1.5
+
+
+@dataclass(frozen=True)
+class Reason:
+    """What one observation says of one fault.
+
+    Attributes
+    ----------
+    subject : str
+        What was looked at.
+    expected : str
+        What this fault leads one to expect.
+    seen : str
+    times : float
+        How many times likelier it is under this fault than under the others together.
+    """
+
+    subject: str
+    expected: str
+    seen: str
+    times: float
+
+    @property
+    def decisive(self) -> bool:
+        """Whether the observation speaks for or against the fault at all."""
+        return not 1 / SPEAKS < self.times < SPEAKS
+
+    @property
+    def sentence(self) -> str:
+        """One plain sentence."""
+        strength = (
+            f"{_times(self.times)} likelier" if self.times >= 1 else f"{_times(1 / self.times)} less likely"
+        )
+        seen = "so it was" if self.expected == self.seen else f"it was {self.seen}"
+        return f"{self.subject} would be {self.expected}, {seen}: {strength}"
+
+
+@dataclass(frozen=True)
+class Suspect:
+    """A fault in the ranking.
+
+    Attributes
+    ----------
+    fault : str
+        ``part=mode``, the name of the gauge complained of left out.
+    part, mode : str
+    probability : float
+    words : str
+    place, place_words : str
+    repair : str
+    repair_minutes : float
+    reasons : tuple of Reason
+        Strongest first.
+    """
+
+    fault: str
+    part: str
+    mode: str
+    probability: float
+    words: str
+    place: str
+    place_words: str
+    repair: str
+    repair_minutes: float
+    reasons: tuple[Reason, ...]
+
+
+@dataclass(frozen=True)
+class Conflict:
+    """An observation that the others speak against.
+
+    Attributes
+    ----------
+    subject, seen, where : str
+    probability : float
+        Of that observation, given all the others.
+    changes_leader : bool
+        Whether another fault leads without it.
+    """
+
+    subject: str
+    seen: str
+    where: str
+    probability: float
+    changes_leader: bool
+
+
+@dataclass(frozen=True)
+class Diagnosis:
+    """What a case comes to.
+
+    Attributes
+    ----------
+    case : Case
+    gauge : str
+        The gauge complained of.
+    ranking : tuple of Suspect
+        Likeliest first.
+    circuits : dict
+        Probability of each candidate circuit.
+    none_of_these : float
+    groups : tuple of tuple of str
+        Faults that nothing seen so far tells apart.
+    conflicts : tuple of Conflict
+        Most surprising first.
+    posteriors : tuple of Posterior
+        One for each circuit, likeliest first.
+    """
+
+    case: Case
+    gauge: str
+    ranking: tuple[Suspect, ...]
+    circuits: dict[str, float]
+    none_of_these: float
+    groups: tuple[tuple[str, ...], ...]
+    conflicts: tuple[Conflict, ...]
+    posteriors: tuple[Posterior, ...]
+
+    @property
+    def circuit(self) -> str:
+        """The likeliest circuit."""
+        return self.posteriors[0].cells.circuit.id
+
+
+def _times(value: float) -> str:
+    if value >= 1000:
+        return "over 1000 times"
+    return f"{value:.0f} times" if value >= 9.5 else f"{value:.1f} times"
