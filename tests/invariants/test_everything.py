@@ -1,0 +1,105 @@
+"""Physical laws over every shipped circuit x state x check x fault, severities in turn.
+
+Each scenario's whole network is stamped and solved anew (invariants.anew), laws are checked on that solution, and
+the package's own answer, a small correction of one solution for each state and check, is compared with it.
+Sources: Kirchhoff's laws; Tellegen's theorem (1952) for the power; Woodbury's identity (1950) for the correction.
+"""
+
+from __future__ import annotations
+
+from concurrent.futures import Executor
+
+import pytest
+from invariants.everything import Ledger, electrical_checks, examine
+
+from gaugesim.circuit import available, find
+from gaugesim.scenario.fault import all_faults
+
+# of a dozen volts, and of positions from 0 to 1
+SAME = 1e-9
+
+
+@pytest.fixture(scope="module", params=available())
+def ledger(request: pytest.FixtureRequest, workers: Executor) -> tuple[str, Ledger]:
+    """What was found on one circuit, in all its states."""
+    name = request.param
+    states = list(find(name).sheet.states)
+    whole = Ledger()
+    for part in workers.map(examine, [name] * len(states), states, range(len(states))):
+        whole.add(part)
+    return name, whole
+
+
+def worst(ledger: tuple[str, Ledger], kind: str) -> float:
+    _, whole = ledger
+    assert whole.counts[kind] > 0
+    value, where = whole.worst[kind]
+    print(f"{kind}: {value:.3g} at {where}")
+    return value
+
+
+def test_every_check_is_done_in_every_state_with_every_fault(ledger: tuple[str, Ledger]) -> None:
+    circuit = find(ledger[0])
+    situations = len(circuit.sheet.states) * len(electrical_checks(circuit))
+    assert ledger[1].counts["duty"] == situations * (1 + len(all_faults(circuit)))
+
+
+def test_currents_balance_at_every_node(ledger: tuple[str, Ledger]) -> None:
+    assert worst(ledger, "current into a node") < 1e-10
+
+
+def test_volts_add_up_over_every_branch(ledger: tuple[str, Ledger]) -> None:
+    assert worst(ledger, "volts of a branch") < 1e-12
+    assert worst(ledger, "current of an open") < 1e-13
+
+
+def test_as_much_power_is_given_out_as_taken_up(ledger: tuple[str, Ledger]) -> None:
+    assert worst(ledger, "power") < SAME
+
+
+@pytest.mark.parametrize("kind", ["needle", "duty", "ohms", "lamp"])
+def test_a_small_correction_is_the_full_solution(ledger: tuple[str, Ledger], kind: str) -> None:
+    assert worst(ledger, kind) < SAME
+
+
+def test_a_small_correction_is_the_full_solution_for_volts(ledger: tuple[str, Ledger]) -> None:
+    # of 10 megohm's current, whose last digit at the tenth of an ampere that flows elsewhere is a nanovolt
+    assert worst(ledger, "volts") < 12 * SAME
+
+
+def test_the_lamp_stands_where_its_filament_has_the_ohms_for_it(ledger: tuple[str, Ledger]) -> None:
+    assert worst(ledger, "lamp settles") < SAME
+
+
+def test_needles_stay_between_their_stops_and_duties_between_none_and_all(
+    ledger: tuple[str, Ledger],
+) -> None:
+    assert worst(ledger, "beyond a stop") == 0
+    assert worst(ledger, "duty beyond 0 and 1") == 0
+
+
+def test_a_dead_circuit_has_no_source_but_the_ohmmeter_and_no_ohms_below_zero(
+    ledger: tuple[str, Ledger],
+) -> None:
+    assert worst(ledger, "sources in a dead circuit") == 0
+    assert worst(ledger, "ohms below zero") == 0
+
+
+def test_what_a_check_has_opened_or_taken_away_hides_its_faults(ledger: tuple[str, Ledger]) -> None:
+    assert worst(ledger, "decided by the check") == 0
+
+
+def test_every_mode_of_every_part_is_seen_somewhere(ledger: tuple[str, Ledger]) -> None:
+    name, whole = ledger
+    # a thousandth of the scale, a hundredth of a volt or of an ohm
+    unseen = [
+        fault.id
+        for fault in all_faults(find(name))
+        if whole.needle_moved[fault.id] < 1e-3 and whole.reading_moved[fault.id] < 1e-2
+    ]
+    assert unseen == []
+
+
+def test_every_mode_of_every_part_moves_a_needle_somewhere(ledger: tuple[str, Ledger]) -> None:
+    name, whole = ledger
+    assert [fault.id for fault in all_faults(find(name)) if whole.needle_moved[fault.id] < 1e-3] == []
