@@ -438,6 +438,33 @@ def test_redundant_changes(branches: dict[int, float], paths: dict[tuple[int, in
     assert_corrected(chain, branches, paths)
 
 
+def test_the_smallest_current_that_counts_is_that_of_finite_opens() -> None:
+    chain = Network.of(
+        [
+            BATTERY,
+            Path("open1", "feed", "a", OPEN_OHMS),
+            Path("open2", "a", "b", OPEN_OHMS),
+            Path("wire", "b", "c", 0.1),
+            Path("open3", "c", "0", OPEN_OHMS),
+        ]
+    )
+    voltages, _ = corrected(factor(chain), {3: np.inf}, {})
+    assert voltages == pytest.approx([12, 12, 12, 0], rel=1e-6, abs=1e-6)
+    voltages, _ = corrected(factor(chain.with_ohms({"wire": np.inf})), {3: SHORT_OHMS}, {})
+    assert voltages == pytest.approx([12, 8, 4, 4], rel=1e-6)
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_a_node_is_cut_off_by_its_last_branch(random_network: Make, seed: int) -> None:
+    # the last of the opens makes no difference, but for rounding that must not be taken for one
+    network = random_network(seed, more=4, sources=1, decades=(-3, 6))
+    touching = [np.flatnonzero((network.ends == node).any(axis=1)) for node in range(len(network.nodes))]
+    few = [around for around in touching if 2 <= len(around) <= 4 and not network.volts[around].any()]
+    assert few
+    for around in few:
+        assert_corrected(network, {int(k): np.inf for k in around}, {})
+
+
 def test_no_change_changes_nothing(random_network: Make) -> None:
     network = random_network(1)
     base = factor(network)

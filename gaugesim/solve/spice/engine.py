@@ -1,14 +1,14 @@
 """The one place that speaks to the ngspice library.
 
-ngspice is one per process and not made for threads: a lock lets one question in at a time. It reads start-up
-files (``.spiceinit``) that may run programs and change results, so it is started out of their reach.
+ngspice is one per process and not made for threads: a lock lets one question in at a time. It carries out
+the start-up file (``.spiceinit``) that lies in the current folder, programs included, so it is started in an
+empty one; the file in a user's home, if there is one, is the user's own.
 """
 
 from __future__ import annotations
 
 import contextlib
 import functools
-import os
 import tempfile
 import threading
 from collections.abc import Iterator, Sequence
@@ -221,9 +221,7 @@ def _start(library: str) -> tuple[Any, Any]:
         shared.__class__ = Quiet
         return shared, ffi
     NgSpiceShared.LIBRARY_PATH = library
-    home = os.environ.get("HOME")
     with tempfile.TemporaryDirectory() as empty, contextlib.chdir(empty):
-        os.environ["HOME"] = empty
         try:
             # the simulators that PySpice makes take the same instance
             shared = NgSpiceShared._instances[0] = Quiet()
@@ -233,9 +231,4 @@ def _start(library: str) -> tuple[Any, Any]:
                 where="ngspice",
                 remedy="install it again",
             ) from None
-        finally:
-            if home is None:
-                del os.environ["HOME"]
-            else:
-                os.environ["HOME"] = home
     return shared, ffi
