@@ -10,7 +10,7 @@ from typing import Literal
 
 import numpy as np
 
-from gaugesim.errors import unknown_name
+from gaugesim.errors import NetlistError, unknown_name
 from gaugesim.expression import Expression, Value
 from gaugesim.netlist.lines import Line, mistake
 
@@ -157,26 +157,31 @@ class Netlist:
     @cached_property
     def _elements_by_parameter(self) -> Mapping[str, tuple[Element, ...]]:
         """Which elements hang on each ``.param`` line, through however many others."""
+        known: dict[tuple[str, str], frozenset[str]] = {}
 
         def needs(expression: Expression, scope: Scope) -> frozenset[str]:
-            found: set[str] = set()
-            for name in expression.names:
-                at: Scope | None = scope
-                while at is not None and name not in at.given and name not in at.local:
-                    at = at.parent
-                if at is None:
-                    continue
-                if at.parent is None:
-                    found.add(name)
-                if name in at.given and at.parent is not None:
-                    found |= needs(at.given[name], at.parent)
-                else:
-                    found |= needs(at.local[name], at)
-            return frozenset(found)
+            return frozenset().union(*(through(name, scope) for name in expression.names))
+
+        def through(name: str, scope: Scope) -> frozenset[str]:
+            key = (scope.name, name)
+            if key not in known:
+                known[key] = frozenset()  # a circle ends here; `values` refuses it by name
+                if name in scope.given and scope.parent is not None:
+                    known[key] = needs(scope.given[name], scope.parent)
+                elif name in scope.local:
+                    own = frozenset() if scope.parent else frozenset({name})
+                    known[key] = own | needs(scope.local[name], scope)
+                elif scope.parent is not None:
+                    known[key] = through(name, scope.parent)
+            return known[key]
 
         result: dict[str, list[Element]] = {name: [] for name in self.scope.local}
         for part in self.elements:
-            for name in needs(part.value, part.scope):
+            try:
+                moving = needs(part.value, part.scope)
+            except RecursionError:
+                raise _too_deep(part.value, part.where) from None
+            for name in moving:
                 result[name].append(part)
         return {name: tuple(parts) for name, parts in result.items()}
 
@@ -280,6 +285,10 @@ class Netlist:
         return _Evaluation(self.scope, parameters or {}, strict)
 
 
+def _too_deep(expression: Expression, where: str) -> NetlistError:
+    return mistake(f"{{{expression.text[:40]}}} hangs on too many others", "shorten the chain", where)
+
+
 class _Evaluation:
     """Values of parameters, each worked out once and on demand."""
 
@@ -296,10 +305,10 @@ class _Evaluation:
         try:
             return self.name(name, scope, where) if name else self.expression(expression, scope, where)
         except RecursionError:
-            problem, remedy = "hangs on too many others", "shorten it"
+            raise _too_deep(expression, where) from None
         except FloatingPointError as error:
-            problem, remedy = f"has a step that is no number ({error})", "keep each side of a choice a number"
-        raise mistake(f"{{{expression.text[:40]}}} {problem}", remedy, where)
+            problem = f"{{{expression.text[:40]}}} has a step that is no number ({error})"
+            raise mistake(problem, "keep each side of a choice a number", where) from None
 
     def expression(self, expression: Expression, scope: Scope, where: str) -> Value:
         with np.errstate(all=self.errors, under="ignore"):

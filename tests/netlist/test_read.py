@@ -115,6 +115,27 @@ def test_a_parameter_to_set_must_exist(full: Netlist) -> None:
         full.values({"ohms": 1.0})
 
 
+def test_which_elements_a_parameter_moves(full: Netlist) -> None:
+    def moved(*names: str) -> list[str]:
+        return [part.name for part in full.moved_by(names)]
+
+    assert moved("per_metre") == ["rwire"]
+    assert moved("length") == ["rlonger", "r.xtwo.rupper", "r.xtwo.xlower.ronly"]
+    assert moved("area", "nothing") == []
+    assert moved("scale") == ["r.xone.xlower.ronly", "r.xtwo.xlower.ronly", "r.xdefault.xlower.ronly"]
+    for name in full.parameters:  # as seen from outside: what changes when it does
+        before, after = full.values(), full.values({name: 17.5})
+        assert [part for part in before if before[part] != after[part]] == moved(name)
+
+
+def test_parameters_that_branch_at_every_step_are_looked_through_at_once() -> None:
+    steps = "".join(f".param a{i}={{a{i + 1}+b{i + 1}}} b{i}={{a{i + 1}*b{i + 1}}}\n" for i in range(60))
+    netlist = read_text(f"title\n{steps}.param a60=0.5 b60=0.5\nR1 x 0 {{a0+b0}}\n")
+    assert [part.name for part in netlist.moved_by(["b60"])] == ["r1"]
+    circle = read_text("title\n.param p={q} q={p}\nR1 x 0 {p}\n")
+    assert [part.name for part in circle.moved_by(["q"])] == ["r1"]
+
+
 def test_a_parameter_that_is_not_given_is_the_callers() -> None:
     # ngspice looks a name up where the subcircuit is used, not where it is written
     text = (

@@ -195,6 +195,8 @@ def test_a_chain_of_parameters_without_end() -> None:
         netlist.values()
     with pytest.raises(NetlistError, match="hangs on too many others"):
         netlist.parameter_values()
+    with pytest.raises(NetlistError, match="hangs on too many others"):
+        netlist.moved_by(["p3000"])
 
 
 @pytest.mark.parametrize("step", ["1/(x-1)", "ln(1-x)", "sqrt(0-x)", "exp(1000*x)", "0*ln(0)"])
