@@ -1,0 +1,127 @@
+"""The page's own reckoning, in Python: what each tap does to the suspects, and which check it offers next.
+
+The page does the same in the browser, number for number; a test compares the two.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from gaugesim.report.tables import PageData
+
+
+@dataclass(frozen=True)
+class Standing:
+    """Where a job stands after some taps.
+
+    Attributes
+    ----------
+    probability : tuple of float
+        Of each suspect, "none of these" last.
+    opened : frozenset of int
+        Places that are open.
+    done : tuple of int
+        Checks that have been made.
+    minutes : float
+        Spent so far.
+    next_check : int
+        The check to offer, -1 if none tells anything more.
+    """
+
+    probability: tuple[float, ...]
+    opened: frozenset[int]
+    done: tuple[int, ...]
+    minutes: float
+    next_check: int
+
+
+def standing(data: PageData, taps: Sequence[tuple[int, int]] = ()) -> Standing:
+    """Follow a sequence of taps.
+
+    Parameters
+    ----------
+    data : PageData
+    taps : sequence of (int, int)
+        Check and outcome.
+
+    Returns
+    -------
+    Standing
+    """
+    probability = [suspect.probability for suspect in data.suspects]
+    probability = _normal(probability)
+    opened = {k for k, place in enumerate(data.places) if place.open}
+    minutes = 0.0
+    for check, outcome in taps:
+        told = data.checks[check]
+        minutes += cost(data, check, opened)
+        opened |= set(told.places)
+        row = told.likelihood[outcome]
+        probability = _normal([p * q for p, q in zip(probability, row, strict=True)])
+    done = tuple(check for check, _ in taps)
+    return Standing(
+        tuple(probability), frozenset(opened), done, minutes, _next(data, probability, opened, done)
+    )
+
+
+def cost(data: PageData, check: int, opened: set[int] | frozenset[int]) -> float:
+    """Minutes of a check with the set-up of places that are not open.
+
+    Parameters
+    ----------
+    data : PageData
+    check : int
+    opened : set of int
+
+    Returns
+    -------
+    float
+    """
+    told = data.checks[check]
+    return told.minutes + sum(data.places[k].minutes for k in told.places if k not in opened)
+
+
+def bits(data: PageData, check: int, probability: Sequence[float]) -> float:
+    """Information that a check is expected to give.
+
+    Parameters
+    ----------
+    data : PageData
+    check : int
+    probability : sequence of float
+        Of each suspect [1].
+
+    Returns
+    -------
+    float
+        [bit]
+    """
+    total = 0.0
+    for row in data.checks[check].likelihood:
+        chance = sum(p * q for p, q in zip(probability, row, strict=True))
+        if chance <= 0:
+            continue
+        total += sum(
+            p * q * math.log2(q / chance) for p, q in zip(probability, row, strict=True) if p > 0 and q > 0
+        )
+    return total
+
+
+def _next(data: PageData, probability: Sequence[float], opened: set[int], done: Sequence[int]) -> int:
+    best, most = -1, 0.0
+    for check in range(len(data.checks)):
+        if check in done:
+            continue
+        told = bits(data, check, probability)
+        worth = told / cost(data, check, opened)
+        # the first of equals; what differs in the last digits only counts as equal
+        if told > 1e-6 and worth > most * (1 + 1e-9):
+            best, most = check, worth
+    return best
+
+
+def _normal(values: Sequence[float]) -> list[float]:
+    total = sum(values)
+    return [value / total for value in values] if total > 0 else list(values)
