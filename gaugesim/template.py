@@ -1,4 +1,4 @@
-"""A circuit of one's own, begun as a copy of another: its files and what they include; none is overwritten."""
+"""A circuit of one's own, begun as a copy of another: its files and what they include, none overwritten."""
 
 from __future__ import annotations
 

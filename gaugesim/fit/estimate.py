@@ -55,6 +55,8 @@ class Estimate:
         In standard deviations [1].
     bad : ndarray of bool, shape (rows,)
         Points that do not belong.
+    suspects : tuple of int
+        Rows of which one does not belong, though nothing tells which.
     scale : float
         How many times wider than stated the readings scatter, at least 1 [1].
     log_evidence : float
@@ -66,6 +68,7 @@ class Estimate:
     covariance: Floats
     residuals: Floats
     bad: NDArray[np.bool_]
+    suspects: tuple[int, ...]
     scale: float
     log_evidence: float
 
@@ -165,7 +168,8 @@ def estimate(movement: Movement, points: Points, data: Data) -> Estimate:
         again = _descend(movement, points, data, vector, keep)[0]
         return np.asarray(residuals(movement, points, data, again[None])[0])
 
-    keep = good_points(len(keep), refitted, lambda keep: _freedom(movement, points, data, vector, keep))
+    sifted = good_points(len(keep), refitted, lambda keep: _freedom(movement, points, data, vector, keep))
+    keep = sifted.keep
     vector = _descend(movement, points, data, vector, keep)[0]
     final = residuals(movement, points, data, vector[None])[0]
     jacobian = _jacobian(movement, points, data, vector)[keep]
@@ -173,7 +177,7 @@ def estimate(movement: Movement, points: Points, data: Data) -> Estimate:
     precision = jacobian.T @ jacobian / scale**2 + np.diag(deviation**-2.0)
     covariance = np.asarray(np.linalg.inv(precision), dtype=np.float64)
     evidence = _log_evidence(data, final, keep, (vector - middle) / deviation, jacobian * deviation)
-    return Estimate(movement, vector, covariance, final, ~keep, scale, evidence)
+    return Estimate(movement, vector, covariance, final, ~keep, sifted.suspects, scale, evidence)
 
 
 def _log_evidence(

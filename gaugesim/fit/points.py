@@ -243,7 +243,7 @@ def _needle(entry: Table, gauge: str, supply: float) -> NeedlePoint:
     def convert(value: Any) -> tuple[float, int]:
         if isinstance(value, str):
             if value not in PEGGED:
-                raise entry.unknown("position", "word", value, PEGGED)
+                raise ValueError
             return (0.0, -1) if value == PEGGED[0] else (1.0, 1)
         if isinstance(value, bool) or not -0.5 <= value <= 1.5:
             raise ValueError

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,6 +18,22 @@ BAD_DEVIATIONS = 3.5
 CLEARLY = 6.0
 # a sum of squares beyond its expectation by this many of its own deviations starts the search
 SUSPICIOUS = 2.0
+
+
+@dataclass(frozen=True)
+class Sifted:
+    """Which points to believe.
+
+    Attributes
+    ----------
+    keep : ndarray of bool, shape (points,)
+        False for a bad point.
+    suspects : tuple of int
+        Points of which one is bad, though nothing tells which; they are kept.
+    """
+
+    keep: NDArray[np.bool_]
+    suspects: tuple[int, ...]
 
 
 def cauchy(count: int) -> Callable[[Floats], Floats]:
@@ -80,7 +97,7 @@ def scatter(off: Floats, freedom: float) -> float:
 
 def good_points(
     count: int, solve: Callable[[NDArray[np.bool_]], Floats], freedom: Callable[[NDArray[np.bool_]], float]
-) -> NDArray[np.bool_]:
+) -> Sifted:
     """Leave out points one by one while that is what betters the fit beyond chance.
 
     Parameters
@@ -94,30 +111,34 @@ def good_points(
 
     Returns
     -------
-    ndarray of bool, shape (count,)
-        False for bad points; at most a third of them. Where several points might be the bad one, none is.
+    Sifted
+        At most a third of the points are bad.
 
     Examples
     --------
     >>> heights = np.array([1.0, 1.1, 0.9, 9.0])
     >>> mean = lambda keep: (heights - heights[keep].mean()) / 0.1
-    >>> good_points(4, mean, lambda keep: keep.sum() - 1.0)
+    >>> good_points(4, mean, lambda keep: keep.sum() - 1.0).keep
     array([ True,  True,  True, False])
     """
     keep = np.ones(count, dtype=bool)
     for _ in range(count // 3):
         left_over = freedom(keep)
         squares = float(np.sum(solve(keep)[keep] ** 2))
-        if left_over < 1.5 or squares < left_over + SUSPICIOUS * np.sqrt(2 * left_over):
+        if left_over < 0.5 or squares < left_over + SUSPICIOUS * np.sqrt(2 * left_over):
             break
         without: dict[int, float] = {}
         for k in np.flatnonzero(keep):
             others = keep & (np.arange(count) != k)
             without[int(k)] = float(np.sum(solve(others)[others] ** 2))
         worst, runner_up = sorted(without, key=lambda k: without[k])[:2]
-        scale = np.sqrt(max(1.0, without[worst] / (left_over - 1)))
+        enough = left_over >= 1.5  # with less, whatever is left out leaves a perfect fit
+        scale = np.sqrt(max(1.0, without[worst] / (left_over - 1))) if enough else 1.0
         gain = np.sqrt(max(squares - without[worst], 0.0))
-        if gain < BAD_DEVIATIONS * scale or without[runner_up] - without[worst] < CLEARLY * scale**2:
+        if gain < BAD_DEVIATIONS * scale:
             break
+        limit = without[worst] + CLEARLY * scale**2
+        if without[runner_up] < limit or not enough:
+            return Sifted(keep, tuple(k for k in without if without[k] < limit))
         keep[worst] = False
-    return keep
+    return Sifted(keep, ())

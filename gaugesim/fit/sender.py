@@ -60,6 +60,8 @@ class SenderFit:
         In standard deviations [1].
     bad : ndarray of bool, shape (points,)
         Points that do not belong.
+    suspects : tuple of int
+        Points of which one does not belong, though nothing tells which.
     scale : float
         How many times wider than stated the points scatter, at least 1 [1].
     curve : callable
@@ -73,6 +75,7 @@ class SenderFit:
     fitted: Floats
     residuals: Floats
     bad: NDArray[np.bool_]
+    suspects: tuple[int, ...]
     scale: float
     curve: Callable[[Floats], Floats]
     loose: tuple[str, ...]
@@ -120,6 +123,7 @@ class _Solved:
     covariance: Floats
     off: Floats
     bad: NDArray[np.bool_]
+    suspects: tuple[int, ...]
     scale: float
     squares: float
 
@@ -135,7 +139,8 @@ class _Line:
     def solve(self) -> _Solved:
         """Fit it, bad points left out."""
         count = len(self.rows) - self.priors
-        keep = good_points(count, lambda keep: self._off(self._plain(keep))[:count], self._freedom)
+        sifted = good_points(count, lambda keep: self._off(self._plain(keep))[:count], self._freedom)
+        keep = sifted.keep
         x = self._plain(keep)
         off = self._off(x)[:count]
         scale = scatter(off[keep], self._freedom(keep))
@@ -146,6 +151,7 @@ class _Line:
             np.asarray(np.linalg.inv(precision), dtype=np.float64),
             off,
             ~keep,
+            sifted.suspects,
             scale,
             float(np.sum(off[keep] ** 2)),
         )
@@ -210,7 +216,9 @@ def _thermistor(points: Points, at: Floats, ohms: Floats) -> SenderFit:
         for name, value, variance in zip("abc", coefficients, np.diag(covariance), strict=True):
             parameters[name] = _normal(float(value), float(np.sqrt(variance)), "1/K")
     loose = ("beta",) if beta_deviation > 0.5 * INVERSE_BETA_DEVIATION / INVERSE_BETA**2 else ()
-    return SenderFit(kind, parameters, curve(at), solved.off, solved.bad, solved.scale, curve, loose)
+    return SenderFit(
+        kind, parameters, curve(at), solved.off, solved.bad, solved.suspects, solved.scale, curve, loose
+    )
 
 
 def _track(points: Points, at: Floats, ohms: Floats) -> SenderFit:
@@ -257,7 +265,9 @@ def _track(points: Points, at: Floats, ohms: Floats) -> SenderFit:
         return np.asarray(_interpolation(np.asarray(values) / full) @ knots)
 
     kind = "float_track" if front == "track" else "pressure_track"
-    return SenderFit(kind, parameters, curve(at), solved.off, solved.bad, solved.scale, curve, loose)
+    return SenderFit(
+        kind, parameters, curve(at), solved.off, solved.bad, solved.suspects, solved.scale, curve, loose
+    )
 
 
 def _interpolation(place: Floats) -> Floats:
@@ -266,7 +276,8 @@ def _interpolation(place: Floats) -> Floats:
 
 
 def _normal(value: float, deviation: float, unit: str) -> Quantified:
-    return Quantified(value, value - DEVIATIONS_90 * deviation, value + DEVIATIONS_90 * deviation, unit)
+    width = DEVIATIONS_90 * deviation
+    return Quantified(float(value), float(value - width), float(value + width), unit)
 
 
 def _of_logarithm(logarithm: float, deviation: float, unit: str) -> Quantified:

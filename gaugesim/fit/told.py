@@ -12,6 +12,8 @@ from gaugesim.fit.estimate import Estimate
 from gaugesim.fit.sender import Quantified
 from gaugesim.scenario.check import find_check
 
+# readings that scatter so many times wider than stated are mentioned
+POORLY = 1.5
 STUD_WORDS = {
     "stud_feed": "stud I (feed)",
     "stud_sender": "stud S (sender)",
@@ -87,7 +89,7 @@ def residual_rows(fit: Fit) -> list[dict[str, Any]]:
         for row, (kind, number) in enumerate(zip(fit.data.kinds, fit.data.numbers, strict=True)):
             measured, given, unit = _pair(fit, best, kind, number)
             off, bad = float(best.residuals[row]), bool(best.bad[row])
-            rows.append(_row("coil" if kind == "coil" else "needle", number, measured, given, unit, off, bad))
+            rows.append(_row(_table(kind), number, measured, given, unit, off, bad))
     if fit.sender is not None:
         for number, point in enumerate(fit.points.sender):
             given, off = float(fit.sender.fitted[number]), float(fit.sender.residuals[number])
@@ -144,9 +146,8 @@ def undetermined(fit: Fit) -> list[dict[str, Any]]:
             if name in [part.parameter for part in fit.best.movement.parts]:
                 words += ": only how it acts together with the others is settled"
             found.append({"what": name, "words": words})
-        if fit.best.scale > 1.5:
-            words = f"the readings scatter {fit.best.scale:.1f} times wider than stated"
-            found.append({"what": "needle", "words": words})
+        named = [f"{_table(fit.data.kinds[row])} {fit.data.numbers[row] + 1}" for row in fit.best.suspects]
+        found += _poor("readings", fit.best.scale, named)
     else:
         found.append({"what": "movement", "words": "nothing of the gauge itself was measured"})
     if fit.points.gauge == "voltmeter":
@@ -156,10 +157,25 @@ def undetermined(fit: Fit) -> list[dict[str, Any]]:
     else:
         for name in fit.sender.loose:
             found.append({"what": name, "words": f"no point of the sender settles {name}"})
-        if fit.sender.scale > 1.5:
-            words = f"the sender's points scatter {fit.sender.scale:.1f} times wider than stated"
-            found.append({"what": "sender", "words": words})
+        named = [f"sender {number + 1}" for number in fit.sender.suspects]
+        found += _poor("sender's points", fit.sender.scale, named)
     return found
+
+
+def _poor(what: str, scale: float, suspects: list[str]) -> list[dict[str, Any]]:
+    """Words on points that do not go together."""
+    if suspects:
+        words = f"one of {', '.join(suspects)} is wrong, and nothing tells which: measure them again"
+    elif scale > POORLY:
+        words = f"the {what} scatter {scale:.1f} times wider than stated"
+    else:
+        return []
+    return [{"what": "points", "words": words}]
+
+
+def _table(kind: str) -> str:
+    """The table of the file that a row comes from."""
+    return "coil" if kind == "coil" else "needle"
 
 
 def _open_movement(fit: Fit) -> list[dict[str, Any]]:
