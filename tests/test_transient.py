@@ -67,6 +67,15 @@ def test_a_needle_pulses_about_its_steady_position(name: str, state: str) -> Non
         assert run.positions[gauge][rows].mean() == pytest.approx(position, abs=0.006)
 
 
+def test_a_warm_regulator_gives_no_burst() -> None:
+    # a cold one feeds the whole supply until its strip is warm
+    name = "cluster_bimetal_5v"
+    cold, warm = (transient(find(name), state, "running_warm", 10.0) for state in ("key_off", "running_warm"))
+    steady = settled(name, "running_warm")["fuel"]
+    assert np.all(cold.contact[:20])
+    assert np.abs(warm.positions["fuel"] - steady).max() < 0.08
+
+
 def test_the_contact_keeps_the_times_of_a_thermal_interrupter() -> None:
     circuit = find("cluster_bimetal_10v")
     run = transient(circuit, "key_off", "running_warm", 120.0, step_seconds=0.01)

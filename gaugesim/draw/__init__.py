@@ -5,18 +5,44 @@ axes that it takes and returns. Nothing here needs a display, and matplotlib is 
 drawn.
 """
 
+from gaugesim.draw.curves import ScaleCurves, draw_movement_curve, draw_sender_curve, scale_curves
 from gaugesim.draw.dial import Dial, dials, draw_dials
+from gaugesim.draw.ranking import Course, course, draw_course
 from gaugesim.draw.scene import Scene, scene
 from gaugesim.draw.schematic import Schematic, schematic
 from gaugesim.draw.schematic_view import draw_schematic
+from gaugesim.draw.signature import SignatureMap, draw_signature_map, signature_map
+from gaugesim.draw.sweeps import Curve, Curves, draw_curves, fault_curves
+from gaugesim.draw.transients import draw_transient
+from gaugesim.draw.tree import Page, PlanNode, Step, draw_plan, plan_page
 
 __all__ = [
+    "Course",
+    "Curve",
+    "Curves",
     "Dial",
+    "Page",
+    "PlanNode",
+    "ScaleCurves",
     "Scene",
     "Schematic",
+    "SignatureMap",
+    "Step",
+    "course",
     "dials",
+    "draw_course",
+    "draw_curves",
     "draw_dials",
+    "draw_movement_curve",
+    "draw_plan",
     "draw_schematic",
+    "draw_sender_curve",
+    "draw_signature_map",
+    "draw_transient",
+    "fault_curves",
+    "plan_page",
+    "scale_curves",
     "scene",
     "schematic",
+    "signature_map",
 ]

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 
 from gaugesim.circuit import Circuit
 from gaugesim.reading import OperatingPoint, Seen, Situation, operating_point, see, situation
-from gaugesim.scenario.change import Change, merge
+from gaugesim.reading.situation import without_process
+from gaugesim.scenario.change import Change
 from gaugesim.scenario.check import NO_CHECK, find_check
-from gaugesim.scenario.fault import parse_fault
+from gaugesim.scenario.fault import parse_fault, parse_faults
 from gaugesim.scenario.stack import Scenarios, stack
 
 
@@ -98,15 +99,15 @@ def scene(
     0.5
     """
     place = situation(circuit, state, find_check(circuit, check, gauge) if check else NO_CHECK, given)
-    changes: list[Change] = []
+    names, together = parse_faults(circuit, faults, place.parameters, gauge)
     words: dict[str, str] = {}
     marks: dict[str, str] = {}
-    for text in faults:
-        name, change = parse_fault(circuit, text, place.parameters, gauge)
-        changes.append(change)
+    for name, text in zip(names, faults, strict=True):
+        _, change = parse_fault(circuit, text, place.parameters, gauge)
         words[name] = _words(circuit, text, gauge)
         marks |= dict.fromkeys(_marked(circuit, text, change, gauge), name)
-    scenarios = stack([merge(changes)])
+    # a sender out in known water does not feel what the engine's really is
+    scenarios = without_process(stack([together]), frozenset(place.check.setup.parameters))
     seen = see(place, scenarios)
     return Scene(place, scenarios, words, marks, seen, operating_point(place, scenarios, seen.response))
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import textwrap
 from functools import cache
 from typing import TYPE_CHECKING
 
@@ -186,6 +187,27 @@ def amperes_text(amperes: float) -> str:
     if abs(amperes) < LIVE_AMPERES:
         return NO_CURRENT
     return f"{'↓' if amperes > 0 else '↑'} {number_text(abs(amperes), 'A')}"
+
+
+def wrapped(text: str, letters: int) -> str:
+    r"""A text with each of its lines wrapped.
+
+    Parameters
+    ----------
+    text : str
+    letters : int
+        In a line at most [1].
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> wrapped("key on, engine cold\nlamps lit", 8)
+    'key on,\nengine\ncold\nlamps\nlit'
+    """
+    return "\n".join(line for each in text.splitlines() for line in textwrap.wrap(each, letters))
 
 
 @cache

@@ -16,7 +16,15 @@ CIRCUITS = circuit.available()
 def shown_texts(ax: Axes) -> list[Text]:
     figure = ax.get_figure(root=True)
     figure.draw_without_rendering()
-    return [text for text in figure.findobj(Text) if text.get_visible() and text.get_text().strip()]
+    hidden = set()  # ticks beyond the limits have texts that are never drawn
+    for axes in figure.findobj(Axes):
+        for axis in (axes.xaxis, axes.yaxis):
+            drawn = axis._update_ticks() if axes.axison else []
+            every = [*axis.majorTicks, *axis.minorTicks]
+            hidden |= {text for tick in every if tick not in drawn for text in (tick.label1, tick.label2)}
+            hidden |= set() if axes.axison else {axis.label, axis.offsetText}
+    texts = [text for text in figure.findobj(Text) if text not in hidden]
+    return [text for text in texts if text.get_visible() and text.get_text().strip()]
 
 
 def find_overlaps(ax: Axes) -> list[tuple[str, str]]:

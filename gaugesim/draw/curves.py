@@ -1,0 +1,184 @@
+"""The sender's curve and the movement's curve, with the bands that tolerances leave."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from gaugesim.circuit import Circuit
+from gaugesim.draw.style import new_axes
+from gaugesim.errors import UnsolvableError
+from gaugesim.reading import deviations, respond, situation, spread
+from gaugesim.scenario.tolerance import DEVIATIONS_90, DEVIATIONS_95
+from gaugesim.sheet import Mark
+from gaugesim.solve.network import Floats
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+_STEPS = 41
+
+
+@dataclass(frozen=True)
+class ScaleCurves:
+    """A gauge and its sender over the range of the scale.
+
+    Attributes
+    ----------
+    words : str
+        Of the gauge.
+    quantity, unit : str
+        What it reads.
+    values : ndarray, shape (n,)
+        True values, in that unit [1].
+    ohms, ohms_low, ohms_high : ndarray, shape (n,), or None
+        The sender's resistance and its 5 and 95 % [ohm]; None for a gauge without a sender.
+    positions, low, high : ndarray, shape (n,)
+        The needle and its 5 and 95 % [position]; NaN where nothing drives it.
+    marks : tuple of Mark
+    stops : (float, float)
+    """
+
+    words: str
+    quantity: str
+    unit: str
+    values: Floats
+    ohms: Floats | None
+    ohms_low: Floats | None
+    ohms_high: Floats | None
+    positions: Floats
+    low: Floats
+    high: Floats
+    marks: tuple[Mark, ...]
+    stops: tuple[float, float]
+
+
+def scale_curves(circuit: Circuit, gauge: str | None = None, state: str | None = None) -> ScaleCurves:
+    """Work out sender and needle over the range of the scale, a tenth of it beyond each end.
+
+    Parameters
+    ----------
+    circuit : Circuit
+    gauge : str, optional
+        The first one if left out.
+    state : str, optional
+        The default state if left out.
+
+    Returns
+    -------
+    ScaleCurves
+
+    Examples
+    --------
+    >>> from gaugesim.circuit import find
+    >>> found = scale_curves(find("temp_two_coil"))
+    >>> bool(found.ohms[0] > found.ohms[-1]), found.unit
+    (True, 'celsius')
+    """
+    meant = circuit.gauge(gauge)
+    quantity = circuit.sheet.quantities[meant.reads]
+    ends = [mark.at for mark in meant.marks]
+    beyond = 0.1 * (max(ends) - min(ends))
+    low, high = max(quantity.low, min(ends) - beyond), min(quantity.high, max(ends) + beyond)
+    values = np.unique(np.concatenate([np.linspace(low, high, _STEPS), ends]))
+    positions, deviation = np.empty(len(values)), np.empty(len(values))
+    for i, value in enumerate(values):
+        place = situation(circuit, state, given={meant.reads: float(value)})
+        response = respond(place)
+        positions[i] = response.positions[meant.id][0]
+        deviation[i] = deviations(spread(place, response=response).positions[meant.id])[0]
+    band = np.stack([positions - DEVIATIONS_90 * deviation, positions + DEVIATIONS_90 * deviation])
+    band = np.clip(band, *meant.stops)
+    part = next(
+        (each for each in circuit.sheet.parts.values() if each.id in ("sender", f"{meant.id}_sender")), None
+    )
+    ohms = ohms_low = ohms_high = None
+    if part is not None and part.gauge in ("", meant.id):
+        elements = circuit.values({**circuit.parameters(state), meant.reads: values})
+        ohms = np.broadcast_to(np.asarray(elements[part.element], dtype=float), values.shape)
+        factor = (1 + part.tolerance) ** (DEVIATIONS_90 / DEVIATIONS_95)
+        ohms_low, ohms_high = ohms / factor, ohms * factor
+    scale = meant.marks, meant.stops
+    what = meant.words, quantity.words, quantity.unit, values
+    return ScaleCurves(*what, ohms, ohms_low, ohms_high, positions, band[0], band[1], *scale)
+
+
+def draw_sender_curve(found: ScaleCurves, ax: Axes | None = None) -> Axes:
+    """Draw the sender's resistance against what it senses.
+
+    Parameters
+    ----------
+    found : ScaleCurves
+    ax : matplotlib.axes.Axes, optional
+        New axes if left out.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+
+    Raises
+    ------
+    UnsolvableError
+        If the gauge has no sender.
+    """
+    if found.ohms is None or found.ohms_low is None or found.ohms_high is None:
+        raise UnsolvableError(f"the {found.words} has no sender to draw")
+    ax = ax if ax is not None else new_axes(5.0, 3.8)
+    _band(ax, found.values, found.ohms_low, found.ohms_high)
+    ax.plot(found.values, found.ohms, color="black", linewidth=1.6, gid="sender")
+    at = [mark.at for mark in found.marks]
+    ax.plot(at, np.interp(at, found.values, found.ohms), "o", color="black", markersize=4)
+    if found.unit == "celsius":  # a thermistor's curve is nearly straight so
+        from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
+
+        ax.set_yscale("log")
+        ax.yaxis.set_major_locator(LogLocator(subs=(1.0, 2.0, 5.0)))
+        ax.yaxis.set_major_formatter(FuncFormatter(lambda ohms, _: f"{ohms:g}"))
+        ax.yaxis.set_minor_formatter(NullFormatter())
+    _label(ax, found, "sender, Ω")
+    return ax
+
+
+def draw_movement_curve(found: ScaleCurves, ax: Axes | None = None) -> Axes:
+    """Draw the needle against the true value, with the marks it should follow.
+
+    Parameters
+    ----------
+    found : ScaleCurves
+    ax : matplotlib.axes.Axes, optional
+        New axes if left out.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+    """
+    ax = ax if ax is not None else new_axes(5.0, 3.8)
+    _band(ax, found.values, found.low, found.high)
+    ax.plot(found.values, found.positions, color="black", linewidth=1.6, gid="needle")
+    at, positions = [mark.at for mark in found.marks], [mark.position for mark in found.marks]
+    ring = {"marker": "o", "markerfacecolor": "white", "markeredgecolor": "black", "linestyle": "none"}
+    ax.plot(at, positions, markersize=6, label="marks of the scale", **ring)  # type: ignore[arg-type]
+    for stop in found.stops:
+        ax.axhline(stop, color="0.4", linewidth=0.6)
+    ax.set_ylim(found.stops[0] - 0.05, found.stops[1] + 0.05)
+    ax.set_yticks([0.0, 0.25, 0.5, 0.75, 1.0], ["low", "1/4", "1/2", "3/4", "high"])
+    _label(ax, found, "needle")
+    return ax
+
+
+def _band(ax: Axes, values: Floats, low: Floats, high: Floats) -> None:
+    ax.fill_between(
+        values, low, high, facecolor="0.88", edgecolor="0.5", hatch="////", linewidth=0.5, label="9 of 10"
+    )
+
+
+def _label(ax: Axes, found: ScaleCurves, vertical: str) -> None:
+    unit = {"celsius": "°C", "1": "", "none": ""}.get(found.unit, found.unit)
+    ax.set_xlabel(f"{found.quantity}{f', {unit}' if unit else ''}")
+    ax.set_ylabel(vertical)
+    ax.set_title(found.words, fontsize=9, loc="left")
+    ax.set_xlim(found.values[0], found.values[-1])
+    ax.legend(fontsize=8, frameon=False)
+    ax.spines[["top", "right"]].set_visible(False)

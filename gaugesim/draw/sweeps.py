@@ -1,0 +1,269 @@
+"""The sweep: needle against severity for every fault, and which curves pass through the symptom."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from gaugesim.circuit import Circuit
+from gaugesim.draw.labels import beside
+from gaugesim.draw.style import DASHES, MARKERS, new_axes, number_text, wrapped
+from gaugesim.reading import deviations, respond, situation, spread
+from gaugesim.reading.situation import without_process
+from gaugesim.scenario.check import NO_CHECK, find_check
+from gaugesim.scenario.fault import Fault, all_faults, change
+from gaugesim.scenario.stack import stack
+from gaugesim.scenario.tolerance import DEVIATIONS_90
+from gaugesim.solve.network import Floats
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+_STEPS = 61
+# two curves that are never further apart are drawn as one [position]
+_ALIKE = 0.004
+# more labels than this nobody reads
+_MOST_LABELS = 16
+
+
+@dataclass(frozen=True)
+class Curve:
+    """What the needle does under one fault, or under several that it cannot tell apart.
+
+    Attributes
+    ----------
+    faults : tuple of Fault
+        The likeliest first.
+    severity : ndarray, shape (n,)
+        From that which moves the needle least to that which moves it most, in the mode's own unit [1].
+    positions : ndarray, shape (n,)
+        NaN where nothing drives the needle; of a fault without degrees n is 1.
+    """
+
+    faults: tuple[Fault, ...]
+    severity: Floats
+    positions: Floats
+
+    def within(self, low: float, high: float) -> Floats:
+        """Severities at which the needle stands in a band.
+
+        Parameters
+        ----------
+        low, high : float
+            [position].
+
+        Returns
+        -------
+        ndarray
+            In the order of the curve, in the mode's own unit [1].
+        """
+        return self.severity[(self.positions >= low) & (self.positions <= high)]
+
+
+@dataclass(frozen=True)
+class Curves:
+    """Needle against severity for every fault.
+
+    Attributes
+    ----------
+    title : str
+    gauge : str
+    words : str
+        Of the gauge.
+    stops : (float, float)
+    marks : mapping
+        From a mark's label to its position.
+    sound : (float, float)
+        5 and 95 % of sound circuits.
+    curves : tuple of Curve
+    """
+
+    title: str
+    gauge: str
+    words: str
+    stops: tuple[float, float]
+    marks: Mapping[str, float]
+    sound: tuple[float, float]
+    curves: tuple[Curve, ...]
+
+
+def fault_curves(
+    circuit: Circuit,
+    state: str | None = None,
+    check: str = "",
+    gauge: str | None = None,
+    given: Mapping[str, float] | None = None,
+) -> Curves:
+    """Work out one gauge's needle under every fault at every severity.
+
+    Parameters
+    ----------
+    circuit : Circuit
+    state : str, optional
+        The default state if left out.
+    check : str, optional
+    gauge : str, optional
+        The first one if left out.
+    given : mapping, optional
+        Parameters that have other values than the state's.
+
+    Returns
+    -------
+    Curves
+
+    Examples
+    --------
+    >>> from gaugesim.circuit import find
+    >>> found = fault_curves(find("temp_opposed_coil"), "key_on_cold")
+    >>> exactly_half = [curve for curve in found.curves if len(curve.within(0.499, 0.501))]
+    >>> [fault.id for curve in exactly_half for fault in curve.faults]
+    ['stud_bias=open', 'stud_bias=intermittent', 'movement=stuck']
+    """
+    meant = circuit.gauge(gauge)
+    place = situation(circuit, state, find_check(circuit, check, gauge) if check else NO_CHECK, given)
+    faults = all_faults(circuit)
+    rows = [change(circuit, fault, fault.severities(_STEPS), place.parameters) for fault in faults]
+    scenarios = without_process(stack(rows), frozenset(place.check.setup.parameters))
+    moved = respond(place, scenarios).positions[meant.id]
+    response = respond(place)
+    sound = float(response.positions[meant.id][0])
+    deviation = float(deviations(spread(place, response=response).positions[meant.id])[0])
+    curves = []
+    for k, fault in enumerate(faults):
+        own = scenarios.source == k
+        severity, positions = scenarios.severity[own], moved[own]
+        away = np.abs(np.nan_to_num(positions - sound, nan=1.0))
+        if away[0] > away[-1]:
+            severity, positions = severity[::-1], positions[::-1]
+        curves.append(Curve((fault,), severity, positions))
+    band = np.clip([sound - DEVIATIONS_90 * deviation, sound + DEVIATIONS_90 * deviation], *meant.stops)
+    words = circuit.sheet.states[place.state].words
+    return Curves(
+        f"{circuit.sheet.words}\n{words}{f': {place.check.words}' if check else ''}",
+        meant.id,
+        meant.words,
+        meant.stops,
+        {mark.label: mark.position for mark in meant.marks if mark.label},
+        (float(band[0]), float(band[1])),
+        _together(curves),
+    )
+
+
+def _together(curves: Sequence[Curve]) -> tuple[Curve, ...]:
+    """Curves that coincide, as one."""
+    groups: list[list[Curve]] = []
+    for curve in curves:
+        for group in groups:
+            other = group[0]
+            if len(other.positions) == len(curve.positions) and np.allclose(
+                other.positions, curve.positions, rtol=0, atol=_ALIKE, equal_nan=True
+            ):
+                group.append(curve)
+                break
+        else:
+            groups.append([curve])
+    result = []
+    for group in groups:
+        first = max(group, key=lambda each: each.faults[0].weight)
+        faults = sorted((each.faults[0] for each in group), key=lambda fault: -fault.weight)
+        result.append(Curve(tuple(faults), first.severity, first.positions))
+    return tuple(result)
+
+
+def draw_curves(found: Curves, symptom: tuple[float, float] | None = None, ax: Axes | None = None) -> Axes:
+    """Draw needle against severity; what passes through the symptom is drawn heavily and labelled.
+
+    Parameters
+    ----------
+    found : Curves
+    symptom : (float, float), optional
+        Band of needle positions; without it whatever leaves the sound band is labelled.
+    ax : matplotlib.axes.Axes, optional
+        New axes if left out.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+
+    Examples
+    --------
+    >>> from gaugesim.circuit import find
+    >>> ax = draw_curves(fault_curves(find("temp_opposed_coil"), "key_on_cold"), (0.45, 0.55))
+    >>> any("stud B" in text.get_text() for text in ax.texts)
+    True
+    """
+    ax = ax if ax is not None else new_axes(10.5, 7.0)
+    across = [0.0, 1.0]
+    ax.fill_between(
+        across, *found.sound, facecolor="none", edgecolor="0.6", hatch="....", linewidth=0, zorder=0
+    )
+    if symptom:
+        ax.fill_between(across, *symptom, facecolor="0.88", edgecolor="black", linewidth=0.8, zorder=1)
+        ax.text(0.01, symptom[1], "seen", va="bottom", weight="bold", fontsize=8)
+    chosen = [curve for curve in found.curves if _is_told(curve, found, symptom)]
+    chosen = sorted(chosen, key=lambda curve: -sum(fault.weight for fault in curve.faults))
+    labels = []
+    for curve in found.curves:
+        number = next((i for i, each in enumerate(chosen[:_MOST_LABELS]) if each is curve), None)
+        last = _draw(ax, curve, number)
+        if number is not None:
+            labels.append((last, _words(curve, symptom), MARKERS[number % len(MARKERS)]))
+    margin = 0.04
+    ax.set(xlim=(0, 1.75), ylim=(found.stops[0] - margin, found.stops[1] + margin))
+    ax.set_xticks([0.0, 1.0], ["mild", "severe"])
+    ax.set_yticks([*found.marks.values()], [*found.marks])
+    ax.spines[["top", "right"]].set_visible(False)
+    ax.spines.bottom.set_bounds(0, 1)
+    rest = len(chosen) - _MOST_LABELS
+    more = f"\n{rest} less likely curves have no label" if rest > 0 else ""
+    ax.set_xlabel(
+        f"severity of the fault, over the range of the sheet; dotted band: sound gauges{more}", x=0.29
+    )
+    ax.set_ylabel(f"needle of the {found.words}")
+    ax.set_title(wrapped(found.title, 110), loc="left", fontsize=9)
+    beside(ax, labels, x=1.0, size=7.0, span=found.stops)
+    return ax
+
+
+def _is_told(curve: Curve, found: Curves, symptom: tuple[float, float] | None) -> bool:
+    if symptom:
+        return bool(len(curve.within(*symptom)))
+    return len(curve.within(*found.sound)) < len(curve.positions)
+
+
+def _draw(ax: Axes, curve: Curve, number: int | None) -> float:
+    """Draw one curve and return the height at which it ends."""
+    shares = np.linspace(0, 1, len(curve.positions)) if len(curve.positions) > 1 else np.ones(1)
+    style = {"color": "0.75", "linewidth": 0.7, "zorder": 2}
+    if number is not None:
+        dashes = DASHES[number % len(DASHES)]
+        style = {
+            "color": "black",
+            "linewidth": 1.5,
+            "linestyle": (0, dashes) if dashes else "-",
+            "marker": MARKERS[number % len(MARKERS)],
+            "markersize": 4,
+            "markevery": [0] if len(shares) == 1 else slice(5 + 3 * (number % 4), None, 14),
+            "zorder": 3,
+        }
+    elif len(shares) == 1:
+        style |= {"marker": "o", "markersize": 3}
+    ax.plot(shares, curve.positions, gid=curve.faults[0].id, **style)  # type: ignore[arg-type]
+    known = curve.positions[~np.isnan(curve.positions)]
+    return float(known[-1]) if len(known) else float("nan")
+
+
+def _words(curve: Curve, symptom: tuple[float, float] | None) -> str:
+    first, more = curve.faults[0], len(curve.faults) - 1
+    words = first.words + (f", or {more} like it" if more else "")
+    severity = first.mode.severity
+    inside = curve.within(*symptom) if symptom else np.zeros(0)
+    if severity.quantity and len(inside) and len(inside) < len(curve.severity):
+        ohms = severity.quantity == "ohms"
+        ends = [number_text(value, "Ω") if ohms else f"{value:.3g}" for value in (inside.min(), inside.max())]
+        front = "× " if severity.quantity == "factor" else ""
+        words += f" ({front}{' to '.join(dict.fromkeys(ends))})"
+    return words

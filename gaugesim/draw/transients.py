@@ -1,0 +1,91 @@
+"""Needles against time, with the pulses of the regulator below."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from gaugesim.circuit import Circuit
+from gaugesim.draw.labels import beside
+from gaugesim.draw.style import MARKERS, line_style, new_axes
+from gaugesim.solve.network import Floats
+from gaugesim.transient import Transient
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+
+def draw_transient(run: Transient, circuit: Circuit, ax: Axes | None = None) -> Axes:
+    """Draw a transient.
+
+    Parameters
+    ----------
+    run : Transient
+    circuit : Circuit
+        The circuit it is of, for its gauges' marks.
+    ax : matplotlib.axes.Axes, optional
+        New axes if left out.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The regulator's output is in an inset of it, in volts.
+
+    Examples
+    --------
+    >>> from gaugesim.circuit import find
+    >>> from gaugesim.transient import transient
+    >>> circuit = find("cluster_bimetal_10v")
+    >>> ax = draw_transient(transient(circuit, "key_off", "running_warm", 30.0), circuit)
+    >>> [line.get_label() for line in ax.lines if not line.get_label().startswith("_")]
+    ['fuel gauge', 'coolant temperature gauge']
+    """
+    ax = ax if ax is not None else new_axes(8.0, 5.0)
+    gauges = circuit.sheet.gauges
+    labels = []
+    for i, (name, positions) in enumerate((name, run.positions[name]) for name in gauges):
+        style = line_style(i) | {"color": "black", "markevery": 0.13 + 0.02 * i, "markersize": 4}
+        words = gauges[name].words
+        ax.plot(run.times, positions, label=words, linewidth=1.3, gid=f"needle-{name}", **style)  # type: ignore[arg-type]
+        known = positions[~np.isnan(positions)]
+        labels.append((float(known[-1]) if len(known) else float("nan"), words, MARKERS[i % len(MARKERS)]))
+    low = min(gauge.stops[0] for gauge in gauges.values())
+    high = max(gauge.stops[1] for gauge in gauges.values())
+    room = 0.45 * (high - low) if run.regulator_volts is not None else 0.0
+    if not run.touches.all():
+        dots = {"facecolor": "none", "edgecolor": "0.7", "hatch": "....", "linewidth": 0}
+        ax.fill_between(run.times, low, high, where=~run.touches, step="post", **dots, zorder=0)  # type: ignore[arg-type]
+        ax.text(0.0, high, "dotted: the contact is open", fontsize=8, va="bottom")
+    end = float(run.times[-1])
+    for stop in (low, high):
+        ax.plot([0, end], [stop, stop], color="black", linewidth=0.5, zorder=0)
+    ax.set(
+        xlim=(0, 1.28 * end),
+        ylim=(low - room, high + 0.06),
+    )
+    ax.set_xlabel("seconds after the change", x=0.39)
+    ax.set_yticks(
+        [low, 0.0, 0.25, 0.5, 0.75, 1.0, high], ["stop", "low", "1/4", "1/2", "3/4", "high", "stop"]
+    )
+    ax.spines[["top", "right"]].set_visible(False)
+    ax.spines.bottom.set_bounds(0, end)
+    ax.spines.left.set_bounds(low, high)
+    ax.set_xticks([tick for tick in ax.get_xticks() if 0 <= tick <= end])
+    ax.set_ylabel("needle", y=(room + (high - low) / 2) / (high - low + room + 0.06))
+    if run.regulator_volts is not None:
+        _pulses(ax, run.times, run.regulator_volts, room / (high - low + room + 0.06))
+    beside(ax, labels, x=end, size=8.0, span=(low, high), wrap=22, gap=0.02)
+    return ax
+
+
+def _pulses(ax: Axes, times: Floats, volts: Floats, share: float) -> None:
+    """The regulator's output in the lower part of the axes."""
+    known = np.nan_to_num(volts)
+    inset = ax.inset_axes((0.0, 0.0, 1.0, 0.72 * share))
+    inset.plot(times, known, color="black", linewidth=0.8, drawstyle="steps-post", gid="regulator")
+    inset.set(xlim=ax.get_xlim(), ylim=(0, max(1.0, 1.1 * float(known.max()))))
+    inset.set_xticks([])
+    inset.set_ylabel("regulator\noutput, V", fontsize=8)
+    inset.tick_params(labelsize=8)
+    inset.spines[["top", "right", "bottom"]].set_visible(False)
