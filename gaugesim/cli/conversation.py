@@ -89,7 +89,7 @@ def _ask_path(read: Read) -> tuple[Path | None, bool]:
         number += 1
     while True:
         print(f"In which file shall the case be kept? Enter for {usual}.")
-        typed = read(PROMPT).strip().strip("\"'")
+        typed = "".join(letter for letter in read(PROMPT) if letter.isprintable()).strip(" \"'")
         command = understand(Question("file", ""), typed).command
         if command == STOP:
             return None, False
@@ -156,7 +156,10 @@ class _Talk:
                 self._state, notes = withdraw(self._state, error)
                 self._told(notes)
                 continue
-            typed = self._read(PROMPT)
+            try:
+                typed = self._read(PROMPT)
+            except UnicodeError:
+                typed = "\N{REPLACEMENT CHARACTER}"
             if self._kept.changed_elsewhere:
                 self._read_again()
                 continue
@@ -203,10 +206,21 @@ class _Talk:
             print("\n".join(wrapped(self._problem)))
 
     def _read_again(self) -> None:
-        self._state = _resume(self._kept.path, self._netlists_folder)
-        self._kept = Kept(self._kept.path, self._kept.path.read_bytes())
+        path = self._kept.path
+        try:
+            self._state = _resume(path, self._netlists_folder)
+        except GaugesimError as error:
+            print(
+                "\n".join(wrapped(f"{path} has been changed elsewhere: {error}. Mend it there, then Enter."))
+            )
+            return
+        self._kept = Kept(path, path.read_bytes())
         self._asked = None
-        print(f"{self._kept.path} has been changed elsewhere and is read again; the last line was not taken.")
+        print(
+            "\n".join(
+                wrapped(f"{path} has been changed elsewhere and is read again; your last line was not taken.")
+            )
+        )
 
     def _show(self) -> None:
         """What is new since the last line was typed."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import shutil
 import tempfile
@@ -115,7 +116,8 @@ class Kept:
     @property
     def changed_elsewhere(self) -> bool:
         """Whether somebody else has written the file since it was last read or written here."""
-        return _content(self.path) != self._last
+        content = _content(self.path)
+        return content is not None and content != self._last
 
     def keep(self, text: str) -> None:
         """Write the file: all of it or nothing.
@@ -126,7 +128,7 @@ class Kept:
             Empty for the file as it was before the conversation.
         """
         content = text.encode() if text else self._original
-        if content == self._last:
+        if content == self._last == _content(self.path):
             return
         if content is None:
             self.path.unlink(missing_ok=True)
@@ -183,10 +185,9 @@ def _umask() -> int:
 
 def _settle(folder: Path) -> None:
     """Have the folder itself written, so that the new name outlives a loss of power; not every system can."""
-    if os.name != "posix":
-        return
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
+    with contextlib.suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)

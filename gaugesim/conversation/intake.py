@@ -200,8 +200,11 @@ def seen_questions(case: Case, circuit: Circuit, gauge: str) -> Iterator[tuple[Q
     sheet = circuit.sheet
     seen = [entry for entry in case.entries if isinstance(entry, Seen)]
     own = [entry for entry in seen if entry.gauge in (None, gauge)]
-    needles = {entry.state or sheet.default_state: entry.needle for entry in own if not entry.between}
-    needles = {state: needle for state, needle in needles.items() if needle is not None}
+    needles = {
+        entry.state or sheet.default_state: entry.needle
+        for entry in own
+        if not entry.between and entry.needle is not None
+    }
     states = _states(circuit, gauge)
     for state in states:
         words = f"{sheet.states[state].words}: where is the needle?"

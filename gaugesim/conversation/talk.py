@@ -216,7 +216,8 @@ def _record(state: State, key: str, value: str | Value, words: str) -> tuple[Sta
     fields: dict[str, Field] = {**dict(question.fixed), key: value}
     if now > 1:
         fields["stage"] = now
-    text = with_entry(state.at.text, question.table, fields)
+    text = state.at.text or with_top("", circuit=_written(state, state.at.circuits))
+    text = with_entry(text, question.table, fields)
     at = replace(state.at, text=text, pending=None)
     after = _go(state, at)
     try:

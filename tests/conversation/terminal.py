@@ -1,0 +1,102 @@
+"""A terminal of 80 columns with `gaugesim diagnose` in it."""
+
+import fcntl
+import os
+import pty
+import select
+import signal
+import struct
+import subprocess
+import sys
+import termios
+from pathlib import Path
+
+# takes the terminal as its own, so that Ctrl-C reaches it, and becomes the command
+START = (
+    "import fcntl, os, sys, termios; os.setsid(); fcntl.ioctl(0, termios.TIOCSCTTY, 0); "
+    "os.execv(sys.executable, [sys.executable, '-m', 'gaugesim', *sys.argv[1:]])"
+)
+# long enough for a busy machine; nothing is measured by it
+PATIENCE_SECONDS = 120
+
+
+class Terminal:
+    """A command in a pseudo-terminal.
+
+    Parameters
+    ----------
+    folder : Path
+        Where it runs.
+    *arguments : str
+        Of ``gaugesim``.
+    """
+
+    def __init__(self, folder: Path, *arguments: str) -> None:
+        self._master, inside = pty.openpty()
+        fcntl.ioctl(inside, termios.TIOCSWINSZ, struct.pack("HHHH", 24, 80, 0, 0))
+        root = str(Path(__file__).resolve().parents[2])
+        self._process = subprocess.Popen(
+            [sys.executable, "-c", START, *arguments],
+            cwd=folder,
+            stdin=inside,
+            stdout=inside,
+            stderr=inside,
+            env={**os.environ, "PYTHONPATH": root, "TERM": "xterm-256color"},
+        )
+        os.close(inside)
+        self.shown = ""
+        self._mark = 0
+
+    def __enter__(self) -> "Terminal":
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        if self._process.poll() is None:
+            self._process.kill()
+        self._process.wait()
+        os.close(self._master)
+
+    def until(self, text: str) -> str:
+        """Read until a text is shown that was not there before; what came since the last one."""
+        while text not in self.shown[self._mark :]:
+            ready, _, _ = select.select([self._master], [], [], PATIENCE_SECONDS)
+            assert ready, f"{text!r} never came after {self.shown[self._mark :]!r}"
+            try:
+                came = os.read(self._master, 4096).decode(errors="replace")
+            except OSError:  # the other side is closed
+                came = ""
+            assert came, f"it ended before {text!r}, after {self.shown[self._mark :]!r}"
+            self.shown += came
+        end = self.shown.index(text, self._mark) + len(text)
+        since, self._mark = self.shown[self._mark : end], end
+        return since
+
+    def type(self, text: str) -> None:
+        """Type a text as it stands."""
+        os.write(self._master, text.encode())
+
+    def type_bytes(self, typed: bytes) -> None:
+        """Type bytes that may be no text."""
+        os.write(self._master, typed)
+
+    def answer(self, text: str) -> str:
+        """Wait for the prompt and type a line; what was shown before it."""
+        before = self.until("> ")
+        self.type(f"{text}\n")
+        return before
+
+    def kill(self) -> None:
+        """End it without a warning, as when the terminal's window is closed on a dying machine."""
+        self._process.send_signal(signal.SIGKILL)
+        self._process.wait()
+
+    def end(self) -> int:
+        """Read all that is left; the exit status."""
+        while True:
+            try:
+                came = os.read(self._master, 4096).decode(errors="replace")
+            except OSError:
+                came = ""
+            if not came:
+                return self._process.wait()
+            self.shown += came

@@ -1,0 +1,181 @@
+"""What was typed, and what was meant."""
+
+from functools import cache
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+
+from gaugesim.circuit import available, find
+from gaugesim.conversation import Choice, Question, begin, step
+from gaugesim.conversation.answers import LOOKED, SHOWS
+from gaugesim.conversation.quantity import read_quantity
+from gaugesim.conversation.question import offered, tidy, understand
+
+NEEDLE = Question("needle", "Where is the needle?", SHOWS["needle"][0], number="position")
+VOLTS = Question("volts", "What does the meter show?", SHOWS["volts"][0], number="volts")
+LOOK = Question("look", "What does it look like?", LOOKED, commands=(Choice("other", "another check"),))
+
+
+@pytest.mark.parametrize(
+    ("typed", "value"),
+    [
+        ("4", "half"),
+        (" 4 ", "half"),
+        ("4.", "half"),
+        ("4)", "half"),
+        ("HALF", "half"),
+        ("  At  HALF!!", "half"),
+        ("middle", "half"),
+        ("three_quarters", "three_quarters"),
+        ("three quarters", "three_quarters"),
+        ("thr", "three_quarters"),
+        ("on the low stop", "pegged_low"),
+        ("pegged low", "pegged_low"),
+        ("empty", "low"),
+        ("hot", "high"),
+        ("8", "undriven"),
+    ],
+)
+def test_numbers_words_and_beginnings_are_taken(typed: str, value: str) -> None:
+    heard = understand(NEEDLE, typed)
+    assert heard.choice is not None
+    assert heard.choice.value == value
+
+
+@pytest.mark.parametrize(
+    ("typed", "near"),
+    [("hlaf", "half"), ("qarter", "quarter"), ("thre quaters", "three_quarters"), ("emtpy", "low")],
+)
+def test_a_near_word_is_offered_not_taken(typed: str, near: str) -> None:
+    heard = understand(NEEDLE, typed)
+    assert heard.choice is None
+    assert near in [choice.value for choice in heard.near]
+
+
+def test_one_near_word_is_asked_back_and_several_are_listed_with_their_numbers() -> None:
+    half, high = NEEDLE.choices[3], NEEDLE.choices[5]
+    assert offered(NEEDLE, [half]) == "at half? y for yes, or type it again."
+    assert offered(NEEDLE, [half, high]) == "Which: 4 at half, 6 at the high end?"
+
+
+@pytest.mark.parametrize(
+    "typed", ["", "   ", "?", " ? ", "??", "don't know", "Dont know", "DUNNO", "unknown"]
+)
+def test_it_is_always_possible_not_to_know(typed: str) -> None:
+    for question in (NEEDLE, VOLTS, LOOK):
+        assert understand(question, typed).command == "unknown"
+
+
+def test_a_bare_nought_is_not_to_know_unless_it_may_be_a_reading() -> None:
+    assert understand(LOOK, "0").command == "unknown"
+    assert "0 V" in understand(VOLTS, "0").complaint
+    assert understand(VOLTS, "0 V").number == 0.0
+    assert understand(VOLTS, "0.0").number == 0.0
+
+
+@pytest.mark.parametrize(
+    ("typed", "command"), [("b", "back"), (" B.", "back"), ("q", "stop"), ("quit", "stop"), ("H", "help")]
+)
+def test_back_stop_and_help_are_always_possible(typed: str, command: str) -> None:
+    for question in (NEEDLE, VOLTS, LOOK):
+        assert understand(question, typed).command == command
+
+
+@pytest.mark.parametrize("typed", ["12", "-3", "xyz", "%%%", "\x1b[A", "ß" * 500, "4 5"])
+def test_what_is_no_answer_is_never_taken(typed: str) -> None:
+    heard = understand(LOOK, typed)
+    assert (heard.choice, heard.number, heard.command) == (None, None, "")
+    assert heard.complaint or heard.near
+
+
+def test_a_complaint_says_what_would_be_right_and_shows_nothing_strange() -> None:
+    assert understand(LOOK, "12").complaint == "There is no 12: give 1 to 9, or a word."
+    assert "\x1b" not in understand(LOOK, "\x1b[2J").complaint
+
+
+def test_a_small_whole_number_is_the_list_and_with_its_unit_a_reading() -> None:
+    assert understand(VOLTS, "3").choice == VOLTS.choices[2]
+    assert understand(VOLTS, "3 V").number == 3.0
+    assert understand(VOLTS, "3.0").number == 3.0
+    assert understand(VOLTS, "12").number == 12.0
+
+
+@pytest.mark.parametrize(
+    ("typed", "kind", "value"),
+    [
+        ("12.4", "volts", 12.4),
+        ("12,4 V", "volts", 12.4),
+        ("about 12 volts", "volts", 12.0),
+        ("-0.3v", "volts", -0.3),
+        ("400 mV", "volts", 0.4),
+        ("13.8-14.2", "volts", (13.8, 14.2)),
+        ("14 to 13 v", "volts", (13.0, 14.0)),
+        ("68", "ohms", 68.0),
+        ("68R", "ohms", 68.0),
+        ("1k2", "ohms", 1200.0),
+        ("2.2 kΩ", "ohms", 2200.0),
+        ("OL", "ohms", float("inf")),
+        ("inf", "ohms", float("inf")),
+        (".4", "position", 0.4),
+        ("40%", "position", 0.4),
+        ("3/4", "position", 0.75),
+        ("half", "position", None),
+        ("", "volts", None),
+    ],
+)
+def test_readings(typed: str, kind: str, value: object) -> None:
+    assert read_quantity(typed, kind) == value
+
+
+@pytest.mark.parametrize(
+    ("typed", "kind", "problem"),
+    [
+        ("12 ohm", "volts", "'ohm' is no unit for volts"),
+        ("1000", "volts", "out of reach"),
+        ("5m", "ohms", "megohm or 5 milliohm"),
+        ("1/0", "position", "no number"),
+        ("60", "position", "out of reach"),
+    ],
+)
+def test_readings_that_cannot_be_meant(typed: str, kind: str, problem: str) -> None:
+    with pytest.raises(ValueError, match=problem):
+        read_quantity(typed, kind)
+
+
+@cache
+def asked(circuit: str) -> tuple[Question, ...]:
+    """Every question before the checks that a circuit leads to, answered with its first choice."""
+    state = begin(Path("case.toml"), [find(circuit)])
+    questions = [state.question]
+    while questions[-1].id != "replaced_before":
+        state, _ = step(state, questions[-1].label(0))
+        assert state.question != questions[-1]
+        questions.append(state.question)
+    return tuple(questions)
+
+
+@pytest.mark.parametrize("circuit", available())
+def test_every_answer_that_is_offered_is_understood(circuit: str) -> None:
+    for question in asked(circuit):
+        for index, choice in enumerate(question.choices):
+            for typed in (question.label(index), choice.value, choice.words, choice.words.upper()):
+                assert understand(question, typed).choice == choice, (question.id, typed)
+
+
+@pytest.mark.parametrize("circuit", available())
+def test_two_letters_exchanged_never_make_another_answer(circuit: str) -> None:
+    tables = [Question(name, "", *SHOWS[name][:2]) for name in SHOWS]
+    for question in (*asked(circuit), *tables, LOOK):
+        names = {
+            tidy(name) for choice in question.choices for name in (choice.value, choice.words, *choice.others)
+        }
+        for choice in question.choices:
+            word = tidy(choice.words)
+            for i, (first, second) in enumerate(pairwise(word)):
+                typed = word[:i] + second + first + word[i + 2 :]
+                if typed in names:
+                    continue
+                heard = understand(question, typed)
+                assert heard.choice in (None, choice), (question.id, typed)
+                assert heard.choice or choice in heard.near or len(word) < 4, (question.id, typed)

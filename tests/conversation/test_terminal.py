@@ -1,0 +1,300 @@
+"""The conversation at a terminal: killed, interrupted, mistyped; nothing that was answered is lost."""
+
+import os
+import random
+import tomllib
+from collections.abc import Callable, Iterator, Mapping
+from pathlib import Path
+
+import pytest
+from conversation.terminal import Terminal
+
+from gaugesim.circuit import available, find
+from gaugesim.cli import main
+from gaugesim.cli.conversation import converse
+from gaugesim.conversation import begin, step, talk
+from gaugesim.conversation.casefile import Field, with_entry
+from gaugesim.errors import CaseError
+
+# From the complaint to the repair. Each act is a few lines, of which the last brings something into the case.
+ACTS = (
+    ("temp",),
+    ("By itself",),
+    ("4",),
+    ("temp opposed coil",),
+    ("hlaf", "y"),
+    ("MID.",),
+    ("never",),
+    ("stays",),
+    ("works",),
+    ("sender", "no change"),
+    ("o sender_lead_volts", "12,4 v"),
+    ("l stud bias", "lose", "y"),
+    ("r stud bias", "4"),
+)
+
+
+@pytest.fixture(scope="module")
+def texts() -> tuple[str, ...]:
+    """The case file before the first act and after each of them, as the conversation itself has it."""
+    state = begin(Path("case.toml"), [find(name) for name in available()])
+    result = [""]
+    for act in ACTS:
+        for line in act:
+            state, _ = step(state, line)
+        assert state.at.text != result[-1], act
+        result.append(state.at.text)
+    return tuple(result)
+
+
+def act_out(terminal: Terminal, act: tuple[str, ...]) -> None:
+    for line in act:
+        terminal.answer(line)
+    terminal.until("Noted: ")
+
+
+def test_a_case_from_the_complaint_to_the_repair(tmp_path: Path, texts: tuple[str, ...]) -> None:
+    with Terminal(tmp_path, "diagnose") as terminal:
+        assert "case.toml" in terminal.answer("")
+        for act, text in zip(ACTS, texts[1:], strict=True):
+            act_out(terminal, act)
+            assert (tmp_path / "case.toml").read_text() == text
+        terminal.answer("q")
+        assert terminal.end() == 0
+    assert "Kept in case.toml. To go on: gaugesim diagnose case.toml --ask" in terminal.shown
+    assert "\x1b" not in terminal.shown
+    assert max(len(line) for line in terminal.shown.replace("\r", "").split("\n")) <= 80
+    # the ranking, and a check with its cautions, stand before the questions that follow them
+    assert "nut on stud B (bias) is loose" in terminal.shown
+    assert "Next check: " in terminal.shown
+    assert "  ! " in terminal.shown
+    assert os.listdir(tmp_path) == ["case.toml"]
+
+
+def test_killed_at_random_points_nothing_is_lost(tmp_path: Path, texts: tuple[str, ...]) -> None:
+    chance = random.Random(4)
+    path = tmp_path / "case.toml"
+    path.write_text(texts[1])
+    done, kills = 1, 0
+    while done < len(ACTS):
+        with Terminal(tmp_path, "diagnose", "case.toml", "--ask") as terminal:
+            for act in ACTS[done : done + chance.randint(0, 3)]:
+                act_out(terminal, act)
+                done += 1
+            # in the middle of the next act: some of its lines typed, shown or not
+            lines = ACTS[done] if done < len(ACTS) else ()
+            typed = chance.randint(0, len(lines))
+            for line in lines[:typed]:
+                terminal.answer(line)
+            if chance.random() < 0.5:
+                terminal.until("\n")
+            terminal.kill()
+            kills += 1
+        text = path.read_text()
+        # the last line typed may have been taken or not; nothing that was noted is missing
+        allowed = texts[done : done + 2] if lines and typed == len(lines) else texts[done : done + 1]
+        assert text in allowed
+        done = texts.index(text)
+    assert path.read_text() == texts[-1]
+    assert kills > 3
+
+
+def test_control_c_while_it_reckons_leaves_the_answer_in_the_file(
+    tmp_path: Path, texts: tuple[str, ...]
+) -> None:
+    (tmp_path / "case.toml").write_text(texts[4])
+    with Terminal(tmp_path, "diagnose", "case.toml", "--ask") as terminal:
+        act_out(terminal, ("half",))
+        terminal.type("\x03")
+        assert terminal.end() == 130
+    assert "Kept in case.toml" in terminal.shown
+    assert "Traceback" not in terminal.shown
+    assert (tmp_path / "case.toml").read_text() == texts[5]
+
+
+@pytest.mark.parametrize(("key", "status"), [("\x03", 130), ("\x04", 0)], ids=["control-c", "control-d"])
+def test_control_c_and_control_d_at_a_prompt(
+    tmp_path: Path, texts: tuple[str, ...], key: str, status: int
+) -> None:
+    (tmp_path / "case.toml").write_text(texts[2])
+    with Terminal(tmp_path, "diagnose", "case.toml", "--ask") as terminal:
+        terminal.until("> ")
+        terminal.type(key)
+        assert terminal.end() == status
+    assert "Traceback" not in terminal.shown
+    assert terminal.shown.rstrip().endswith("--ask")
+    assert (tmp_path / "case.toml").read_text() == texts[2]
+
+
+@pytest.mark.parametrize(("key", "status"), [("\x03", 130), ("\x04", 0)], ids=["control-c", "control-d"])
+def test_ended_before_the_first_answer_nothing_is_made(tmp_path: Path, key: str, status: int) -> None:
+    with Terminal(tmp_path, "diagnose") as terminal:
+        terminal.until("> ")
+        terminal.type(key)
+        assert terminal.end() == status
+    assert os.listdir(tmp_path) == []
+
+
+def test_bytes_that_are_no_text_do_not_end_it(tmp_path: Path, texts: tuple[str, ...]) -> None:
+    (tmp_path / "case.toml").write_text(texts[3])
+    with Terminal(tmp_path, "diagnose", "case.toml", "--ask") as terminal:
+        terminal.until("> ")
+        terminal.type_bytes(b"\xff\xfe\x1b[A\n")
+        act_out(terminal, ("temp opposed coil",))
+    assert (tmp_path / "case.toml").read_text() == texts[4]
+
+
+@pytest.mark.parametrize(
+    "arguments", [[], ["case.toml", "--ask"], ["--ask"], ["case.toml", "--ask", "--json"]]
+)
+def test_without_a_terminal_it_asks_nothing(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], arguments: list[str]
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    assert main(["diagnose", *arguments]) == 2
+    shown = capsys.readouterr()
+    assert shown.out == ""
+    assert shown.err.count("\n") == 1
+    assert "gaugesim diagnose CASE.toml" in shown.err
+    assert os.listdir(tmp_path) == []
+
+
+def typing(*lines: str) -> Callable[[str], str]:
+    left: Iterator[str] = iter(lines)
+
+    def read(prompt: str) -> str:
+        try:
+            return next(left)
+        except StopIteration:
+            raise EOFError from None
+
+    return read
+
+
+@pytest.fixture
+def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+CASE = '# mine\ncircuit = "temp_two_coil"\n'
+
+
+def test_a_file_that_is_there_is_not_written_over_unasked(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (folder / "case.toml").write_text(CASE)
+    assert converse(None, None, typing("", "fuel")) == 0
+    assert "Enter for case_2.toml" in capsys.readouterr().out
+    assert (folder / "case.toml").read_text() == CASE
+    assert tomllib.loads((folder / "case_2.toml").read_text())["gauge"] == "fuel"
+
+
+def test_a_file_that_is_named_is_taken_up_again_written_over_or_left(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = folder / "case.toml"
+    path.write_text(CASE)
+    assert converse(None, None, typing("case", "other", "boat", "oil")) == 0
+    assert path.read_text() == CASE
+    assert (folder / "boat.toml").exists()
+    assert converse(None, None, typing("case", "what?", "1", "half")) == 0
+    assert path.read_text().startswith(CASE)
+    assert "half" in path.read_text()
+    assert converse(None, None, typing("case", "2")) == 0
+    assert path.read_text().startswith(CASE)
+    assert converse(None, None, typing("case", "2", "oil", "b")) == 0
+    assert path.read_text().startswith(CASE)
+    assert converse(None, None, typing("case", "2", "oil")) == 0
+    assert "# mine" not in path.read_text()
+    assert "case.toml is there already." in capsys.readouterr().out
+
+
+def test_a_name_that_cannot_be_is_asked_again(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert converse(None, None, typing("nowhere/case", "h", " 'boat' ", "oil", "q")) == 0
+    assert "nowhere/case.toml cannot be a file here" in capsys.readouterr().out
+    assert os.listdir(folder) == ["boat.toml"]
+    assert converse(None, None, typing("q")) == 0
+    assert os.listdir(folder) == ["boat.toml"]
+
+
+def test_a_name_that_is_not_there_is_made(folder: Path) -> None:
+    assert converse(folder / "new.toml", None, typing("oil", "q")) == 0
+    assert tomllib.loads((folder / "new.toml").read_text())["gauge"] == "oil_pressure"
+
+
+def test_a_case_with_a_mistake_is_refused_and_left(folder: Path) -> None:
+    path = folder / "case.toml"
+    path.write_text('circuit = "temp_two_coil"\n[[seen]]\nneedle = "hlaf"\n')
+    with pytest.raises(CaseError, match=r"seen\[1\]\.needle: is 'hlaf'"):
+        converse(path, None, typing("q"))
+    path.write_text('circuit = "temp_two_coil"\n[[measured]]\ncheck = "sender_lead_volts"\nohms = 3\n')
+    with pytest.raises(CaseError, match="does not read ohms"):
+        converse(path, None, typing("q"))
+
+
+def test_a_disk_that_is_full_is_said_and_tried_again(
+    folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = folder / "case.toml"
+    path.write_text(CASE)
+    real, full = os.replace, [True]
+
+    def replace(*names: str) -> None:
+        if full[0]:
+            raise OSError(28, "No space left on device")
+        real(*names)
+
+    monkeypatch.setattr(os, "replace", replace)
+    assert converse(path, None, typing("half")) == 2
+    assert "NOT KEPT" in capsys.readouterr().out
+    assert path.read_text() == CASE
+
+    def read(prompt: str) -> str:
+        line = next(lines)
+        full[0] = line == "half"
+        return line
+
+    lines = iter(["half", "?", "q"])
+    full[0] = True
+    assert converse(path, None, read) == 0
+    assert "half" in path.read_text()
+
+
+def test_a_change_from_an_editor_is_taken_up(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = folder / "case.toml"
+    path.write_text(CASE)
+    edits = {
+        "a": CASE + '[[seen]]\nneedle = "hlaf"\n',
+        "c": CASE + '[[seen]]\nstate = "key_on_cold"\nneedle = "quarter"  # mine\n',
+    }
+    lines = iter("abcd")
+
+    def read(prompt: str) -> str:
+        line = next(lines)
+        if line in edits:
+            path.write_text(edits[line])
+        return "q" if line == "d" else "half"
+
+    assert converse(path, None, read) == 0
+    assert path.read_text() == edits["c"]
+    shown = capsys.readouterr().out
+    assert "has been changed elsewhere: case.toml: seen[1].needle" in " ".join(shown.split())
+    assert "is read again" in shown
+
+
+def test_an_answer_that_no_circuit_fits_is_taken_back(
+    folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A part that only the other candidate has is no part of the circuit that is left."""
+    path = folder / "case.toml"
+    text = CASE + '[[inspected]]\npart = "sender"\nfound = "sound"\n'
+    path.write_text(text)
+
+    def wrong(text: str, table: str, fields: Mapping[str, Field]) -> str:
+        return with_entry(text, table, {**fields, "part": "stud_tap"})
+
+    monkeypatch.setattr(talk, "with_entry", wrong)
+    assert converse(path, None, typing("l sender", "loose", "q")) == 0
+    assert "Not taken: " in capsys.readouterr().out
+    assert path.read_text() == text
