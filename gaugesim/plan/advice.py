@@ -146,7 +146,7 @@ def advice(work: Job, option: Option) -> Advice:
     outcomes = [
         Outcome(
             option.classes[k],
-            _told(option.check.reads, option.classes[k]),
+            outcome_words(option.check.reads, option.classes[k]),
             float(chances[k]),
             _leads_to(work, work.after(option, k)),
         )
@@ -166,7 +166,25 @@ def advice(work: Job, option: Option) -> Advice:
     )
 
 
-def _told(reads: str, word: str) -> str:
+def outcome_words(reads: str, word: str) -> str:
+    """What a check showed, as a person says it.
+
+    Parameters
+    ----------
+    reads : str
+        What the check reads.
+    word : str
+        The word for it in a case file.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> outcome_words("needle", "pegged_low"), outcome_words("volts", "none")
+    ('needle on the low stop', 'no voltage')
+    """
     return _SPECIAL.get((reads, word), _WHAT.get(reads, "") + spoken(word))
 
 

@@ -3,6 +3,13 @@
   const data = JSON.parse(document.getElementById("data").textContent);
   const taps = [];
   let chosen = null;
+  // as in rule.py
+  const NOTHING = 1e-6;
+  const EQUAL = 1e-9;
+  const LEAST_MINUTES = 0.1;
+  // faults that are listed; outcomes less likely than this stand folded away
+  const SHOWN = 5;
+  const RARE = 0.02;
 
   const byId = (id) => document.getElementById(id);
 
@@ -47,8 +54,8 @@
     for (let check = 0; check < data.checks.length; check += 1) {
       if (done.includes(check)) continue;
       const told = bits(check, probability);
-      const worth = told / cost(check, opened);
-      if (told > 1e-6 && worth > most * (1 + 1e-9)) {
+      const worth = told / Math.max(cost(check, opened), LEAST_MINUTES);
+      if (told > NOTHING && worth > most * (1 + EQUAL)) {
         best = check;
         most = worth;
       }
@@ -84,32 +91,86 @@
     return Math.round(10 * value) / 10 + " min";
   }
 
+  // what circuits share is one fault
   function leading(probability) {
-    return probability.map((p, i) => [p, i]).sort((a, b) => b[0] - a[0] || a[1] - b[1]);
+    const found = new Map();
+    probability.forEach((p, i) => {
+      const suspect = data.suspects[i];
+      if (!found.has(suspect.fault)) found.set(suspect.fault, { suspect, p: 0 });
+      found.get(suspect.fault).p += p;
+    });
+    return [...found.values()].sort((a, b) => b.p - a.p);
+  }
+
+  function suspectItem(p, words, more) {
+    const item = make("li");
+    item.append(make("span", percent(p), "odds"), make("span", words));
+    for (const text of more) if (text) item.append(make("span", text, "more"));
+    const bar = make("meter");
+    bar.min = 0;
+    bar.max = 1;
+    bar.value = p;
+    bar.setAttribute("aria-hidden", "true");
+    item.append(bar);
+    return item;
   }
 
   function showSuspects(now) {
-    const list = byId("suspects");
-    list.replaceChildren();
-    for (const [p, i] of leading(now.probability).slice(0, 5)) {
-      const item = make("li");
-      item.append(make("span", percent(p), "odds"), make("span", data.suspects[i].words));
-      if (data.suspects[i].place) item.append(make("span", data.suspects[i].place, "place"));
-      const bar = make("meter");
-      bar.min = 0;
-      bar.max = 1;
-      bar.value = p;
-      bar.setAttribute("aria-label", percent(p));
-      item.append(bar);
-      list.append(item);
-    }
+    const ranked = leading(now.probability);
+    const shown = ranked.slice(0, SHOWN);
+    const rest = ranked.slice(SHOWN).reduce((sum, entry) => sum + entry.p, 0);
+    const items = shown.map(({ suspect, p }) => suspectItem(p, suspect.words, [suspect.place]));
+    if (rest > 0) items.push(suspectItem(rest, "all others together", []));
+    byId("suspects").replaceChildren(...items);
+    const movements = new Map();
+    data.suspects.forEach((suspect, i) => {
+      if (suspect.circuit) movements.set(suspect.circuit, (movements.get(suspect.circuit) || 0) + now.probability[i]);
+    });
+    byId("movements").hidden = movements.size < 2;
+    const rows = [...movements].sort((a, b) => b[1] - a[1]).map(([words, p]) => suspectItem(p, words, []));
+    byId("circuits").replaceChildren(...rows);
+    byId("status").textContent = "Likeliest now: " + ranked[0].suspect.words + ", " + percent(ranked[0].p) + ".";
+  }
+
+  function chance(check, outcome, probability) {
+    const row = data.checks[check].likelihood[outcome];
+    return probability.reduce((sum, p, i) => sum + p * row[i], 0);
   }
 
   function whatThen(check, outcome, probability) {
     const row = data.checks[check].likelihood[outcome];
-    const after = normal(probability.map((p, i) => p * row[i]));
-    const [p, i] = leading(after)[0];
-    return "then " + percent(p) + ": " + data.suspects[i].words;
+    const first = leading(normal(probability.map((p, i) => p * row[i])))[0];
+    return "then " + percent(first.p) + ": " + first.suspect.words;
+  }
+
+  function answer(check, outcome, probability) {
+    const button = make("button", data.checks[check].outcomes[outcome].words);
+    button.type = "button";
+    button.dataset.outcome = String(outcome);
+    button.append(make("span", whatThen(check, outcome, probability), "then"));
+    button.addEventListener("click", () => {
+      taps.push([check, outcome]);
+      chosen = null;
+      show();
+      byId("next-title").focus();
+    });
+    return button;
+  }
+
+  function answers(check, probability) {
+    const group = make("div", undefined, "outcomes");
+    group.setAttribute("role", "group");
+    group.setAttribute("aria-label", "What was seen");
+    const rare = make("div", undefined, "outcomes");
+    data.checks[check].outcomes.forEach((_, k) => {
+      (chance(check, k, probability) < RARE ? rare : group).append(answer(check, k, probability));
+    });
+    if (rare.childElementCount) {
+      const more = make("details");
+      more.append(make("summary", "Something else was seen"), rare);
+      group.append(more);
+    }
+    return group;
   }
 
   function showCheck(now) {
@@ -117,60 +178,49 @@
     place.replaceChildren();
     const check = chosen !== null ? chosen : now.next;
     if (check < 0) {
-      place.append(make("p", "No check tells more. Mend the likeliest fault and prove it."));
+      place.append(make("p", "No check tells more. Mend the likeliest fault, then prove that it was the one."));
       return;
     }
     const told = data.checks[check];
-    place.append(make("p", told.words + " (" + told.state + ")."));
+    place.append(make("p", told.words, "do"));
+    place.append(make("p", "State: " + told.state + ".", "cost"));
     const opens = told.places.filter((k) => !now.opened.has(k) && data.places[k].minutes > 0);
     let text = minutesOf(cost(check, now.opened));
-    if (opens.length) text += ", with getting " + opens.map((k) => data.places[k].words).join(" and ");
-    place.append(make("p", text, "cost"));
-    for (const caution of told.cautions) place.append(make("p", caution, "caution"));
-    const answers = make("div", undefined, "outcomes");
-    answers.setAttribute("role", "group");
-    answers.setAttribute("aria-label", "What was seen");
-    told.outcomes.forEach((outcome, k) => {
-      const button = make("button", outcome.words);
-      button.type = "button";
-      button.dataset.outcome = String(k);
-      button.append(make("span", whatThen(check, k, now.probability), "then"));
-      button.addEventListener("click", () => {
-        taps.push([check, k]);
-        chosen = null;
-        show();
-      });
-      answers.append(button);
-    });
-    place.append(answers);
+    if (opens.length) text += ", the way in included: " + opens.map((k) => data.places[k].words).join("; ");
+    place.append(make("p", "Takes " + text + ".", "cost"));
+    place.append(make("p", "When all is sound: " + told.sound + ".", "sound"));
+    const cautions = make("ul", undefined, "cautions");
+    for (const caution of told.cautions) cautions.append(make("li", caution));
+    if (told.cautions.length) place.append(cautions);
+    place.append(make("p", "What was seen?", "cost"), answers(check, now.probability));
   }
 
   function showOthers(now) {
-    const list = byId("other");
-    list.replaceChildren();
     const first = make("option", "choose a check to make instead");
     first.value = "";
-    list.append(first);
+    const others = [];
     data.checks.forEach((told, check) => {
       if (now.done.includes(check)) return;
-      const option = make("option", minutesOf(cost(check, now.opened)) + ": " + told.check + " (" + told.state + ")");
+      const option = make("option", told.name + " (" + told.state + "), " + minutesOf(cost(check, now.opened)));
       option.value = String(check);
       option.selected = check === chosen;
-      list.append(option);
+      others.push(option);
     });
+    byId("other").replaceChildren(first, ...others);
   }
 
   function showLog(now) {
-    byId("clock").textContent = taps.length ? minutesOf(now.minutes) + " so far" : "nothing yet";
-    const list = byId("log");
-    list.replaceChildren();
-    for (const step of now.steps) {
-      const told = data.checks[step.check];
-      list.append(make("li", told.check + ": " + told.outcomes[step.outcome].words + " (" + minutesOf(step.spent) + ")"));
-    }
+    byId("clock").textContent = taps.length ? minutesOf(now.minutes) + " so far." : "Nothing yet.";
+    const items = now.steps.map(({ check, outcome, spent }) => {
+      const told = data.checks[check];
+      return make("li", told.name + " (" + told.state + "): " + told.outcomes[outcome].words + "; " + minutesOf(spent));
+    });
+    byId("log").replaceChildren(...items);
     byId("undo").disabled = taps.length === 0;
     const entries = now.steps.map((step) => data.checks[step.check].outcomes[step.outcome].entry);
     byId("case").value = [data.case.trimEnd() + "\n", ...entries].join("\n");
+    byId("case-print").textContent = byId("case").value;
+    byId("copied").textContent = "";
   }
 
   function show() {
@@ -179,34 +229,26 @@
     showCheck(now);
     showOthers(now);
     showLog(now);
-    document.documentElement.dataset.next = String(now.next);
   }
 
-  function once() {
-    const body = byId("sound");
-    for (const reading of data.sound) {
-      const row = make("tr");
-      for (const text of [reading.gauge, reading.state, reading.needle]) row.append(make("td", text));
-      body.append(row);
-    }
-    for (const caution of data.cautions) byId("cautions").append(make("li", caution));
-    byId("undo").addEventListener("click", () => { taps.pop(); chosen = null; show(); });
-    byId("other").addEventListener("change", (event) => {
-      chosen = event.target.value === "" ? null : Number(event.target.value);
-      show();
-    });
-    byId("copy").addEventListener("click", () => { byId("case").focus(); byId("case").select(); });
-    show();
-  }
-
-  once();
-  // for a test or another program: where the job stands after some taps
-  window.gaugesimStanding = (sequence) => {
-    taps.length = 0;
-    for (const tap of sequence) taps.push(tap);
+  byId("undo").addEventListener("click", () => {
+    taps.pop();
     chosen = null;
     show();
-    const now = standing();
-    return { probability: now.probability, minutes: now.minutes, next: now.next };
-  };
+    byId("next-title").focus();
+  });
+  byId("other").addEventListener("change", (event) => {
+    chosen = event.target.value === "" ? null : Number(event.target.value);
+    show();
+  });
+  byId("copy").addEventListener("click", () => {
+    byId("case").focus();
+    byId("case").select();
+    // where the browser does not let a page copy, the text is marked and the person copies it
+    const done = document.execCommand("copy");
+    byId("copied").textContent = done ? "Copied." : "Marked: copy it now.";
+  });
+  show();
+  // where the job stands, for other programs
+  window.jobPage = { standing };
 })();

@@ -7,14 +7,16 @@ import hashlib
 import html
 import io
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from importlib.resources import files
 from string import Template
 from typing import TYPE_CHECKING
+from urllib.parse import quote
 
 from gaugesim.draw import dials, draw_dials, draw_schematic, scene, schematic
 from gaugesim.plan.job import Job
-from gaugesim.report.tables import PageData, page_data
+from gaugesim.reading.words import spoken
+from gaugesim.report.tables import page_data
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -43,42 +45,57 @@ def job_page(work: Job, case_text: str, cautions: tuple[str, ...]) -> str:
         policy=_policy(style, script),
         title=html.escape(data.title),
         style=style,
-        complaint="".join(f"<li>{html.escape(text)}</li>" for text in data.complaint),
+        complaint=_list(data.complaint),
+        cautions=_list(data.cautions),
         dial=_dial(work),
         circuit=_circuit(work),
+        needles=_rows((reading.gauge, reading.state, reading.needle) for reading in data.sound),
+        readings=_rows((check.name, check.state, check.sound) for check in data.checks),
         data=data.as_json(),
         script=script,
     )
 
 
+def _list(texts: Iterable[str]) -> str:
+    return "".join(f"<li>{html.escape(text)}</li>" for text in texts)
+
+
+def _rows(rows: Iterable[tuple[str, ...]]) -> str:
+    """Rows of a table, the first cell of each its header."""
+    cells = [[html.escape(text) for text in row] for row in rows]
+    return "".join(
+        f'<tr><th scope="row">{row[0]}</th>{"".join(f"<td>{cell}</td>" for cell in row[1:])}</tr>'
+        for row in cells
+    )
+
+
 def _dial(work: Job) -> str:
     shown = dials(scene(work.circuit, gauge=work.diagnosis.gauge))
-    words = "; ".join(f"{dial.gauge.replace('_', ' ')} needle: {dial.word}" for dial in shown)
-    return _image(
-        lambda ax: draw_dials(shown, ax), (3.6 * len(shown), 2.6), f"Dial of a sound gauge. {words}"
-    )
+    words = "; ".join(f"{dial.gauge.replace('_', ' ')} needle {spoken(dial.word)}" for dial in shown)
+    return _image(lambda: draw_dials(shown), f"Dial when all is sound: {words}")
 
 
 def _circuit(work: Job) -> str:
     picture = schematic(scene(work.circuit, gauge=work.diagnosis.gauge), work.diagnosis.gauge)
-    words = f"Schematic of {work.circuit.id} with the voltage at each point when all is sound"
-    return _image(lambda ax: draw_schematic(picture, ax), (10, 7), words)
+    words = f"Schematic of {work.circuit.id}, with the voltage at each point when all is sound"
+    return _image(lambda: draw_schematic(picture), words)
 
 
-def _image(draw: Callable[[Axes], Axes], size: tuple[float, float], words: str) -> str:
+def _image(draw: Callable[[], Axes], words: str) -> str:
     """A picture as SVG inside the page; as an image it needs no style of the page's own."""
     from matplotlib import rc_context
     from matplotlib.backends.backend_svg import FigureCanvasSVG
     from matplotlib.figure import Figure
 
-    figure = Figure(figsize=size, layout="constrained")
-    FigureCanvasSVG(figure)
-    draw(figure.add_subplot())
-    drawn = io.StringIO()
-    with rc_context({"svg.fonttype": "none", "svg.hashsalt": "gaugesim"}):
-        figure.savefig(drawn, format="svg", metadata={"Date": None})
-    coded = base64.b64encode(re.sub(r">\s+<", "><", drawn.getvalue()).encode()).decode()
-    return f'<img src="data:image/svg+xml;base64,{coded}" alt="{html.escape(words, quote=True)}">'
+    # letters as outlines: a phone has not the fonts that they were laid out with
+    with rc_context({"svg.fonttype": "path", "svg.hashsalt": "gaugesim"}):
+        figure = draw().figure
+        assert isinstance(figure, Figure)
+        FigureCanvasSVG(figure)
+        drawn = io.StringIO()
+        figure.savefig(drawn, format="svg", metadata={"Date": None}, bbox_inches="tight", pad_inches=0.05)
+    coded = quote(re.sub(r">\s+<", "><", drawn.getvalue()), safe=" /:;=,.?!()+-*'")
+    return f'<img src="data:image/svg+xml,{html.escape(coded)}" alt="{html.escape(words)}">'
 
 
 def _part(name: str) -> str:
@@ -86,10 +103,12 @@ def _part(name: str) -> str:
 
 
 def _policy(style: str, script: str) -> str:
+    """Nothing may be loaded or run but this style, this script and pictures in the page itself."""
+
     def digest(text: str) -> str:
-        return base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()
+        return f"'sha256-{base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()}'"
 
-    return f"default-src 'none'; img-src data:; script-src 'sha256-{digest(script)}'; style-src 'sha256-{digest(style)}'"
-
-
-__all__ = ["PageData", "job_page"]
+    return (
+        "default-src 'none'; base-uri 'none'; form-action 'none'; img-src data:; "
+        f"script-src {digest(script)}; style-src {digest(style)}"
+    )

@@ -11,6 +11,13 @@ from dataclasses import dataclass
 
 from gaugesim.report.tables import PageData
 
+# what tells less is no check to offer [bit]
+NOTHING = 1e-6
+# worth within this share of each other is the same worth
+EQUAL = 1e-9
+# no check takes less [minute]
+LEAST_MINUTES = 0.1
+
 
 @dataclass(frozen=True)
 class Standing:
@@ -49,9 +56,19 @@ def standing(data: PageData, taps: Sequence[tuple[int, int]] = ()) -> Standing:
     Returns
     -------
     Standing
+
+    Examples
+    --------
+    >>> from gaugesim.report.tables import PageCheck, PageData, PageOutcome, PagePlace, PageSuspect
+    >>> suspects = [PageSuspect(name, name, "", "", "", 0.5) for name in ("sender", "wire")]
+    >>> table = ((0.9, 0.1), (0.1, 0.9))
+    >>> outcomes = (PageOutcome("low", ""), PageOutcome("high", ""))
+    >>> check = PageCheck("unplug", "unplug", "", "", "", 2.0, (0,), (), outcomes, table)
+    >>> data = PageData("", (), tuple(suspects), (check,), (PagePlace("hatch", 5.0, False),), (), (), "")
+    >>> standing(data, [(0, 1)])
+    Standing(probability=(0.1, 0.9), opened=frozenset({0}), done=(0,), minutes=7.0, next_check=-1)
     """
-    probability = [suspect.probability for suspect in data.suspects]
-    probability = _normal(probability)
+    probability = _normal([suspect.probability for suspect in data.suspects])
     opened = {k for k, place in enumerate(data.places) if place.open}
     minutes = 0.0
     for check, outcome in taps:
@@ -115,9 +132,9 @@ def _next(data: PageData, probability: Sequence[float], opened: set[int], done: 
         if check in done:
             continue
         told = bits(data, check, probability)
-        worth = told / cost(data, check, opened)
+        worth = told / max(cost(data, check, opened), LEAST_MINUTES)
         # the first of equals; what differs in the last digits only counts as equal
-        if told > 1e-6 and worth > most * (1 + 1e-9):
+        if told > NOTHING and worth > most * (1 + EQUAL):
             best, most = check, worth
     return best
 

@@ -5,29 +5,42 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator
 from dataclasses import asdict, dataclass
-from typing import Any
 
 import numpy as np
 
 from gaugesim.diagnose import Diagnosis
-from gaugesim.plan.advice import advice, information
+from gaugesim.plan.advice import advice, information, outcome_words
 from gaugesim.plan.job import Job, Option
-from gaugesim.reading import see, situation
+from gaugesim.reading import Reading, Seen, see, situation
+from gaugesim.reading.words import spoken
 
 # checks that tell less than this at the outset are left out, and no more than this many travel
 TELLING, MOST_CHECKS = 0.003, 90
+# an unmodelled cause shows anything at all with this probability, else what the modelled ones show on average
+ANYTHING = 0.2
 # digits of a likelihood: both the page and its Python twin reckon with the same rounded numbers
 DIGITS = 7
 
 
 @dataclass(frozen=True)
 class PageSuspect:
-    """A suspect on the page; attributes as in `Suspect`."""
+    """A suspect on the page.
+
+    Attributes
+    ----------
+    fault : str
+        The same in every circuit that may be behind the dial.
+    words, place, repair : str
+    circuit : str
+        Which of those circuits, in words; empty where there is one only.
+    probability : float
+    """
 
     fault: str
     words: str
     place: str
     repair: str
+    circuit: str
     probability: float
 
 
@@ -52,7 +65,10 @@ class PageCheck:
 
     Attributes
     ----------
-    check, words, state : str
+    check, name, words, state : str
+        Its id, its short name, what to do, and in which state.
+    sound : str
+        What it shows when all is sound.
     minutes : float
         Without set-up.
     places : tuple of int
@@ -63,8 +79,10 @@ class PageCheck:
     """
 
     check: str
+    name: str
     words: str
     state: str
+    sound: str
     minutes: float
     places: tuple[int, ...]
     cautions: tuple[str, ...]
@@ -142,19 +160,22 @@ def page_data(work: Job, case_text: str, cautions: tuple[str, ...]) -> PageData:
     found = work.diagnosis
     sheet = work.circuit.sheet
     none = found.none_of_these
+    movements = {part.entry.cells.circuit.id: part.entry.cells.circuit.sheet.words for part in work.suspects}
+    places = {suspect.fault: suspect.place_words for suspect in found.ranking}
     suspects = [
         PageSuspect(
             entry.fault,
             entry.words,
-            _place_words(work, entry.fault),
+            places.get(entry.fault, ""),
             entry.repair.replace("_", " "),
+            movements[entry.circuit] if len(movements) > 1 else "",
             _rounded(float(weight) * (1.0 - none)),
         )
         for entry, weight in zip(work.hypotheses, work.weight, strict=True)
     ]
-    suspects.append(PageSuspect("none_of_these", "none of these", "", "", _rounded(none)))
+    suspects.append(PageSuspect("none_of_these", "none of these", "", "", "", _rounded(none)))
     return PageData(
-        title=f"{sheet.gauges[found.gauge].words} ({work.circuit.id})",
+        title=f"{sheet.gauges[found.gauge].words.capitalize()} ({work.circuit.id})",
         complaint=_complaint(found),
         suspects=tuple(suspects),
         checks=tuple(_check(work, option) for option in _telling(work)),
@@ -162,25 +183,69 @@ def page_data(work: Job, case_text: str, cautions: tuple[str, ...]) -> PageData:
             PagePlace(place.words, place.setup_minutes, place.id in work.opened)
             for place in sheet.places.values()
         ),
-        sound=tuple(_sound(work)),
+        sound=tuple(_sound_needles(work)),
         cautions=cautions,
-        case=case_text,
+        case=open_ended(case_text),
     )
+
+
+def open_ended(text: str) -> str:
+    r"""A case file that takes further entries at its end.
+
+    Parameters
+    ----------
+    text : str
+
+    Returns
+    -------
+    str
+        The same unless measurements or inspections stand in a list, ``measured = [{...}]``, which takes no
+        ``[[measured]]`` after it; then these are written out one by one.
+
+    Examples
+    --------
+    >>> print(open_ended('circuit = "a"\ninspected = [{part = "fuse", found = "sound"}]'))
+    circuit = "a"
+    <BLANKLINE>
+    [[inspected]]
+    part = "fuse"
+    found = "sound"
+    <BLANKLINE>
+    """
+    import tomlkit
+    from tomlkit.items import Array
+
+    document = tomlkit.parse(text)
+    listed = {
+        name: document[name] for name in ("measured", "inspected") if isinstance(document.get(name), Array)
+    }
+    if not listed:
+        return text
+    for name in listed:
+        document.remove(name)
+    entries = [
+        f"[[{name}]]\n{tomlkit.dumps(dict(entry))}"
+        for name, rows in listed.items()
+        for entry in rows.unwrap()
+    ]
+    return "\n".join([tomlkit.dumps(document).rstrip() + "\n", *entries])
 
 
 def _rounded(value: float) -> float:
     return float(f"{value:.{DIGITS}g}")
 
 
-def _place_words(work: Job, fault: str) -> str:
-    for suspect in work.diagnosis.ranking:
-        if suspect.fault == fault:
-            return suspect.place_words
-    return ""
+def _name(check: str) -> str:
+    """The id of a check as a person says it."""
+    return check.replace("_", " ").replace(":", " ")
 
 
 def _complaint(found: Diagnosis) -> tuple[str, ...]:
-    return tuple(f"{entry.subject}: {entry.seen}" for entry in found.posteriors[0].observations)
+    told = (
+        f"{_name(entry.subject).removesuffix(',')}: {entry.seen}"
+        for entry in found.posteriors[0].observations
+    )
+    return tuple(text[:1].upper() + text[1:] for text in told)
 
 
 def _telling(work: Job) -> list[Option]:
@@ -192,28 +257,58 @@ def _telling(work: Job) -> list[Option]:
 
 def _check(work: Job, option: Option) -> PageCheck:
     told = advice(work, option)
-    words = {outcome.outcome: outcome.words for outcome in told.outcomes}
+    check = option.check
     names = list(work.circuit.sheet.places)
-    # an unmodelled cause shows what the modelled ones show on average, and anything else as well
-    broad = 0.8 * (work.weight @ option.table) + 0.2 / len(option.classes)
-    kept = [k for k, name in enumerate(option.classes) if name in words]
+    broad = (1 - ANYTHING) * (work.weight @ option.table) + ANYTHING / len(option.classes)
+    by_outcome = np.vstack([option.table, broad]).T
+    seen = see(situation(work.circuit, option.state, check)) if check.reads != "look" else None
     return PageCheck(
-        check=option.check.id,
+        check=check.id,
+        name=_name(check.id),
         words=told.words,
         state=told.state_words,
+        sound=_sound(work, option, seen),
         minutes=option.minutes,
-        places=tuple(names.index(place) for place in option.check.places),
+        places=tuple(names.index(place) for place in check.places),
         cautions=told.cautions,
         outcomes=tuple(
-            PageOutcome(words[option.classes[k]], _entry(work, option, option.classes[k])) for k in kept
+            PageOutcome(outcome_words(check.reads, word), _entry(work, option, word, seen))
+            for word in option.classes
         ),
-        likelihood=tuple(
-            (*map(_rounded, option.table[:, k].tolist()), _rounded(float(broad[k]))) for k in kept
-        ),
+        likelihood=tuple(tuple(map(_rounded, row)) for row in by_outcome.tolist()),
     )
 
 
-def _entry(work: Job, option: Option, outcome: str) -> str:
+def _gauge(work: Job, option: Option) -> str:
+    """The gauge whose needle a check reads."""
+    return option.check.gauge or work.diagnosis.gauge
+
+
+def _sound(work: Job, option: Option, seen: Seen | None) -> str:
+    reads = option.check.reads
+    if seen is None:
+        return "looks sound"
+    if reads == "jump":
+        return outcome_words("jump", "steady")
+    if seen.reading is None:
+        return outcome_words("needle", seen.needles[_gauge(work, option)].word)
+    return _instrument(seen.reading)
+
+
+def _instrument(reading: Reading) -> str:
+    if reading.kind == "lamp":
+        return f"lamp {reading.value}"
+    if reading.open:
+        return "open"
+    unit = "ohm" if reading.kind == "ohms" else "V"
+    low, high = (
+        f"{float(end):.3g}" if abs(float(end)) >= 5e-3 else "0" for end in (reading.low, reading.high)
+    )
+    band = f"{low} {unit}" if low == high else f"{low} to {high} {unit}"
+    return f"{band}, pulsing" if reading.pulses else band
+
+
+def _entry(work: Job, option: Option, outcome: str, seen: Seen | None) -> str:
     """An outcome as it stands in a case file."""
     check = option.check
     if check.reads == "look":
@@ -223,33 +318,20 @@ def _entry(work: Job, option: Option, outcome: str) -> str:
         lines.append(f'moves = "{"jumps" if outcome == "jumps" else "never"}"')
     elif check.reads == "needle":
         several = len(work.circuit.sheet.gauges) > 1
-        lines += [f'gauge = "{check.gauge or work.diagnosis.gauge}"'] if several else []
+        lines += [f'gauge = "{_gauge(work, option)}"'] if several else []
         lines.append('moves = "never"' if outcome == "undriven" else f'needle = "{outcome}"')
     elif check.reads == "ohms" and outcome == "sound":
-        ohms = see(situation(work.circuit, option.state, check)).reading
-        lines.append(f"ohms = {float(ohms.value) if ohms else 0.0:.4g}")
+        # a case file has no word for it, so what a sound circuit reads stands there
+        sound = seen.reading if seen else None
+        lines.append(f"ohms = {float(sound.value) if sound else 0.0:.4g}")
     else:
         lines.append(f'{check.reads} = "{outcome}"')
     return "\n".join(lines) + "\n"
 
 
-def _sound(work: Job) -> Iterator[PageReading]:
+def _sound_needles(work: Job) -> Iterator[PageReading]:
     for state in work.circuit.sheet.states.values():
-        needles = see(situation(work.circuit, state.id)).needles
-        for gauge, needle in needles.items():
+        for gauge, needle in see(situation(work.circuit, state.id)).needles.items():
             band = "" if needle.low is None else f" ({needle.low:.2f} to {needle.high:.2f})"
-            yield PageReading(gauge.replace("_", " "), state.words, f"{needle.word.replace('_', ' ')}{band}")
-
-
-def restored(text: str) -> Any:
-    """The tables out of the page's JSON, as a test or another program reads them.
-
-    Parameters
-    ----------
-    text : str
-
-    Returns
-    -------
-    dict
-    """
-    return json.loads(text)
+            word = "not driven" if needle.low is None else spoken(needle.word)
+            yield PageReading(gauge.replace("_", " "), state.words, f"{word}{band}")
