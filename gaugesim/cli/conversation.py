@@ -12,7 +12,7 @@ from gaugesim.cli.diagnose import cautions_of
 from gaugesim.cli.output import WIDTH, wrapped
 from gaugesim.conversation import Choice, Kept, Question, State, begin, resume, step, withdraw
 from gaugesim.conversation.question import BACK, HELP, STOP, UNKNOWN, understand
-from gaugesim.diagnose import Diagnosis, candidates
+from gaugesim.diagnose import Diagnosis, candidates, caution_texts
 from gaugesim.errors import GaugesimError
 from gaugesim.plan.advice import Advice, Outcome
 
@@ -249,7 +249,8 @@ class _Talk:
         if advised is None:
             print("\nNo check would tell more: mend the likeliest fault and prove it.")
         elif not asked and self._check and self._check.check == advised.check:
-            print(f"\nNext check: still {advised.check}.")
+            cautions = "; its cautions stand above" if advised.cautions else ""
+            print("\n" + "\n".join(wrapped(f"Next check: still {advised.check}{cautions}.", "  ", "")))
         elif question != self._asked or advised != self._check:
             print("\n" + "\n".join(check_lines(advised)))
         self._check = advised
@@ -266,14 +267,17 @@ def ranking_lines(found: Diagnosis) -> list[str]:
     -------
     list of str
     """
-    lines = []
+    lines = ["Likeliest now:"]
     singles = [suspect for suspect in found.ranking if "+" not in suspect.fault][:SHOWN]
+    circuit = found.posteriors[0].cells.circuit
     for suspect in singles:
-        lines += wrapped(
-            f"{suspect.words}; {suspect.place_words}", " " * 9, f"  {percent(suspect.probability)}  "
-        )
+        text = f"{suspect.words}; {suspect.place_words}"
+        lines += wrapped(text, " " * 9, f"  {percent(suspect.probability)}  ")
         if suspect.probability >= MEND:
-            lines += wrapped(f"To mend it: {suspect.repair} ({suspect.repair_minutes:g} minutes).", " " * 9)
+            mend = f"To mend it: {suspect.repair} ({suspect.repair_minutes:g} minutes once it is reached)."
+            lines += wrapped(mend, " " * 9)
+            for caution in caution_texts(circuit, circuit.sheet.places[suspect.place].cautions):
+                lines += wrapped(caution, " " * 11, " " * 9 + "! ")
     if not singles or found.none_of_these >= singles[-1].probability:
         lines.append(f"  {percent(found.none_of_these)}  none of the faults that are known here")
     likely = [(name, p) for name, p in found.circuits.items() if p >= 0.1]

@@ -181,14 +181,14 @@ def narrowed(circuits: Sequence[Circuit], gauge: str, question: Question, value:
     return tuple(circuit for circuit in circuits if feature.of(circuit, gauge) == value)
 
 
-def seen_questions(case: Case, circuit: Circuit, gauge: str) -> Iterator[tuple[Question, bool]]:
+def seen_questions(case: Case, circuits: Sequence[Circuit], gauge: str) -> Iterator[tuple[Question, bool]]:
     """What the dial and the owner can tell.
 
     Parameters
     ----------
     case : Case
-    circuit : Circuit
-        A candidate, for its states and other gauges.
+    circuits : sequence of Circuit
+        The candidates: what one of them lacks is not asked after.
     gauge : str
 
     Yields
@@ -197,7 +197,8 @@ def seen_questions(case: Case, circuit: Circuit, gauge: str) -> Iterator[tuple[Q
     answered : bool
         Whether the case says it already.
     """
-    sheet = circuit.sheet
+    sheet = circuits[0].sheet
+    known = {name for name in sheet.states if all(name in circuit.sheet.states for circuit in circuits)}
     seen = [entry for entry in case.entries if isinstance(entry, Seen)]
     own = [entry for entry in seen if entry.gauge in (None, gauge)]
     needles = {
@@ -205,15 +206,15 @@ def seen_questions(case: Case, circuit: Circuit, gauge: str) -> Iterator[tuple[Q
         for entry in own
         if not entry.between and entry.needle is not None
     }
-    states = _states(circuit, gauge)
+    states = [state for state in _states(circuits[0], gauge) if state in known]
     for state in states:
         words = f"{sheet.states[state].words}: where is the needle?"
         yield _needle_question(state, words[0].upper() + words[1:]), state in needles
     if states:
-        text = "How does the needle move, in all that was seen?"
+        text = "How does the needle move?"
         fixed = (("state", sheet.default_state),)
         yield Question("moves", text, MOVES, "", "seen", fixed, "moves"), any(entry.moves for entry in own)
-    if all(state in sheet.states for state in _LIGHTS):
+    if known.issuperset(_LIGHTS):
         text = "What does the needle do when the lights are switched on?"
         change = next((entry.needle for entry in own if entry.between == _LIGHTS), None)
         yield (
@@ -221,10 +222,12 @@ def seen_questions(case: Case, circuit: Circuit, gauge: str) -> Iterator[tuple[Q
             change is not None,
         )
         if change in ("rises", "falls"):
-            yield from _consumer(seen, circuit, "panel_lamps", "How do the panel lamps look, lights on?")
+            yield from _consumer(seen, circuits[0], "panel_lamps", "How do the panel lamps look, lights on?")
     dead = any(needle in ("dead", "pegged_low", "low") for needle in needles.values())
     if dead or any(entry.moves == "never" for entry in own):
-        yield from _consumer(seen, circuit, "same_fuse", "How does the rest on the same fuse work?")
+        yield from _consumer(
+            seen, circuits[0], "same_fuse", "What else is on the same fuse: how does it work?"
+        )
     if sheet.gauges[gauge].reads == "coolant_celsius" and {*needles.values()} & {
         "reads_high",
         "high",
@@ -233,7 +236,7 @@ def seen_questions(case: Case, circuit: Circuit, gauge: str) -> Iterator[tuple[Q
         text = "Is the engine really hot? (Steam, smell, a thermometer. Keep the cooling system closed.)"
         yield Question("engine", text, HEAT, "", "seen", (), "engine"), any(entry.engine for entry in seen)
     for other in sheet.gauges.values():
-        if other.id != gauge:
+        if other.id != gauge and all(other.id in circuit.sheet.gauges for circuit in circuits):
             words = other.id.replace("_", " ")
             yield (
                 Question(

@@ -103,7 +103,7 @@ class State:
     @cached_property
     def asked_after(self) -> tuple[tuple[Question, bool], ...]:
         """What the dial and the owner can tell, and whether the case says it already."""
-        return tuple(intake.seen_questions(self.case, self.at.circuits[0], self.gauge))
+        return tuple(intake.seen_questions(self.case, self.at.circuits, self.gauge))
 
     @property
     def ranked(self) -> bool:

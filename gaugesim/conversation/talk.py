@@ -178,7 +178,8 @@ def _chosen(state: State, choice: Choice) -> tuple[State, tuple[str, ...]]:
     question, at = state.question, state.at
     if question.id == "gauge":
         fitting = tuple(circuit for circuit in at.circuits if choice.value in circuit.sheet.gauges)
-        text = with_top(at.text, circuit=_written(state, fitting), gauge=choice.value)
+        fewer = {} if at.text and fitting == at.circuits else {"circuit": _written(state, fitting)}
+        text = with_top(at.text, **fewer, gauge=choice.value)
         return _go(state, replace(at, text=text, circuits=fitting)), (f"Noted: {choice.words}.",)
     if question.id == "circuit" or question.id.startswith("feature:"):
         fitting = intake.narrowed(at.circuits, state.gauge, question, choice.value)

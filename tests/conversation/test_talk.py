@@ -281,6 +281,22 @@ def test_what_was_begun_and_not_answered_is_asked_again(
     assert again.question.id.startswith("check:")
 
 
+def test_only_what_is_not_known_is_asked(circuits: dict[str, Circuit]) -> None:
+    text = 'circuit = "boat_*"  # at the quay\n'
+    state = resume(PATH, text, [circuits["boat_panel"], circuits["boat_two_station"]])
+    assert state.question.id == "gauge"
+    state, _ = say(state, "temp")
+    assert state.at.text == f'{text}gauge = "temperature"\n'
+    assert state.question.id == "circuit"
+
+
+def test_what_one_candidate_lacks_is_not_asked_after(circuits: dict[str, Circuit]) -> None:
+    both = [circuits["cluster_bimetal_5v"], circuits["cluster_bimetal_10v"]]
+    asked = {question.id for question, _ in say(begin(PATH, both), "temp", "?")[0].asked_after}
+    assert "other:fuel" in asked
+    assert "other:oil_pressure" not in asked
+
+
 def test_a_circuit_of_the_persons_own_keeps_its_path(circuits: dict[str, Circuit]) -> None:
     text = 'circuit = ["own/temp_bridge.cir", "temp_two_coil"]\n'
     state = resume(PATH, text, [circuits["temp_bridge"], circuits["temp_two_coil"]])

@@ -11,7 +11,7 @@ from conversation.terminal import Terminal
 
 from gaugesim.circuit import available, find
 from gaugesim.cli import main
-from gaugesim.cli.conversation import converse
+from gaugesim.cli.conversation import converse, question_lines
 from gaugesim.conversation import begin, step, talk
 from gaugesim.conversation.casefile import Field, with_entry
 from gaugesim.errors import CaseError
@@ -298,3 +298,39 @@ def test_an_answer_that_no_circuit_fits_is_taken_back(
     assert converse(path, None, typing("l sender", "loose", "q")) == 0
     assert "Not taken: " in capsys.readouterr().out
     assert path.read_text() == text
+
+
+def test_a_check_and_a_repair_never_stand_without_their_cautions(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = folder / "case.toml"
+    path.write_text('circuit = "fuel_four_coil"\n[[seen]]\nstate = "tank_half"\nneedle = "pegged_low"\n')
+    cautions = find("fuel_four_coil").sheet.cautions
+    converse(path, None, typing("c", "o sender_ohms", "q"))
+    asked = " ".join(capsys.readouterr().out.rpartition("Next check: sender_ohms")[2].split())
+    assert cautions["fuel_vapour"] in asked
+    path.write_text(
+        'circuit = "temp_opposed_coil"\n[[seen]]\nneedle = "half"\n[[seen]]\nstate = "key_on_cold"\n'
+        'needle = "half"\nmoves = "never"\n[[inspected]]\npart = "stud_bias"\nfound = "loose"\n'
+    )
+    converse(path, None, typing("q"))
+    mend, _, after = capsys.readouterr().out.partition("To mend it: ")[2].partition("Next check: ")
+    assert after
+    for name in ("panel_out", "airbag"):
+        assert cautions[name] in " ".join(mend.replace("!", "").split())
+
+
+@pytest.mark.parametrize("circuit", available())
+def test_every_question_fits_the_terminal(circuit: str) -> None:
+    state = begin(Path("case.toml"), [find(circuit)])
+    asked = {state.question.id: state.question}
+    while state.question.id != "replaced_before":
+        state, _ = step(state, state.question.label(0))
+        asked[state.question.id] = state.question
+    for question in asked.values():
+        lines = question_lines(question)
+        assert max(map(len, lines)) <= 80
+        shown = " ".join(" ".join(lines).split())
+        assert question.text in shown
+        for index, choice in enumerate(question.choices):
+            assert f"{question.label(index)} {choice.words}" in shown
