@@ -1,4 +1,4 @@
-"""The answer to each scenario worked out anew: its whole network stamped and solved, needles and meters read off.
+"""The answer to each scenario worked out anew: its whole network solved, needles and meters read off.
 
 Nothing here uses the small corrections of one solution by which the package answers the same questions.
 """
@@ -51,7 +51,7 @@ class Batch:
 def stamped(
     place: Situation, network: Network, setup: Setup, rows: Scenarios, lamp_ohms: Floats | None = None
 ) -> Batch:
-    """The network of each scenario: what a check has joined, opened or taken away stays so, whatever is at fault.
+    """The network of each scenario: what a check has joined, opened or taken away stays so.
 
     A regulator's contact that is open in a phase is open there, however good or bad it is when it is closed.
     """
@@ -94,7 +94,7 @@ class Anew:
 def read_off(
     place: Situation, rows: Scenarios, batches: list[Batch], currents: list[Floats], lamp_ohms: Floats | None
 ) -> Anew:
-    """Needles and meters out of the currents of each phase; the ohmmeter's own network, if any, comes last."""
+    """Needles and meters out of the currents of each phase; an ohmmeter's own network comes last."""
     phases = len(place.phases)
     amperes = [
         {name: batch.current_of(name, solved) for name in batch.network.names}

@@ -1,4 +1,4 @@
-"""Every check in every state of a circuit with every fault, looked at once: what is found is kept in a ledger."""
+"""Every check in every state of a circuit with every fault; what is found is kept in a ledger."""
 
 from __future__ import annotations
 
@@ -194,9 +194,7 @@ def compare(
         ledger.note("lamp settles", np.abs(anew.settled / lamp_ohms - 1), where)
 
 
-def bounds(
-    place: Situation, response: Response, batches: list[Batch], ledger: Ledger, where: Where
-) -> None:
+def bounds(place: Situation, response: Response, batches: list[Batch], ledger: Ledger, where: Where) -> None:
     """How far anything is out of its bounds; 0 if it is within."""
     for gauge in place.gauges:
         stand = response.positions[gauge.id]
@@ -222,7 +220,12 @@ def decided(place: Situation, rows: Scenarios, response: Response, ledger: Ledge
     alone = all(setup.kept is not None for setup in setups)
     covered = [all(name in each for each in taken) for name in rows.branches] + [alone] * len(rows.paths)
     inside = np.array([*covered, True])[rows.column].all(axis=1) & (rows.column >= 0).any(axis=1)
-    for table, sound in ((rows.volts, np.nan), (rows.parameters, np.nan), (rows.stuck, np.nan), (rows.turns, 1)):
+    for table, sound in (
+        (rows.volts, np.nan),
+        (rows.parameters, np.nan),
+        (rows.stuck, np.nan),
+        (rows.turns, 1),
+    ):
         for values in table.values():
             inside &= np.isnan(values) if np.isnan(sound) else values == sound
     shown = [response.positions[gauge.id] for gauge in place.gauges]

@@ -1,8 +1,10 @@
 """Physical laws over every shipped circuit x state x check x fault, severities in turn.
 
-Each scenario's whole network is stamped and solved anew (invariants.anew), laws are checked on that solution, and
-the package's own answer, a small correction of one solution for each state and check, is compared with it.
-Sources: Kirchhoff's laws; Tellegen's theorem (1952) for the power; Woodbury's identity (1950) for the correction.
+Each scenario's whole network is stamped and solved anew (invariants.anew), laws are checked on that
+solution, and the package's own answer, a small correction of one solution for each state and check, is
+compared with it.
+
+Sources: Kirchhoff's laws; Tellegen's theorem (1952) for the power; Woodbury's identity (1950).
 """
 
 from __future__ import annotations
