@@ -24,6 +24,7 @@ What could be, and what would be seen:
     reading       needle positions and meter readings out of a solution
     transient     needles and regulator against time after a change of state
     sweep         every fault in turn: the table of signatures
+    review        a circuit of one's own: what is missing in it or suspicious
 
 What to do:
 

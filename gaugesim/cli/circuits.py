@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Sequence
+from pathlib import Path
 from typing import Any
 
 from gaugesim import circuit as circuits
@@ -12,11 +13,14 @@ from gaugesim.cli.output import note, print_json, quantity, table, words_of, wra
 from gaugesim.cli.parser import add_circuit, add_command, circuit_of, finish
 from gaugesim.describe import SoundReading, chain, part_value, sound_readings
 from gaugesim.errors import CaseError, unknown_name
+from gaugesim.paths import shipped_netlists
 from gaugesim.reading import Needle, Reading
+from gaugesim.review import review
 from gaugesim.scenario.check import OF_A_GAUGE, ON_A_GAUGE
 from gaugesim.scenario.check_list import check_ids
 from gaugesim.scenario.fault import all_faults
 from gaugesim.sheet import Gauge
+from gaugesim.template import copy_circuit
 
 # what a meter on a bench can just tell from nothing
 _JOINT_OHMS = 0.5
@@ -43,6 +47,15 @@ def add(commands: Any) -> None:
     parser = add_command(commands, "circuits", run, "Which circuits are there?", more)
     add_circuit(parser, nargs="?")
     parser.add_argument("--state", metavar="S", help="readings in this state only")
+    parser.add_argument(
+        "--copy",
+        metavar=("CIRCUIT", "NEWNAME"),
+        nargs=2,
+        help="begin a circuit of one's own as a copy of another",
+    )
+    parser.add_argument(
+        "--to", metavar="FOLDER", type=Path, help="where the copy goes; default --netlists, or here"
+    )
     finish(parser)
 
 
@@ -57,6 +70,8 @@ def run(arguments: argparse.Namespace) -> int:
     -------
     int
     """
+    if arguments.copy is not None:
+        return _copy(arguments)
     if arguments.circuit is None:
         if arguments.state is not None:
             raise CaseError("--state needs a circuit", "", "write gaugesim circuits CIRCUIT --state S")
@@ -67,12 +82,48 @@ def run(arguments: argparse.Namespace) -> int:
         if arguments.state is not None and arguments.state not in states:
             raise unknown_name("state", arguments.state, states, chosen[0].id)
     if arguments.json:
-        print_json({"circuits": [_json(circuit) for circuit in chosen]})
+        own = [circuit for circuit in chosen if arguments.circuit is not None and _is_own(circuit)]
+        found = [vars(finding) for circuit in own for finding in review(circuit)]
+        print_json({"circuits": [_json(circuit) for circuit in chosen]} | ({"review": found} if own else {}))
     elif arguments.circuit is None:
         print("\n".join(_list(chosen)))
     else:
-        _card(chosen[0], arguments.state)
+        lines = _reviewed(chosen[0]) if _is_own(chosen[0]) else []
+        try:
+            _card(chosen[0], arguments.state)
+        finally:  # what is wrong with it may be why it cannot be described
+            if lines:
+                print("\n".join(lines))
     return 0
+
+
+def _copy(arguments: argparse.Namespace) -> int:
+    """Begin a circuit of one's own."""
+    if arguments.circuit is not None or arguments.state is not None:
+        raise CaseError(
+            "--copy stands alone", "", "write gaugesim circuits --copy CIRCUIT NEWNAME [--to FOLDER]"
+        )
+    original, name = arguments.copy
+    folder = arguments.to or arguments.netlists or Path()
+    copied = copy_circuit(circuits.find(original, arguments.netlists), name, folder)
+    files = [str(path) for path in (copied.netlist, copied.sheet, *copied.included)]
+    if arguments.json:
+        print_json({"files": files})
+    else:
+        print("\n".join(files))
+        note(f"gaugesim --netlists {folder} circuits {name} describes and checks it")
+    return 0
+
+
+def _is_own(circuit: Circuit) -> bool:
+    return circuit.netlist.path.resolve().parent != shipped_netlists().resolve()
+
+
+def _reviewed(circuit: Circuit) -> list[str]:
+    lines = ["", "WORTH A SECOND LOOK"]
+    for finding in review(circuit):
+        lines += wrapped(finding.words, "    ", "  - ")
+    return lines if len(lines) > 2 else [*lines, "  nothing: wiring, sheet and scale go together"]
 
 
 def _json(circuit: Circuit) -> dict[str, Any]:

@@ -1,0 +1,287 @@
+"""A circuit of one's own looked over: what is missing in it or suspicious, in plain words.
+
+What cannot be read at all is refused when it is read, with file and line or key. Here come the mistakes that
+a netlist and a sheet may hold although both are well formed.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from gaugesim.circuit import Circuit
+from gaugesim.errors import SheetError, UnknownNameError, UnsolvableError, nearest
+from gaugesim.paths import shipped_netlists
+from gaugesim.reading import Response, respond, situation
+from gaugesim.scenario.check import NO_CHECK, Check, find_check
+from gaugesim.scenario.check_list import check_ids
+from gaugesim.scenario.fault import Fault, all_faults
+from gaugesim.solve.network import GROUND, OPEN_OHMS, Floats, islands
+from gaugesim.sweep import Sweep, sweep
+from gaugesim.table import Table, load
+
+# what an eye on the dial and a plain meter can just tell
+NEEDLE_STEP, VOLT_STEP, LAMP_VOLT_STEP, OHM_SHARE = 0.02, 0.02, 0.3, 0.05
+# how far a sound needle may stand from a mark of the scale
+MARK_STEP = 0.02
+# severities beside the typical one: all faults are tried with few, those that do not show with many
+FEW, MANY = 1, 5
+# a state in which the battery alone feeds the gauges, where a circuit has it
+BATTERY_STATE = "key_on_cold"
+# what a gauge with a sender needs, and what cannot be asked without it
+POINTS_OF_A_GAUGE = ("stud_feed", "stud_sender", "sender_lead", "sender_body")
+PARTS_OF_A_GAUGE = ("sender", "sender_connector", "sender_ground", "stud_sender", "movement", "process")
+
+
+@dataclass(frozen=True)
+class Finding:
+    """Something that is missing or suspicious.
+
+    Attributes
+    ----------
+    subject : str
+        What it is about: ``fault``, ``check``, ``node``, ``element``, ``point``, ``place``, ``gauge``,
+        ``mark`` or ``words``.
+    name : str
+        Its id.
+    words : str
+        What is wrong and what would be right, one sentence.
+    """
+
+    subject: str
+    name: str
+    words: str
+
+
+def review(circuit: Circuit) -> tuple[Finding, ...]:
+    """Look a circuit over.
+
+    Parameters
+    ----------
+    circuit : Circuit
+
+    Returns
+    -------
+    tuple of Finding
+        Wiring first, then the sheet, the scale, and what no fault or check does.
+
+    Examples
+    --------
+    >>> from gaugesim.circuit import find
+    >>> review(find("temp_two_coil"))
+    ()
+    """
+    wiring = [*_loose_ends(circuit), *_elements(circuit), *_cut_off(circuit)]
+    sheet = [*_gauges(circuit), *_places(circuit), *_words(circuit)]
+    try:
+        behaviour = [*_marks(circuit), *_idle(circuit)]
+    except UnsolvableError as error:
+        behaviour = [Finding("element", circuit.id, f"it cannot be solved: {error}")]
+    return (*wiring, *sheet, *behaviour)
+
+
+def _loose_ends(circuit: Circuit) -> Iterator[Finding]:
+    elements = circuit.netlist.elements
+    count = Counter(node for part in elements for node in {part.node_a, part.node_b})
+    for part in elements:
+        if part.node_a == part.node_b:
+            yield Finding(
+                "element",
+                part.name,
+                f"both ends of {part.name} are on node {part.node_a}: nothing flows in it",
+            )
+        for node in (part.node_a, part.node_b):
+            if count[node] == 1 and node != GROUND:
+                near = nearest(node, [name for name in count if name not in (node, GROUND)], most=1)
+                meant = f"; is {near[0]} meant?" if near else "; join something to it, or leave it out"
+                yield Finding("node", node, f"node {node} goes nowhere: only {part.name} is on it{meant}")
+
+
+def _elements(circuit: Circuit) -> Iterator[Finding]:
+    known = {part.element for part in circuit.sheet.parts.values()}
+    for element in circuit.netlist.elements:
+        if element.kind == "r" and element.name not in known and not element.value.names:
+            yield Finding(
+                "element",
+                element.name,
+                f"{element.name} ({element.where}) has a plain number and is no part: it never fails and "
+                "has no tolerance; give it a .param and a part, or a place in [values]",
+            )
+        if not element.comment:
+            yield Finding(
+                "element",
+                element.name,
+                f"{element.name} ({element.where}) has no comment above it that says what it is",
+            )
+
+
+def _cut_off(circuit: Circuit) -> Iterator[Finding]:
+    """Points that no state connects to anything."""
+    reached: set[str] = {GROUND}
+    for state in circuit.sheet.states:
+        network = circuit.network(circuit.values(circuit.parameters(state)))
+        able = np.isfinite(network.ohms) & (network.ohms < OPEN_OHMS)
+        label = islands(network.ends, able, len(network.nodes))
+        reached |= {node for k, node in enumerate(network.nodes) if label[k] == len(network.nodes)}
+    for point in circuit.sheet.points.values():
+        if point.node not in reached:
+            yield Finding(
+                "point",
+                point.id,
+                f"point {point.id}: its node {point.node} is connected to nothing in any state",
+            )
+
+
+def _gauges(circuit: Circuit) -> Iterator[Finding]:
+    for gauge in circuit.sheet.gauges.values():
+        if gauge.reads == "battery_volts":
+            continue
+        wanted: list[tuple[str, str, Callable[[str, str], object]]] = [
+            *(("point", name, circuit.point) for name in POINTS_OF_A_GAUGE),
+            *(("part", name, circuit.part) for name in PARTS_OF_A_GAUGE),
+        ]
+        for kind, name, find in wanted:
+            try:
+                find(name, gauge.id)
+            except UnknownNameError:
+                yield Finding(
+                    "gauge",
+                    gauge.id,
+                    f"the {gauge.id} gauge has no {kind} {name}: what is asked there cannot be asked",
+                )
+
+
+def _places(circuit: Circuit) -> Iterator[Finding]:
+    sheet = circuit.sheet
+    used = {part.place for part in sheet.parts.values()} | {point.place for point in sheet.points.values()}
+    for place in sheet.places:
+        if place not in used and place != "dash":
+            yield Finding(
+                "place", place, f"no part and no point is at place {place}: leave it out, or use it"
+            )
+
+
+def _words(circuit: Circuit) -> Iterator[Finding]:
+    for path in sorted(shipped_netlists().glob("*.toml")):
+        if (
+            path.stem != circuit.id
+            and Table(load(path, SheetError), path.name, SheetError).data.get("words") == circuit.sheet.words
+        ):
+            yield Finding(
+                "words", circuit.id, f"words are still those of {path.stem}: say what this circuit is"
+            )
+
+
+def _marks(circuit: Circuit) -> Iterator[Finding]:
+    states = dict.fromkeys((BATTERY_STATE, circuit.sheet.default_state))
+    for gauge in circuit.sheet.gauges.values():
+        for mark in gauge.marks:
+            stands = [
+                float(respond(situation(circuit, state, given={gauge.reads: mark.at})).positions[gauge.id][0])
+                for state in states
+                if state in circuit.sheet.states
+            ]
+            best = min(stands, key=lambda position: _off(position, mark.position))
+            if _off(best, mark.position) > MARK_STEP:
+                shown = "undriven" if np.isnan(best) else f"at {best:.2f}"
+                name = mark.label or f"{mark.at:g}"
+                yield Finding(
+                    "mark",
+                    f"{gauge.id}@{mark.at:g}",
+                    f"the sound {gauge.id} needle is {shown} where mark {name} of its scale "
+                    f"is at {mark.position:.2f}: mend the mark, the sender's ohms or the movement",
+                )
+
+
+def _off(position: float, mark: float) -> float:
+    return 9.0 if np.isnan(position) else abs(position - mark)
+
+
+def _idle(circuit: Circuit) -> Iterator[Finding]:
+    """Faults that move nothing and checks that separate nothing, over all states."""
+    faults = all_faults(circuit)
+    checks, findings = _instruments(circuit)
+    yield from findings
+    default = circuit.sheet.default_state
+    states = [default, *(state for state in circuit.sheet.states if state != default)]
+    moving: set[str] = set()
+    separating: set[str] = set()
+    for state in states:
+        for check in checks:
+            waiting = [fault for fault in faults if fault.id not in moving]
+            if check.id in separating and not waiting:
+                continue
+            # a check that has told something already is asked again only about faults not seen yet
+            if check.id in separating:
+                moved, _ = _moved(circuit, state, check, waiting, MANY)
+            else:
+                moved, told = _moved(circuit, state, check, faults, FEW)
+                separating |= {check.id} if told else set()
+            moving |= moved
+    for fault in faults:
+        if fault.id not in moving:
+            yield Finding(
+                "fault",
+                fault.id,
+                f"{fault.id} moves nothing: no needle and no reading of any check shows it in any state",
+            )
+    for check in checks:
+        if check.id and check.id not in separating:
+            yield Finding(
+                "check", check.id, f"{check.id} separates nothing: no fault shows there in any state"
+            )
+
+
+def _instruments(circuit: Circuit) -> tuple[list[Check], list[Finding]]:
+    """Checks that read a needle or an instrument, and what keeps others from being done.
+
+    Looking and shaking say of a part what they say.
+    """
+    checks, findings = [NO_CHECK], []
+    for name in check_ids(circuit):
+        try:
+            check = find_check(circuit, name)
+        except UnknownNameError as error:
+            findings.append(Finding("check", name, f"check {name} cannot be done: {error}"))
+        else:
+            checks += [check] if check.reads not in ("jump", "look") else []
+    return checks, findings
+
+
+def _moved(
+    circuit: Circuit, state: str, check: Check, faults: Sequence[Fault], count: int
+) -> tuple[set[str], bool]:
+    """Faults that show in a situation, and whether the check's own instrument, or needle, shows any."""
+    place = situation(circuit, state, check)
+    swept = sweep(place, faults, count)
+    sound = respond(place)
+    shows = np.zeros(len(swept.scenarios), dtype=bool)
+    for gauge in circuit.sheet.gauges:
+        shows |= _differs(swept.response.positions[gauge], sound.positions[gauge][0], NEEDLE_STEP)
+    told = bool(np.any(shows))
+    if swept.response.reading is not None and sound.reading is not None:
+        read = _read(swept, sound, check)
+        # a sender out in water or moved by hand is read on the needle as well
+        told = bool(np.any(read)) or (check.meter is not None and told)
+        shows |= read
+    return {faults[k].id for k in np.unique(swept.scenarios.source[shows])}, told
+
+
+def _read(swept: Sweep, sound: Response, check: Check) -> Floats:
+    values, reading = swept.response.reading, sound.reading
+    assert values is not None
+    assert reading is not None
+    if check.reads == "ohms":
+        step = OHM_SHARE * max(float(reading[0]), 1.0)
+    else:
+        step = LAMP_VOLT_STEP if check.reads == "lamp" else VOLT_STEP
+    return np.asarray(_differs(values, float(reading[0]), step) | (swept.response.pulses != sound.pulses[0]))
+
+
+def _differs(values: Floats, sound: float, step: float) -> Floats:
+    """Whether each differs by more than a step, or is undriven where the other is not."""
+    undriven = np.isnan(values) != np.isnan(sound)
+    return np.asarray(undriven | (np.nan_to_num(np.abs(values - sound)) > step))
