@@ -47,12 +47,15 @@ class Hypothesis:
     repair : str
         Which repair mends it; faults with the same repair are mended together.
     circuit : str
+    remedy : str
+        What mends it, in words.
     """
 
     fault: str
     words: str
     repair: str
     circuit: str
+    remedy: str
 
 
 class Suspects:
@@ -81,7 +84,9 @@ class Suspects:
         circuit = self.entry.cells.circuit
         fault = self.entry.cells.faults[i]
         repairs = dict.fromkeys(self._repair(one) for one in fault.singles)
-        return Hypothesis(fault_name(circuit, fault, self.gauge), fault.words, "+".join(repairs), circuit.id)
+        remedies = dict.fromkeys(f"{one.part.words}: {one.part.repair}" for one in fault.singles)
+        name = fault_name(circuit, fault, self.gauge)
+        return Hypothesis(name, fault.words, "+".join(repairs), circuit.id, "; ".join(remedies))
 
     def _repair(self, fault: Fault) -> str:
         """What is mended: the part, or the whole gauge where the fault is inside it."""

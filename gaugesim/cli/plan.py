@@ -1,0 +1,290 @@
+"""``gaugesim plan``: the way to the fault, the repair and its proof."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+from gaugesim import case as cases
+from gaugesim.cli.advice_text import advice_json, advice_lines, percent
+from gaugesim.cli.output import number, print_json, quantity, wrapped
+from gaugesim.cli.parser import add_command, finish
+from gaugesim.diagnose import candidates, diagnose
+from gaugesim.plan.advice import advice
+from gaugesim.plan.bound import lower_bound
+from gaugesim.plan.follow import expected_minutes
+from gaugesim.plan.job import Job, job
+from gaugesim.plan.neighbours import Neighbour, while_you_are_there
+from gaugesim.plan.outside import FromOutside, from_outside
+from gaugesim.plan.problem import CHECK, Step
+from gaugesim.plan.proof import Proof, proof
+from gaugesim.plan.resistor import BestResistor, best_resistor
+from gaugesim.plan.rollout import Rollout
+from gaugesim.plan.way import Node, best_check, next_step, opens, tree
+
+# what is reached less often is counted as finished by repairs alone
+LEAST_PROBABILITY = 0.02
+
+
+def add(commands: Any) -> None:
+    """Add the command.
+
+    Parameters
+    ----------
+    commands
+        What ``add_subparsers`` gave.
+    """
+    parser = add_command(commands, "plan", run, "What to do next, and the way to the end?")
+    parser.add_argument(
+        "case", metavar="CASE.toml|CIRCUIT", help="a case file, or a circuit of which nothing is known"
+    )
+    parser.add_argument("--gauge", help="the gauge complained of, where a circuit is named that has several")
+    parser.add_argument("--tree", action="store_true", help="the whole way as a tree")
+    parser.add_argument("--outside", action="store_true", help="what no check from outside tells apart")
+    finish(parser)
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Answer.
+
+    Parameters
+    ----------
+    arguments : argparse.Namespace
+
+    Returns
+    -------
+    int
+    """
+    case = _case(arguments)
+    work = job(diagnose(case, candidates(case, arguments.netlists)))
+    step = next_step(work)
+    minutes = expected_minutes(work.problem, Rollout(), least_probability=LEAST_PROBABILITY)
+    way = tree(work) if arguments.tree or arguments.json else None
+    hidden = from_outside(work.circuit, work.diagnosis.gauge) if arguments.outside else None
+    if arguments.json:
+        print_json(_as_json(work, step, minutes, way, hidden))
+    else:
+        print("\n".join(_as_text(work, step, minutes, way, hidden)))
+    return 0
+
+
+def _case(arguments: argparse.Namespace) -> cases.Case:
+    if arguments.case.endswith(".toml"):
+        return cases.read(Path(arguments.case))
+    data: dict[str, Any] = {"circuit": arguments.case}
+    if arguments.gauge:
+        data["gauge"] = arguments.gauge
+    return cases.parse(data, Path(arguments.case))
+
+
+def _as_json(
+    work: Job, step: Step, minutes: float, way: Node | None, hidden: FromOutside | None
+) -> dict[str, Any]:
+    check = best_check(work, step)
+    best = best_resistor(work)
+    found = work.diagnosis
+    result: dict[str, Any] = {
+        "circuit": work.circuit.id,
+        "gauge": found.gauge,
+        "next_check": None if check is None else advice_json(advice(work, check)),
+        "next_step": _step_json(work, step),
+        "tree": None if way is None else _node_json(way),
+        "expected_minutes": minutes,
+        "lower_bound_minutes": lower_bound(work.problem),
+        "optimum_minutes": None,
+        "best_resistor": None if best is None else _resistor_json(best),
+        "while_you_are_there": [vars(entry) for entry in _neighbours(work, step)],
+        "proof": _proof_json(proof(found)),
+    }
+    if hidden is not None:
+        result["never_from_outside"] = _outside_json(hidden)
+    return result
+
+
+def _step_json(work: Job, step: Step) -> dict[str, Any]:
+    if step.kind == CHECK:
+        return {"check": work.options[step.number].check.id, "state": work.options[step.number].state}
+    return {"repair": work.repairs[step.number], "words": _remedy(work, step)}
+
+
+def _node_json(node: Node) -> dict[str, Any]:
+    return {
+        node.kind: node.name,
+        "state": node.state,
+        "words": node.words,
+        "probability": node.probability,
+        "minutes": node.minutes,
+        "so_far": node.so_far,
+        "outcomes": [
+            {
+                "outcome": branch.outcome,
+                "words": branch.words,
+                "probability": branch.probability,
+                "then": None if branch.then is None else _node_json(branch.then),
+            }
+            for branch in node.branches
+        ],
+    }
+
+
+def _resistor_json(best: BestResistor) -> dict[str, Any]:
+    return {
+        "ohms": best.ohms,
+        "check": best.check,
+        "bits": best.bits,
+        "second_point": best.point,
+        "both_bits": best.both_bits,
+        "expected": [
+            {
+                "fault": entry.fault,
+                "words": entry.words,
+                "position": number(entry.position),
+                "volts": number(entry.volts),
+            }
+            for entry in best.expected
+        ],
+    }
+
+
+def _proof_json(shown: Proof) -> dict[str, Any]:
+    return {
+        "must_see": [
+            {**vars(need), "low": number(need.low), "high": number(need.high)} for need in shown.must_see
+        ],
+        "still_passes": shown.still_passes,
+        "intermittent": shown.intermittent,
+        "quiet_trips": shown.quiet_trips,
+        "quiet_wiggles": shown.quiet_wiggles,
+    }
+
+
+def _outside_json(hidden: FromOutside) -> dict[str, Any]:
+    return {
+        "groups": [
+            {
+                "faults": list(group.faults),
+                "separated_by": None if group.separated_by is None else vars(group.separated_by),
+            }
+            for group in hidden.groups
+        ],
+        "test_point": None if hidden.test_point is None else vars(hidden.test_point),
+    }
+
+
+def _remedy(work: Job, step: Step) -> str:
+    repair = work.repairs[step.number]
+    return next(entry.remedy for entry in work.hypotheses if entry.repair == repair)
+
+
+def _neighbours(work: Job, step: Step) -> tuple[Neighbour, ...]:
+    """Neighbours at the place that the step opens, or else at the leading suspect's."""
+    places = work.options[step.number].check.places if step.kind == CHECK else ()
+    place = places[-1] if places else work.diagnosis.ranking[0].place
+    return while_you_are_there(work.diagnosis, place)
+
+
+def _as_text(
+    work: Job, step: Step, minutes: float, way: Node | None, hidden: FromOutside | None
+) -> list[str]:
+    found = work.diagnosis
+    lines = [f"{work.circuit.sheet.gauges[found.gauge].words.capitalize()} ({work.circuit.id})", ""]
+    if step.kind == CHECK:
+        lines += advice_lines(advice(work, work.options[step.number]))
+    else:
+        lines += wrapped(f"Do now, without another check: {_remedy(work, step)}.", "  ", "")
+        places = opens(work, step)
+        lines += wrapped(f"Counted in: getting {' and '.join(places)}.", "  ") if places else []
+        check = best_check(work, step)
+        if check is not None:
+            lines += ["", "If you would rather check first:", *advice_lines(advice(work, check))]
+    least = lower_bound(work.problem)
+    lines += [
+        "",
+        *wrapped(
+            f"To the proven repair: {minutes:.0f} minutes to expect; no plan takes less than {least:.0f}."
+        ),
+    ]
+    lines += _neighbour_lines(_neighbours(work, step))
+    lines += _resistor_lines(best_resistor(work))
+    lines += _proof_lines(proof(found))
+    if way is not None:
+        lines += ["", "The way to the end", *_tree_lines(way)]
+    if hidden is not None:
+        lines += _outside_lines(hidden)
+    return lines
+
+
+def _neighbour_lines(neighbours: tuple[Neighbour, ...]) -> list[str]:
+    if len(neighbours) < 2:
+        return []
+    lines = ["", "While you are there"]
+    for entry in neighbours[:5]:
+        lines += wrapped(
+            f"{entry.words} ({entry.because}): {entry.action}", " " * 8, f"  {percent(entry.chance)}  "
+        )
+    return lines
+
+
+def _resistor_lines(best: BestResistor | None) -> list[str]:
+    if best is None or best.bits < 0.05:
+        return []
+    lines = [
+        "",
+        *wrapped(
+            f"The best resistor in place of the sender: {best.ohms:g} ohm; then probe {best.point_words}"
+        ),
+    ]
+    for entry in best.expected[:4]:
+        needle = "stays where it was" if entry.position != entry.position else f"at {entry.position:.2f}"
+        lines += wrapped(f"{entry.words}: needle {needle}, {quantity(entry.volts, 'V')}", "      ", "  - ")
+    return lines
+
+
+def _proof_lines(shown: Proof) -> list[str]:
+    lines = ["", "Proof of the repair: the needle must now be"]
+    for need in shown.must_see[:4]:
+        band = "" if need.low != need.low else f" ({need.low:.2f} to {need.high:.2f})"
+        lines += wrapped(f"{need.word}{band}, {need.state_words}", "      ", "  - ")
+    lines += wrapped(
+        f"A wrong repair would pass all of that in {100 * shown.still_passes:.0f} of 100 cases.", "  "
+    )
+    if shown.quiet_trips:
+        lines += wrapped(
+            f"For a fault that comes and goes: {shown.quiet_trips} quiet trips, or the joint moved "
+            f"{shown.quiet_wiggles} times without a jump, before it may be called cured.",
+            "  ",
+        )
+    return lines
+
+
+def _tree_lines(node: Node, indent: str = "  ") -> Iterator[str]:
+    """A tree in indented lines; straight on where only one branch goes on."""
+    name = f"{node.name} ({node.state})" if node.state else f"mend {node.name}"
+    yield from wrapped(f"{name}, {node.so_far:.0f} min", indent + "  ", indent)
+    for branch in node.branches:
+        end = "" if branch.then or branch.outcome == "cured" else ": mend in the order of the ranking"
+        yield from wrapped(
+            f"{percent(branch.probability).strip()} {branch.words}{end}", indent + "    ", indent + "- "
+        )
+        if branch.then:
+            yield from _tree_lines(branch.then, indent + "    ")
+
+
+def _outside_lines(hidden: FromOutside) -> list[str]:
+    lines = ["", "Never told apart from outside"]
+    for group in hidden.groups:
+        told = "; or ".join(group.words[:4]) + (
+            f"; or one of {len(group.words) - 4} more" if group.words[4:] else ""
+        )
+        by = group.separated_by
+        then = f". Told apart by {by.check}, {by.minutes:.0f} minutes" if by else ". Nothing tells them apart"
+        lines += wrapped(told + then, "    ", "  - ")
+    if hidden.test_point:
+        point = hidden.test_point
+        lines += wrapped(
+            f"A permanent test point at {point.node} tells {point.told_apart} more pairs of faults apart.",
+            "  ",
+        )
+    return lines
