@@ -10,6 +10,8 @@
   // faults that are listed; outcomes less likely than this stand folded away
   const SHOWN = 5;
   const RARE = 0.02;
+  // movements less likely than this are not listed
+  const LEAST_TOLD = 0.005;
 
   const byId = (id) => document.getElementById(id);
 
@@ -34,15 +36,16 @@
   }
 
   function bits(check, probability) {
+    const modelled = normal(probability.slice(0, -1));
     let total = 0;
     for (const row of data.checks[check].likelihood) {
       let chance = 0;
-      for (let i = 0; i < row.length; i += 1) chance += probability[i] * row[i];
+      modelled.forEach((p, i) => { chance += p * row[i]; });
       if (chance <= 0) continue;
       let part = 0;
-      for (let i = 0; i < row.length; i += 1) {
-        if (probability[i] > 0 && row[i] > 0) part += probability[i] * row[i] * Math.log2(row[i] / chance);
-      }
+      modelled.forEach((p, i) => {
+        if (p > 0 && row[i] > 0) part += p * row[i] * Math.log2(row[i] / chance);
+      });
       total += part;
     }
     return total;
@@ -82,13 +85,13 @@
   }
 
   function percent(p) {
-    if (p > 0 && p < 0.005) return "<1 %";
-    if (p >= 0.995 && p < 1) return ">99 %";
-    return Math.round(100 * p) + " %";
+    if (p > 0 && p < 0.005) return "<1\u00a0%";
+    if (p >= 0.995 && p < 1) return ">99\u00a0%";
+    return Math.round(100 * p) + "\u00a0%";
   }
 
   function minutesOf(value) {
-    return Math.round(10 * value) / 10 + " min";
+    return Math.round(10 * value) / 10 + "\u00a0min";
   }
 
   // what circuits share is one fault
@@ -127,7 +130,8 @@
       if (suspect.circuit) movements.set(suspect.circuit, (movements.get(suspect.circuit) || 0) + now.probability[i]);
     });
     byId("movements").hidden = movements.size < 2;
-    const rows = [...movements].sort((a, b) => b[1] - a[1]).map(([words, p]) => suspectItem(p, words, []));
+    const told = [...movements].filter((entry) => entry[1] >= LEAST_TOLD);
+    const rows = told.sort((a, b) => b[1] - a[1]).map(([words, p]) => suspectItem(p, words, []));
     byId("circuits").replaceChildren(...rows);
     byId("status").textContent = "Likeliest now: " + ranked[0].suspect.words + ", " + percent(ranked[0].p) + ".";
   }

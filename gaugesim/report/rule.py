@@ -60,13 +60,13 @@ def standing(data: PageData, taps: Sequence[tuple[int, int]] = ()) -> Standing:
     Examples
     --------
     >>> from gaugesim.report.tables import PageCheck, PageData, PageOutcome, PagePlace, PageSuspect
-    >>> suspects = [PageSuspect(name, name, "", "", "", 0.5) for name in ("sender", "wire")]
-    >>> table = ((0.9, 0.1), (0.1, 0.9))
+    >>> suspects = [PageSuspect(name, name, "", "", "", p) for name, p in (("sender", 0.9), ("none", 0.1))]
+    >>> table = ((0.9, 0.5), (0.1, 0.5))
     >>> outcomes = (PageOutcome("low", ""), PageOutcome("high", ""))
     >>> check = PageCheck("unplug", "unplug", "", "", "", 2.0, (0,), (), outcomes, table)
     >>> data = PageData("", (), tuple(suspects), (check,), (PagePlace("hatch", 5.0, False),), (), (), "")
     >>> standing(data, [(0, 1)])
-    Standing(probability=(0.1, 0.9), opened=frozenset({0}), done=(0,), minutes=7.0, next_check=-1)
+    Standing(probability=(0.642857, 0.357143), opened=frozenset({0}), done=(0,), minutes=7.0, next_check=-1)
     """
     probability = _normal([suspect.probability for suspect in data.suspects])
     opened = {k for k, place in enumerate(data.places) if place.open}
@@ -101,27 +101,29 @@ def cost(data: PageData, check: int, opened: set[int] | frozenset[int]) -> float
 
 
 def bits(data: PageData, check: int, probability: Sequence[float]) -> float:
-    """Information that a check is expected to give.
+    """Information that a check is expected to give about which of the modelled faults it is.
 
     Parameters
     ----------
     data : PageData
     check : int
     probability : sequence of float
-        Of each suspect [1].
+        Of each suspect, "none of these" last [1].
 
     Returns
     -------
     float
         [bit]
     """
+    # which of the modelled faults it is; nothing can be planned for "none of these"
+    modelled = _normal(probability[:-1])
     total = 0.0
     for row in data.checks[check].likelihood:
-        chance = sum(p * q for p, q in zip(probability, row, strict=True))
+        chance = sum(p * q for p, q in zip(modelled, row[:-1], strict=True))
         if chance <= 0:
             continue
         total += sum(
-            p * q * math.log2(q / chance) for p, q in zip(probability, row, strict=True) if p > 0 and q > 0
+            p * q * math.log2(q / chance) for p, q in zip(modelled, row[:-1], strict=True) if p > 0 and q > 0
         )
     return total
 

@@ -9,13 +9,14 @@ from dataclasses import asdict, dataclass
 import numpy as np
 
 from gaugesim.diagnose import Diagnosis
-from gaugesim.plan.advice import advice, information, outcome_words
+from gaugesim.plan.advice import advice, information, minutes_of, outcome_words
 from gaugesim.plan.job import Job, Option
 from gaugesim.reading import Reading, Seen, see, situation
 from gaugesim.reading.words import spoken
 
-# checks that tell less than this at the outset are left out, and no more than this many travel
-TELLING, MOST_CHECKS = 0.003, 90
+# checks that tell less than this at the outset [bit] are left out; of those that tell most, and of those that
+# tell most for their time, no more than this many travel
+TELLING, MOST_CHECKS = 0.001, 70
 # an unmodelled cause shows anything at all with this probability, else what the modelled ones show on average
 ANYTHING = 0.2
 # digits of a likelihood: both the page and its Python twin reckon with the same rounded numbers
@@ -249,10 +250,12 @@ def _complaint(found: Diagnosis) -> tuple[str, ...]:
 
 
 def _telling(work: Job) -> list[Option]:
-    """The checks that tell most, in the order of the circuit's list."""
+    """The checks that tell most, at all or for their time, in the order of the circuit's list."""
     bits = np.array([information(work.weight, option.table) for option in work.options])
-    chosen = sorted(np.argsort(-bits, kind="stable")[:MOST_CHECKS].tolist())
-    return [work.options[i] for i in chosen if bits[i] >= TELLING]
+    worth = bits / np.array([minutes_of(work, option) for option in work.options])
+    most = {*np.argsort(-bits, kind="stable")[:MOST_CHECKS].tolist()}
+    quick = {*np.argsort(-worth, kind="stable")[:MOST_CHECKS].tolist()}
+    return [work.options[i] for i in sorted(most | quick) if bits[i] >= TELLING]
 
 
 def _check(work: Job, option: Option) -> PageCheck:
@@ -300,12 +303,24 @@ def _instrument(reading: Reading) -> str:
         return f"lamp {reading.value}"
     if reading.open:
         return "open"
-    unit = "ohm" if reading.kind == "ohms" else "V"
-    low, high = (
-        f"{float(end):.3g}" if abs(float(end)) >= 5e-3 else "0" for end in (reading.low, reading.high)
-    )
-    band = f"{low} {unit}" if low == high else f"{low} to {high} {unit}"
+    band = _band(float(reading.low), float(reading.high), reading.kind == "ohms")
     return f"{band}, pulsing" if reading.pulses else band
+
+
+def _band(low: float, high: float, is_ohms: bool) -> str:
+    """Two ends as a meter shows them; no hand-held one shows less than 0.1 ohm or 1 mV."""
+    if is_ohms and high < 0.1:
+        return "less than 0.1 ohm"
+    if not is_ohms and max(abs(low), abs(high)) < 0.001:
+        return "less than 1 mV"
+    factor, unit = (
+        (1.0, "ohm") if is_ohms else (1.0, "V") if max(abs(low), abs(high)) >= 1 else (1000.0, "mV")
+    )
+    ends = [
+        f"{end:.0f}" if abs(end) >= 100 or unit == "mV" else f"{end:.1f}"
+        for end in (factor * low, factor * high)
+    ]
+    return f"{' to '.join(dict.fromkeys(ends))} {unit}"
 
 
 def _entry(work: Job, option: Option, outcome: str, seen: Seen | None) -> str:

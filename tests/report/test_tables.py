@@ -1,0 +1,113 @@
+"""What travels in the page: sums, words, cautions, and lines that a case file takes."""
+
+import json
+import tomllib
+
+import numpy as np
+import pytest
+from report_cases import CASES, random_taps
+
+from gaugesim.case import parse
+from gaugesim.diagnose import candidates, diagnose
+from gaugesim.plan.advice import advice
+from gaugesim.report.rule import standing
+from gaugesim.report.tables import open_ended
+from gaugesim.scenario.check import find_check
+
+
+@pytest.mark.parametrize("case", CASES)
+def test_every_table_is_whole(make, case: str) -> None:
+    made = make(case)
+    assert len(made.data.checks) > 20
+    assert made.data.suspects[-1].fault == "none_of_these"
+    assert sum(suspect.probability for suspect in made.data.suspects) == pytest.approx(1, abs=1e-5)
+    for check in made.data.checks:
+        likelihood = np.array(check.likelihood)
+        assert likelihood.shape == (len(check.outcomes), len(made.data.suspects))
+        assert likelihood.sum(axis=0) == pytest.approx(1, abs=1e-5)
+        assert len({outcome.words for outcome in check.outcomes}) == len(check.outcomes)
+        assert check.sound
+
+
+@pytest.mark.parametrize("case", CASES)
+def test_every_check_carries_its_cautions(make, case: str) -> None:
+    made = make(case)
+    expected = {option.id: advice(made.job, option) for option in made.job.options}
+    states = {state.words: state.id for state in made.job.circuit.sheet.states.values()}
+    for check in made.data.checks:
+        assert check.cautions == expected[f"{check.check}@{states[check.state]}"].cautions
+    assert any(check.cautions for check in made.data.checks)
+    assert "advises and does not certify" in made.data.cautions[-1]
+
+
+@pytest.mark.parametrize("case", CASES)
+def test_every_outcome_is_an_entry_of_a_case(make, case: str) -> None:
+    made = make(case)
+    for check in made.data.checks:
+        for outcome in check.outcomes:
+            added = parse(tomllib.loads(f"{made.data.case}\n{outcome.entry}")).entries
+            before = parse(tomllib.loads(made.data.case)).entries
+            assert len(added) == len(before) + 1
+            [entry] = [
+                one for one in added if getattr(one, "check", getattr(one, "part", "")) in outcome.entry
+            ][-1:]
+            if hasattr(entry, "check"):
+                found = find_check(made.job.circuit, entry.check, made.job.diagnosis.gauge)
+                assert found.id == check.check
+
+
+@pytest.mark.parametrize("case", CASES)
+def test_what_is_copied_out_can_be_diagnosed_and_agrees(make, case: str) -> None:
+    """The page reckons with the planner's rounded likelihoods, so it agrees with a diagnosis only nearly."""
+    made = make(case)
+    taps, now = [], standing(made.data)
+    for _ in range(2):
+        # what the likeliest fault would most probably show
+        table = np.array(made.data.checks[now.next_check].likelihood)
+        taps.append((now.next_check, int(np.argmax(table[:, int(np.argmax(now.probability))]))))
+        now = standing(made.data, taps)
+    entries = [made.data.checks[check].outcomes[outcome].entry for check, outcome in taps]
+    read = parse(tomllib.loads("\n".join([made.data.case, *entries])))
+    found = diagnose(read, candidates(read, None))
+    page: dict[str, float] = {}
+    for suspect, p in zip(made.data.suspects, now.probability, strict=True):
+        page[suspect.fault] = page.get(suspect.fault, 0.0) + p
+    full = {suspect.fault: suspect.probability for suspect in found.ranking}
+    full["none_of_these"] = found.none_of_these
+    apart = sum(abs(page.get(name, 0.0) - full.get(name, 0.0)) for name in {*page, *full}) / 2
+    assert apart < 0.2
+    assert max(page, key=page.__getitem__) in sorted(full, key=full.__getitem__)[-3:]
+
+
+def test_random_work_stays_a_case(make) -> None:
+    random = np.random.default_rng(22)
+    data = make("all_read_high").data
+    for _ in range(50):
+        taps = random_taps(data, random)
+        text = "\n".join(
+            [data.case, *(data.checks[check].outcomes[outcome].entry for check, outcome in taps)]
+        )
+        assert len(parse(tomllib.loads(text)).entries) == len(parse(tomllib.loads(data.case)).entries) + len(
+            taps
+        )
+
+
+def test_a_case_with_listed_measurements_takes_more() -> None:
+    text = (
+        'circuit = "temp_*"  # mine\n'
+        'measured = [{check = "unplug_sender", needle = [0.1, 0.2]}, {check = "sender_ohms", ohms = 40}]\n'
+        "[[seen]]\nneedle = 'half'\n"
+    )
+    opened = open_ended(text)
+    assert tomllib.loads(opened) == tomllib.loads(text)
+    assert "# mine" in opened
+    more = parse(tomllib.loads(f'{opened}\n[[measured]]\ncheck = "sender_ohms"\nohms = "open"\n'))
+    assert len(more.entries) == 4
+    assert open_ended(opened) == opened
+
+
+def test_json_cannot_leave_its_element(make) -> None:
+    data = make("stuck_at_half").data
+    text = data.as_json()
+    assert not set("<>&") & set(text)
+    assert json.loads(text)["case"] == data.case
