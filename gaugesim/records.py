@@ -1,0 +1,198 @@
+"""Finished cases kept in a plain folder, and what they say of how often which part failed.
+
+A record is the case file itself, as its person wrote it; nothing in the folder is ever overwritten. From all
+cases that ended with a cure come counts by part and mode: the ``[[history]]`` that priors are updated with.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from gaugesim import case as cases
+from gaugesim.case import WHOLES, Case, Replaced
+from gaugesim.diagnose import candidates, complained_of, diagnose
+from gaugesim.errors import CaseError, GaugesimError
+from gaugesim.evidence.handling import whole
+
+# shares of a count below this are left out
+LEAST_COUNT = 0.005
+HEAD = """\
+# Past repairs, counted from {count} finished cases in {folder}. count = how often the part failed that way;
+# where a case does not say in which way, its one count is shared as its other evidence has it.
+"""
+
+
+@dataclass(frozen=True)
+class History:
+    """What finished cases say of how often which part failed.
+
+    Attributes
+    ----------
+    counts : mapping
+        From (part, mode), the part as its sheet calls it, to how often that was the fault; need not be whole.
+    cured : tuple of Path
+        The cases that were counted.
+    open : tuple of Path
+        Cases that did not end with a cure.
+    refused : mapping
+        From case files that cannot be counted to the reason.
+    """
+
+    counts: Mapping[tuple[str, str], float]
+    cured: tuple[Path, ...]
+    open: tuple[Path, ...]
+    refused: Mapping[Path, str]
+
+
+def keep(case_path: Path, folder: Path, name: str | None = None) -> Path:
+    """Put a case among the finished ones.
+
+    Parameters
+    ----------
+    case_path : Path
+    folder : Path
+        It is made if it is not there.
+    name : str, optional
+        What to call the record, without ``.toml``; as the case file if left out.
+
+    Returns
+    -------
+    Path
+        Where it is kept. A case that is there already, word for word, is left as it is.
+
+    Raises
+    ------
+    CaseError
+        If the file is no case, or another case is there under that name: nothing is overwritten.
+    """
+    cases.read(case_path)
+    target = folder / f"{case_path.stem if name is None else name}.toml"
+    if target.parent.resolve() != folder.resolve():
+        raise CaseError(f"a record cannot be called {name!r}", "", "use a name without / in it")
+    content = case_path.read_bytes()
+    if target.exists():
+        if target.read_bytes() != content:
+            raise CaseError(
+                "another case is kept there already and is not overwritten",
+                str(target),
+                "give it another name",
+            )
+        return target
+    folder.mkdir(parents=True, exist_ok=True)
+    with target.open("xb") as file:
+        file.write(content)
+    return target
+
+
+def cure_of(case: Case) -> Replaced | None:
+    """The repair that ended a case.
+
+    Parameters
+    ----------
+    case : Case
+
+    Returns
+    -------
+    Replaced or None
+        The last repair of the case, if it cured; None if it did not, or there was none.
+
+    Examples
+    --------
+    >>> tried = [{"part": "sender", "result": "no_change"}, {"part": "stud_bias", "result": "cured"}]
+    >>> cure_of(cases.parse({"circuit": "temp_opposed_coil", "replaced": tried})).part
+    'stud_bias'
+    """
+    repairs = [entry for entry in case.entries if isinstance(entry, Replaced)]
+    if not repairs:
+        return None
+    last = max(enumerate(repairs), key=lambda pair: (pair[1].stage, pair[0]))[1]
+    return last if last.result == "cured" else None
+
+
+def history_of(folder: Path, netlists_folder: Path | None = None) -> History:
+    """Count the faults of the finished cases in a folder.
+
+    Parameters
+    ----------
+    folder : Path
+    netlists_folder : Path, optional
+        Searched first for the circuits that the cases name.
+
+    Returns
+    -------
+    History
+
+    Raises
+    ------
+    CaseError
+        If there is no such folder.
+    """
+    if not folder.is_dir():
+        raise CaseError("there is no such folder", str(folder), "name a folder of case files")
+    counts: dict[tuple[str, str], float] = defaultdict(float)
+    cured: list[Path] = []
+    still_open: list[Path] = []
+    refused: dict[Path, str] = {}
+    for path in sorted(folder.glob("*.toml")):
+        try:
+            case = cases.read(path)
+            cure = cure_of(case)
+            if cure is None:
+                still_open.append(path)
+                continue
+            for fault, share in _shares(case, cure.part, netlists_folder).items():
+                counts[fault] += share
+            cured.append(path)
+        except GaugesimError as error:
+            refused[path] = str(error)
+    return History(dict(counts), tuple(cured), tuple(still_open), refused)
+
+
+def _shares(case: Case, repaired: str, netlists_folder: Path | None) -> dict[tuple[str, str], float]:
+    """The one count of a case over the faults that its repair did away with.
+
+    Where a part can fail in several ways, or a whole gauge was replaced, the rest of the case decides.
+    """
+    found = diagnose(case, candidates(case, netlists_folder))
+    shares: dict[tuple[str, str], float] = defaultdict(float)
+    for posterior in found.posteriors:
+        circuit = posterior.cells.circuit
+        weight = found.circuits[circuit.id]
+        gauge = complained_of(case, circuit)
+        if repaired in WHOLES:
+            parts = whole(circuit, repaired, gauge)
+        else:
+            parts = frozenset({circuit.part(repaired, gauge).id})
+        for fault, probability in zip(posterior.cells.faults, posterior.fault.tolist(), strict=True):
+            for single in fault.singles:
+                if single.part.id in parts:
+                    shares[single.part.id, single.mode.id] += weight * probability
+    total = sum(shares.values())
+    if not total > 0:
+        raise CaseError(
+            f"nothing that {repaired!r} could have had explains it", case.path.name, "was that the repair?"
+        )
+    return {fault: share / total for fault, share in shares.items() if share / total >= LEAST_COUNT}
+
+
+def history_text(history: History, folder: Path) -> str:
+    """A history as TOML text, for the file of past repairs.
+
+    Parameters
+    ----------
+    history : History
+    folder : Path
+        Where it was counted, for the heading.
+
+    Returns
+    -------
+    str
+        ``[[history]]`` entries with part, mode and count, the most frequent first.
+    """
+    lines = [HEAD.format(count=len(history.cured), folder=folder.name)]
+    for (part, mode), count in sorted(history.counts.items(), key=lambda item: (-item[1], item[0])):
+        lines.append(f'[[history]]\npart = "{part}"\nmode = "{mode}"\ncount = {round(count, 3):g}\n')
+    return "\n".join(lines)
