@@ -47,12 +47,12 @@ class Batch:
     def __len__(self) -> int:
         return len(self.weight)
 
-    def take(self, rows: Integers | Booleans) -> Batch:
+    def take(self, rows: Integers | Booleans | slice) -> Batch:
         """Some of the rows.
 
         Parameters
         ----------
-        rows : ndarray of int or bool
+        rows : ndarray of int or bool, or slice
 
         Returns
         -------
@@ -83,7 +83,7 @@ class Compact:
     repair_of : ndarray of int, shape (faults,)
         Rising.
     check_number, repair_number : ndarray of int, shapes (checks,) and (repairs,)
-        What the problem calls them.
+        What the problem calls them, rising.
     initial : Batch
         The state that it was made for, one row.
     """
@@ -199,21 +199,6 @@ class Compact:
         needs = np.concatenate([self.check_needs, self.located > 0])
         return needs, np.concatenate([self.check_minutes, self.repair_minutes])
 
-    def number(self, step: Step) -> int:
-        """Number of a step here, -1 if it cannot matter any more.
-
-        Parameters
-        ----------
-        step : Step
-
-        Returns
-        -------
-        int
-        """
-        names = self.check_number if step.kind == CHECK else self.repair_number
-        found = np.flatnonzero(names == step.number)
-        return -1 if not found.size else int(found[0]) + (0 if step.kind == CHECK else self.checks)
-
     def step(self, number: int) -> Step:
         """What the problem calls a step.
 
@@ -228,6 +213,22 @@ class Compact:
         if number < self.checks:
             return Step(CHECK, int(self.check_number[number]))
         return Step(REPAIR, int(self.repair_number[number - self.checks]))
+
+    def numbers_in(self, other: Compact) -> Integers:
+        """What another compact form of the same problem calls each step of this one.
+
+        Parameters
+        ----------
+        other : Compact
+            It has at least the checks and repairs of this one.
+
+        Returns
+        -------
+        ndarray of int, shape (checks + repairs,)
+        """
+        checks = np.searchsorted(other.check_number, self.check_number)
+        repairs = np.searchsorted(other.repair_number, self.repair_number)
+        return np.concatenate([checks, other.checks + repairs])
 
 
 def plogp(probability: Floats) -> Floats:

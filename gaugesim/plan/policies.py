@@ -27,7 +27,7 @@ from gaugesim.plan.problem import Floats, Integers
 from gaugesim.plan.repairs import repair_minutes
 
 # a saving smaller than this share is none
-_SAVING = 1e-12
+SAVING = 1e-12
 
 
 @dataclass(frozen=True)
@@ -131,7 +131,7 @@ class LeastMinutesNext:
         rows = np.arange(len(batch))
         which = np.argmin(minutes, axis=1)
         best, least = checks[rows, which], minutes[rows, which]
-        saves = least < repair_minutes(compact, batch) * (1 - _SAVING)
+        saves = least < repair_minutes(compact, batch) * (1 - SAVING)
         return np.where(saves, best, REPAIRS_ONLY)
 
 
@@ -180,4 +180,4 @@ def _anything_saves(
     least = np.concatenate([_minutes_with(compact, batch, bits, every), with_group], axis=1).min(
         axis=1, initial=np.inf
     )
-    return np.asarray(least < repair_minutes(compact, batch) * (1 - _SAVING))
+    return np.asarray(least < repair_minutes(compact, batch) * (1 - SAVING))

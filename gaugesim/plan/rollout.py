@@ -21,12 +21,15 @@ from gaugesim.plan.information import (
     setup_minutes,
     shared_setup_minutes,
 )
-from gaugesim.plan.policies import LeastMinutesNext, most_telling
+from gaugesim.plan.policies import SAVING, LeastMinutesNext, most_telling
 from gaugesim.plan.problem import Floats, Integers
 from gaugesim.plan.repairs import repair_minutes, urgency
 from gaugesim.plan.sketch import sketch
 
 _BASES: tuple[Policy, ...] = (LeastMinutesNext(6),)
+
+# more faults times checks times outcomes than this are looked at less closely
+_CLOSE, _NEAR, _FAR = 1_000, 3_000, 6_000
 
 
 @dataclass(frozen=True)
@@ -60,21 +63,13 @@ class Rollout:
         """See `Policy.choose`."""
         best = np.full(len(batch), REPAIRS_ONLY)
         for i in range(len(batch)):
-            state = batch.take(np.array([i]))
-            small = sketch(compact, state)
+            small = sketch(compact, batch.take(np.array([i])))
             steps, minutes = self.values(small, small.initial)
-            if not steps.size:
+            if not steps.size or (
+                self.repairs_last and minutes.min() >= repair_minutes(small, small.initial)[0] * (1 - SAVING)
+            ):
                 continue
-            k = int(np.argmin(minutes))
-            if self.repairs_last and minutes[k] >= repair_minutes(small, small.initial)[0] * (1 - 1e-12):
-                continue
-            step = int(steps[k])
-            best[i] = (
-                np.searchsorted(compact.check_number, small.check_number[step])
-                if step < small.checks
-                else compact.checks
-                + np.searchsorted(compact.repair_number, small.repair_number[step - small.checks])
-            )
+            best[i] = small.numbers_in(compact)[steps[np.argmin(minutes)]]
         return best
 
     def values(self, compact: Compact, state: Batch, every: bool = False) -> tuple[Integers, Floats]:
@@ -130,6 +125,27 @@ class Rollout:
         if not self.repairs_last:
             columns.append(_promising_repairs(compact, batch, most_repairs))
         return np.concatenate(columns, axis=1) if columns else np.zeros((len(batch), 0), dtype=np.intp)
+
+
+def affordable(compact: Compact) -> Rollout:
+    """As close a look as a person with a meter in the hand will wait for.
+
+    Parameters
+    ----------
+    compact : Compact
+
+    Returns
+    -------
+    Rollout
+    """
+    size = compact.likelihood.size
+    if size <= _CLOSE:
+        return Rollout()
+    if size <= _NEAR:
+        return Rollout(leading=3, most_next=5, least_share=0.03)
+    if size <= _FAR:
+        return Rollout(most_checks=6, leading=2, most_next=4, least_share=0.05)
+    return Rollout(most_checks=6, most_repairs=3, leading=0, least_share=0.05)
 
 
 def _promising_checks(compact: Compact, batch: Batch, most: int) -> Integers:

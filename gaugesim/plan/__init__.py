@@ -1,0 +1,55 @@
+"""What to do next: the cheapest way to the fault and to its proven repair.
+
+The plan itself knows no circuits. In the order of the data:
+
+- `problem`: faults, checks, places, repairs and their minutes; a state of the job and what follows a step;
+- `compact`: the same as arrays, only what can still matter;
+- `repairs`, `information`: what repairs alone would take, what checks are expected to tell;
+- `follow`, `policies`: simple rules, and the expected minutes of following one;
+- `sketch`, `rollout`: the best of them looked ahead with;
+- `exact`, `exact_erring`, `optimum`, `bound`: the least that any plan takes, or can take;
+- `decide`, `tree`: the next step, and all of them.
+"""
+
+from gaugesim.plan.bound import lower_bound
+from gaugesim.plan.decide import Action, Choice, Planner, next_action
+from gaugesim.plan.follow import Policy, expected_minutes
+from gaugesim.plan.optimum import optimum
+from gaugesim.plan.problem import (
+    CHECK,
+    NO_PLACE,
+    REPAIR,
+    Problem,
+    State,
+    Step,
+    after_check,
+    after_repair,
+    start,
+    step_minutes,
+)
+from gaugesim.plan.tree import MENDED, NOT_MENDED, Node, tree
+
+__all__ = [
+    "CHECK",
+    "MENDED",
+    "NOT_MENDED",
+    "NO_PLACE",
+    "REPAIR",
+    "Action",
+    "Choice",
+    "Node",
+    "Planner",
+    "Policy",
+    "Problem",
+    "State",
+    "Step",
+    "after_check",
+    "after_repair",
+    "expected_minutes",
+    "lower_bound",
+    "next_action",
+    "optimum",
+    "start",
+    "step_minutes",
+    "tree",
+]

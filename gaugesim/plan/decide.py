@@ -1,0 +1,193 @@
+"""What to do next, what it is expected to take, and what every other step would take instead."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from gaugesim.errors import UnsolvableError
+from gaugesim.plan.compact import Batch, Compact, batch_of, restrict, whole
+from gaugesim.plan.exact import Certain
+from gaugesim.plan.exact_erring import Erring, entries
+from gaugesim.plan.problem import Floats, Integers, Problem, State, Step, start, step_minutes
+from gaugesim.plan.rollout import affordable
+from gaugesim.plan.sketch import sketch
+
+# so few faults with so much of the probability are planned exactly
+FEW_FAULTS, NEARLY_ALL = 12, 0.999
+# as far as that can be done while someone waits
+_MOST_STATES, _MOST_ENTRIES = 400, 50_000
+
+
+@dataclass(frozen=True)
+class Choice:
+    """A step that may be taken now.
+
+    Attributes
+    ----------
+    step : Step
+    minutes : float
+        Of the step itself, opening places for it and the price of parts included [min].
+    expected_minutes : float
+        From now to the proven repair, if it is taken and all goes on well [min].
+    """
+
+    step: Step
+    minutes: float
+    expected_minutes: float
+
+
+@dataclass(frozen=True)
+class Action(Choice):
+    """The step to take now.
+
+    Attributes
+    ----------
+    exact : bool
+        Whether it is proven that no step is better; else the minutes are those of a plan that can be
+        followed, and the best one may take less.
+    alternatives : tuple of Choice
+        All steps that were looked at, the best first; this step is one of them.
+    """
+
+    exact: bool
+    alternatives: tuple[Choice, ...]
+
+    def regret(self, step: Step) -> float:
+        """Minutes that are expected to be lost by another step.
+
+        Parameters
+        ----------
+        step : Step
+
+        Returns
+        -------
+        float
+            [min]
+
+        Raises
+        ------
+        ValueError
+            If that step was not looked at; `next_action` looks at every one if asked to.
+        """
+        for choice in self.alternatives:
+            if choice.step == step:
+                return choice.expected_minutes - self.expected_minutes
+        raise ValueError(f"{step.kind} {step.number} was not looked at or can do nothing; ask for every step")
+
+
+@dataclass(frozen=True)
+class Planner:
+    """Looks ahead as far as there is time for, exactly where few faults are left.
+
+    Attributes
+    ----------
+    few_faults : int
+        Up to how many faults are planned exactly if they hold nearly all of the probability.
+    """
+
+    few_faults: int = FEW_FAULTS
+
+    def choose(self, compact: Compact, batch: Batch) -> Integers:
+        """See `Policy.choose`."""
+        best = np.empty(len(batch), dtype=np.intp)
+        for i in range(len(batch)):
+            steps, minutes, _ = self.values(compact, batch.take(np.array([i])))
+            best[i] = steps[np.argmin(minutes)]
+        return best
+
+    def values(self, compact: Compact, state: Batch, every: bool = False) -> tuple[Integers, Floats, bool]:
+        """What each step is expected to lead to.
+
+        Parameters
+        ----------
+        compact : Compact
+        state : Batch
+            One row.
+        every : bool, optional
+            Look at every step, however long that takes.
+
+        Returns
+        -------
+        steps : ndarray of int, shape (m,)
+        minutes : ndarray, shape (m,)
+            Expected time to the proven repair [min].
+        exact : bool
+        """
+        exactly = self._exactly(compact, state, every)
+        if exactly is not None:
+            return *exactly, True
+        small = restrict(compact, state) if every else sketch(compact, state)
+        steps, minutes = affordable(small).values(small, small.initial, every)
+        return small.numbers_in(compact)[steps], minutes / small.initial.weight.sum(), False
+
+    def _exactly(self, compact: Compact, state: Batch, every: bool) -> tuple[Integers, Floats] | None:
+        """The same by the optimum, for the likeliest faults alone; None if they are too many."""
+        weight = state.weight[0]
+        few = np.argsort(-weight, kind="stable")[: self.few_faults]
+        if weight[few].sum() < NEARLY_ALL * weight.sum():
+            return None
+        alone = np.zeros((1, len(weight)))
+        alone[0, few] = weight[few]
+        likeliest = Batch(alone, state.closed, state.remaining)
+        small = restrict(compact, likeliest)
+        if small.certain and not every:
+            small = restrict(small, small.initial, pruned=True)
+        if small.certain:
+            try:
+                values = Certain(small, _MOST_STATES).step_values()
+            except UnsolvableError:
+                return None
+        elif entries(small) <= _MOST_ENTRIES:
+            values = Erring(small).step_values()
+        else:
+            return None
+        possible = np.flatnonzero(np.isfinite(values))
+        return small.numbers_in(compact)[possible], values[possible] / small.initial.weight.sum()
+
+
+def next_action(problem: Problem, state: State | None = None, every: bool = False) -> Action:
+    """What to do next.
+
+    Parameters
+    ----------
+    problem : Problem
+    state : State, optional
+        Left out, nothing has been done yet.
+    every : bool, optional
+        Give the minutes of every step that can do anything, not only of the promising ones.
+
+    Returns
+    -------
+    Action
+
+    Raises
+    ------
+    UnsolvableError
+        If no fault is possible any more.
+
+    Examples
+    --------
+    A jumper at the sender tells at once whether the sender is to blame, before the panel is taken out.
+
+    >>> problem = Problem([0.6, 0.4], [[[1, 0], [0, 1]]], [4], [[0]], [2, 20], [15, 10], [0, 1])
+    >>> action = next_action(problem)
+    >>> action.step, action.minutes, action.expected_minutes
+    (Step(kind='check', number=0), 6.0, 27.0)
+    >>> action.regret(Step("repair", 0))  # a new sender first
+    2.0
+    """
+    state = state or start(problem)
+    if not state.weight.sum() > 0:
+        raise UnsolvableError(
+            "no fault is possible any more",
+            remedy="look again at what was seen, or allow for a fault that is not listed",
+        )
+    steps, minutes, exact = Planner().values(whole(problem), batch_of(problem, state), every)
+    choices = []
+    for k in np.argsort(minutes, kind="stable"):
+        step = whole(problem).step(int(steps[k]))
+        choices.append(Choice(step, step_minutes(problem, state, step), float(minutes[k])))
+    best = choices[0]
+    return Action(best.step, best.minutes, best.expected_minutes, exact, tuple(choices))

@@ -1,0 +1,48 @@
+"""The least expected minutes that any plan has: the yardstick, where it can be computed."""
+
+from __future__ import annotations
+
+from gaugesim.errors import UnsolvableError
+from gaugesim.plan.compact import compact, restrict
+from gaugesim.plan.exact import MOST_FAULTS, Certain
+from gaugesim.plan.exact_erring import Erring, entries
+from gaugesim.plan.problem import Problem, State, start
+
+_MOST_STATES = 50_000
+_MOST_ENTRIES = 2e7
+
+
+def optimum(problem: Problem, state: State | None = None, repairs_last: bool = False) -> float | None:
+    """Least expected minutes to the proven repair, if they can be computed in seconds.
+
+    Parameters
+    ----------
+    problem : Problem
+    state : State, optional
+        Left out, nothing has been done yet.
+    repairs_last : bool, optional
+        Leave out plans that go back to checks after a repair. Where checks can err this reaches much further.
+
+    Returns
+    -------
+    float or None
+        [min]; None if the problem is too large.
+
+    Examples
+    --------
+    >>> optimum(Problem([0.6, 0.4], [[[1, 0], [0, 1]]], [4], [[0]], [2, 20], [15, 10], [0, 1]))
+    27.0
+    """
+    what_matters = compact(problem, state or start(problem))
+    weight = float(what_matters.initial.weight.sum())
+    if what_matters.certain and not repairs_last:
+        what_matters = restrict(what_matters, what_matters.initial, pruned=True)
+        if what_matters.faults > MOST_FAULTS:
+            return None
+        try:
+            return Certain(what_matters, _MOST_STATES).minutes() / weight
+        except UnsolvableError:
+            return None
+    if entries(what_matters, repairs_last) > _MOST_ENTRIES:
+        return None
+    return Erring(what_matters, repairs_last).minutes() / weight
