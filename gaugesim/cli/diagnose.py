@@ -13,8 +13,10 @@ from gaugesim.cli.output import print_json, wrapped
 from gaugesim.cli.parser import add_command, finish
 from gaugesim.diagnose import Diagnosis, candidates, caution_texts, diagnose
 from gaugesim.errors import CaseError
-from gaugesim.plan.advice import Advice, next_check
+from gaugesim.plan.advice import Advice, advice
+from gaugesim.plan.decide import next_action
 from gaugesim.plan.job import job
+from gaugesim.plan.way import best_check, mend_now
 
 # how many suspects a person is shown, and how many reasons for each
 SHOWN, REASONS = 3, 3
@@ -60,11 +62,15 @@ def run(arguments: argparse.Namespace) -> int:
         return _ask(arguments)
     case = cases.read(arguments.case)
     found = diagnose(case, candidates(case, arguments.netlists))
-    advised = next_check(job(found))
+    work = job(found)
+    action = next_action(work.problem)
+    option = best_check(work, action)
+    advised = None if option is None else advice(work, option)
+    mend = mend_now(work, action)
     if arguments.json:
-        print_json(as_json(found, advised))
+        print_json(as_json(found, advised, mend))
     else:
-        print("\n".join(as_text(found, advised, everything=arguments.all)))
+        print("\n".join(as_text(found, advised, mend, everything=arguments.all)))
     return 0
 
 
@@ -102,13 +108,15 @@ ADVISES = (
 )
 
 
-def as_json(found: Diagnosis, advised: Advice | None) -> dict[str, Any]:
+def as_json(found: Diagnosis, advised: Advice | None, mend: str = "") -> dict[str, Any]:
     """A diagnosis for a program.
 
     Parameters
     ----------
     found : Diagnosis
     advised : Advice or None
+    mend : str, optional
+        The repair that is worth making at once, in words.
 
     Returns
     -------
@@ -145,17 +153,20 @@ def as_json(found: Diagnosis, advised: Advice | None) -> dict[str, Any]:
             for conflict in found.conflicts
         ],
         "next_check": None if advised is None else advice_json(advised),
+        "mend_now": mend or None,
         "cautions": list(cautions_of(found)),
     }
 
 
-def as_text(found: Diagnosis, advised: Advice | None, everything: bool = False) -> list[str]:
+def as_text(found: Diagnosis, advised: Advice | None, mend: str = "", everything: bool = False) -> list[str]:
     """A diagnosis for a person, in 80 columns.
 
     Parameters
     ----------
     found : Diagnosis
     advised : Advice or None
+    mend : str, optional
+        The repair that is worth making at once, in words.
     everything : bool, optional
         List every suspect.
 
@@ -208,10 +219,13 @@ def as_text(found: Diagnosis, advised: Advice | None, everything: bool = False) 
             ", and another fault would lead" if conflict.changes_leader else ""
         )
         lines += wrapped(f"{conflict.subject}: {conflict.seen} ({conflict.where}): {sure}", "  ")
+    if mend:
+        lines += ["", *wrapped(f"Quickest is to mend this at once: {mend}.", "  ", "")]
+        lines += ["To check first:"] if advised else []
     if advised is None:
         lines += ["", "No check would tell more: mend the likeliest fault and prove it."]
     else:
-        lines += ["", *advice_lines(advised)]
+        lines += ([] if mend else [""]) + advice_lines(advised)
     lines += [""]
     for text in cautions_of(found):
         lines += wrapped(text, "  ", "! ")

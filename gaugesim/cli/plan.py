@@ -12,20 +12,21 @@ from gaugesim.cli.advice_text import advice_json, advice_lines, percent
 from gaugesim.cli.output import number, print_json, quantity, wrapped
 from gaugesim.cli.parser import add_command, finish
 from gaugesim.diagnose import candidates, diagnose
-from gaugesim.plan.advice import advice
+from gaugesim.plan.advice import advice, outcome_words
 from gaugesim.plan.bound import lower_bound
-from gaugesim.plan.follow import expected_minutes
+from gaugesim.plan.decide import Action, next_action
 from gaugesim.plan.job import Job, job
 from gaugesim.plan.neighbours import Neighbour, while_you_are_there
+from gaugesim.plan.optimum import optimum
 from gaugesim.plan.outside import FromOutside, from_outside
 from gaugesim.plan.problem import CHECK, Step
 from gaugesim.plan.proof import Proof, proof
 from gaugesim.plan.resistor import BestResistor, best_resistor
-from gaugesim.plan.rollout import Rollout
-from gaugesim.plan.way import Node, best_check, next_step, opens, tree
+from gaugesim.plan.tree import MENDED, Node, tree
+from gaugesim.plan.way import best_check, mend_now, opens, remedy
 
-# what is reached less often is counted as finished by repairs alone
-LEAST_PROBABILITY = 0.02
+# branches of the tree that are reached less often are cut off
+DRAWN = 0.03
 
 
 def add(commands: Any) -> None:
@@ -59,14 +60,14 @@ def run(arguments: argparse.Namespace) -> int:
     """
     case = _case(arguments)
     work = job(diagnose(case, candidates(case, arguments.netlists)))
-    step = next_step(work)
-    minutes = expected_minutes(work.problem, Rollout(), least_probability=LEAST_PROBABILITY)
-    way = tree(work) if arguments.tree or arguments.json else None
+    action = next_action(work.problem)
+    drawn = arguments.tree or arguments.json
+    way = tree(work.problem, least_probability=DRAWN) if drawn else None
     hidden = from_outside(work.circuit, work.diagnosis.gauge) if arguments.outside else None
     if arguments.json:
-        print_json(_as_json(work, step, minutes, way, hidden))
+        print_json(_as_json(work, action, way, hidden))
     else:
-        print("\n".join(_as_text(work, step, minutes, way, hidden)))
+        print("\n".join(_as_text(work, action, way, hidden)))
     return 0
 
 
@@ -79,23 +80,21 @@ def _case(arguments: argparse.Namespace) -> cases.Case:
     return cases.parse(data, Path(arguments.case))
 
 
-def _as_json(
-    work: Job, step: Step, minutes: float, way: Node | None, hidden: FromOutside | None
-) -> dict[str, Any]:
-    check = best_check(work, step)
+def _as_json(work: Job, action: Action, way: Node | None, hidden: FromOutside | None) -> dict[str, Any]:
+    check = best_check(work, action)
     best = best_resistor(work)
     found = work.diagnosis
     result: dict[str, Any] = {
         "circuit": work.circuit.id,
         "gauge": found.gauge,
         "next_check": None if check is None else advice_json(advice(work, check)),
-        "next_step": _step_json(work, step),
-        "tree": None if way is None else _node_json(way),
-        "expected_minutes": minutes,
+        "next_step": _step_json(work, action.step),
+        "tree": None if way is None else _node_json(work, way),
+        "expected_minutes": action.expected_minutes if way is None else way.expected_minutes,
         "lower_bound_minutes": lower_bound(work.problem),
-        "optimum_minutes": None,
+        "optimum_minutes": optimum(work.problem),
         "best_resistor": None if best is None else _resistor_json(best),
-        "while_you_are_there": [vars(entry) for entry in _neighbours(work, step)],
+        "while_you_are_there": [vars(entry) for entry in _neighbours(work, action.step)],
         "proof": _proof_json(proof(found)),
     }
     if hidden is not None:
@@ -105,28 +104,38 @@ def _as_json(
 
 def _step_json(work: Job, step: Step) -> dict[str, Any]:
     if step.kind == CHECK:
-        return {"check": work.options[step.number].check.id, "state": work.options[step.number].state}
-    return {"repair": work.repairs[step.number], "words": _remedy(work, step)}
+        option = work.options[step.number]
+        return {"check": option.check.id, "state": option.state, "words": option.check.words}
+    return {"repair": work.repairs[step.number], "words": remedy(work, step)}
 
 
-def _node_json(node: Node) -> dict[str, Any]:
-    return {
-        node.kind: node.name,
-        "state": node.state,
-        "words": node.words,
+def _node_json(work: Job, node: Node) -> dict[str, Any]:
+    told: dict[str, Any] = {
         "probability": node.probability,
         "minutes": node.minutes,
-        "so_far": node.so_far,
-        "outcomes": [
-            {
-                "outcome": branch.outcome,
-                "words": branch.words,
-                "probability": branch.probability,
-                "then": None if branch.then is None else _node_json(branch.then),
-            }
-            for branch in node.branches
-        ],
+        "expected_minutes": node.expected_minutes,
     }
+    if node.action is None:
+        return told | {"done": not node.cut}
+    step = node.action.step
+    outcomes = [
+        {"outcome": name, "words": words, "then": _node_json(work, child)}
+        for name, words, child in _children(work, step, node)
+    ]
+    return told | _step_json(work, step) | {"outcomes": outcomes}
+
+
+def _children(work: Job, step: Step, node: Node) -> Iterator[tuple[str, str, Node]]:
+    """What follows a step, likeliest first: the outcome's name, its words, and the node."""
+    for outcome, child in sorted(node.children.items(), key=lambda item: -item[1].probability):
+        if step.kind == CHECK:
+            option = work.options[step.number]
+            name = option.classes[outcome]
+            yield name, outcome_words(option.check.reads, name), child
+        elif outcome == MENDED:
+            yield "cured", "the complaint is gone", child
+        else:
+            yield "not_cured", "the complaint is still there", child
 
 
 def _resistor_json(best: BestResistor) -> dict[str, Any]:
@@ -173,11 +182,6 @@ def _outside_json(hidden: FromOutside) -> dict[str, Any]:
     }
 
 
-def _remedy(work: Job, step: Step) -> str:
-    repair = work.repairs[step.number]
-    return next(entry.remedy for entry in work.hypotheses if entry.repair == repair)
-
-
 def _neighbours(work: Job, step: Step) -> tuple[Neighbour, ...]:
     """Neighbours at the place that the step opens, or else at the leading suspect's."""
     places = work.options[step.number].check.places if step.kind == CHECK else ()
@@ -185,32 +189,30 @@ def _neighbours(work: Job, step: Step) -> tuple[Neighbour, ...]:
     return while_you_are_there(work.diagnosis, place)
 
 
-def _as_text(
-    work: Job, step: Step, minutes: float, way: Node | None, hidden: FromOutside | None
-) -> list[str]:
+def _as_text(work: Job, action: Action, way: Node | None, hidden: FromOutside | None) -> list[str]:
     found = work.diagnosis
+    check = best_check(work, action)
     lines = [f"{work.circuit.sheet.gauges[found.gauge].words.capitalize()} ({work.circuit.id})", ""]
-    if step.kind == CHECK:
-        lines += advice_lines(advice(work, work.options[step.number]))
-    else:
-        lines += wrapped(f"Do now, without another check: {_remedy(work, step)}.", "  ", "")
-        places = opens(work, step)
+    mend = mend_now(work, action)
+    if mend:
+        lines += wrapped(f"Quickest is to mend this at once: {mend}.", "  ", "")
+        places = opens(work, action.step)
         lines += wrapped(f"Counted in: getting {' and '.join(places)}.", "  ") if places else []
-        check = best_check(work, step)
-        if check is not None:
-            lines += ["", "If you would rather check first:", *advice_lines(advice(work, check))]
+        lines += ["", "To check first:"] if check else []
+    lines += advice_lines(advice(work, check)) if check else []
     least = lower_bound(work.problem)
     lines += [
         "",
         *wrapped(
-            f"To the proven repair: {minutes:.0f} minutes to expect; no plan takes less than {least:.0f}."
+            f"To the proven repair: {action.expected_minutes:.0f} minutes to expect; "
+            f"no plan takes less than {least:.0f}."
         ),
     ]
-    lines += _neighbour_lines(_neighbours(work, step))
+    lines += _neighbour_lines(_neighbours(work, action.step))
     lines += _resistor_lines(best_resistor(work))
     lines += _proof_lines(proof(found))
     if way is not None:
-        lines += ["", "The way to the end", *_tree_lines(way)]
+        lines += ["", "The way to the end", *_tree_lines(work, way)]
     if hidden is not None:
         lines += _outside_lines(hidden)
     return lines
@@ -259,17 +261,21 @@ def _proof_lines(shown: Proof) -> list[str]:
     return lines
 
 
-def _tree_lines(node: Node, indent: str = "  ") -> Iterator[str]:
-    """A tree in indented lines; straight on where only one branch goes on."""
-    name = f"{node.name} ({node.state})" if node.state else f"mend {node.name}"
-    yield from wrapped(f"{name}, {node.so_far:.0f} min", indent + "  ", indent)
-    for branch in node.branches:
-        end = "" if branch.then or branch.outcome == "cured" else ": mend in the order of the ranking"
-        yield from wrapped(
-            f"{percent(branch.probability).strip()} {branch.words}{end}", indent + "    ", indent + "- "
-        )
-        if branch.then:
-            yield from _tree_lines(branch.then, indent + "    ")
+def _tree_lines(work: Job, node: Node, indent: str = "  ") -> Iterator[str]:
+    """A tree in indented lines; what is unlikely is cut off."""
+    if node.action is None:
+        return
+    step = node.action.step
+    told = _step_json(work, step)
+    name = f"{told['check']} ({told['state']})" if step.kind == CHECK else f"mend {told['repair']}"
+    yield from wrapped(f"{name}, {node.minutes + node.action.minutes:.0f} min", indent + "  ", indent)
+    for _, words, child in _children(work, step, node):
+        if child.probability < DRAWN / 3:
+            continue
+        more = f": {child.expected_minutes:.0f} min more" if child.cut else ""
+        share = percent(child.probability).strip()
+        yield from wrapped(f"{share} {words}{more}", indent + "    ", indent + "- ")
+        yield from _tree_lines(work, child, indent + "    ")
 
 
 def _outside_lines(hidden: FromOutside) -> list[str]:

@@ -10,8 +10,9 @@ from gaugesim.circuit import Circuit
 from gaugesim.conversation.answers import ASKS, LOOKED, RESULTS, SHOWS
 from gaugesim.conversation.question import Choice, Question
 from gaugesim.diagnose import caution_texts
-from gaugesim.plan.advice import Advice, advice, by_information, next_check
+from gaugesim.plan.advice import Advice, advice, by_information
 from gaugesim.plan.job import Job, check_states
+from gaugesim.plan.way import next_check
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.check_list import check_ids
 

@@ -214,19 +214,3 @@ def by_information(work: Job) -> tuple[Option, ...]:
     scored = [(information(work.weight, option.table), option) for option in work.options]
     useful = [(bits / minutes_of(work, option), option) for bits, option in scored if bits > 1e-6]
     return tuple(option for _, option in sorted(useful, key=lambda item: -item[0]))
-
-
-def next_check(work: Job) -> Advice | None:
-    """The check that is worth most now.
-
-    Parameters
-    ----------
-    work : Job
-
-    Returns
-    -------
-    Advice or None
-        None if no check tells anything.
-    """
-    best = by_information(work)
-    return advice(work, best[0]) if best else None

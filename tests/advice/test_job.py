@@ -4,8 +4,9 @@ import numpy as np
 
 from gaugesim import case as cases
 from gaugesim.diagnose import diagnose
-from gaugesim.plan.advice import advice, information, minutes_of, next_check
+from gaugesim.plan.advice import advice, information, minutes_of
 from gaugesim.plan.job import Job, job, opened_places
+from gaugesim.plan.way import next_check
 
 
 def test_tables_and_weights_are_probabilities(any_job: Job) -> None:
