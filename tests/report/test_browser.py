@@ -214,11 +214,22 @@ HOSTILE = (
 )
 
 
+# of a part, two cautions, a place, a gauge and a state
+WORDS = (
+    "nut on stud B (bias)",
+    "Ventilate a boat's engine space",
+    "While it is tested",
+    "behind the panel",
+    "coolant temperature gauge",
+    "engine running and warm",
+)
+
+
 def test_hostile_text_does_nothing(make, browser: Any, repository: Path, tmp_path: Path) -> None:
     netlists = Path(shutil.copytree(repository / "netlists", tmp_path / "netlists"))
     for sheet in netlists.rglob("*.toml"):
         text = sheet.read_text()
-        for words in ("nut on stud B (bias)", "Ventilate a boat's engine space", "behind the panel"):
+        for words in WORDS:
             text = text.replace(f'"{words}', f'"{HOSTILE} {words}')
         sheet.write_text(text)
     file = tmp_path / "hostile.toml"
@@ -234,7 +245,10 @@ def test_hostile_text_does_nothing(make, browser: Any, repository: Path, tmp_pat
     assert browser.execute_script("return document.images.length") == 2
     assert complaints(browser) == []
     # shown letter for letter
-    assert HOSTILE in text_of(browser, "suspects")
+    for name in ("complaint", "cautions", "suspects", "next", "sound", "readings"):
+        assert HOSTILE in text_of(browser, name), name
+    assert HOSTILE.lower() in browser.title.lower()
+    assert HOSTILE.lower() in browser.find_element("tag name", "h1").text.lower()
     assert HOSTILE in case_text(browser)
     assert any(HOSTILE in suspect.words for suspect in made.data.suspects)
 
