@@ -190,6 +190,8 @@ class Table:
             return value
         try:
             return convert(value)
+        except GaugesimError:
+            raise
         except (ValueError, TypeError):
             raise self.fail(key, f"is {value!r}", f"give {wanted}") from None
 

@@ -72,7 +72,9 @@ def check_lines(advised: Advice) -> list[str]:
     -------
     list of str
     """
-    lines = [f"Next check: {advised.check}, {advised.minutes:g} minutes"]
+    lines = [
+        f"Next check: {advised.check}, {advised.minutes:g} {'minute' if advised.minutes == 1 else 'minutes'}"
+    ]
     lines += wrapped(f"{advised.words} ({advised.state_words}).", "  ")
     if advised.opens:
         lines += wrapped(f"Counted in: getting {' and '.join(advised.opens)}.", "  ")

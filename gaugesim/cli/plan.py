@@ -238,9 +238,14 @@ def _resistor_lines(best: BestResistor | None) -> list[str]:
             f"The best resistor in place of the sender: {best.ohms:g} ohm; then probe {best.point_words}"
         ),
     ]
-    for entry in best.expected[:4]:
+    alike: dict[str, list[str]] = {}
+    for entry in best.expected:
         needle = "stays where it was" if entry.position != entry.position else f"at {entry.position:.2f}"
-        lines += wrapped(f"{entry.words}: needle {needle}, {quantity(entry.volts, 'V')}", "      ", "  - ")
+        if "+" not in entry.fault:
+            alike.setdefault(f"needle {needle}, {quantity(entry.volts, 'V')}", []).append(entry.words)
+    for shown, words in list(alike.items())[:5]:
+        more = f"; or one of {len(words) - 2} more" if words[2:] else ""
+        lines += wrapped(f"{shown}: {'; or '.join(words[:2])}{more}", "      ", "  - ")
     return lines
 
 
@@ -253,9 +258,10 @@ def _proof_lines(shown: Proof) -> list[str]:
         f"A wrong repair would pass all of that in {100 * shown.still_passes:.0f} of 100 cases.", "  "
     )
     if shown.quiet_trips:
+        moved = "once" if shown.quiet_wiggles == 1 else f"{shown.quiet_wiggles} times"
         lines += wrapped(
             f"For a fault that comes and goes: {shown.quiet_trips} quiet trips, or the joint moved "
-            f"{shown.quiet_wiggles} times without a jump, before it may be called cured.",
+            f"{moved} without a jump, before it may be called cured.",
             "  ",
         )
     return lines

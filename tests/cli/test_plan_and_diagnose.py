@@ -1,0 +1,136 @@
+"""The commands diagnose and plan: the contract of their JSON, and what a person is shown."""
+
+import json
+import math
+from pathlib import Path
+
+import pytest
+
+from gaugesim.cli import main
+
+CASES = Path(__file__).parents[2] / "netlists/cases"
+# the leading fault of each shipped case
+LEADING = {
+    "stuck_at_half": "stud_bias=open",
+    "all_read_high": "regulator_ground=open",
+    "cured_for_a_week": "sender_connector=open",
+    "which_movement": "sender=open",
+}
+
+
+def printed(capsys: pytest.CaptureFixture[str], *words: str) -> str:
+    assert main(list(words)) == 0
+    return capsys.readouterr().out
+
+
+def test_every_shipped_case_is_expected_here() -> None:
+    assert {path.stem for path in CASES.glob("*.toml")} == set(LEADING)
+
+
+@pytest.mark.parametrize("name", LEADING)
+def test_diagnose_keeps_its_contract(name: str, capsys: pytest.CaptureFixture[str]) -> None:
+    data = json.loads(printed(capsys, "diagnose", str(CASES / f"{name}.toml"), "--json"))
+    required = {"circuit", "ranking", "circuits", "none_of_these", "groups", "next_check", "cautions"}
+    assert required <= data.keys()
+    assert data["ranking"][0]["fault"] == LEADING[name]
+    for suspect in data["ranking"]:
+        keys = {"fault", "part", "mode", "probability", "words", "place", "repair_minutes", "explains"}
+        assert keys <= suspect.keys()
+        assert [one.split("=")[0] for one in suspect["fault"].split("+")] == suspect["part"].split("+")
+    total = sum(suspect["probability"] for suspect in data["ranking"]) + data["none_of_these"]
+    assert math.isclose(total, 1.0, abs_tol=1e-9)
+    assert math.isclose(sum(data["circuits"].values()), 1.0, abs_tol=1e-9)
+    probabilities = [suspect["probability"] for suspect in data["ranking"]]
+    assert probabilities == sorted(probabilities, reverse=True)
+    check = data["next_check"]
+    assert {"check", "words", "minutes", "bits", "cautions", "outcomes"} <= check.keys()
+    assert check["minutes"] > 0
+    assert check["bits"] > 0
+    known = {suspect["fault"] for suspect in data["ranking"]}
+    for group in data["groups"]:
+        assert len(group) > 1
+        assert set(group) <= known
+
+
+def test_two_readings_settle_the_movement(capsys: pytest.CaptureFixture[str]) -> None:
+    data = json.loads(printed(capsys, "diagnose", str(CASES / "which_movement.toml"), "--json"))
+    assert data["circuit"] == "temp_three_coil"
+    assert data["circuits"]["temp_three_coil"] > 0.95
+    assert len(data["circuits"]) == 4
+
+
+@pytest.mark.parametrize("name", LEADING)
+def test_plan_keeps_its_contract(name: str, capsys: pytest.CaptureFixture[str]) -> None:
+    data = json.loads(printed(capsys, "plan", str(CASES / f"{name}.toml"), "--json"))
+    keys = {"circuit", "next_check", "tree", "expected_minutes", "lower_bound_minutes", "optimum_minutes"}
+    assert keys <= data.keys()
+    assert 0 < data["lower_bound_minutes"] <= data["expected_minutes"] * (1 + 1e-9)
+    if data["optimum_minutes"] is not None:
+        assert data["lower_bound_minutes"] <= data["optimum_minutes"] * (1 + 1e-9)
+
+    def walk(node: dict, probability: float) -> None:
+        assert math.isclose(node["probability"], probability, abs_tol=1e-9)
+        children = node.get("outcomes", [])
+        if children:
+            below = sum(child["then"]["probability"] for child in children)
+            assert math.isclose(below, probability, rel_tol=1e-6, abs_tol=1e-9)
+        for child in children:
+            assert child["then"]["minutes"] > node["minutes"]
+            walk(child["then"], child["then"]["probability"])
+
+    walk(data["tree"], 1.0)
+
+
+def test_plan_of_a_bare_circuit(capsys: pytest.CaptureFixture[str]) -> None:
+    data = json.loads(printed(capsys, "plan", "temp_two_coil", "--json"))
+    assert data["circuit"] == "temp_two_coil"
+    assert data["next_check"]["check"]
+
+
+def test_a_person_is_shown_three_suspects_and_cautions(capsys: pytest.CaptureFixture[str]) -> None:
+    text = printed(capsys, "diagnose", str(CASES / "stuck_at_half.toml"))
+    assert all(len(line) <= 80 for line in text.splitlines())
+    assert "nut on stud B (bias) is loose and makes no contact" in text
+    assert "none of these" in text
+    assert "! This advises and does not certify" in text
+
+
+def test_a_really_hot_engine_is_warned_of(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    case = tmp_path / "hot.toml"
+    case.write_text(
+        'circuit = "temp_opposed_coil"\n[[seen]]\nstate = "running_warm"\nneedle = "reads_high"\n'
+        '[[seen]]\nengine = "signs_of_heat"\n'
+    )
+    text = printed(capsys, "diagnose", str(case))
+    assert "! The engine may really be hot" in text
+    assert "really is high: the gauge is right" in text
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("", "circuit"),
+        ('circuit = "temp_oposed_coil"', "temp_opposed_coil"),
+        ('circuit = "boat_panel"\n[[seen]]\nneedle = "half"', "gauge"),
+        ('circuit = "temp_opposed_coil"\n[[seen]]\nneedle = "hlaf"', "half"),
+        ('circuit = "temp_opposed_coil"\n[[seen]]\nstate = "key_on_cld"\nneedle = "half"', "key_on_cold"),
+        ('circuit = "temp_opposed_coil"\n[[measured]]\ncheck = "volt_at:stud_feed"\nvolts = 12', "volts_at"),
+        ('circuit = "temp_opposed_coil"\n[[measured]]\ncheck = "unplug_sender"\nvolts = 12', "volts"),
+        ('circuit = "temp_opposed_coil"\n[[inspected]]\npart = "sendr"\nfound = "loose"', "sender"),
+        ('circuit = "temp_opposed_coil"\n[[seen]]\nneedle = [0.6, 0.4]', "lower end first"),
+        ('circuit = "temp_opposed_coil"\n[[seen]]\nneedle = 3', "-0.5 to 1.5"),
+        ("circuit = ", "TOML"),
+    ],
+)
+def test_bad_input_gets_one_line(
+    text: str, said: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    case = tmp_path / "case.toml"
+    case.write_text(text)
+    for command in ("diagnose", "plan"):
+        assert main([command, str(case), "--json"]) == 2
+        shown = capsys.readouterr()
+        assert shown.out == ""
+        assert len(shown.err.strip().splitlines()) == 1
+        assert said in shown.err
+        assert "case.toml" in shown.err
