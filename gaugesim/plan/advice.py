@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from gaugesim.notebook import html_table
 from gaugesim.plan.job import Job, Option
 from gaugesim.reading.words import spoken
 from gaugesim.solve.network import Floats
@@ -79,6 +80,16 @@ class Advice:
     bits: float
     cautions: tuple[str, ...]
     outcomes: tuple[Outcome, ...]
+
+    def _repr_html_(self) -> str:
+        rows: list[tuple[object, ...]] = [
+            (outcome.probability, outcome.words, outcome.leads_to[0][1] if outcome.leads_to else None)
+            for outcome in self.outcomes
+        ]
+        # whoever does the check must see its cautions wherever it is shown
+        rows += [("caution", text, "") for text in self.cautions]
+        caption = f"{self.words} ({self.state_words}), {self.minutes:g} minutes"
+        return html_table(caption, ("probability", "seen", "then likeliest"), rows)
 
 
 def information(weight: Floats, table: Floats) -> float:

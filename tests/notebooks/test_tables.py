@@ -1,0 +1,105 @@
+"""How results show themselves in a notebook."""
+
+from dataclasses import replace
+from html.parser import HTMLParser
+from pathlib import Path
+
+import pytest
+
+from gaugesim import case
+from gaugesim.circuit import Circuit, find
+from gaugesim.diagnose import Diagnosis, diagnose
+from gaugesim.notebook import html_table
+from gaugesim.plan.advice import Advice, Outcome
+from gaugesim.reading import see, situation
+from gaugesim.scenario.check import find_check
+
+HOSTILE = "<script>alert('it')</script> & \"more\""
+
+
+class Rows(HTMLParser):
+    """The texts of a table, row by row, and the tags that it is made of."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__()
+        self.tags: set[str] = set()
+        self.rows: list[list[str]] = []
+        self.caption = ""
+        self.inside = ""
+        self.feed(text)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        assert attrs == []
+        self.tags.add(tag)
+        self.inside = tag
+        if tag == "tr":
+            self.rows.append([])
+        elif tag in ("th", "td"):
+            self.rows[-1].append("")
+
+    def handle_data(self, data: str) -> None:
+        if self.inside == "caption":
+            self.caption += data
+        else:
+            self.rows[-1][-1] += data
+
+
+@pytest.fixture(scope="module")
+def circuit() -> Circuit:
+    return find("temp_opposed_coil")
+
+
+@pytest.fixture(scope="module")
+def stuck(repository: Path) -> Diagnosis:
+    return diagnose(case.read(repository / "netlists" / "cases" / "stuck_at_half.toml"))
+
+
+def test_words_of_a_sheet_stay_words() -> None:
+    table = Rows(html_table(HOSTILE, [HOSTILE], [[HOSTILE]]))
+    assert table.tags == {"table", "caption", "tr", "th", "td"}
+    assert (table.caption, table.rows) == (HOSTILE, [[HOSTILE], [HOSTILE]])
+
+
+def test_needles_and_the_reading(circuit: Circuit) -> None:
+    seen = see(situation(circuit, "key_on_cold", find_check(circuit, "sender_lead_volts")))
+    _, needle, volts = Rows(seen._repr_html_()).rows
+    shown = seen.needles["temperature"]
+    assert needle == [
+        "temperature",
+        f"{shown.position:.2f}",
+        f"{shown.low:.2f}",
+        f"{shown.high:.2f}",
+        "pegged low",
+    ]
+    assert seen.reading is not None
+    assert volts[:2] == ["volts", f"{seen.reading.value:.2f}"]
+    assert volts[-1] == "V"
+
+
+def test_a_needle_that_nothing_drives_has_no_number(circuit: Circuit) -> None:
+    _, needle = Rows(see(situation(circuit, "key_off"))._repr_html_()).rows
+    assert needle[:4] == ["temperature", "–", "–", "–"]
+
+
+def test_every_resistance_of_a_circuit(circuit: Circuit) -> None:
+    rows = {row[0]: row[-1] for row in Rows(circuit._repr_html_()).rows}
+    assert rows["coil_reference"] == "180 ohm"
+    assert set(rows) - {"part"} == {part.id for part in circuit.sheet.parts.values() if part.unit == "ohm"}
+
+
+def test_the_ranking_adds_up_to_one(stuck: Diagnosis) -> None:
+    rows = Rows(stuck._repr_html_()).rows
+    assert rows[1][1] == stuck.ranking[0].words
+    assert sum(float(row[0]) for row in rows[1:]) == pytest.approx(1, abs=0.005 * len(rows))
+
+
+def test_advice_never_goes_without_its_caution() -> None:
+    outcome = Outcome("half", "needle at half", 0.75, (("stud_bias=open", HOSTILE, 0.9),))
+    shown = Advice(
+        "unplug_sender", "key_on_cold", "Pull it", "key on", 4.0, (), 0.5, ("Mind the fan.",), (outcome,)
+    )
+    table = Rows(shown._repr_html_())
+    assert table.caption == "Pull it (key on), 4 minutes"
+    assert table.rows[1:] == [["0.75", "needle at half", HOSTILE], ["caution", "Mind the fan.", ""]]
+    bare = Rows(replace(shown, outcomes=(replace(outcome, leads_to=()),))._repr_html_())
+    assert bare.rows[1] == ["0.75", "needle at half", "–"]
