@@ -176,9 +176,9 @@ def _expected(observation: Observation, weight: Floats) -> str:
     if not np.any(known):
         return "anywhere"
     value = float((weight[known] @ mean[known]) / weight[known].sum())
-    if observation.seen.endswith("ohm") or observation.seen == "open":
+    if question.unit == "log ohms":
         return "open" if value > np.log(4e7) else f"about {np.exp(value):.3g} ohm"
-    return f"about {value:.3g} V" if observation.seen.endswith("V") else f"about {value:.2f}"
+    return f"about {value:.3g} V" if question.unit == "volts" else f"about {value:.2f}"
 
 
 def _groups(posteriors: Sequence[Posterior], share: Floats, case: Case) -> tuple[tuple[str, ...], ...]:

@@ -8,7 +8,7 @@ import numpy as np
 
 from gaugesim.case import WHOLES, Case, Entry, Inspected, Measured, Replaced, Seen, Value
 from gaugesim.errors import CaseError, GaugesimError
-from gaugesim.evidence import handling
+from gaugesim.evidence import handling, manner
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence import observation as obs
 from gaugesim.evidence.cells import Prediction
@@ -16,7 +16,6 @@ from gaugesim.evidence.question import (
     Observation,
     Question,
     Rows,
-    Tabulate,
     Told,
     of_classes,
     of_number,
@@ -64,7 +63,7 @@ def observations(case: Case, rows: Rows, gauge: str) -> tuple[Observation, ...]:
             raise _placed(CaseError(error.problem, "", error.remedy), entry) from None
     for other in unmentioned(case, rows, gauge):
         state = next((entry.state for entry in case.entries if isinstance(entry, Seen) and entry.state), None)
-        result.append(silence(rows, other, state, str(case.path.name)).answer(obs.MENTIONED[0]))
+        result.append(silence(rows, other, state, str(case.path.name)).answer(manner.MENTIONED[0]))
     return tuple(result)
 
 
@@ -169,7 +168,7 @@ def _needle(told: Told, rows: Rows, gauge: Gauge, where: Situation, value: Value
             np.where(loose, 0.0, at_rest.steps),
             at_rest.pulses,
         )
-        return of_value(told, obs.DEAD, position.minus(rest), obs.dead_table), "dead", ""
+        return of_value(told, manner.DEAD, position.minus(rest), manner.dead_table), "dead", ""
     if value in obs.JUDGED:
         sound = float(np.nan_to_num(position.mean[0]))
         judged = of_value(told, obs.JUDGED, position, lambda shown: obs.judged_table(shown, sound))
@@ -180,9 +179,8 @@ def _needle(told: Told, rows: Rows, gauge: Gauge, where: Situation, value: Value
     low, high = value if isinstance(value, tuple) else (value, value)
     # a range is a number with its own width
     noise = np.full(len(position.mean), np.hypot(like.NEEDLE_NUMBER_SPREAD, (high - low) / np.sqrt(12)))
-    broad = 1.0 / (gauge.stops[1] - gauge.stops[0])
     seen = f"at {low:.2f}" if low == high else f"at {low:.2f} to {high:.2f}"
-    return of_number(told, position, noise, broad), (low + high) / 2, seen
+    return of_number(told, position, noise, gauge.stops, "position"), (low + high) / 2, seen
 
 
 def _often(often: str | None, asked: Asked) -> Asked:
@@ -193,8 +191,8 @@ def _often(often: str | None, asked: Asked) -> Asked:
     if question.is_number:
         raise CaseError("often goes with a word for the needle", "", "give a word, or leave often out")
     assert question.table is not None
-    steady, sudden, base = obs.often_tables(question.table)
-    classes = tuple(f"{word}, {name}" for name in obs.OFTEN for word in question.classes)
+    steady, sudden, base = manner.often_tables(question.table)
+    classes = tuple(f"{word}, {name}" for name in manner.OFTEN for word in question.classes)
     told = f"{spoken(str(value))}{'' if often == 'always' else f', {often}'}"
     return of_classes(question.told, classes, steady, sudden, base=base), f"{value}, {often}", told
 
@@ -209,10 +207,17 @@ def _moves(told: Told, rows: Rows, gauge: Gauge, where: Situation, word: str) ->
     told = Told(f"{told.subject}, over all that was tried,", told.where, told.stage)
     if word == "follows":
         sound = float(np.nan_to_num(reach.mean[0]))
-        return of_value(told, obs.FOLLOWS, reach, lambda moved: obs.follows_table(moved, sound)), word, ""
-    tabulate: Tabulate = lambda moved: obs.moves_table(moved, gauge.movement)  # noqa: E731
-    sudden = obs.sudden_table(_off_sound(rows.position(where, gauge.id)), obs.MOVES, "jumps")
-    return of_value(told, obs.MOVES, reach, tabulate, sudden), word, ""
+        return (
+            of_value(told, manner.FOLLOWS, reach, lambda moved: manner.follows_table(moved, sound)),
+            word,
+            "",
+        )
+    tabulate: Tabulate = lambda moved: manner.moves_table(moved, gauge.movement)  # noqa: E731
+    sudden = manner.sudden_table(_off_sound(rows.position(where, gauge.id)), manner.MOVES, "jumps")
+    moves = of_value(
+        told, manner.MOVES, reach, lambda moved: manner.moves_table(moved, gauge.movement), sudden
+    )
+    return moves, word, ""
 
 
 def _off_sound(shown: Prediction, share: float = 1.0) -> Prediction:
@@ -235,9 +240,9 @@ def _between(entry: Seen, rows: Rows, gauge: Gauge, before: Situation, after: Si
     if entry.by is not None:
         amount = abs(entry.by) * {"rises": 1.0, "falls": -1.0, "same": 0.0}[str(entry.needle)]
         noise = np.full(len(difference.mean), like.CHANGE_NUMBER_SPREAD)
-        broad = 0.5 / (gauge.stops[1] - gauge.stops[0])
+        most = gauge.stops[1] - gauge.stops[0]
         seen = f"{entry.needle} by {abs(entry.by):.2f}"
-        return of_number(told, difference, noise, broad), amount, seen
+        return of_number(told, difference, noise, (-most, most), "position"), amount, seen
     return of_value(told, obs.CHANGES, difference, obs.change_table), str(entry.needle), ""
 
 
@@ -253,7 +258,7 @@ def _looks(entry: Seen, rows: Rows) -> Asked:
     volts = rows.reading(where)
     usual = max(abs(float(volts.mean[0])), 1.0)
     share = Prediction(volts.mean / usual, volts.names, volts.steps / usual, volts.pulses)
-    sudden = obs.sudden_table(_off_sound(volts, usual), obs.LOOKS, "flickers")
+    sudden = manner.sudden_table(_off_sound(volts, usual), obs.LOOKS, "flickers")
     told = Told(f"{consumer.words} ({sheet.states[where.state].words})", entry.where, entry.stage)
     return of_value(told, obs.LOOKS, share, obs.looks_table, sudden), str(entry.looks), ""
 
@@ -302,20 +307,21 @@ def _volts(told: Told, rows: Rows, where: Situation, value: Value) -> Asked:
         return of_value(told, obs.VOLTS, reading, lambda volts: obs.volts_table(volts, battery)), value, ""
     low, high, seen = _ends(value)
     noise = np.hypot(obs.volts_noise(reading), (high - low) / np.sqrt(12))
-    return of_number(told, reading, noise, like.VOLTS_BROAD), (low + high) / 2, f"{seen} V"
+    return of_number(told, reading, noise, like.VOLTS_SPAN, "volts"), (low + high) / 2, f"{seen} V"
 
 
 def _ohms(told: Told, rows: Rows, where: Situation, value: Value) -> Asked:
     reading = rows.reading(where)
+    prediction, noise = obs.log_ohms(reading)
     if isinstance(value, str):
         sound = float(reading.mean[0])
-        return of_value(told, obs.OHMS, reading, lambda ohms: obs.ohms_table(ohms, sound)), value, ""
+        words = of_value(told, obs.OHMS, prediction, lambda shown: obs.log_ohms_table(shown, sound))
+        return words, value, ""
     low, high, seen = _ends(value)
-    prediction, noise = obs.log_ohms(reading)
     ends = obs.log_of_ohms(low), obs.log_of_ohms(high)
     noise = np.hypot(noise, (ends[1] - ends[0]) / np.sqrt(12))
     seen = "open" if high > like.OPEN_FROM else f"{seen} ohm"
-    return of_number(told, prediction, noise, like.LOG_OHMS_BROAD), sum(ends) / 2, seen
+    return of_number(told, prediction, noise, like.LOG_OHMS_SPAN, "log ohms"), sum(ends) / 2, seen
 
 
 def _jump(told: Told, rows: Rows, where: Situation) -> Question:
@@ -382,7 +388,7 @@ def silence(rows: Rows, gauge: str, state: str | None, where: str) -> Question:
     """
     position = rows.position(rows.place(state), gauge)
     told = Told(f"the {gauge.replace('_', ' ')} gauge", where)
-    return of_value(told, obs.MENTIONED, _off_sound(position), obs.mentioned_table)
+    return of_value(told, manner.MENTIONED, _off_sound(position), manner.mentioned_table)
 
 
 __all__ = ["Asked", "asked", "observations", "silence", "unmentioned"]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -40,17 +40,42 @@ class Prediction:
     steps : ndarray, shape (variables, cells)
         Change with one deviation of each.
     pulses : ndarray of bool, shape (cells,)
+    bounds : (float, float)
+        What it cannot pass: a needle's stops.
+    parts : tuple of (float, Prediction)
+        What it is the sum of, each with its factor; empty for one that is measured as it is.
     """
 
     mean: Floats
     names: tuple[str, ...]
     steps: Floats
     pulses: np.ndarray
+    bounds: tuple[float, float] = (-np.inf, np.inf)
+    parts: tuple[tuple[float, Prediction], ...] = ()
 
     @cached_property
     def deviation(self) -> Floats:
         """Standard deviation of each cell's value."""
         return np.asarray(np.sqrt((self.steps**2).sum(axis=0)))
+
+    def take(self, rows: Integers) -> Prediction:
+        """The same for other rows.
+
+        Parameters
+        ----------
+        rows : ndarray of int
+
+        Returns
+        -------
+        Prediction
+        """
+        return replace(
+            self,
+            mean=self.mean[rows],
+            steps=self.steps[:, rows],
+            pulses=self.pulses[rows],
+            parts=tuple((factor, part.take(rows)) for factor, part in self.parts),
+        )
 
     def minus(self, other: Prediction) -> Prediction:
         """The difference of two quantities, which share variables.
@@ -68,7 +93,13 @@ class Prediction:
         for sign, part in ((1.0, self), (-1.0, other)):
             for name, step in zip(part.names, part.steps, strict=True):
                 steps[names.index(name)] += sign * step
-        return Prediction(self.mean - other.mean, names, steps, self.pulses | other.pulses)
+        return Prediction(
+            self.mean - other.mean,
+            names,
+            steps,
+            self.pulses | other.pulses,
+            parts=((1.0, self), (-1.0, other)),
+        )
 
 
 class Cells:
@@ -245,7 +276,8 @@ class Cells:
         Prediction
         """
         names, positions, _ = self._spread(where)
-        return self._prediction(self.response(where).positions[gauge], names, positions[gauge], None)
+        shown = self._prediction(self.response(where).positions[gauge], names, positions[gauge], None)
+        return replace(shown, bounds=self.circuit.sheet.gauges[gauge].stops)
 
     def reading(self, where: Situation) -> Prediction:
         """Reading of the check's instrument in a situation, with its tolerances.
@@ -285,16 +317,24 @@ class Cells:
     def _severity_steps(self, mean: Floats) -> Floats:
         """How a quantity moves inside a slice of severity: the fault's line, cut into pieces."""
         steps = np.zeros((2, len(mean)))
-        start = 1
-        for grid in self._severities:
-            end = start + len(grid[0])
-            shape = [len(np.unique(severity)) for severity in grid]
-            inside = mean[start:end].reshape(shape)
+        for shape, rows in self._blocks:
+            inside = mean[rows].reshape(-1, *shape)
             for axis, count in enumerate(shape):
                 if count > 1:
-                    steps[axis, start:end] = SLICE_DEVIATION * np.gradient(inside, axis=axis).ravel()
-            start = end
+                    slope = np.gradient(inside, axis=axis + 1).reshape(rows.shape)
+                    steps[axis, rows] = SLICE_DEVIATION * slope
         return np.nan_to_num(steps)
+
+    @cached_property
+    def _blocks(self) -> list[tuple[tuple[int, ...], Integers]]:
+        """Rows of all faults that have so many slices of each severity, shape (faults, cells)."""
+        found: dict[tuple[int, ...], list[Integers]] = {}
+        start = 1
+        for grid in self._severities:
+            shape = tuple(len(np.unique(severity)) for severity in grid)
+            found.setdefault(shape, []).append(start + np.arange(len(grid[0])))
+            start += len(grid[0])
+        return [(shape, np.array(rows)) for shape, rows in found.items()]
 
 
 def _grid(fault: Fault | Pair, slices: int) -> tuple[Floats, ...]:

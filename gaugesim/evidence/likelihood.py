@@ -45,8 +45,8 @@ METER_SHARE_OHMS = 0.01
 OHMS_FLOOR = 0.3
 # from here on a meter says "open", which is written as so many ohms, and how wide that lies in logarithms
 OPEN_FROM, OPEN_READS, OPEN_SPREAD = 4e7, 1e9, 0.5
-# density of a number of which nothing is known: anywhere in 16 V, in 14 units of the logarithm of ohms
-VOLTS_BROAD, LOG_OHMS_BROAD = 1 / 16, 1 / 14
+# where a number may lie of which nothing is known, in volts, and in the logarithm of ohms
+VOLTS_SPAN, LOG_OHMS_SPAN = (0.0, 16.0), (math.log(OHMS_FLOOR), math.log(OHMS_FLOOR) + 14.0)
 # a pulsing point read on a meter: the display wanders
 PULSING_SHARE = 0.15
 # any one report may be a slip: the wrong word, the wrong terminal, a misread range

@@ -21,12 +21,7 @@ VOLTS = ("none", "low", "battery", "pulsing")
 OHMS = ("none", "sound", "high", "open")
 LAMPS = ("out", "dim", "bright", "flashes")
 LOOKS = ("dead", "dim", "normal", "bright", "flickers")
-OFTEN = ("always", "sometimes", "once")
-DEAD = ("dead", "moves")
-FOLLOWS = ("follows", "does_not_follow")
 HEAT_SIGNS = ("signs_of_heat", "no_signs_of_heat")
-MENTIONED = ("not_mentioned", "mentioned")
-MOVES = ("never", "slowly", "at_once", "jumps")
 
 
 def needle_table(gauge: Gauge, position: Prediction) -> Floats:
@@ -94,137 +89,6 @@ def change_table(difference: Prediction) -> Floats:
     # undriven in one of the two, it mostly stays
     table[~driven] = (0.15, 0.7, 0.15)
     return table
-
-
-def dead_table(from_rest: Prediction) -> Floats:
-    """Probability that a needle is called dead, or said to move, when the key is turned.
-
-    Parameters
-    ----------
-    from_rest : Prediction
-        How far it is from where it rests with the key off [position].
-
-    Returns
-    -------
-    ndarray, shape (cells, 2)
-    """
-    driven = ~np.isnan(from_rest.mean)
-    limits = [-like.REST_LIMIT, like.REST_LIMIT]
-    inside = like.ordered(
-        np.where(driven, from_rest.mean, 0.0), from_rest.deviation, limits, like.REST_SPREAD
-    )
-    dead = like.CALLED_DEAD * np.where(driven, inside[:, 1], 1.0)
-    return np.stack([dead, 1 - dead], axis=1)
-
-
-def moves_table(reach: Prediction, movement: str) -> Floats:
-    """Probability of never, slowly, at once and jumps for a steady fault.
-
-    Parameters
-    ----------
-    reach : Prediction
-        How far the needle moves over what was tried [position]; NaN counts as not at all.
-    movement : str
-
-    Returns
-    -------
-    ndarray, shape (cells, 4)
-    """
-    never = _still(np.nan_to_num(reach.mean), reach.deviation)
-    shares = like.MOVES_STEADY[movement]
-    return np.stack([never, *((1 - never) * shares[word] for word in MOVES[1:])], axis=1)
-
-
-def _still(difference: Floats, deviation: Floats) -> Floats:
-    """Probability that a difference is small enough to pass for none."""
-    limits = [-like.STILL_LIMIT, like.STILL_LIMIT]
-    return like.ordered(difference, deviation, limits, like.STILL_SPREAD)[:, 1]
-
-
-def follows_table(reach: Prediction, sound_reach: float) -> Floats:
-    """Probability that a needle is said to follow what it should show, or not.
-
-    Parameters
-    ----------
-    reach : Prediction
-        How far the needle moves over what was tried [position]; NaN counts as not at all.
-    sound_reach : float
-        How far the sound needle would move.
-
-    Returns
-    -------
-    ndarray, shape (cells, 2)
-    """
-    along = np.nan_to_num(reach.mean) * np.sign(sound_reach)
-    follows = like.ordered(
-        along, reach.deviation, [like.FOLLOWS_SHARE * abs(sound_reach)], like.FOLLOWS_SPREAD
-    )
-    return follows[:, ::-1]
-
-
-def sudden_table(acting: Prediction, classes: tuple[str, ...], word: str) -> Floats:
-    """Probability that something is said to come and go, for each duty of an intermittent fault.
-
-    Parameters
-    ----------
-    acting : Prediction
-        How far it is from its sound place while the fault acts, in shares of its range.
-    classes : tuple of str
-    word : str
-        What that is called.
-
-    Returns
-    -------
-    ndarray, shape (duties, cells, classes)
-        0 for all other classes.
-    """
-    visible = 1 - _still(np.nan_to_num(acting.mean, nan=0.5), acting.deviation)
-    lively = np.minimum(1.0, 6.0 * like.DUTIES * (1.0 - like.DUTIES))
-    sudden = np.zeros((len(like.DUTIES), len(visible), len(classes)))
-    sudden[:, :, classes.index(word)] = like.JUMPS_INTERMITTENT * lively[:, None] * visible[None]
-    return sudden
-
-
-def often_tables(table: Floats) -> tuple[Floats, Floats, Floats]:
-    """Probability of each class and how often it is said to be seen.
-
-    Parameters
-    ----------
-    table : ndarray, shape (cells, classes)
-        Of the classes alone [1].
-
-    Returns
-    -------
-    steady : ndarray, shape (cells, 3*classes)
-        Of a fault that is always there: the classes "always", "sometimes", "once".
-    sudden : ndarray, shape (duties, cells, 3*classes)
-        What only a fault shows that comes and goes, by its duty.
-    base : ndarray, shape (cells, 3*classes)
-        What it shows beside that.
-    """
-    none = np.zeros_like(table)
-    steady = np.concatenate([table * like.OFTEN_STEADY[often] for often in OFTEN], axis=1)
-    now_and_then = np.minimum(1.0, 4.0 * like.DUTIES * (1.0 - like.DUTIES))[:, None, None]
-    noticed = np.concatenate([none, *(table * like.OFTEN_INTERMITTENT[often] for often in OFTEN[1:])], axis=1)
-    return steady, now_and_then * noticed, np.concatenate([table, none, none], axis=1)
-
-
-def mentioned_table(off: Prediction) -> Floats:
-    """Probability that an owner says nothing of a gauge that he was not asked about, or mentions it.
-
-    Parameters
-    ----------
-    off : Prediction
-        How far its needle is from its sound place [position].
-
-    Returns
-    -------
-    ndarray, shape (cells, 2)
-    """
-    limits = [-like.NOTICED_LIMIT, like.NOTICED_LIMIT]
-    right = like.ordered(np.nan_to_num(off.mean, nan=0.5), off.deviation, limits, like.JUDGED_SPREAD)[:, 1]
-    silent = (1 - right) * like.SILENT_ABNORMAL + right * like.SILENT_NORMAL
-    return np.stack([silent, 1 - silent], axis=1)
 
 
 def volts_table(volts: Prediction, battery: float) -> Floats:
@@ -346,6 +210,27 @@ def log_ohms(ohms: Prediction) -> tuple[Prediction, Floats]:
     steps = np.where(over, 0.0, ohms.steps / (ohms.mean + like.OHMS_FLOOR))
     noise = np.where(over, like.OPEN_SPREAD, like.METER_SHARE_OHMS + like.METER_OHMS / np.exp(mean))
     return Prediction(mean, ohms.names, steps, ohms.pulses), noise
+
+
+def log_ohms_table(shown: Prediction, sound: float) -> Floats:
+    """Probability that a resistance is called none, sound, high or open, from its logarithm.
+
+    Parameters
+    ----------
+    shown : Prediction
+        As `log_ohms` has it.
+    sound : float
+        The sound circuit's [ohm].
+
+    Returns
+    -------
+    ndarray, shape (cells, 4)
+    """
+    whole = np.exp(shown.mean)
+    ohms = Prediction(
+        np.maximum(whole - like.OHMS_FLOOR, 0.0), shown.names, shown.steps * whole, shown.pulses
+    )
+    return ohms_table(ohms, sound)
 
 
 def log_of_ohms(ohms: float) -> float:

@@ -96,6 +96,10 @@ class Question:
     comes_and_goes : bool
         Whether an intermittent fault acts at one time and not at another; if not, it always answers
         as itself.
+    unit : str
+        Of a number: ``position``, ``volts`` or ``log ohms``.
+    lowest : float
+        Lower end of where a number may lie of which nothing is known; the upper is ``1/broad`` from it.
     """
 
     told: Told
@@ -108,6 +112,8 @@ class Question:
     sudden: Floats | None = None
     base: Floats | None = None
     comes_and_goes: bool = True
+    unit: str = ""
+    lowest: float = 0.0
 
     @property
     def is_number(self) -> bool:
@@ -199,15 +205,10 @@ class Question:
         Question
         """
         index = np.where(rows, 0, np.arange(len(rows)))
-        prediction = self.prediction
-        if prediction is not None:
-            prediction = Prediction(
-                prediction.mean[index], prediction.names, prediction.steps[:, index], prediction.pulses[index]
-            )
         return replace(
             self,
             table=None if self.table is None else self.table[index],
-            prediction=prediction,
+            prediction=None if self.prediction is None else self.prediction.take(index),
             noise=None if self.noise is None else self.noise[index],
             sudden=None if self.sudden is None else self.sudden[:, index],
             base=None if self.base is None else self.base[index],
@@ -338,7 +339,9 @@ def of_value(
     )
 
 
-def of_number(told: Told, prediction: Prediction, noise: Floats, broad: float) -> Question:
+def of_number(
+    told: Told, prediction: Prediction, noise: Floats, span: tuple[float, float], unit: str
+) -> Question:
     """A question that is answered by a number.
 
     Parameters
@@ -347,11 +350,14 @@ def of_number(told: Told, prediction: Prediction, noise: Floats, broad: float) -
     prediction : Prediction
     noise : ndarray, shape (rows,)
         Standard deviation of the number by itself, in the unit of the prediction [1].
-    broad : float
-        Density if nothing is known, in the inverse of that unit [1].
+    span : (float, float)
+        Where it may lie if nothing is known, in that unit [1].
+    unit : str
+        ``position``, ``volts`` or ``log ohms``.
 
     Returns
     -------
     Question
     """
-    return Question(told, broad, prediction=prediction, noise=noise)
+    broad = 1.0 / (span[1] - span[0])
+    return Question(told, broad, prediction=prediction, noise=noise, unit=unit, lowest=span[0])

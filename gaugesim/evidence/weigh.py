@@ -9,6 +9,7 @@ import numpy as np
 
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence.cells import Cells
+from gaugesim.evidence.joint import Numbers, log_words, log_words_given
 from gaugesim.evidence.question import Question
 from gaugesim.solve.network import Floats, Integers
 
@@ -23,9 +24,9 @@ Answers = Sequence[Integers | Floats]
 def log_likelihoods(cells: Cells, questions: Sequence[Question], answers: Answers) -> Floats:
     """Likelihood of all answers together.
 
-    Numbers that share tolerances are weighed jointly, so that three readings of one low battery count as one
-    low battery; each may be a slip. Words are weighed one by one, each with its tolerance. An intermittent
-    fault acts in each entry of a case or not, with one unknown duty for all.
+    Answers that share tolerances are weighed jointly, so that three readings of one low battery count as one
+    low battery, and three words about one warm day as one warm day; each may be a slip. An intermittent fault
+    acts in each entry of a case or not, with one unknown duty for all.
 
     Parameters
     ----------
@@ -40,11 +41,23 @@ def log_likelihoods(cells: Cells, questions: Sequence[Question], answers: Answer
         Natural logarithms.
     """
     cases = len(answers[0]) if answers else 1
-    numbers = [k for k, question in enumerate(questions) if question.is_number]
-    total = _numbers([questions[k] for k in numbers], [answers[k] for k in numbers], len(cells.fault), cases)
-    for k, question in enumerate(questions):
-        if not question.is_number:
-            total += np.log(question.slipped)[:, answers[k]]
+    total = np.zeros((len(cells.fault), cases))
+    for question, answer in zip(questions, answers, strict=True):
+        if question.classes and question.tabulate is None:
+            total += np.log(question.slipped)[:, answer]
+    worded = [k for k, question in enumerate(questions) if question.tabulate is not None]
+    words = [questions[k] for k in worded], [np.asarray(answers[k], dtype=np.intp) for k in worded]
+    numbered = [k for k, question in enumerate(questions) if question.is_number]
+    alone = log_words(*words) if worded else np.zeros_like(total)
+    if numbered:
+        numbers = Numbers.of([questions[k] for k in numbered])
+        values = np.stack([np.asarray(answers[k], dtype=float) for k in numbered])
+        sound, slipped = _log_numbers(numbers, values)
+        given = log_words_given(*words, numbers, values) if worded else alone
+        # a slip says nothing of the tolerances
+        total += np.logaddexp(sound + given, slipped + alone)
+    else:
+        total += alone
     acting = np.flatnonzero(cells.intermittent)
     if acting.size and questions:
         total[acting] = _intermittent(questions, answers, acting, cases)
@@ -95,7 +108,9 @@ def marginal(cells: Cells, question: Question, answer: Integers | Floats) -> Flo
     return result
 
 
-def log_none(cells: Cells, questions: Sequence[Question], answers: Answers) -> Floats:
+def log_none(
+    cells: Cells, questions: Sequence[Question], answers: Answers, weight: Floats | None = None
+) -> Floats:
     """Likelihood if none of the modelled faults is there: what they show on average, and less.
 
     Parameters
@@ -103,6 +118,8 @@ def log_none(cells: Cells, questions: Sequence[Question], answers: Answers) -> F
     cells : Cells
     questions, answers
         As for `log_likelihoods`.
+    weight : ndarray, shape (cells,), optional
+        Prior probability of each cell, if not that of the cells [1].
 
     Returns
     -------
@@ -110,43 +127,27 @@ def log_none(cells: Cells, questions: Sequence[Question], answers: Answers) -> F
         Natural logarithms.
     """
     total = np.zeros(len(answers[0]) if answers else 1)
+    weight = cells.weight if weight is None else weight
     for question, answer in zip(questions, answers, strict=True):
-        usual = cells.weight @ marginal(cells, question, answer)
+        usual = weight @ marginal(cells, question, answer)
         total += np.log((1 - SURPRISE) * usual + SURPRISE * question.broad)
     return total
 
 
-def _numbers(questions: Sequence[Question], answers: Answers, n: int, cases: int) -> Floats:
-    """Joint log-density of all numbers, with up to `SLIPS` of them slips, (n, cases)."""
-    if not questions:
-        return np.zeros((n, cases))
-    predictions = [question.shown for question in questions]
-    names = tuple(dict.fromkeys(name for prediction in predictions for name in prediction.names))
-    count = len(questions)
-    steps = np.zeros((count, len(names), n))
-    means, noise = np.zeros((count, n)), np.zeros((count, n))
-    for i, (question, prediction) in enumerate(zip(questions, predictions, strict=True)):
-        assert question.noise is not None
-        unknown = np.isnan(prediction.mean)
-        means[i] = prediction.mean
-        # nothing drives it, so it may stand anywhere: a density of about `broad`
-        noise[i] = np.where(unknown, 0.4 / question.broad, question.noise)
-        for name, step in zip(prediction.names, prediction.steps, strict=True):
-            steps[i, names.index(name)] = np.where(unknown, 0.0, step)
-    values = np.stack([np.asarray(answer, dtype=float) for answer in answers])
-    residuals = values[:, None] - means[:, :, None]
-    residuals = np.where(np.isnan(residuals), 0.0, residuals)
-    covariance = np.einsum("atn,btn->nab", steps, steps, optimize=True)
-    covariance[:, np.arange(count), np.arange(count)] += (noise**2).T
-    broad = np.array([question.broad for question in questions])
+def _log_numbers(numbers: Numbers, values: Floats) -> tuple[Floats, Floats]:
+    """Joint log-density of all numbers, (cells, cases): with no slip among them, and with some or all."""
+    residuals = numbers.residuals(values)
+    count = len(values)
+    wrong = [
+        set(some) for slips in range(min(count, SLIPS + 1)) for some in combinations(range(count), slips)
+    ]
     parts = []
-    for slips in range(min(count, SLIPS) + 1):
-        for wrong in combinations(range(count), slips):
-            right = [i for i in range(count) if i not in wrong]
-            log = len(right) * np.log(1 - like.SLIP) + np.log(like.SLIP * broad[[*wrong]]).sum()
-            if right:
-                chosen = covariance[:, right][:, :, right]
-                parts.append(log + like.joint_log_density(residuals[right], chosen))
-            else:
-                parts.append(np.full((n, cases), log))
-    return np.asarray(np.logaddexp.reduce(parts, axis=0))
+    for slips in (*wrong, set(range(count))):
+        right = [i for i in range(count) if i not in slips]
+        log = len(right) * np.log(1 - like.SLIP) + np.log(like.SLIP * numbers.broad[[*slips]]).sum()
+        if right:
+            chosen = numbers.covariance[:, right][:, :, right]
+            parts.append(log + like.joint_log_density(residuals[right], chosen))
+        else:
+            parts.append(np.full(residuals.shape[1:], log))
+    return parts[0], np.asarray(np.logaddexp.reduce(parts[1:], axis=0))

@@ -66,19 +66,21 @@ def spread(place: Situation, scenarios: Scenarios | None = None, response: Respo
     if len(scenarios) > MANY:
         variables = variables.take(_bearing(place, variables))
     lamp_ohms = lamp_resistance(place, scenarios, embedded(place)) if place.has_lamp else None
-    stepped = [
-        correction.currents() + correction.steps(*_branch_steps(place, variables, network))
+    moves = [
+        (correction.currents(), correction.steps(*_branch_steps(place, variables, network)))
         for network, correction in _corrections(place, scenarios, lamp_ohms)
     ]
-    currents = stepped[: len(place.phases)]
-    metered = None if place.meter is None else stepped[-1][..., 0]
-    held = np.broadcast_to(design(place, scenarios), (len(variables.names), len(scenarios)))
     unit = place.circuit.sheet.regulator
-    if unit and unit.design_volts in variables.names:
-        t = variables.names.index(unit.design_volts)
-        held = held.copy()
-        held[t] *= np.exp(variables.deviation[t])
-    moved = interpret(place, scenarios, currents, lamp_ohms, metered, held)
+    sides = []
+    for side in (1.0, -1.0):
+        stepped = [currents + side * steps for currents, steps in moves]
+        metered = None if place.meter is None else stepped[-1][..., 0]
+        held = np.broadcast_to(design(place, scenarios), (len(variables.names), len(scenarios)))
+        if unit and unit.design_volts in variables.names:
+            t = variables.names.index(unit.design_volts)
+            held = held.copy()
+            held[t] *= np.exp(side * variables.deviation[t])
+        sides.append(interpret(place, scenarios, stepped[: len(place.phases)], lamp_ohms, metered, held))
     processes = {name for name, quantity in place.circuit.sheet.quantities.items() if quantity.process}
     names = [
         f"{name}@{nominal:g}" if name in processes else name
@@ -88,7 +90,11 @@ def spread(place: Situation, scenarios: Scenarios | None = None, response: Respo
     positions = {}
     for i, gauge in enumerate(place.gauges):
         stand = response.positions[gauge.id]
-        step = np.nan_to_num(moved.positions[gauge.id] - stand)
+        # a needle that is driven on one side only may lie anywhere on the other
+        above, below = (
+            np.where(np.isnan(side.positions[gauge.id]), 0.5, side.positions[gauge.id]) for side in sides
+        )
+        step = np.where(np.isnan(stand), 0.0, 0.5 * (above - below))
         extra = np.zeros((len(own), len(scenarios)))
         free = np.isnan(
             scenarios.stuck.get(gauge.id, np.nan)
@@ -97,8 +103,9 @@ def spread(place: Situation, scenarios: Scenarios | None = None, response: Respo
         extra[i] = np.where(free, gauge.accuracy / DEVIATIONS_95, 0.0)
         positions[gauge.id] = np.concatenate([step, extra])
     reading = None
-    if response.reading is not None and moved.reading is not None:
-        step = np.broadcast_to(moved.reading - response.reading, (len(variables.names), len(scenarios)))
+    above_reading, below_reading = (side.reading for side in sides)
+    if above_reading is not None and below_reading is not None:
+        step = np.broadcast_to(0.5 * (above_reading - below_reading), (len(variables.names), len(scenarios)))
         reading = np.concatenate([step, np.zeros((len(own), len(scenarios)))])
     return Spread((*names, *own), positions, reading)
 
@@ -143,19 +150,25 @@ def _branch_steps(place: Situation, variables: Tolerances, network: Network) -> 
     able = np.isfinite(network.ohms[: len(elements)]) & ~np.array(apart)
     kinds = np.array([element.kind for element in elements])
     ohm_steps, volt_steps = np.zeros((2, len(variables.names), len(network.names)))
-    for kind, steps, before in (("r", ohm_steps, network.ohms), ("v", volt_steps, network.volts)):
-        moved = able & (kinds == kind) & ~np.isnan(stepped).all(axis=0)
-        steps[:, np.flatnonzero(moved)] = stepped[:, moved] - before[: len(elements)][moved]
+    for kind, steps in (("r", ohm_steps), ("v", volt_steps)):
+        moved = able & (kinds == kind)
+        steps[:, np.flatnonzero(moved)] = stepped[:, moved]
     return ohm_steps, volt_steps
 
 
 def _stepped(place: Situation, variables: Tolerances) -> Floats:
-    """Every element's value for one deviation of each variable, (variables, elements); NaN if it stays."""
-    steps = variables.values(np.eye(len(variables.names)))
+    """Change of every element's value for one deviation of each variable, (variables, elements).
+
+    It is the mean of a step up and a step down: a tank cannot be fuller than full, nor a track quite even.
+    """
+    count = len(variables.names)
+    steps = variables.values(np.concatenate([np.eye(count), -np.eye(count)], axis=1))
     values = place.circuit.values({**place.parameters, **steps})
-    never = np.full(len(variables.names), np.nan)
-    columns = [values[element.name] for element in place.circuit.netlist.elements]
-    return np.stack([column if np.ndim(column) else never for column in columns], axis=1)
+    columns = [
+        0.5 * (column[:count] - column[count:]) if np.ndim(column) else np.zeros(count)
+        for column in (values[element.name] for element in place.circuit.netlist.elements)
+    ]
+    return np.stack(columns, axis=1)
 
 
 def deviations(steps: Floats) -> Floats:
