@@ -58,7 +58,9 @@ def imported(path: Path) -> Iterator[tuple[int, str]]:
                 package = dotted(path) if path.name == "__init__.py" else dotted(path).rpartition(".")[0]
                 above = package.split(".")[: len(package.split(".")) - node.level + 1]
                 base = ".".join([*above, *filter(None, [base])])
-            names = [f"{base}.{alias.name}" for alias in node.names] if base == "gaugesim" else [base]
+            # what is taken from the package itself is a module of it, but for its version
+            modules = [alias.name for alias in node.names if not alias.name.startswith("__")]
+            names = [f"{base}.{name}" for name in modules] if base == "gaugesim" else [base]
         else:
             continue
         yield from ((node.lineno, component(name)) for name in names if name.split(".")[0] == "gaugesim")
