@@ -112,12 +112,12 @@ class Correction:
         taken = transfer.T[self.index]  # (n, k, outputs)
         return np.asarray(self._shifted(self.rows) - np.einsum("nk,nko->no", self.corrections, taken))
 
-    def steps(self, ohm_steps: Floats, volt_steps: Floats) -> Floats:
+    def steps(self, ohm_steps: Floats, voltage_steps: Floats) -> Floats:
         """First-order change of the currents with each tolerance variable.
 
         Parameters
         ----------
-        ohm_steps, volt_steps : ndarray, shape (variables, branches)
+        ohm_steps, voltage_steps : ndarray, shape (variables, branches)
             Change of each branch's resistance [ohm] and electromotive force [V] for one deviation.
 
         Returns
@@ -128,7 +128,7 @@ class Correction:
         network = self.factored.network
         n = len(network.nodes)
         moved = np.flatnonzero(np.any(ohm_steps != 0, axis=0) & np.isfinite(network.ohms))
-        driven = np.flatnonzero(np.any(volt_steps != 0, axis=0) & np.isfinite(network.ohms))
+        driven = np.flatnonzero(np.any(voltage_steps != 0, axis=0) & np.isfinite(network.ohms))
         branches = self.factored.columns(moved.tolist(), [])
         p, q = (branches.p_index, branches.p_sign), (branches.q_index, branches.q_sign)
         currents = self._conditional(self._shifted(q), q)  # (n, moved): each branch's own current
@@ -140,7 +140,7 @@ class Correction:
         if driven.size:
             index = np.stack([n + driven, np.full(len(driven), self.factored.size)], axis=1)
             gain = self._conditional_gain((index, np.broadcast_to([1.0, 0.0], index.shape)))
-            result = result + np.einsum("nos,vs->vno", gain, volt_steps[:, driven], optimize=True)
+            result = result + np.einsum("nos,vs->vno", gain, voltage_steps[:, driven], optimize=True)
         return result
 
     def _ohms_ratio(self, moved: Integers) -> Floats:

@@ -149,11 +149,11 @@ def _branch_steps(place: Situation, variables: Tolerances, network: Network) -> 
     apart = [element.name in place.fixed for element in elements]
     able = np.isfinite(network.ohms[: len(elements)]) & ~np.array(apart)
     kinds = np.array([element.kind for element in elements])
-    ohm_steps, volt_steps = np.zeros((2, len(variables.names), len(network.names)))
-    for kind, steps in (("r", ohm_steps), ("v", volt_steps)):
+    ohm_steps, voltage_steps = np.zeros((2, len(variables.names), len(network.names)))
+    for kind, steps in (("r", ohm_steps), ("v", voltage_steps)):
         moved = able & (kinds == kind)
         steps[:, np.flatnonzero(moved)] = stepped[:, moved]
-    return ohm_steps, volt_steps
+    return ohm_steps, voltage_steps
 
 
 def _stepped(place: Situation, variables: Tolerances) -> Floats:
