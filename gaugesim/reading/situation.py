@@ -13,7 +13,7 @@ from gaugesim.scenario.check import LAMP, METER, NO_CHECK, Check, Setup
 from gaugesim.scenario.stack import Scenarios
 from gaugesim.sheet import Gauge
 from gaugesim.solve import nodal
-from gaugesim.solve.network import Floats, Network
+from gaugesim.solve.network import OPEN_OHMS, Floats, Network
 from gaugesim.solve.nodal import Factored
 
 
@@ -106,7 +106,7 @@ class Situation:
             return Decided(frozenset(network.names) - {*setup.kept}, paths=True)
         decided = {*setup.branches}
         unit = self.circuit.sheet.regulator
-        if unit and np.isinf(network.ohms[network.branch(unit.contact)]):
+        if unit and network.ohms[network.branch(unit.contact)] >= OPEN_OHMS:
             # a burnt contact is a poor one while it is closed; while it is open it is open
             decided.add(unit.contact)
         return Decided(frozenset(decided), paths=False)
