@@ -19,14 +19,10 @@ def code_cells(notebook: nbformat.NotebookNode) -> list[nbformat.NotebookNode]:
     return [cell for cell in notebook.cells if cell.cell_type == "code"]
 
 
-# The kernel's own event loop warns, where it starts, of what only its makers can change.
-@pytest.fixture
-def execute(recwarn: pytest.WarningsRecorder):
-    def run(notebook: nbformat.NotebookNode) -> nbformat.NotebookNode:
-        resources = {"metadata": {"path": str(REPOSITORY)}}
-        return NotebookClient(notebook, timeout=600, kernel_name="python3", resources=resources).execute()
-
-    return run
+def execute(notebook: nbformat.NotebookNode) -> nbformat.NotebookNode:
+    """The notebook with its outputs; an error in a cell is an error here."""
+    resources = {"metadata": {"path": str(REPOSITORY)}}
+    return NotebookClient(notebook, timeout=600, kernel_name="python3", resources=resources).execute()
 
 
 def test_there_are_five() -> None:
@@ -40,7 +36,7 @@ def test_there_are_five() -> None:
 
 
 @pytest.mark.parametrize("path", NOTEBOOKS, ids=name)
-def test_it_runs_without_an_error_or_a_warning(path: Path, execute) -> None:
+def test_it_runs_without_an_error_or_a_warning(path: Path) -> None:
     done = execute(nbformat.read(path, as_version=4))
     outputs = [output for cell in code_cells(done) for output in cell.outputs]
     assert outputs
@@ -58,7 +54,7 @@ def test_it_checks_a_number(path: Path) -> None:
     assert any("assert " in cell.source for cell in code_cells(nbformat.read(path, as_version=4)))
 
 
-def test_a_wrong_number_in_a_notebook_is_seen(execute) -> None:
+def test_a_wrong_number_in_a_notebook_is_seen() -> None:
     wrong = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell("assert 1 + 1 == 3")])
     with pytest.raises(CellExecutionError, match="AssertionError"):
         execute(wrong)
