@@ -15,7 +15,7 @@ def html_table(caption: str, head: Sequence[str], rows: Iterable[Sequence[object
     head : sequence of str
         Of the columns.
     rows : iterable of sequence
-        Numbers with two places, None as a dash, all else as it prints.
+        Numbers with two places, None and NaN as a dash, all else as it prints.
 
     Returns
     -------
@@ -32,6 +32,7 @@ def html_table(caption: str, head: Sequence[str], rows: Iterable[Sequence[object
 
 
 def _text(cell: object) -> str:
-    if cell is None:
+    if cell is None or cell != cell:
         return "–"
-    return f"{cell:.2f}" if isinstance(cell, float) else escape(str(cell))
+    # the z leaves no minus before a zero
+    return f"{cell:z.2f}" if isinstance(cell, float) else escape(str(cell))

@@ -60,6 +60,10 @@ def test_words_of_a_sheet_stay_words() -> None:
     assert (table.caption, table.rows) == (HOSTILE, [[HOSTILE], [HOSTILE]])
 
 
+def test_nothing_is_a_dash_and_zero_has_no_sign() -> None:
+    assert Rows(html_table("", [], [[None, float("nan"), -1e-9]])).rows == [[], ["–", "–", "0.00"]]
+
+
 def test_needles_and_the_reading(circuit: Circuit) -> None:
     seen = see(situation(circuit, "key_on_cold", find_check(circuit, "sender_lead_volts")))
     _, needle, volts = Rows(seen._repr_html_()).rows
