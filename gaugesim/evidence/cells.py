@@ -21,6 +21,8 @@ SLICES = 15
 # standard deviation of the severity inside a slice, in slices: uniform would be 0.29; a little more leaves no
 # gaps between the slices of a fault that a sharp reading could fall into
 SLICE_DEVIATION = 0.4
+# a change between slices that is this many times the one before it is a jump, not a slope
+JUMP = 10.0
 # the same for each of two faults at once
 PAIR_SLICES = 3
 # chance that a vehicle with one fault has another, unrelated one that shows on the same gauges: assumed
@@ -321,8 +323,8 @@ class Cells:
             inside = mean[rows].reshape(-1, *shape)
             for axis, count in enumerate(shape):
                 if count > 1:
-                    slope = np.gradient(inside, axis=axis + 1).reshape(rows.shape)
-                    steps[axis, rows] = SLICE_DEVIATION * slope
+                    slope = _slope(np.moveaxis(inside, axis + 1, -1))
+                    steps[axis, rows] = SLICE_DEVIATION * np.moveaxis(slope, -1, axis + 1).reshape(rows.shape)
         return np.nan_to_num(steps)
 
     @cached_property
@@ -335,6 +337,16 @@ class Cells:
             found.setdefault(shape, []).append(start + np.arange(len(grid[0])))
             start += len(grid[0])
         return [(shape, np.array(rows)) for shape, rows in found.items()]
+
+
+def _slope(values: Floats) -> Floats:
+    """Change from slice to slice; beside a jump, as a worn spot makes, what there is on this side of it."""
+    change = np.diff(values, axis=-1)
+    left = np.concatenate([change[..., :1], change], axis=-1)
+    right = np.concatenate([change, change[..., -1:]], axis=-1)
+    small, large = np.minimum(np.abs(left), np.abs(right)), np.maximum(np.abs(left), np.abs(right))
+    nearer = np.where(np.abs(left) < np.abs(right), left, right)
+    return np.where(large > JUMP * small, nearer, 0.5 * (left + right))
 
 
 def _grid(fault: Fault | Pair, slices: int) -> tuple[Floats, ...]:
