@@ -207,12 +207,8 @@ def _moves(told: Told, rows: Rows, gauge: Gauge, where: Situation, word: str) ->
     told = Told(f"{told.subject}, over all that was tried,", told.where, told.stage)
     if word == "follows":
         sound = float(np.nan_to_num(reach.mean[0]))
-        return (
-            of_value(told, manner.FOLLOWS, reach, lambda moved: manner.follows_table(moved, sound)),
-            word,
-            "",
-        )
-    tabulate: Tabulate = lambda moved: manner.moves_table(moved, gauge.movement)  # noqa: E731
+        follows = of_value(told, manner.FOLLOWS, reach, lambda moved: manner.follows_table(moved, sound))
+        return follows, word, ""
     sudden = manner.sudden_table(_off_sound(rows.position(where, gauge.id)), manner.MOVES, "jumps")
     moves = of_value(
         told, manner.MOVES, reach, lambda moved: manner.moves_table(moved, gauge.movement), sudden
