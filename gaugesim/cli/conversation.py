@@ -2,28 +2,26 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from gaugesim import case as cases
 from gaugesim import circuit as circuits
-from gaugesim.cli.advice_text import check_lines, percent
+from gaugesim.cli.advice_text import check_lines
+from gaugesim.cli.conversation_text import proof_lines, question_lines, ranking_lines
 from gaugesim.cli.diagnose import cautions_of
-from gaugesim.cli.output import WIDTH, wrapped
+from gaugesim.cli.output import wrapped
 from gaugesim.conversation import Choice, Kept, Question, State, begin, resume, step, withdraw
 from gaugesim.conversation.question import BACK, HELP, STOP, UNKNOWN, understand
-from gaugesim.diagnose import Diagnosis, candidates, caution_texts
+from gaugesim.diagnose import candidates
 from gaugesim.errors import GaugesimError
-from gaugesim.plan.advice import Advice, Outcome
+from gaugesim.plan.advice import Advice
 
 # from a prompt to the line that was typed; raises EOFError at the end of input
 Read = Callable[[str], str]
 
 PROMPT = "> "
-# how many suspects are shown; above MEND the repair of the first is told too
-SHOWN, MEND = 3, 0.8
-# a fault that an outcome makes less likely than this is not told beside it
-WORTH_TELLING = 0.2
 INTERRUPTED, NOT_KEPT = 130, 2
 USUAL_NAME = "case"
 KEYS = (
@@ -125,6 +123,20 @@ def _ask_existing(path: Path, read: Read) -> str:
         print("1, 2 or 3?")
 
 
+def say(text: str, indent: str = "", first: str | None = None) -> None:
+    """Print a text, folded.
+
+    Parameters
+    ----------
+    text : str
+    indent : str, optional
+        In front of each line.
+    first : str, optional
+        In front of the first line instead.
+    """
+    print("\n".join(wrapped(text, indent, first)))
+
+
 class _Talk:
     """One conversation at one terminal."""
 
@@ -138,17 +150,15 @@ class _Talk:
         self._ranked = ""
         self._asked: Question | None = None
         self._check: Advice | None = None
+        self._mend = ""
         self._cautions: set[str] = set()
 
     def run(self) -> None:
         """Ask until the person stops."""
         count = len(self._state.case.entries)
-        kept = (
-            f"{self._kept.path}: {count} answers so far."
-            if count
-            else f"Answers are kept in {self._kept.path}."
-        )
-        print("\n".join([*wrapped(kept), *KEYS]))
+        path = self._kept.path
+        say(f"{path}: {count} answers so far." if count else f"Answers are kept in {path}.")
+        print("\n".join(KEYS))
         while not self._state.over:
             try:
                 self._show()
@@ -183,10 +193,8 @@ class _Talk:
         if self._problem:
             return NOT_KEPT
         if self._state.at.text:
-            for line in wrapped(
-                f"Kept in {self._kept.path}. To go on: gaugesim diagnose {self._kept.path} --ask"
-            ):
-                print(line)
+            path = self._kept.path
+            say(f"Kept in {path}. To go on: gaugesim diagnose {shlex.quote(str(path))} --ask")
         else:
             print("Nothing was answered, nothing is kept.")
         return status
@@ -195,32 +203,28 @@ class _Talk:
         """Keep the answer first; what is said of it comes after."""
         self._keep()
         for note in notes:
-            print("\n".join(wrapped(note)))
+            say(note)
 
     def _keep(self) -> None:
+        if self._kept.changed_elsewhere:
+            return  # what somebody else has written is not written over
         try:
             self._kept.keep(self._state.at.text)
             self._problem = ""
         except OSError as error:
             self._problem = f"NOT KEPT: {self._kept.path} cannot be written ({error.strerror})."
-            print("\n".join(wrapped(self._problem)))
+            say(self._problem)
 
     def _read_again(self) -> None:
         path = self._kept.path
         try:
             self._state = _resume(path, self._netlists_folder)
         except GaugesimError as error:
-            print(
-                "\n".join(wrapped(f"{path} has been changed elsewhere: {error}. Mend it there, then Enter."))
-            )
+            say(f"{path} has been changed elsewhere: {error}. Mend it there, then Enter.")
             return
         self._kept = Kept(path, path.read_bytes())
         self._asked = None
-        print(
-            "\n".join(
-                wrapped(f"{path} has been changed elsewhere and is read again; your last line was not taken.")
-            )
-        )
+        say(f"{path} has been changed elsewhere and is read again; your last line was not taken.")
 
     def _show(self) -> None:
         """What is new since the last line was typed."""
@@ -231,17 +235,30 @@ class _Talk:
             print("\n" + "\n".join(ranking_lines(state.found)), flush=True)
             for text in cautions_of(state.found):
                 if text not in self._cautions:
-                    print("\n".join(wrapped(text, "  ", "! ")))
+                    say(text, "  ", "! ")
                     self._cautions.add(text)
         question = state.question
-        if not state.ranked:
-            self._check = None
+        if news and state.proof:
+            print("\n" + "\n".join(proof_lines(state.proof, state.work.circuit)))
         elif news or question.id.startswith("check:"):
+            if news:
+                self._show_mend(*state.mend)
             self._show_check(question)
         if question != self._asked:
             advised = state.advised if question.id.startswith("check:") else None
             print("\n" + "\n".join(question_lines(question, advised)))
             self._asked = question
+
+    def _show_mend(self, words: str, cautions: Sequence[str]) -> None:
+        """The repair that is quicker than any check, if there is one."""
+        if words and words == self._mend:
+            above = "; its cautions stand above" if cautions else ""
+            say(f"Quickest is still to mend this at once: {words}{above}.", "  ", "\n")
+        elif words:
+            say(f"Quickest is to mend this at once, then type r: {words}.", "  ", "\n")
+            for text in cautions:
+                say(text, "    ", "  ! ")
+        self._mend = words
 
     def _show_check(self, question: Question) -> None:
         asked = question.id.startswith("check:")
@@ -249,109 +266,8 @@ class _Talk:
         if advised is None:
             print("\nNo check would tell more: mend the likeliest fault and prove it.")
         elif not asked and self._check and self._check.check == advised.check:
-            cautions = "; its cautions stand above" if advised.cautions else ""
-            print("\n" + "\n".join(wrapped(f"Next check: still {advised.check}{cautions}.", "  ", "")))
+            above = "; its cautions stand above" if advised.cautions else ""
+            say(f"Next check: still {advised.check}{above}.", "  ", "\n")
         elif question != self._asked or advised != self._check:
             print("\n" + "\n".join(check_lines(advised)))
         self._check = advised
-
-
-def ranking_lines(found: Diagnosis) -> list[str]:
-    """The likeliest faults, shortly.
-
-    Parameters
-    ----------
-    found : Diagnosis
-
-    Returns
-    -------
-    list of str
-    """
-    lines = ["Likeliest now:"]
-    singles = [suspect for suspect in found.ranking if "+" not in suspect.fault][:SHOWN]
-    circuit = found.posteriors[0].cells.circuit
-    for suspect in singles:
-        text = f"{suspect.words}; {suspect.place_words}"
-        lines += wrapped(text, " " * 9, f"  {percent(suspect.probability)}  ")
-        if suspect.probability >= MEND:
-            mend = f"To mend it: {suspect.repair} ({suspect.repair_minutes:g} minutes once it is reached)."
-            lines += wrapped(mend, " " * 9)
-            for caution in caution_texts(circuit, circuit.sheet.places[suspect.place].cautions):
-                lines += wrapped(caution, " " * 11, " " * 9 + "! ")
-    if not singles or found.none_of_these >= singles[-1].probability:
-        lines.append(f"  {percent(found.none_of_these)}  none of the faults that are known here")
-    likely = [(name, p) for name, p in found.circuits.items() if p >= 0.1]
-    if len(found.circuits) > 1:
-        told = ", ".join(f"{name} {percent(p).strip()}" for name, p in likely[:SHOWN])
-        lines += wrapped(f"Circuit: {told or 'any of ' + str(len(found.circuits))}", "    ", "  ")
-    for conflict in found.conflicts[:1]:
-        lines += wrapped(
-            f"Repeat this first, all the rest speaks against it: {conflict.subject}: {conflict.seen}.",
-            "    ",
-            "  ",
-        )
-    return lines
-
-
-def question_lines(question: Question, advised: Advice | None = None) -> list[str]:
-    """A question with its numbered answers.
-
-    Parameters
-    ----------
-    question : Question
-    advised : Advice, optional
-        The check that it is about: what each answer would mean is told too.
-
-    Returns
-    -------
-    list of str
-    """
-    lines = wrapped(question.text)
-    outcomes = {outcome.outcome: outcome for outcome in advised.outcomes} if advised else {}
-    plain = []
-    for index, choice in enumerate(question.choices):
-        label = question.label(index)
-        if choice.value in outcomes:
-            lines += wrapped(f"{choice.words} {_meaning(outcomes[choice.value])}", "     ", f" {label:>2}  ")
-        elif question.labels:
-            plain.append(f" {label:>2}")
-        else:
-            plain.append(f" {label:>2}  {choice.words}")
-    lines += in_columns(plain)
-    if question.commands and question.id.startswith(("check:", "idle")):
-        lines += wrapped(
-            "; ".join(f"{one.value[0]} {one.words}" for one in question.commands), "     ", "     "
-        )
-    return lines
-
-
-def _meaning(outcome: Outcome) -> str:
-    """How likely an outcome is and which fault would lead after it, or which two."""
-    singles = [(words, p) for fault, words, p in outcome.leads_to if "+" not in fault]
-    told = [f"{words} ({percent(p).strip()})" for words, p in singles[:2] if p >= WORTH_TELLING]
-    return f"({percent(outcome.probability).strip()}): {' or '.join(told) or 'nothing stands out then'}"
-
-
-def in_columns(entries: Sequence[str]) -> list[str]:
-    """Short entries side by side, long ones below each other.
-
-    Parameters
-    ----------
-    entries : sequence of str
-
-    Returns
-    -------
-    list of str
-    """
-    if not entries:
-        return []
-    width = max(len(entry) for entry in entries) + 2
-    columns = max(1, min(4, WIDTH // width))
-    if columns == 1:
-        return [
-            line
-            for entry in entries
-            for line in wrapped(entry.strip(), "     ", entry[: len(entry) - len(entry.lstrip())])
-        ]
-    rows = -(-len(entries) // columns)
-    return ["".join(f"{entry:<{width}}" for entry in entries[row::rows]).rstrip() for row in range(rows)]

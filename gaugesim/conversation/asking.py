@@ -11,8 +11,9 @@ from gaugesim.conversation.answers import ASKS, LOOKED, RESULTS, SHOWS
 from gaugesim.conversation.question import Choice, Question
 from gaugesim.diagnose import caution_texts
 from gaugesim.plan.advice import Advice, advice, by_information
+from gaugesim.plan.decide import Action
 from gaugesim.plan.job import Job, check_states
-from gaugesim.plan.way import next_check
+from gaugesim.plan.problem import CHECK, needed_places
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.check_list import check_ids
 
@@ -44,6 +45,29 @@ def stage(case: Case) -> int:
     return last + changed
 
 
+def cured(case: Case) -> str:
+    """The part whose replacement was the cure and the end of the case so far.
+
+    Parameters
+    ----------
+    case : Case
+
+    Returns
+    -------
+    str
+        Empty if there is none.
+    """
+    last = max((entry.stage for entry in case.entries), default=1)
+    return next(
+        (
+            entry.part
+            for entry in case.entries
+            if isinstance(entry, Replaced) and entry.stage == last and entry.result == "cured"
+        ),
+        "",
+    )
+
+
 def done(case: Case, circuit: Circuit, gauge: str) -> frozenset[str]:
     """Checks that need not be proposed again: ``check@state``, or ``check@`` for a part that was looked at.
 
@@ -70,12 +94,14 @@ def done(case: Case, circuit: Circuit, gauge: str) -> frozenset[str]:
     return frozenset(found)
 
 
-def proposed(work: Job, past: frozenset[str]) -> Advice | None:
+def proposed(work: Job, action: Action, past: frozenset[str]) -> Advice | None:
     """The next check, those that were made or passed over left out.
 
     Parameters
     ----------
     work : Job
+    action : Action
+        What the plan says of the job.
     past : frozenset of str
         As `done` names them.
 
@@ -84,12 +110,30 @@ def proposed(work: Job, past: frozenset[str]) -> Advice | None:
     Advice or None
         None if no check tells anything more.
     """
-    best = next_check(work)
-    if best is None or not is_past(best.check, best.state, past):
-        return best
-    left = (option for option in by_information(work) if not is_past(option.check.id, option.state, past))
-    option = next(left, None)
-    return None if option is None else advice(work, option)
+    planned = (work.options[one.step.number] for one in action.alternatives if one.step.kind == CHECK)
+    for option in (*planned, *by_information(work)):
+        if not is_past(option.check.id, option.state, past):
+            return advice(work, option)
+    return None
+
+
+def mend_cautions(work: Job, action: Action) -> tuple[str, ...]:
+    """Cautions of the place where the repair that comes first is made.
+
+    Parameters
+    ----------
+    work : Job
+    action : Action
+        Of kind ``repair``.
+
+    Returns
+    -------
+    tuple of str
+    """
+    sheet = work.circuit.sheet
+    places = needed_places(work.problem, action.step)
+    names = [name for place in sorted(places) for name in sheet.places[work.places[place]].cautions]
+    return caution_texts(work.circuit, names)
 
 
 def is_past(check: str, state: str, past: frozenset[str]) -> bool:

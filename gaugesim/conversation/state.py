@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 
-from gaugesim.case import Case
+from gaugesim.case import WHOLES, Case
 from gaugesim.circuit import Circuit
 from gaugesim.conversation import asking, intake
 from gaugesim.conversation.casefile import case_of
@@ -15,7 +15,10 @@ from gaugesim.conversation.question import Choice, Question
 from gaugesim.diagnose import Diagnosis, diagnose
 from gaugesim.evidence.posterior import Posterior
 from gaugesim.plan.advice import Advice
+from gaugesim.plan.decide import Action, next_action
 from gaugesim.plan.job import Job, job
+from gaugesim.plan.proof import Proof, proof
+from gaugesim.plan.way import mend_now
 
 CHECKS = Choice("checks", "enough, on to the checks", ("go on", "enough"))
 _PART = {asking.LOOK: "Which part was looked at?", asking.REPLACED: "Which part was replaced or mended?"}
@@ -121,12 +124,31 @@ class State:
         return job(replace(self.found, posteriors=_planned(self.found)))
 
     @cached_property
+    def action(self) -> Action:
+        """What the plan says."""
+        return next_action(self.work.problem)
+
+    @cached_property
     def advised(self) -> Advice | None:
         """The check that is chosen or proposed; None if none tells anything more."""
         pending = self.at.pending
         if pending and pending.kind == "check":
             return asking.told(self.work, pending.what, pending.state)
-        return asking.proposed(self.work, self._past)
+        return asking.proposed(self.work, self.action, self._past)
+
+    @cached_property
+    def proof(self) -> Proof | None:
+        """What has to be seen now that it is cured; None while it is not."""
+        part = asking.cured(self.case)
+        if not part:
+            return None
+        return proof(self.found, None if part in WHOLES else part)
+
+    @cached_property
+    def mend(self) -> tuple[str, tuple[str, ...]]:
+        """The repair that is quicker than any check, and its cautions; empty if a check comes first."""
+        words = mend_now(self.work, self.action)
+        return words, asking.mend_cautions(self.work, self.action) if words else ()
 
     @property
     def _past(self) -> frozenset[str]:
@@ -166,6 +188,8 @@ class State:
         before = None if pending else self._intake
         if before:
             return before
+        if not pending and self.proof:
+            return Question("idle", "Anything more?", commands=asking.COMMANDS)
         if self.advised is None:
             return Question("idle", "What has been done?", commands=asking.COMMANDS)
         return asking.check_question(self.work.circuit, self.advised, self.found.gauge)

@@ -110,7 +110,7 @@ def _move(state: State, at: Position, history: tuple[Position, ...], guess: Choi
     """Another position; what follows from the case alone is kept while that is the same."""
     moved = State(state.path, state.names, at, history, guess)
     same = (at.text, at.circuits) == (state.at.text, state.at.circuits)
-    kept = ("case", "gauge", "asked_after", "found", "work") if same else ()
+    kept = ("case", "gauge", "asked_after", "found", "work", "action", "mend", "proof") if same else ()
     if at == state.at:
         kept = (*kept, "advised", "question", "_intake")
     for name in kept:
@@ -152,7 +152,7 @@ def _unknown(state: State) -> tuple[State, tuple[str, ...]]:
         after, notes = _chosen(state, first)
         return after, (f"Then it begins with the {first.words}.", *notes[1:])
     if question.id == "idle":
-        return state, ()
+        return state, ("q stops; everything is kept.",)
     return _pass(state, question.id), ()
 
 

@@ -56,17 +56,23 @@ class Terminal:
         self._process.wait()
         os.close(self._master)
 
+    def _more(self, seconds: float = PATIENCE_SECONDS) -> bool | None:
+        """Read what is shown next: whether there was something, None if nothing came for so long."""
+        ready, _, _ = select.select([self._master], [], [], seconds)
+        if not ready:
+            return None
+        try:
+            came = os.read(self._master, 4096).decode(errors="replace")
+        except OSError:  # the other side is closed
+            came = ""
+        self.shown += came
+        return bool(came)
+
     def until(self, text: str) -> str:
         """Read until a text is shown that was not there before; what came since the last one."""
         while text not in self.shown[self._mark :]:
-            ready, _, _ = select.select([self._master], [], [], PATIENCE_SECONDS)
-            assert ready, f"{text!r} never came after {self.shown[self._mark :]!r}"
-            try:
-                came = os.read(self._master, 4096).decode(errors="replace")
-            except OSError:  # the other side is closed
-                came = ""
-            assert came, f"it ended before {text!r}, after {self.shown[self._mark :]!r}"
-            self.shown += came
+            since = self.shown[self._mark :]
+            assert self._more(), f"{text!r} never came after {since!r}"
         end = self.shown.index(text, self._mark) + len(text)
         since, self._mark = self.shown[self._mark : end], end
         return since
@@ -90,13 +96,17 @@ class Terminal:
         self._process.send_signal(signal.SIGKILL)
         self._process.wait()
 
-    def end(self) -> int:
-        """Read all that is left; the exit status."""
-        while True:
-            try:
-                came = os.read(self._master, 4096).decode(errors="replace")
-            except OSError:
-                came = ""
-            if not came:
+    def end(self, key: str = "") -> int:
+        """Press a key, read all that is left; the exit status.
+
+        The key is pressed again while nothing comes of it: a Ctrl-C that falls between the prompt and the
+        reading of the line waits for the next key.
+        """
+        for _ in range(10):
+            self.type(key)
+            more: bool | None = True
+            while more:
+                more = self._more(PATIENCE_SECONDS / 10)
+            if more is False:
                 return self._process.wait()
-            self.shown += came
+        raise AssertionError(f"it never ended after {self.shown[self._mark :]!r}")

@@ -1,0 +1,141 @@
+"""What the conversation shows: the ranking, a question with its answers, the proof of a repair."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from gaugesim.circuit import Circuit
+from gaugesim.cli.advice_text import percent
+from gaugesim.cli.output import WIDTH, wrapped
+from gaugesim.conversation import Question
+from gaugesim.diagnose import Diagnosis, caution_texts
+from gaugesim.plan.advice import Advice, Outcome
+from gaugesim.plan.proof import Proof
+
+# how many suspects are shown, and how many proofs of a repair
+SHOWN, PROOFS = 3, 3
+# a fault that an outcome makes less likely than this is not told beside it
+WORTH_TELLING = 0.2
+
+
+def ranking_lines(found: Diagnosis) -> list[str]:
+    """The likeliest faults, shortly.
+
+    Parameters
+    ----------
+    found : Diagnosis
+
+    Returns
+    -------
+    list of str
+    """
+    lines = ["Likeliest now:"]
+    singles = [suspect for suspect in found.ranking if "+" not in suspect.fault][:SHOWN]
+    for suspect in singles:
+        text = f"{suspect.words}; {suspect.place_words}"
+        lines += wrapped(text, " " * 9, f"  {percent(suspect.probability)}  ")
+    if not singles or found.none_of_these >= singles[-1].probability:
+        lines.append(f"  {percent(found.none_of_these)}  none of the faults that are known here")
+    likely = [(name, p) for name, p in found.circuits.items() if p >= 0.1]
+    if len(found.circuits) > 1:
+        told = ", ".join(f"{name} {percent(p).strip()}" for name, p in likely[:SHOWN])
+        lines += wrapped(f"Circuit: {told or 'any of ' + str(len(found.circuits))}", "    ", "  ")
+    for conflict in found.conflicts[:1]:
+        lines += wrapped(
+            f"Repeat this first, all the rest speaks against it: {conflict.subject}: {conflict.seen}.",
+            "    ",
+            "  ",
+        )
+    return lines
+
+
+def proof_lines(shown: Proof, circuit: Circuit) -> list[str]:
+    """What has to be seen before a repair counts as proven.
+
+    Parameters
+    ----------
+    shown : Proof
+    circuit : Circuit
+
+    Returns
+    -------
+    list of str
+        With the cautions of the states in which it is looked for.
+    """
+    lines = ["Before the job is closed the needle must be"]
+    needed = shown.must_see[:PROOFS]
+    for need in needed:
+        lines += wrapped(f"{need.word}: {need.state_words}", "    ", "  - ")
+    if shown.quiet_trips:
+        lines += wrapped(
+            f"and stay right on {shown.quiet_trips} trips, as the fault may come and go.", "    ", "  - "
+        )
+    states = circuit.sheet.states
+    names = [name for need in needed for name in states[need.state].cautions]
+    for text in caution_texts(circuit, names):
+        lines += wrapped(text, "    ", "  ! ")
+    return lines
+
+
+def question_lines(question: Question, advised: Advice | None = None) -> list[str]:
+    """A question with its numbered answers.
+
+    Parameters
+    ----------
+    question : Question
+    advised : Advice, optional
+        The check that it is about: what each answer would mean is told too.
+
+    Returns
+    -------
+    list of str
+    """
+    lines = wrapped(question.text)
+    outcomes = {outcome.outcome: outcome for outcome in advised.outcomes} if advised else {}
+    plain = []
+    for index, choice in enumerate(question.choices):
+        label = question.label(index)
+        if choice.value in outcomes:
+            lines += wrapped(f"{choice.words} {_meaning(outcomes[choice.value])}", "     ", f" {label:>2}  ")
+        elif question.labels:
+            plain.append(f" {label:>2}")
+        else:
+            plain.append(f" {label:>2}  {choice.words}")
+    lines += in_columns(plain)
+    if question.commands and question.id.startswith(("check:", "idle")):
+        lines += wrapped(
+            "; ".join(f"{one.value[0]} {one.words}" for one in question.commands), "     ", "     "
+        )
+    return lines
+
+
+def _meaning(outcome: Outcome) -> str:
+    """How likely an outcome is and which fault would lead after it, or which two."""
+    singles = [(words, p) for fault, words, p in outcome.leads_to if "+" not in fault]
+    told = [f"{words} ({percent(p).strip()})" for words, p in singles[:2] if p >= WORTH_TELLING]
+    return f"({percent(outcome.probability).strip()}): {' or '.join(told) or 'nothing stands out then'}"
+
+
+def in_columns(entries: Sequence[str]) -> list[str]:
+    """Short entries side by side, long ones below each other.
+
+    Parameters
+    ----------
+    entries : sequence of str
+
+    Returns
+    -------
+    list of str
+    """
+    if not entries:
+        return []
+    width = max(len(entry) for entry in entries) + 2
+    columns = max(1, min(4, WIDTH // width))
+    if columns == 1:
+        return [
+            line
+            for entry in entries
+            for line in wrapped(entry.strip(), "     ", entry[: len(entry) - len(entry.lstrip())])
+        ]
+    rows = -(-len(entries) // columns)
+    return ["".join(f"{entry:<{width}}" for entry in entries[row::rows]).rstrip() for row in range(rows)]
