@@ -1,4 +1,4 @@
-"""``gaugesim show``: one page of a case, to carry to the vehicle or to print."""
+"""``gaugesim show``: a circuit on the bench, or one page of a case to carry to the vehicle or to print."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from gaugesim import case as cases
+from gaugesim.cli.bench import add_options, run_bench
 from gaugesim.cli.diagnose import cautions_of
 from gaugesim.cli.output import note, print_json
 from gaugesim.cli.parser import add_command, finish
@@ -25,17 +26,24 @@ def add(commands: Any) -> None:
         What ``add_subparsers`` gave.
     """
     parser = add_command(
-        commands, "show", run, "One page of a case for phone or paper.", "It asks nothing of any network."
+        commands,
+        "show",
+        run,
+        "A circuit on the bench, or one page of a case for phone or paper.",
+        "The bench has sliders for state, values, check and faults; the page asks nothing of any network.",
     )
-    parser.add_argument("case", metavar="CASE.toml", type=Path, help="what was seen, measured and replaced")
     parser.add_argument(
-        "--page", metavar="FILE.html", type=Path, required=True, help="where to write the page"
+        "what", metavar="CIRCUIT|CASE.toml", help="a circuit for the bench, or a case file for a page"
     )
+    parser.add_argument(
+        "--page", metavar="FILE.html", type=Path, help="of a case file: where to write the page"
+    )
+    add_options(parser)
     finish(parser)
 
 
 def run(arguments: argparse.Namespace) -> int:
-    """Write the page.
+    """Show the bench, or write the page.
 
     Parameters
     ----------
@@ -45,14 +53,25 @@ def run(arguments: argparse.Namespace) -> int:
     -------
     int
     """
+    is_case = arguments.what.endswith(".toml")
+    if is_case and arguments.page is None:
+        raise CaseError(
+            f"{arguments.what} is a case file", "", "say where to write its page, --page job.html"
+        )
+    if not is_case and arguments.page is not None:
+        raise CaseError(f"--page is for a case file, not for {arguments.what}", "", "give CASE.toml")
+    return _page(arguments, Path(arguments.what)) if is_case else run_bench(arguments)
+
+
+def _page(arguments: argparse.Namespace, source: Path) -> int:
     from gaugesim.report import job_page
 
-    case = cases.read(arguments.case)
+    case = cases.read(source)
     target: Path = arguments.page
-    if target.exists() and os.path.samefile(target, arguments.case):
+    if target.exists() and os.path.samefile(target, source):
         raise CaseError(f"--page {target} is the case file itself", "", "name another file, such as job.html")
     found = diagnose(case, candidates(case, arguments.netlists))
-    text = arguments.case.read_text(encoding="utf-8-sig")
+    text = source.read_text(encoding="utf-8-sig")
     page = job_page(job(found), text, cautions_of(found)).encode()
     target.write_bytes(page)
     if arguments.json:

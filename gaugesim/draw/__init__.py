@@ -5,6 +5,7 @@ axes that it takes and returns. Nothing here needs a display, and matplotlib is 
 drawn.
 """
 
+from gaugesim.draw.bench import Bench, open_bench
 from gaugesim.draw.curves import ScaleCurves, draw_movement_curve, draw_sender_curve, scale_curves
 from gaugesim.draw.dial import Dial, dials, draw_dials
 from gaugesim.draw.ranking import Course, course, draw_course
@@ -17,6 +18,7 @@ from gaugesim.draw.transients import draw_transient
 from gaugesim.draw.tree import Page, PlanNode, Step, draw_plan, plan_page
 
 __all__ = [
+    "Bench",
     "Course",
     "Curve",
     "Curves",
@@ -40,6 +42,7 @@ __all__ = [
     "draw_signature_map",
     "draw_transient",
     "fault_curves",
+    "open_bench",
     "plan_page",
     "scale_curves",
     "scene",

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 # a quarter turn over the top, whatever the movement behind it
 LOW_DEGREES, HIGH_DEGREES = 135.0, 45.0
-_WIDTH, _HEIGHT = 3.0, 2.3  # cell of one dial, in dial radii
+_WIDTH, _HEIGHT = 2.6, 2.3  # cell of one dial, in dial radii
 _KEY = 0.3  # height of the line below that says what the signs mean
 _INCHES = 0.95  # a dial's radius on a page of its own
 
@@ -108,7 +108,7 @@ def dials(scene: Scene) -> tuple[Dial, ...]:
     >>> [dial.word for dial in dials(scene(find("temp_opposed_coil"), faults=["stud_bias=open"]))]
     ['half']
     """
-    values = scene.circuit.netlist.parameter_values(scene.place.parameters)
+    values = scene.circuit.parameter_values(scene.place.parameters)
     result = []
     for gauge in scene.circuit.sheet.gauges.values():
         needle = scene.seen.needles[gauge.id]
@@ -240,7 +240,7 @@ class DialView:
         (needle,) = ax.plot([], [], color="black", linewidth=2.6 * self.line, solid_capstyle="butt", zorder=5)
         ax.add_patch(Circle(centre, 0.07, facecolor="black", zorder=6))
         (truth,) = ax.plot([], [], markersize=6 * self.line, zorder=4, **_RING)
-        word = ax.text(x, y - 0.22, "", ha="center", va="center", fontsize=self.letters * 1.1)
+        word = ax.text(x, y - 0.22, "", ha="center", va="center", fontsize=self.letters)
         parts = {"band": band, "needle": needle, "truth": truth, "word": word}
         for name, artist in parts.items():
             artist.set_gid(f"{name}-{dial.gauge}")

@@ -6,8 +6,9 @@ import textwrap
 from dataclasses import dataclass, replace
 from functools import cached_property
 
+from gaugesim.draw.branches import Branch
 from gaugesim.draw.layout import Bar, Chain
-from gaugesim.draw.schematic import Branch, Schematic
+from gaugesim.draw.schematic import Schematic
 from gaugesim.draw.style import NO_CURRENT, NO_VOLTAGE, text_width
 
 LETTERS = 6.5  # size of the letters [point]
@@ -33,13 +34,16 @@ class Geometry:
     picture : Schematic
     wrap : int
         Letters in a line of text.
+    inline : bool
+        Whether a value may stand in the last line of a name; else it has a line of its own.
     """
 
     picture: Schematic
-    wrap: int = 18
+    wrap: int
+    inline: bool = True
 
     @classmethod
-    def fitting(cls, picture: Schematic, width: float, height: float) -> Geometry:
+    def fitting(cls, picture: Schematic, width: float, height: float, inline: bool = True) -> Geometry:
         """The one whose letters are largest on a page of some shape.
 
         Parameters
@@ -47,18 +51,20 @@ class Geometry:
         picture : Schematic
         width, height : float
             Of the page, in any unit [1].
+        inline : bool
+            As for the class.
 
         Returns
         -------
         Geometry
         """
-        found = [cls(picture, wrap) for wrap in _WRAPS]
+        found = [cls(picture, wrap, inline) for wrap in _WRAPS]
         return max(found, key=lambda each: min(width / each.width, height / each.height))
 
     @cached_property
     def labels(self) -> tuple[tuple[str, ...], ...]:
         """Lines of text beside each branch."""
-        return tuple(label(branch, self.wrap) for branch in self.picture.branches)
+        return tuple(label(branch, self.wrap, self.inline) for branch in self.picture.branches)
 
     @cached_property
     def title_lines(self) -> list[tuple[str, str]]:
@@ -83,7 +89,8 @@ class Geometry:
             for k in chain.branches:
                 branch = self.picture.branches[k]
                 weight = "bold" if branch.fault else "normal"
-                widest = label(replace(branch, value=_WIDEST) if branch.value else branch, self.wrap)
+                wide = replace(branch, value=_WIDEST) if branch.value else branch
+                widest = label(wide, self.wrap, self.inline)
                 for line in (*widest, NO_CURRENT):
                     widths[column] = max(widths[column], text_width(line, LETTERS, weight))
         for bar in layout.bars:
@@ -146,7 +153,7 @@ class Geometry:
         return self.line(top + i)
 
 
-def label(branch: Branch, wrap: int) -> tuple[str, ...]:
+def label(branch: Branch, wrap: int, inline: bool = True) -> tuple[str, ...]:
     """Lines of text beside a branch; how many does not depend on the number in them.
 
     Parameters
@@ -154,6 +161,8 @@ def label(branch: Branch, wrap: int) -> tuple[str, ...]:
     branch : Branch
     wrap : int
         Letters in a line [1].
+    inline : bool
+        Whether the value may stand in the last line of the name.
 
     Returns
     -------
@@ -163,6 +172,6 @@ def label(branch: Branch, wrap: int) -> tuple[str, ...]:
     lines = textwrap.wrap(branch.words, wrap)
     if branch.fault:
         return (*lines, f"FAULT: {branch.value}" if branch.value else "FAULT")
-    if branch.value and len(lines[-1]) + len(_WIDEST) + 2 <= wrap:
+    if inline and branch.value and len(lines[-1]) + len(_WIDEST) + 2 <= wrap:
         return (*lines[:-1], f"{lines[-1]}, {branch.value}")
     return (*lines, branch.value) if branch.value else tuple(lines)

@@ -3,84 +3,20 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
 from gaugesim.circuit import Circuit
+from gaugesim.draw.branches import Branch, branches, node_words
 from gaugesim.draw.layout import Layout, arrange
 from gaugesim.draw.scene import Scene
-from gaugesim.draw.style import LIVE_AMPERES, LIVE_VOLTS, number_text
+from gaugesim.draw.style import LIVE_AMPERES, LIVE_VOLTS
 from gaugesim.reading.exact import with_faults
-from gaugesim.scenario.check import LAMP, METER
 from gaugesim.solve import nodal
-from gaugesim.solve.network import GROUND, OPEN_OHMS, Floats, Integers, Network
+from gaugesim.solve.network import GROUND, Floats, Integers, Network
 
 LIVE, IDLE, DEAD, ADDED = "live", "idle", "dead", "added"
-
-# symbol of a part by its kind; what is not here is a resistor
-_SYMBOLS = {
-    "battery": "resistor",
-    "charging": "resistor",
-    "cable": "wire",
-    "wire": "wire",
-    "feed_wire": "wire",
-    "foil": "foil",
-    "pin": "plug",
-    "case_ground": "stud",
-    "stud_nut": "stud",
-    "fuse": "fuse",
-    "switch": "switch",
-    "regulator": "switch",
-    "coil": "coil",
-    "heater": "heater",
-    "ntc_sender": "thermistor",
-    "float_sender": "variable",
-    "pressure_sender": "variable",
-}
-# what a check hangs on the circuit
-_APPARATUS = {
-    METER: ("meter", "meter"),
-    LAMP: ("test lamp", "lamp"),
-    "wire": ("test lead", "lead"),
-    "resistor": ("resistor in place of the sender", "resistor"),
-    "fused_lead": ("fused lead", "lead"),
-    "bench_supply": ("bench supply", "source"),
-    "ground_lead": ("lead to the bench supply", "lead"),
-    "exchanged": ("lead exchanged with the other", "lead"),
-    "bias_lead": ("lead to stud B", "lead"),
-}
-# ohms that a person reads off the picture; less is a sound joint
-_WORTH_SAYING = 0.5
-
-
-@dataclass(frozen=True)
-class Branch:
-    """A branch to draw.
-
-    Attributes
-    ----------
-    name : str
-        As in the netlist, or of what a check or a fault adds.
-    words : str
-    symbol : str
-        See `symbols.symbol`.
-    value : str
-        What it has: ohms where they are worth saying, volts of a source.
-    fault : str
-        What is wrong with it in words, else ``""``.
-    added : bool
-        Whether a check or a fault has put it there.
-    gauge : str
-        The gauge it is inside of, ``""`` for none.
-    """
-
-    name: str
-    words: str
-    symbol: str
-    value: str
-    fault: str
-    added: bool
-    gauge: str = ""
 
 
 @dataclass(frozen=True)
@@ -107,6 +43,10 @@ class Schematic:
         What the reader must know beside it.
     faults : tuple of str
         In words.
+    probes : tuple of int
+        Nodes at which a check that is not drawn has put a lead or a probe.
+    chafed : tuple of int
+        Nodes whose insulation a fault that is not drawn has broken.
     """
 
     title: tuple[str, ...]
@@ -119,16 +59,22 @@ class Schematic:
     amperes: Floats
     notes: tuple[str, ...]
     faults: tuple[str, ...] = ()
+    probes: tuple[int, ...] = ()
+    chafed: tuple[int, ...] = ()
 
     @property
     def heading(self) -> tuple[str, ...]:
         """Lines above it: the title, then the faults."""
         return (*self.title, *(f"Fault: {words}" for words in self.faults))
 
+    def sound(self) -> Schematic:
+        """Without the names and the marks of faults."""
+        return replace(self, branches=tuple(replace(each, fault="") for each in self.branches), faults=())
+
     def bare(self) -> Schematic:
-        """Without what would give faults away: their names and marks, and the values of parts."""
-        plain = tuple(replace(branch, value="", fault="") for branch in self.branches)
-        return replace(self, branches=plain, faults=())
+        """Without all that would give faults away: their names and marks, and the values of parts."""
+        plain = tuple(replace(branch, value="", fault="", broken=False) for branch in self.branches)
+        return replace(self, branches=plain, faults=(), chafed=())
 
     def node_is_live(self, node: int) -> bool:
         """Whether a test lamp or a meter finds voltage at a node."""
@@ -136,8 +82,17 @@ class Schematic:
 
     def node_look(self, node: int) -> str:
         """How a node is drawn: the liveliest look of what meets there."""
-        looks = {self.look(k, node) for k, pair in enumerate(self.ends) if node in pair}
-        return next(look for look in (LIVE, IDLE, DEAD, ADDED) if look in looks)
+        return self._node_looks[node]
+
+    @cached_property
+    def _node_looks(self) -> dict[int, str]:
+        looks: dict[int, str] = {}
+        liveliest = (LIVE, IDLE, DEAD, ADDED)
+        for k, pair in enumerate(self.ends.tolist()):
+            for node in pair:
+                look = self.look(k, node)
+                looks[node] = min(looks.get(node, look), look, key=liveliest.index)
+        return looks
 
     def look(self, branch: int, node: int | None = None) -> str:
         """How a branch is drawn, or its lead at one of its nodes.
@@ -161,7 +116,7 @@ class Schematic:
         return IDLE if any(self.node_is_live(int(each)) for each in nodes) else DEAD
 
 
-def schematic(scene: Scene, gauge: str | None = None) -> Schematic:
+def schematic(scene: Scene, gauge: str | None = None, fixed: bool = False) -> Schematic:
     """Lay out what a scene shows.
 
     Parameters
@@ -169,6 +124,9 @@ def schematic(scene: Scene, gauge: str | None = None) -> Schematic:
     scene : Scene
     gauge : str, optional
         Only this gauge's branch and what it shares with the others.
+    fixed : bool
+        Whether to draw the netlist's own branches only, named by their ids, so that everything stays where it
+        is whatever check is made and whatever fails.
 
     Returns
     -------
@@ -184,37 +142,50 @@ def schematic(scene: Scene, gauge: str | None = None) -> Schematic:
     """
     circuit, place = scene.circuit, scene.place
     whole = with_faults(place.network, scene.scenarios, 0, place.decided(place.network))
-    keep = _drawn(scene, whole, gauge)
+    keep = _drawn(scene, whole, gauge, fixed)
     used = sorted({int(node) for k in keep for node in whole.ends[k]} | {len(whole.nodes)})
     number = {node: i for i, node in enumerate(used)}
     ends = np.array([[number[int(node)] for node in whole.ends[k]] for k in keep], dtype=np.intp)
     nodes = tuple([*whole.nodes, GROUND][node] for node in used)
-    drawn = Network(
-        nodes[:-1],
-        tuple(whole.names[k] for k in keep),
-        ends,
-        *(values[keep] for values in (whole.ohms, whole.volts, whole.amperes)),
+    values = (whole.ohms[keep], whole.volts[keep], whole.amperes[keep])
+    drawn = Network(nodes[:-1], tuple(whole.names[k] for k in keep), ends, *values)
+    count = len(circuit.netlist.elements)
+    cut = (
+        _cut(whole.ends[:count] if fixed else whole.ends, whole.ends[keep], number) if gauge else frozenset()
     )
-    notes = []
-    if len(place.phases) > 1 and scene.seen.response.duty[0] < 1:
-        notes.append("the regulator pulses: volts and amperes are means over time")
-    if gauge and len(circuit.sheet.gauges) > 1:
-        notes.append("the other gauges are not drawn")
+    own = len(place.network.names)  # paths of faults follow those of the check
+    usual = _usual_volts(circuit)
     return Schematic(
-        tuple(scene.title.splitlines()),
+        () if fixed else tuple(scene.title.splitlines()),
         nodes,
         ends,
-        arrange(drawn, _usual_volts(circuit, nodes), _cut(whole, keep, number) if gauge else frozenset()),
-        tuple(_branch(scene, whole, k) for k in keep),
-        tuple(_node_words(circuit, node) for node in nodes),
+        arrange(drawn, [usual[node] for node in nodes], cut),
+        branches(scene, whole, keep, fixed),
+        tuple(node_words(circuit, node) for node in nodes),
         np.array([scene.point.voltages[node] for node in nodes[:-1]] + [0.0]),
         np.array([scene.point.currents[whole.names[k]] for k in keep]),
-        tuple(notes),
-        tuple(scene.faults.values()),
+        _notes(scene, gauge),
+        () if fixed else tuple(scene.faults.values()),
+        _ends(whole.ends[count:own], number) if fixed else (),
+        _ends(whole.ends[own:, :1], number) if fixed else (),
     )
 
 
-def _drawn(scene: Scene, network: Network, gauge: str | None) -> list[int]:
+def _notes(scene: Scene, gauge: str | None) -> tuple[str, ...]:
+    notes = []
+    if len(scene.place.phases) > 1 and scene.seen.response.duty[0] < 1:
+        notes.append("the regulator pulses: volts and amperes are means over time")
+    if gauge and len(scene.circuit.sheet.gauges) > 1:
+        notes.append("the other gauges are not drawn")
+    return tuple(notes)
+
+
+def _ends(ends: Integers, number: dict[int, int]) -> tuple[int, ...]:
+    """Drawn nodes at the ends of some branches."""
+    return tuple(dict.fromkeys(number[int(node)] for node in ends.ravel() if int(node) in number))
+
+
+def _drawn(scene: Scene, network: Network, gauge: str | None, fixed: bool) -> list[int]:
     """Numbers of the branches to draw."""
     circuit = scene.circuit
     count = len(circuit.netlist.elements)
@@ -224,6 +195,8 @@ def _drawn(scene: Scene, network: Network, gauge: str | None) -> list[int]:
     hidden |= {
         part.element for part in circuit.sheet.parts.values() if part.gauge in {each.id for each in others}
     }
+    if fixed:
+        return [k for k, name in enumerate(network.names[:count]) if name not in hidden]
     return [
         k
         for k, name in enumerate(network.names)
@@ -231,74 +204,19 @@ def _drawn(scene: Scene, network: Network, gauge: str | None) -> list[int]:
     ]
 
 
-def _cut(network: Network, keep: list[int], number: dict[int, int]) -> frozenset[int]:
+def _cut(every: Integers, drawn: Integers, number: dict[int, int]) -> frozenset[int]:
     """Nodes at which some of the branches that meet there are not drawn."""
-    meet = np.bincount(network.ends.ravel(), minlength=len(network.nodes) + 1)
-    drawn = np.bincount(network.ends[keep].ravel(), minlength=len(network.nodes) + 1)
-    return frozenset(number[int(node)] for node in np.flatnonzero((meet != drawn) & (drawn > 0)))
+    most = int(every.max()) + 1
+    meet, kept = (np.bincount(ends.ravel(), minlength=most) for ends in (every, drawn))
+    return frozenset(number[int(node)] for node in np.flatnonzero((meet != kept) & (kept > 0)))
 
 
-def _usual_volts(circuit: Circuit, nodes: tuple[str, ...]) -> list[float]:
+def _usual_volts(circuit: Circuit) -> dict[str, float]:
     """Voltages of the sound circuit in its default state: they say which node stands above which."""
-    solution = nodal.solve(circuit.network(circuit.values(circuit.parameters())))
-    usual = dict(
-        zip((*solution.network.nodes, GROUND), np.nan_to_num(solution.voltages).tolist(), strict=True)
-    )
-    return [usual[node] for node in nodes]
 
+    def solved() -> dict[str, float]:
+        solution = nodal.solve(circuit.network(circuit.values(circuit.parameters())))
+        volts = np.nan_to_num(solution.voltages).tolist()
+        return dict(zip((*solution.network.nodes, GROUND), volts, strict=True))
 
-def _branch(scene: Scene, network: Network, k: int) -> Branch:
-    circuit, name = scene.circuit, network.names[k]
-    ohms = float(network.ohms[k])
-    ohms = np.inf if ohms >= OPEN_OHMS else ohms
-    fault = scene.faults.get(scene.marks.get(name, ""), "")
-    if k >= len(circuit.netlist.elements):
-        words, symbol, value = _apparatus(scene, name)
-        return Branch(
-            name, words, symbol, value or _value(ohms, symbol == "resistor" or bool(fault)), fault, True
-        )
-    element = circuit.netlist.elements[k]
-    part = next((each for each in circuit.sheet.parts.values() if each.element == name), None)
-    quantity = circuit.sheet.quantities.get(name.removeprefix("r"))
-    words = part.words if part else (quantity.words if quantity else element.comment) or name
-    words = words.partition(":")[0].partition(";")[0]
-    symbol = _SYMBOLS.get(part.kind, "resistor") if part else "resistor"
-    if element.kind == "v":
-        symbol = "battery" if "battery" in name else "source"
-        return Branch(name, words, symbol, number_text(float(network.volts[k]), "V"), fault, False)
-    if "switch" in name:
-        symbol = "switch"
-    elif "lamps" in name:
-        symbol = "lamp"
-    if symbol == "switch":
-        symbol = "switch_open" if np.isinf(ohms) else "switch_closed"
-    inside = next((each.id for each in circuit.sheet.gauges.values() if f".{each.instance}." in name), "")
-    return Branch(name, words, symbol, _value(ohms, bool(fault)), fault, False, inside)
-
-
-def _value(ohms: float, always: bool) -> str:
-    return number_text(ohms, "Ω") if always or ohms >= _WORTH_SAYING else ""
-
-
-def _apparatus(scene: Scene, name: str) -> tuple[str, str, str]:
-    """Words, symbol and reading of what a check or a fault has added."""
-    node_a, joined, node_b = name.partition(":")
-    if joined:
-        ends = [_node_words(scene.circuit, node) or node.replace("_", " ") for node in (node_a, node_b)]
-        return f"{ends[0]} touches {ends[1]}", "lead", ""
-    reading = scene.seen.reading
-    words, symbol = _APPARATUS.get(name.rstrip("_0123456789"), (name.replace("_", " "), "lead"))
-    if name == METER:
-        words = symbol = "ohmmeter" if scene.place.check.reads == "ohms" else "voltmeter"
-    if name not in (METER, LAMP) or reading is None:
-        return words, symbol, ""
-    unit = "Ω" if reading.kind == "ohms" else reading.unit
-    value = float("inf") if reading.open else reading.value
-    return words, symbol, value if isinstance(value, str) else number_text(value, unit)
-
-
-def _node_words(circuit: Circuit, node: str) -> str:
-    for point in circuit.sheet.points.values():
-        if point.node == node:
-            return point.words
-    return "battery negative" if node == GROUND else ""
+    return circuit.recall("usual volts", {}, solved)

@@ -1,4 +1,4 @@
-"""Draws a schematic and renews its voltages and currents in place."""
+"""Draws a schematic."""
 
 from __future__ import annotations
 
@@ -6,9 +6,10 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from gaugesim.draw.geometry import INDENT, LETTERS, LINE, MARGIN, SYMBOL, TITLE, Geometry, label
+from gaugesim.draw.branches import Branch
+from gaugesim.draw.geometry import INDENT, LETTERS, LINE, MARGIN, SYMBOL, TITLE, Geometry
 from gaugesim.draw.layout import Chain
-from gaugesim.draw.schematic import ADDED, DEAD, IDLE, LIVE, Branch, Schematic
+from gaugesim.draw.schematic import ADDED, DEAD, IDLE, LIVE, Schematic
 from gaugesim.draw.style import (
     COLOURS,
     FAINT,
@@ -24,7 +25,6 @@ from gaugesim.draw.symbols import symbol
 from gaugesim.solve.network import Floats
 
 if TYPE_CHECKING:
-    from matplotlib.artist import Artist
     from matplotlib.axes import Axes
     from matplotlib.text import Text
 
@@ -73,11 +73,11 @@ def draw_schematic(picture: Schematic, ax: Axes | None = None, values: bool = Tr
     >>> [text.get_text() for text in ax.texts if "FAULT" in text.get_text()]
     ['FAULT: open']
     """
-    return SchematicView(picture, ax, values).ax
+    return SchematicView(picture if values else picture.bare(), ax, values).ax
 
 
 class SchematicView:
-    """A schematic on its axes, whose numbers can be renewed.
+    """A schematic on its axes.
 
     Parameters
     ----------
@@ -89,13 +89,12 @@ class SchematicView:
     Attributes
     ----------
     ax : matplotlib.axes.Axes
-    moving : list of matplotlib.artist.Artist
-        What `renew` changes.
     """
 
+    inline = True  # whether a value may stand in the last line of a name
+
     def __init__(self, picture: Schematic, ax: Axes | None = None, values: bool = True) -> None:
-        picture = picture if values else picture.bare()
-        self.cells = _fitted(picture, ax)
+        self.cells = _fitted(picture, ax, self.inline)
         width, height = self.cells.width, self.cells.height
         self.ax = ax if ax is not None else new_page(width / 72, height / 72)
         self.values = values
@@ -103,9 +102,8 @@ class SchematicView:
         self.ax.set_axis_off()
         self.ax.set(xlim=(0, width), ylim=(0, height), aspect="equal")
         self.scale = points_per_unit(self.ax, width, height)
-        self._volts: dict[int, Text] = {}
-        self._amperes: dict[int, Text] = {}
-        self._values: dict[int, Text] = {}
+        self._volts: dict[int, Any] = {}
+        self._amperes: dict[int, Any] = {}
         self._lines = {look: self._collection(look) for look in _LOOKS}
         for chain, column, top in self._chains(picture):
             for i, k in enumerate(chain.branches):
@@ -114,9 +112,7 @@ class SchematicView:
         self._bars(picture)
         self._heading()
         self._legend(picture)
-        texts = [*self._volts.values(), *self._amperes.values(), *self._values.values()]
-        self.moving: list[Artist] = [*self._lines.values(), *texts]
-        self.renew(picture)
+        self._write(picture)
 
     def _chains(self, picture: Schematic) -> list[tuple[Chain, int, int]]:
         layout = picture.layout
@@ -132,6 +128,10 @@ class SchematicView:
         style: dict[str, Any] = {"ha": "left", "va": "center", "fontsize": LETTERS * self.scale} | more
         return self.ax.text(x, y, text, **style)
 
+    def _number(self, x: float, y: float, name: str, **more: Any) -> Any:
+        """A text that is written later."""
+        return self._text(x, y, "", gid=name, **more)
+
     def _rectangle(self, left: float, right: float, lower: float, upper: float, **style: Any) -> None:
         from matplotlib.patches import Rectangle
 
@@ -145,7 +145,7 @@ class SchematicView:
         y = (upper + lower) / 2 + (len(lines) - (not first)) * LINE / 2
         if first:
             if self.values:
-                self._amperes[k] = self._text(x + INDENT, y, "", style="italic", gid=f"amperes-{branch.name}")
+                self._amperes[k] = self._number(x + INDENT, y, f"amperes-{branch.name}", style="italic")
             y -= LINE
         if branch.gauge:
             left, right = cells.column_edges[column : column + 2]
@@ -153,11 +153,10 @@ class SchematicView:
         if branch.fault:
             style = {"facecolor": "white", "edgecolor": "black", "linewidth": 1.8 * self.scale}
             self._rectangle(x - 9.5, x + 9.5, lower, upper, zorder=1.5, **style)
-        for j, line in enumerate(lines):
+        alone = bool(branch.value) and not self.inline  # then the value has the last line
+        for j, line in enumerate(lines[:-1] if alone else lines):
             flag = bool(branch.fault) and j == len(lines) - 1
-            text = self._text(x + INDENT, y - j * LINE, line, **(_FLAG if flag else {}))
-            if j == len(lines) - 1 and branch.value:
-                self._values[k] = text
+            self._text(x + INDENT, y - j * LINE, line, **(_FLAG if flag else {}))
         self._text(x, (upper + lower) / 2, symbol(branch.symbol).text, ha="center")
 
     def _nodes(self, chain: Chain, column: int, top: int) -> None:
@@ -170,8 +169,8 @@ class SchematicView:
             if inner and self.values:
                 self._volts[node] = self._node_text(x, y, self._names[node])
 
-    def _node_text(self, x: float, y: float, node: str) -> Text:
-        return self._text(x + 4, y + 1.0, "", va="bottom", gid=f"volts-{node}")
+    def _node_text(self, x: float, y: float, node: str) -> Any:
+        return self._number(x + 4, y + 1.0, f"volts-{node}", va="bottom")
 
     def _bars(self, picture: Schematic) -> None:
         for bar in picture.layout.bars:
@@ -205,35 +204,13 @@ class SchematicView:
         for j, note in enumerate(picture.notes):
             self._text(MARGIN + 2.0, y + (j + 1) * LINE, note)
 
-    def fits(self, picture: Schematic) -> bool:
-        """Whether another picture differs in numbers and looks only.
-
-        Parameters
-        ----------
-        picture : Schematic
-
-        Returns
-        -------
-        bool
-        """
-        return _fixed(picture if self.values else picture.bare()) == _fixed(self.cells.picture)
-
-    def renew(self, picture: Schematic) -> None:
-        """Show other voltages and currents in the same circuit.
-
-        Parameters
-        ----------
-        picture : Schematic
-            One that `fits`.
-        """
-        picture = picture if self.values else picture.bare()
+    def _write(self, picture: Schematic) -> None:
+        """Voltages, currents and lines."""
         for node, written in self._volts.items():
             text = volts_text(float(picture.volts[node]))
             written.set_text(text)
             written.set_color(FAINT if picture.node_look(node) == DEAD else "black")
             written.set_fontstyle("italic" if text == NO_VOLTAGE else "normal")
-        for k, written in self._values.items():
-            written.set_text(label(picture.branches[k], self.cells.wrap)[-1])
         for chain in picture.layout.chains:
             k = chain.branches[0]
             if k in self._amperes:
@@ -265,7 +242,7 @@ class SchematicView:
                     result[look(k)].append(
                         np.stack([x + SYMBOL * line[:, 1], start - SYMBOL * along], axis=1)
                     )
-                if branch.fault and branch.value == "open":
+                if branch.broken and self.values:
                     result[LIVE] += [np.array([x, middle]) + 26.0 * line for line in symbol("cross").lines]
         for bar in picture.layout.bars:
             y = cells.line(bar.gap, bar.track)
@@ -276,15 +253,10 @@ class SchematicView:
         return result
 
 
-def _fixed(picture: Schematic) -> tuple[object, ...]:
-    branches = [(one.words, bool(one.value), one.fault, one.added) for one in picture.branches]
-    return (picture.heading, picture.layout, picture.notes, branches)
-
-
-def _fitted(picture: Schematic, ax: Axes | None) -> Geometry:
+def _fitted(picture: Schematic, ax: Axes | None, inline: bool) -> Geometry:
     """Cells for the shape of the axes, or for the better way to turn a sheet of paper."""
     if ax is not None:
         box = ax.get_window_extent()
-        return Geometry.fitting(picture, box.width, box.height)
-    found = [(Geometry.fitting(picture, *page), page) for page in _PAGES]
+        return Geometry.fitting(picture, box.width, box.height, inline)
+    found = [(Geometry.fitting(picture, *page, inline), page) for page in _PAGES]
     return max(found, key=lambda each: min(each[1][0] / each[0].width, each[1][1] / each[0].height))[0]

@@ -35,7 +35,7 @@ def test_the_band_reaches_from_5_to_95_percent(named: Named) -> None:
     shown = scene(find("temp_opposed_coil"))
     (dial,) = dials(shown)
     ax = draw_dials([dial])
-    hub = np.array([1.5, named(ax, "needle-temperature").get_data()[1][0]])
+    hub = np.array([1.3, named(ax, "needle-temperature").get_data()[1][0]])
     points = named(ax, "band-temperature").get_xy() - hub
     degrees = np.degrees(np.arctan2(points[:, 1], points[:, 0]))
     assert degrees.max() == pytest.approx(dial_degrees(dial.low))

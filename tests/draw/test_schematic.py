@@ -12,7 +12,6 @@ from matplotlib.patches import Rectangle
 from gaugesim.circuit import Circuit, find
 from gaugesim.draw import Scene, draw_schematic, scene, schematic
 from gaugesim.draw.schematic import ADDED, DEAD, IDLE, LIVE
-from gaugesim.draw.schematic_view import SchematicView
 from gaugesim.draw.style import amperes_text, volts_text
 from gaugesim.scenario.check_list import check_ids
 from gaugesim.scenario.fault import all_faults
@@ -136,15 +135,3 @@ def test_a_bare_circuit_gives_nothing_away() -> None:
     assert not [
         text for text in shown if text.startswith("FAULT") or text.endswith((" V", "A", "Ω", "voltage"))
     ]
-
-
-def test_numbers_are_renewed_in_place(named: Named) -> None:
-    circuit = find("temp_opposed_coil")
-    slight, bad = (schematic(scene(circuit, faults=[f"sender_connector=high@{ohms}"])) for ohms in (5, 200))
-    view = SchematicView(slight)
-    assert view.fits(bad)
-    view.renew(bad)
-    fresh = draw_schematic(bad)
-    assert named(view.ax, "volts-sender_lead").get_text() == named(fresh, "volts-sender_lead").get_text()
-    assert [text.get_text() for text in view.ax.texts] == [text.get_text() for text in fresh.texts]
-    assert not view.fits(schematic(scene(circuit, faults=["fuse=open"])))

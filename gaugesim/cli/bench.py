@@ -1,0 +1,126 @@
+"""The bench of ``gaugesim show``: a picture with sliders, in a window or into a file."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from gaugesim.circuit import Circuit, find
+from gaugesim.cli.output import needle_json, note, print_json, reading_json
+from gaugesim.cli.parser import Parser, out_of_range, settings
+from gaugesim.errors import CaseError
+
+if TYPE_CHECKING:
+    from gaugesim.draw.bench import Bench
+
+
+def add_options(parser: Parser) -> None:
+    """Add what can be said of a bench.
+
+    Parameters
+    ----------
+    parser : Parser
+    """
+    parser.add_argument(
+        "--state", metavar="S", help="operating state at first; the circuit's usual one if left out"
+    )
+    parser.add_argument("--check", metavar="C", help="what is done and read at first: KIND or KIND:TARGET")
+    parser.add_argument(
+        "--gauge", metavar="G", help="the gauge whose branch is drawn; the first one if left out"
+    )
+    parser.add_argument(
+        "--fault",
+        metavar="F",
+        action="append",
+        default=[],
+        help="there at first: PART=MODE, PART=MODE@SEVERITY or PART=OHMS; may be repeated",
+    )
+    parser.add_argument(
+        "--set", metavar="PARAM=VALUE", action="append", default=[], help="beats the state; may be repeated"
+    )
+    parser.add_argument(
+        "--hide", metavar="SEED", type=int, help="hide a fault to be found; a button reveals it"
+    )
+    parser.add_argument(
+        "--save", metavar="FILE", type=Path, help="draw it into a .png, .pdf or .svg, no window"
+    )
+
+
+def run_bench(arguments: argparse.Namespace) -> int:
+    """Open the bench, or draw it into a file.
+
+    Parameters
+    ----------
+    arguments : argparse.Namespace
+
+    Returns
+    -------
+    int
+
+    Raises
+    ------
+    CaseError, UnknownNameError
+        What is wrong and what would be right.
+    """
+    from gaugesim.draw.bench import Bench, open_bench
+
+    circuit: Circuit = find(arguments.what, arguments.netlists)
+    given = settings(circuit, arguments.set)
+    for text in out_of_range(circuit, given):
+        note(text)
+    options = {
+        "state": arguments.state,
+        "check": arguments.check or "",
+        "faults": arguments.fault,
+        "given": given,
+        "gauge": arguments.gauge,
+        "hide": arguments.hide,
+    }
+    if arguments.save is not None:
+        _refuse_ending(arguments.save)
+        bench = Bench(circuit, **options)
+        bench.save(arguments.save)
+    else:
+        bench = open_bench(circuit, **options)
+        _refuse_no_window(bench)
+    if arguments.json:
+        print_json(_json(bench, arguments.save))
+    elif arguments.save is not None:
+        note(f"wrote {arguments.save}")
+    if arguments.save is None:
+        from matplotlib import pyplot
+
+        pyplot.show()
+    return 0
+
+
+def _json(bench: Bench, path: Path | None) -> dict[str, object]:
+    """What is shown; a hidden fault stays hidden."""
+    seen = bench.scene.seen
+    return {
+        "circuit": bench.circuit.id,
+        "gauge": bench.gauge,
+        "state": bench.setting.state,
+        "check": bench.setting.check or None,
+        "faults": [name for name in bench.scene.faults if bench.revealed or name != bench.hidden],
+        "hidden": not bench.revealed,
+        "needles": {name: needle_json(needle) for name, needle in seen.needles.items()},
+        "reading": reading_json(seen.reading),
+        "saved": None if path is None else str(path),
+    }
+
+
+def _refuse_ending(path: Path) -> None:
+    known = ("png", "pdf", "svg")
+    if path.suffix.lower().removeprefix(".") not in known:
+        raise CaseError(f"--save {path}: not a picture", "", f"let the name end in .{', .'.join(known)}")
+
+
+def _refuse_no_window(bench: Bench) -> None:
+    """Say so where matplotlib has nothing to open a window with."""
+    from matplotlib import get_backend
+
+    canvas = bench.figure.canvas
+    if canvas.required_interactive_framework is None and get_backend().lower() not in ("webagg", "nbagg"):
+        raise CaseError("no window can be opened here", "", "draw it into a file, --save bench.png")

@@ -1,0 +1,126 @@
+"""A schematic whose voltages, currents, values and marks move while everything else stays."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from gaugesim.draw.branches import Branch
+from gaugesim.draw.geometry import INDENT, LETTERS, LINE
+from gaugesim.draw.lettering import Entry, Lettering
+from gaugesim.draw.schematic import Schematic
+from gaugesim.draw.schematic_view import SchematicView
+from gaugesim.draw.style import number_text
+
+if TYPE_CHECKING:
+    from matplotlib.artist import Artist
+    from matplotlib.axes import Axes
+
+
+class LiveSchematic(SchematicView):
+    """A schematic of a circuit that stays the same, see ``fixed`` of `schematic`.
+
+    Parameters
+    ----------
+    picture : Schematic
+        With its faults, if any; they are marked by boxes that move.
+    ax : matplotlib.axes.Axes
+    values : bool
+        Whether to show voltages, currents, values and faults; without, it is the bare circuit.
+
+    Attributes
+    ----------
+    moving : list of matplotlib.artist.Artist
+        What `renew` changes.
+    """
+
+    inline = False
+
+    def __init__(self, picture: Schematic, ax: Axes, values: bool = True) -> None:
+        from matplotlib.patches import PathPatch
+        from matplotlib.path import Path
+
+        self._lettering = Lettering(ax)
+        self._values: dict[int, Entry] = {}
+        self._sound = picture.sound()
+        super().__init__(self._sound if values else picture.bare(), ax, values)
+        style: dict[str, Any] = {"facecolor": "none", "linewidth": 2.0 * self.scale, "zorder": 6}
+        self._boxes = PathPatch(Path(np.zeros((0, 2))), gid="faults", **style)
+        ax.add_patch(self._boxes)
+        marks: dict[str, Any] = {"linestyle": "none", "color": "black", "zorder": 7}
+        probe: dict[str, Any] = {"marker": ">", "markersize": 7 * self.scale, "markerfacecolor": "white"}
+        (self._probes,) = ax.plot([], [], gid="probes", **probe, **marks)
+        (self._chafed,) = ax.plot([], [], marker="X", markersize=8 * self.scale, gid="chafed", **marks)
+        shapes = [*self._lines.values(), *self._lettering.shapes]
+        self.moving: list[Artist] = [*shapes, self._boxes, self._probes, self._chafed]
+        self._places = self._node_places(picture)
+        self.renew(picture)
+
+    def _number(self, x: float, y: float, name: str, **more: Any) -> Entry:
+        # the foot of the letters against the middle, or against the lowest tail, of a line of text
+        drop = -0.24 if more.get("va") == "bottom" else 0.36
+        return self._lettering.add(x, y - drop * LETTERS, LETTERS)
+
+    def _branch(self, branch: Branch, k: int, column: int, row: int, first: bool) -> None:
+        super()._branch(branch, k, column, row, first)
+        if branch.value:
+            upper, lower = self.cells.row(row)
+            foot = (upper + lower) / 2 - (len(self.cells.labels[k]) - (not first)) * LINE / 2
+            self._values[k] = self._number(self.cells.x(column) + INDENT, foot, branch.name)
+
+    def _node_places(self, picture: Schematic) -> dict[int, tuple[float, float]]:
+        places = {}
+        for chain, column, top in self._chains(picture):
+            for i, node in enumerate(chain.nodes):
+                places[node] = (self.cells.x(column), self.cells.node(chain, top, i))
+        for bar in picture.layout.bars:
+            places[bar.node] = (self.cells.x(bar.left), self.cells.line(bar.gap, bar.track))
+        return places
+
+    def texts(self) -> dict[str, str]:
+        """What is written, for those who cannot see it.
+
+        Returns
+        -------
+        dict
+            From ``volts-NODE``, ``amperes-BRANCH`` (the first of a chain) and ``value-BRANCH``.
+        """
+        names = [branch.name for branch in self._sound.branches]
+        written = {f"volts-{self._names[node]}": entry for node, entry in self._volts.items()}
+        written |= {f"amperes-{names[k]}": entry for k, entry in self._amperes.items()}
+        written |= {f"value-{names[k]}": entry for k, entry in self._values.items()}
+        return {name: entry.text for name, entry in written.items()}
+
+    def renew(self, picture: Schematic) -> None:
+        """Show other voltages, currents, values and faults of the same circuit.
+
+        Parameters
+        ----------
+        picture : Schematic
+            Drawn ``fixed`` too, of the same circuit and gauge.
+        """
+        shown = picture if self.values else picture.bare()
+        self._write(shown)
+        for k, entry in self._values.items():
+            branch = shown.branches[k]
+            entry.set_text(branch.value or number_text(branch.ohms, "Ω"))
+        self._lettering.refresh()
+        self._boxes.set_path(self._fault_boxes(shown))
+        beside = 8.0  # a probe points at its node from the left
+        for line, nodes, left in ((self._probes, shown.probes, beside), (self._chafed, shown.chafed, 0.0)):
+            points = [self._places[node] for node in nodes]
+            line.set_data([x - left for x, _ in points], [y for _, y in points])
+
+    def _fault_boxes(self, picture: Schematic) -> Any:
+        from matplotlib.path import Path
+
+        boxes = [np.zeros((0, 2))]
+        for chain, column, top in self._chains(picture):
+            for i, k in enumerate(chain.branches):
+                if picture.branches[k].fault:
+                    x, (upper, lower) = self.cells.x(column), self.cells.row(top + i)
+                    corners = [(-10, lower), (10, lower), (10, upper), (-10, upper), (-10, lower)]
+                    boxes.append(np.array(corners) + np.array([x, 0.0]))
+        codes = [Path.MOVETO, *[Path.LINETO] * 3, Path.CLOSEPOLY] * (len(boxes) - 1)
+        return Path(np.concatenate(boxes), np.array(codes, dtype=np.uint8))

@@ -1,0 +1,137 @@
+"""``gaugesim show CIRCUIT``: the bench into a file, what it says of it, and what it refuses."""
+
+import os
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from matplotlib.image import imread
+
+Run = Callable[..., Any]
+
+
+@pytest.mark.parametrize("ending", ["png", "svg", "pdf"])
+def test_the_bench_is_drawn_into_a_file(tell: Run, tmp_path: Path, ending: str) -> None:
+    path = tmp_path / f"bench.{ending}"
+    assert tell("show", "temp_two_coil", "--save", str(path)) == ""
+    assert path.stat().st_size > 20_000
+
+
+def test_a_picture_has_the_size_of_a_screen(tell: Run, tmp_path: Path) -> None:
+    tell("show", "temp_two_coil", "--save", str(tmp_path / "bench.png"))
+    assert imread(tmp_path / "bench.png").shape[:2] == (1350, 2250)
+
+
+def test_a_program_is_told_what_is_shown(ask: Run, tmp_path: Path) -> None:
+    words = [
+        "cluster_bimetal_5v",
+        "--gauge",
+        "temperature",
+        "--state",
+        "key_on_cold",
+        "--check",
+        "sender_lead_volts",
+    ]
+    answer = ask(
+        "show",
+        *words,
+        "--fault",
+        "temperature_sender=open",
+        "--set",
+        "battery_volts=11",
+        "--save",
+        str(tmp_path / "a.png"),
+    )
+    read = ask(
+        "read",
+        *words[:1],
+        *words[3:5],
+        "--check",
+        "sender_lead_volts:temperature",
+        "--fault",
+        "temperature_sender=open",
+        "--set",
+        "battery_volts=11",
+    )
+    assert answer["needles"] == read["needles"]
+    assert answer["reading"] == read["reading"]
+    assert (answer["faults"], answer["hidden"], answer["gauge"]) == (
+        ["temperature_sender=open"],
+        False,
+        "temperature",
+    )
+    assert answer["saved"] == str(tmp_path / "a.png")
+
+
+def test_a_hidden_fault_is_not_told(ask: Run, tmp_path: Path) -> None:
+    answer = ask("show", "temp_opposed_coil", "--hide", "5", "--save", str(tmp_path / "a.png"))
+    sound = ask("show", "temp_opposed_coil", "--save", str(tmp_path / "b.png"))
+    assert answer["hidden"] is True
+    assert answer["faults"] == []
+    assert answer["needles"] != sound["needles"]
+
+
+def test_a_hidden_fault_is_not_drawn_either(tell: Run, tmp_path: Path) -> None:
+    # what is drawn as text in an SVG can be searched; letters drawn as outlines cannot be told apart here
+    from gaugesim.circuit import find
+    from gaugesim.draw.bench import Bench
+
+    bench = Bench(find("temp_opposed_coil"), hide=5)
+    bench.save(tmp_path / "a.svg")
+    assert "FAULT" not in (tmp_path / "a.svg").read_text()
+    assert bench.hidden.partition("=")[0] not in " ".join(bench._panel.texts()).replace(" ", "_")
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (
+            ["temp_two_coil", "--save", "bench.doc"],
+            "--save bench.doc: not a picture; let the name end in .png, .pdf, .svg",
+        ),
+        (["temp_two_coil"], "no window can be opened here; draw it into a file, --save bench.png"),
+        (
+            ["temp_two_coi", "--save", "a.png"],
+            "no circuit is called 'temp_two_coi'; did you mean temp_two_coil",
+        ),
+        (["temp_two_coil", "--fault", "sendr=open", "--save", "a.png"], "did you mean sender"),
+        (["temp_two_coil", "--check", "unplug", "--save", "a.png"], "no check is called 'unplug'"),
+        (["temp_two_coil", "--state", "asleep", "--save", "a.png"], "no state is called 'asleep'"),
+        (["temp_two_coil", "--gauge", "fuel", "--save", "a.png"], "no gauge is called 'fuel'"),
+        (["temp_two_coil", "--hide", "five", "--save", "a.png"], "--hide: invalid int value"),
+        (["temp_two_coil", "--page", "out.html"], "--page is for a case file"),
+        (["case.toml"], "case.toml is a case file; say where to write its page"),
+        (["temp_two_coil", "--save", "nowhere/at/all/a.png"], "No such file"),
+    ],
+)
+def test_what_cannot_be_done_is_said_in_one_line(
+    fail: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, words: list[str], said: str
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    status, line = fail("show", *words)
+    assert status == 2
+    assert said in line
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_it_runs_as_a_process_without_a_display(repository: Path, tmp_path: Path) -> None:
+    bare = {
+        name: value
+        for name, value in os.environ.items()
+        if name not in ("DISPLAY", "WAYLAND_DISPLAY", "MPLBACKEND")
+    }
+    command = [
+        sys.executable,
+        "-m",
+        "gaugesim",
+        "show",
+        "fuel_four_coil",
+        "--save",
+        str(tmp_path / "bench.png"),
+    ]
+    done = subprocess.run(command, cwd=repository, env=bare, capture_output=True, text=True, check=True)
+    assert done.stdout == ""
+    assert done.stderr == f"gaugesim: wrote {tmp_path / 'bench.png'}\n"
