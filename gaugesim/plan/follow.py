@@ -34,7 +34,11 @@ class Policy(Protocol):
 
 
 def expected_minutes(
-    problem: Problem, policy: Policy, state: State | None = None, least_probability: float = 0.0
+    problem: Problem,
+    policy: Policy,
+    state: State | None = None,
+    least_probability: float = 0.0,
+    rest: Policy | None = None,
 ) -> float:
     """Expected time from a state to the proven repair.
 
@@ -45,7 +49,9 @@ def expected_minutes(
     state : State, optional
         Left out, nothing has been done yet.
     least_probability : float, optional
-        What is reached less often is finished by repairs alone, which every policy may do; counts against it.
+        What is reached less often is finished in another way, to save time [1].
+    rest : Policy, optional
+        In which way; left out, by repairs alone.
 
     Returns
     -------
@@ -61,10 +67,13 @@ def expected_minutes(
     """
     what_matters = compact(problem, state or start(problem))
     weight = what_matters.initial.weight.sum()
-    return float(follow(what_matters, what_matters.initial, policy, least_probability * weight)[0] / weight)
+    total = follow(what_matters, what_matters.initial, policy, least_probability * weight, rest)
+    return float(total[0]) / float(weight)
 
 
-def follow(compact: Compact, batch: Batch, policy: Policy, least_weight: float = 0.0) -> Floats:
+def follow(
+    compact: Compact, batch: Batch, policy: Policy, least_weight: float = 0.0, rest: Policy | None = None
+) -> Floats:
     """Expected time to the proven repair from each of several states, times the state's weight.
 
     Parameters
@@ -73,7 +82,9 @@ def follow(compact: Compact, batch: Batch, policy: Policy, least_weight: float =
     batch : Batch
     policy : Policy
     least_weight : float, optional
-        States of less weight are finished by repairs alone.
+        States of less weight are finished by ``rest``.
+    rest : Policy, optional
+        Left out, repairs alone.
 
     Returns
     -------
@@ -86,8 +97,12 @@ def follow(compact: Compact, batch: Batch, policy: Policy, least_weight: float =
     least = max(least_weight, NEGLIGIBLE * float(batch.weight.sum(axis=1).max(initial=0.0)))
     while len(batch):
         weight = batch.weight.sum(axis=1)
-        likeliest = compact.by_repair(batch.weight).max(axis=1)
-        going = (weight > least) & (weight > likeliest * (1 + NEGLIGIBLE))
+        known = weight <= compact.by_repair(batch.weight).max(axis=1) * (1 + NEGLIGIBLE)
+        small = (weight <= least) & ~known
+        if rest is not None and small.any():
+            total += np.bincount(origin[small], follow(compact, batch.take(small), rest), count)
+            batch, origin, weight, known = batch.take(~small), origin[~small], weight[~small], known[~small]
+        going = (weight > least) & ~known
         steps = np.full(len(batch), REPAIRS_ONLY)
         if going.any():
             steps[going] = policy.choose(compact, batch.take(going))
