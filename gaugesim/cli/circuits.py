@@ -84,7 +84,8 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.json:
         own = [circuit for circuit in chosen if arguments.circuit is not None and _is_own(circuit)]
         found = [vars(finding) for circuit in own for finding in review(circuit)]
-        print_json({"circuits": [_json(circuit) for circuit in chosen]} | ({"review": found} if found else {}))
+        described = {"circuits": [_json(circuit) for circuit in chosen]}
+        print_json(described | ({"review": found} if found else {}))
     elif arguments.circuit is None:
         print("\n".join(_list(chosen)))
     else:
