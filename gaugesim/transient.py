@@ -299,8 +299,10 @@ def _scenarios(place: Situation, fault: str | None, wander: Change) -> Scenarios
     def spread(values: Mapping[Any, Floats]) -> dict[Any, Floats]:
         return {key: np.full(n, value[0]) for key, value in values.items()}
 
-    held = {
-        each.name: spread(getattr(change, each.name)) for each in fields(change) if each.name != "severity"
+    held: dict[str, Any] = {
+        each.name: spread(getattr(change, each.name))
+        for each in fields(change)
+        if each.name not in ("severity", "again")
     }
     return stack([merge([wander, Change(np.full(n, change.severity[0]), **held)])])
 

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 
 from gaugesim.reading.situation import Decided
 from gaugesim.scenario.check import LAMP
@@ -13,6 +14,10 @@ from gaugesim.scenario.stack import Scenarios
 from gaugesim.solve import nodal
 from gaugesim.solve.network import Floats, Integers
 from gaugesim.solve.nodal import Factored
+
+# from branch to its change with each tolerance variable, shape (variables, scenarios), NaN where that is the
+# sound branch's
+OwnSteps = Mapping[str, Floats]
 
 
 class Correction:
@@ -112,13 +117,16 @@ class Correction:
         taken = transfer.T[self.index]  # (n, k, outputs)
         return np.asarray(self._shifted(self.rows) - np.einsum("nk,nko->no", self.corrections, taken))
 
-    def steps(self, ohm_steps: Floats, voltage_steps: Floats) -> Floats:
+    def steps(self, ohm_steps: Floats, voltage_steps: Floats, own: OwnSteps | None = None) -> Floats:
         """First-order change of the currents with each tolerance variable.
 
         Parameters
         ----------
         ohm_steps, voltage_steps : ndarray, shape (variables, branches)
             Change of each branch's resistance [ohm] and electromotive force [V] for one deviation.
+        own : mapping, optional
+            From branch to the same change [ohm or V] in the scenarios that set it, shape (variables, n), NaN
+            in the others.
 
         Returns
         -------
@@ -133,15 +141,44 @@ class Correction:
         p, q = (branches.p_index, branches.p_sign), (branches.q_index, branches.q_sign)
         currents = self._conditional(self._shifted(q), q)  # (n, moved): each branch's own current
         gain = self._conditional_gain(p)  # (n, outputs, moved)
-        ratio = self._ohms_ratio(moved)
+        left, own_ohms = self._left(moved, own or {})
         result = np.asarray(
-            -np.einsum("nom,nm,vm->vno", gain, currents * ratio, ohm_steps[:, moved], optimize=True)
+            -np.einsum("nom,nm,vm->vno", gain, currents * left, ohm_steps[:, moved], optimize=True)
         )
+        for m, steps in own_ohms:
+            result -= gain[None, :, :, m] * (currents[:, m] * steps)[:, :, None]
         if driven.size:
             index = np.stack([n + driven, np.full(len(driven), self.factored.size)], axis=1)
             gain = self._conditional_gain((index, np.broadcast_to([1.0, 0.0], index.shape)))
-            result = result + np.einsum("nos,vs->vno", gain, voltage_steps[:, driven], optimize=True)
+            left, own_volts = self._left(driven, own or {})
+            result = result + np.einsum("nos,ns,vs->vno", gain, left, voltage_steps[:, driven], optimize=True)
+            for s, steps in own_volts:
+                result += gain[None, :, :, s] * steps[:, :, None]
         return result
+
+    def _left(self, branches: Integers, own: OwnSteps) -> tuple[Floats, list[tuple[int, Floats]]]:
+        """How much of the sound branches' steps is left in each scenario, and what takes its place."""
+        left = self._ohms_ratio(branches)
+        instead = []
+        for i, k in enumerate(branches):
+            name = self.factored.network.names[k]
+            if name in own:
+                acts = self._acts(name)
+                given = acts & ~np.isnan(own[name][0])
+                left[given, i] = 0.0
+                instead.append((i, np.where(given, own[name], 0.0)))
+        return left, instead
+
+    def _acts(self, name: str) -> NDArray[np.bool_]:
+        """Scenarios that change a branch and that the check lets do so."""
+        acts = np.zeros(len(self.index), dtype=bool)
+        if name in self.scenarios.branches:
+            c = self.scenarios.branches.index(name)
+            width = self.scenarios.column.shape[1]
+            acts |= ((self.scenarios.column == c) & (self.amount[:, :width] != 0)).any(axis=1)
+        if name in self.scenarios.volts:
+            acts |= ~np.isnan(self.scenarios.volts[name])
+        return acts
 
     def _ohms_ratio(self, moved: Integers) -> Floats:
         """How much of a branch's tolerance is left where a fault lowers its resistance, shape (n, moved)."""

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from gaugesim.reading.correction import Correction
+from gaugesim.reading.correction import Correction, OwnSteps
 from gaugesim.reading.response import Response, design, embedded, interpret, lamp_resistance, respond
 from gaugesim.reading.situation import Situation
 from gaugesim.scenario.check import METER
@@ -66,8 +66,9 @@ def spread(place: Situation, scenarios: Scenarios | None = None, response: Respo
     if len(scenarios) > MANY:
         variables = variables.take(_bearing(place, variables))
     lamp_ohms = lamp_resistance(place, scenarios, embedded(place)) if place.has_lamp else None
+    own = _own_steps(place, scenarios, variables)
     moves = [
-        (correction.currents(), correction.steps(*_branch_steps(place, variables, network)))
+        (correction.currents(), correction.steps(*_branch_steps(place, variables, network), own))
         for network, correction in _corrections(place, scenarios, lamp_ohms)
     ]
     unit = place.circuit.sheet.regulator
@@ -86,7 +87,7 @@ def spread(place: Situation, scenarios: Scenarios | None = None, response: Respo
         f"{name}@{nominal:g}" if name in processes else name
         for name, nominal in zip(variables.names, variables.nominal, strict=True)
     ]
-    own = [f"accuracy@{gauge.id}" for gauge in place.gauges]
+    accuracies = [f"accuracy@{gauge.id}" for gauge in place.gauges]
     positions = {}
     for i, gauge in enumerate(place.gauges):
         stand = response.positions[gauge.id]
@@ -95,7 +96,7 @@ def spread(place: Situation, scenarios: Scenarios | None = None, response: Respo
             np.where(np.isnan(side.positions[gauge.id]), 0.5, side.positions[gauge.id]) for side in sides
         )
         step = np.where(np.isnan(stand), 0.0, 0.5 * (above - below))
-        extra = np.zeros((len(own), len(scenarios)))
+        extra = np.zeros((len(accuracies), len(scenarios)))
         free = np.isnan(
             scenarios.stuck.get(gauge.id, np.nan)
         )  # a stuck needle, or one on a stop, has no spread
@@ -106,8 +107,8 @@ def spread(place: Situation, scenarios: Scenarios | None = None, response: Respo
     above_reading, below_reading = (side.reading for side in sides)
     if above_reading is not None and below_reading is not None:
         step = np.broadcast_to(0.5 * (above_reading - below_reading), (len(variables.names), len(scenarios)))
-        reading = np.concatenate([step, np.zeros((len(own), len(scenarios)))])
-    return Spread((*names, *own), positions, reading)
+        reading = np.concatenate([step, np.zeros((len(accuracies), len(scenarios)))])
+    return Spread((*names, *accuracies), positions, reading)
 
 
 def _corrections(
@@ -169,6 +170,24 @@ def _stepped(place: Situation, variables: Tolerances) -> Floats:
         for column in (values[element.name] for element in place.circuit.netlist.elements)
     ]
     return np.stack(columns, axis=1)
+
+
+def _own_steps(place: Situation, scenarios: Scenarios, variables: Tolerances) -> OwnSteps:
+    """The same in the scenarios whose fault multiplies or sets a value: a worn sender keeps its share."""
+    count = len(variables.names)
+    steps = variables.values(np.concatenate([np.eye(count), -np.eye(count)], axis=1))
+    found: dict[str, Floats] = {}
+    for source, again in enumerate(scenarios.again):
+        rows = np.flatnonzero(scenarios.source == source)
+        if again is None or not rows.size:
+            continue
+        given = {name: np.repeat(values, len(rows)) for name, values in steps.items()}
+        numbers = np.tile(scenarios.number[rows], 2 * count)
+        for name, values in again({**place.parameters, **given}, numbers).items():
+            up, down = values.reshape(2, count, len(rows))
+            own = found.setdefault(name, np.full((count, len(scenarios)), np.nan))
+            own[:, rows] = 0.5 * (up - down)
+    return found
 
 
 def deviations(steps: Floats) -> Floats:

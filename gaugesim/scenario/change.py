@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 
 import numpy as np
 
-from gaugesim.solve.network import Floats
+from gaugesim.expression import Value
+from gaugesim.solve.network import Floats, Integers
+
+# For other parameter values and some of the severities, by number: what becomes of elements [ohm or V]
+Again = Callable[[Mapping[str, Value], Integers], Mapping[str, Floats]]
 
 
 @dataclass(frozen=True)
@@ -31,6 +36,9 @@ class Change:
         Position at which a gauge's needle stays.
     strength : mapping
         What is left of a movement's force [1] by gauge.
+    again : callable or None
+        Works the changed elements out for other parameter values, where these count for more than what the
+        sound circuit's elements make of them; see `Again`.
     """
 
     severity: Floats
@@ -41,6 +49,7 @@ class Change:
     turns: Mapping[str, Floats] = field(default_factory=dict)
     stuck: Mapping[str, Floats] = field(default_factory=dict)
     strength: Mapping[str, Floats] = field(default_factory=dict)
+    again: Again | None = None
 
 
 HEALTHY = Change(np.zeros(1))
@@ -86,7 +95,16 @@ def merge(changes: Sequence[Change]) -> Change:
         turns=united("turns"),
         stuck=united("stuck"),
         strength=united("strength"),
+        again=_one_after_another([one.again for one in changes if one.again]),
     )
+
+
+def _one_after_another(each: Sequence[Again]) -> Again | None:
+    return partial(_all_again, each) if each else None
+
+
+def _all_again(each: Sequence[Again], parameters: Mapping[str, Value], rows: Integers) -> dict[str, Floats]:
+    return {name: values for again in each for name, values in again(parameters, rows).items()}
 
 
 def parallel(first: Floats, second: Floats) -> Floats:

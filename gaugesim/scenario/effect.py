@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from functools import partial
 
 import numpy as np
 
@@ -11,7 +12,7 @@ from gaugesim.expression import Value
 from gaugesim.scenario.change import Change, merge
 from gaugesim.scenario.fault_list import Fault
 from gaugesim.sheet import Mode, Part
-from gaugesim.solve.network import OPEN_OHMS, Floats
+from gaugesim.solve.network import OPEN_OHMS, Floats, Integers
 
 Make = Callable[[Mapping[str, Value]], Change]
 
@@ -49,44 +50,75 @@ def change(circuit: Circuit, fault: Fault, severity: Floats, parameters: Mapping
     if mode.id == "no_ground" and circuit.sheet.regulator:
         return Change(severity, branches={circuit.sheet.regulator.heater: np.full(n, np.inf)})
     before = np.asarray(values[part.element], dtype=float)
+    again = None
     if mode.id in ("open", "intermittent", "stuck_open"):
         after = np.full(n, np.inf)
     elif mode.id in ("stuck_closed", "bypassed"):
         after = np.zeros(n)
     elif mode.severity.quantity == "factor":
         after = before * severity
+        again = partial(_multiplied, circuit, part.element, severity)
     elif mode.id == "short":
         after = severity
     else:
         after = before + severity
     turns = {part.element: severity} if mode.id == "short" and mode.severity.quantity == "factor" else {}
-    return Change(severity, branches={part.element: after}, turns=turns)
+    return Change(severity, branches={part.element: after}, turns=turns, again=again)
+
+
+def _multiplied(
+    circuit: Circuit, element: str, severity: Floats, parameters: Mapping[str, Value], rows: Integers
+) -> dict[str, Floats]:
+    sound = circuit.netlist.values(parameters, [circuit.netlist.element(element)])[element]
+    return {element: np.asarray(sound * severity[rows], dtype=float)}
 
 
 def _parameter_change(
     circuit: Circuit, mode: Mode, severity: Floats, parameters: Mapping[str, Value]
 ) -> Change:
     """The change that a mode's own expressions make, wherever the netlist carries it."""
-    known = circuit.parameter_values(parameters)
-    known["x"] = severity
-    changed = {
-        name: np.broadcast_to(np.asarray(expression(known.__getitem__), dtype=float), severity.shape)
-        for name, expression in mode.set.items()
-    }
+    changed, after = _set(circuit, mode, severity, parameters)
     before = circuit.values(parameters)
-    moved = circuit.netlist.moved_by(changed)
-    after = circuit.netlist.values({**parameters, **changed}, moved)
     branches, volts = {}, {}
-    for element in moved:
+    for element in circuit.netlist.moved_by(changed):
         if element.kind not in "rv" or np.all(after[element.name] == before[element.name]):
             continue
-        value = np.broadcast_to(np.asarray(after[element.name], dtype=float), severity.shape)
         if element.kind == "v":
-            volts[element.name] = value
+            volts[element.name] = after[element.name]
         else:
             # in a netlist an open can only be written as a large number; as a fault it is exact
-            branches[element.name] = np.where(value >= OPEN_OHMS, np.inf, value)
-    return Change(severity, branches=branches, volts=volts, parameters=changed)
+            branches[element.name] = np.where(
+                after[element.name] >= OPEN_OHMS, np.inf, after[element.name]
+            )
+    return Change(
+        severity,
+        branches=branches,
+        volts=volts,
+        parameters=changed,
+        again=partial(_set_again, circuit, mode, severity),
+    )
+
+
+def _set_again(
+    circuit: Circuit, mode: Mode, severity: Floats, parameters: Mapping[str, Value], rows: Integers
+) -> dict[str, Floats]:
+    return _set(circuit, mode, severity[rows], parameters)[1]
+
+
+def _set(
+    circuit: Circuit, mode: Mode, severity: Floats, parameters: Mapping[str, Value]
+) -> tuple[dict[str, Floats], dict[str, Floats]]:
+    """Parameters that a mode's own expressions set, and every element that can move with them."""
+
+    def whole(value: Value) -> Floats:
+        return np.broadcast_to(np.asarray(value, dtype=float), severity.shape)
+
+    known = circuit.parameter_values(parameters)
+    known["x"] = severity
+    changed = {name: whole(expression(known.__getitem__)) for name, expression in mode.set.items()}
+    moved = circuit.netlist.moved_by(changed)
+    values = circuit.netlist.values({**parameters, **changed}, moved)
+    return changed, {name: whole(value) for name, value in values.items()}
 
 
 def _crossed(circuit: Circuit, part: Part, severity: Floats, values: Mapping[str, Value]) -> Change:

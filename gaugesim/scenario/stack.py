@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from gaugesim.scenario.fault import Change
+from gaugesim.scenario.change import Again, Change
 from gaugesim.solve.network import Floats, Integers
 
 
@@ -32,6 +32,10 @@ class Scenarios:
         New electromotive force of sources [V], shape (n,), NaN where unchanged.
     parameters, turns, stuck, strength : mapping
         As in `Change`, each of shape (n,); NaN, 1, NaN and 1 where unchanged.
+    number : ndarray of int, shape (n,)
+        Which severity of its change each row has.
+    again : tuple
+        For each of the stacked changes, see `Change`.
     """
 
     source: Integers
@@ -45,6 +49,8 @@ class Scenarios:
     turns: Mapping[str, Floats]
     stuck: Mapping[str, Floats]
     strength: Mapping[str, Floats]
+    number: Integers
+    again: tuple[Again | None, ...]
 
     def __len__(self) -> int:
         return len(self.source)
@@ -76,6 +82,8 @@ class Scenarios:
             picked(self.turns),
             picked(self.stuck),
             picked(self.strength),
+            self.number[rows],
+            self.again,
         )
 
 
@@ -126,4 +134,6 @@ def stack(changes: Sequence[Change]) -> Scenarios:
         gathered("turns", 1.0),
         gathered("stuck", np.nan),
         gathered("strength", 1.0),
+        np.arange(total) - np.repeat(starts[:-1], counts),
+        tuple(change.again for change in changes),
     )
