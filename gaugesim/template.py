@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -54,6 +55,7 @@ def copy_circuit(
     folder: Path,
     netlist_text: str | None = None,
     sheet_text: str | None = None,
+    more: Sequence[Path] = (),
 ) -> Copied:
     """Copy a circuit under a new name.
 
@@ -66,6 +68,9 @@ def copy_circuit(
         Where to; it is made if it is not there.
     netlist_text, sheet_text : str, optional
         What the two files shall say; those of the original, with a few words on what to change, if left out.
+
+    more : sequence of Path, optional
+        Shipped files that the new texts include and the original does not.
 
     Returns
     -------
@@ -89,7 +94,7 @@ def copy_circuit(
         netlist: (netlist_text if netlist_text is not None else _started(original, name)).encode(),
         sheet: (sheet_text if sheet_text is not None else _sheet_started(original, name)).encode(),
     }
-    included = [path.resolve() for path in original.netlist.files[1:]]
+    included = [path.resolve() for path in (*original.netlist.files[1:], *more)]
     included += [root / target for target in sheet_includes(original)]
     targets = []
     for source in dict.fromkeys(included):

@@ -17,11 +17,14 @@ from gaugesim.fit.answer import Fit
 from gaugesim.fit.compare import shipped_gauges
 from gaugesim.fit.sender import ABSOLUTE_ZERO_CELSIUS, REFERENCE_CELSIUS, Quantified
 from gaugesim.fit.settled import settled_gauge, settled_parameters
+from gaugesim.fit.transplant import Draft, draft, takes_movements, transplanted
 from gaugesim.reading import respond, situation
 from gaugesim.sheet import Gauge, Mark
 from gaugesim.template import Copied, copy_circuit
 
 REGULATOR_VOLTS = "regulator_volts"
+# true values at which the needle is tried for where the scale begins and ends
+GRID = 81
 
 
 @dataclass(frozen=True)
@@ -42,7 +45,7 @@ class Written:
     notes: tuple[str, ...]
 
 
-def template_of(fit: Fit) -> tuple[Circuit, str]:
+def drafted(fit: Fit) -> Draft:
     """The shipped circuit with a gauge of the fitted kind that reads the same thing.
 
     Parameters
@@ -51,8 +54,8 @@ def template_of(fit: Fit) -> tuple[Circuit, str]:
 
     Returns
     -------
-    circuit : Circuit
-    gauge : str
+    Draft
+        Where no shipped circuit has both, one that reads it with the movement of another.
 
     Raises
     ------
@@ -66,11 +69,13 @@ def template_of(fit: Fit) -> tuple[Circuit, str]:
         if circuit.sheet.gauges[name].topology == topology and name == fit.points.gauge
     ]
     if not alike:
-        have = sorted({circuit.id for circuit, name in shipped_gauges() if name == fit.points.gauge})
+        for circuit, name in shipped_gauges():
+            if name == fit.points.gauge and takes_movements(circuit, name) and fit.best.movement.prefix == "":
+                return transplanted(circuit, name, fit.best.movement)
         raise UnsolvableError(
             f"no shipped circuit has a {fit.points.gauge} gauge with a {topology} movement",
             "",
-            f"copy one of {', '.join(have)} with gaugesim circuits --copy and put the movement in by hand",
+            "copy one with gaugesim circuits --copy and put the movement in by hand",
         )
     fitted = {
         name.removeprefix(fit.best.movement.prefix): value.value
@@ -91,7 +96,7 @@ def template_of(fit: Fit) -> tuple[Circuit, str]:
         ]
         return len(circuit.sheet.gauges) > 1, sum(logs)
 
-    return min(alike, key=distance)
+    return draft(*min(alike, key=distance))
 
 
 def _prefix(circuit: Circuit, gauge: str) -> str:
@@ -119,9 +124,9 @@ def write(fit: Fit, name: str, folder: Path) -> Written:
     UnsolvableError
         If nothing of the gauge was measured, or no shipped circuit is of its kind.
     """
-    circuit, gauge_id = template_of(fit)
-    prefix = _prefix(circuit, gauge_id)
-    old = circuit.sheet.gauges[gauge_id]
+    template = drafted(fit)
+    circuit, old = template.circuit, template.gauge
+    prefix = _prefix(circuit, old.id)
     fitted = settled_gauge(fit.best)
     gauge = replace(
         old,
@@ -136,16 +141,17 @@ def write(fit: Fit, name: str, folder: Path) -> Written:
     )
     words = fit.points.words or f"{old.words}, fitted to measured points".capitalize()
     lines = {**_movement_lines(fit, prefix), **_sender_lines(fit, prefix)}
-    netlist = _netlist_text(circuit, words, lines, fit.points.path.name)
+    netlist = _netlist_text(template, words, lines, fit.points.path.name)
     # the marks come out of the written circuit itself: the needle of a sound one stands on them
-    with tempfile.TemporaryDirectory() as draft:
-        sheet = _sheet_text(circuit, words, gauge)
-        files = copy_circuit(circuit, name, Path(draft), netlist, sheet)
-        marks = _marks(read(files.netlist), gauge_id, fit.points.marks)
-    sheet = _sheet_text(circuit, words, replace(gauge, marks=marks))
+    with tempfile.TemporaryDirectory() as folder_for_marks:
+        sheet = _sheet_text(template, words, gauge)
+        files = copy_circuit(circuit, name, Path(folder_for_marks), netlist, sheet, template.more)
+        marks = _marks(read(files.netlist), old.id, fit.points.marks)
+    sheet = _sheet_text(template, words, replace(gauge, marks=marks))
     kept = fit.sender is None and fit.points.gauge != "voltmeter"
     notes = (f"the sender was not measured: that of {circuit.id} is kept",) if kept else ()
-    return Written(copy_circuit(circuit, name, folder, netlist, sheet), circuit.id, notes)
+    files = copy_circuit(circuit, name, folder, netlist, sheet, template.more)
+    return Written(files, circuit.id, notes)
 
 
 def _movement_lines(fit: Fit, prefix: str) -> dict[str, tuple[str, str]]:
@@ -197,9 +203,9 @@ def _drifting_beta(fit: Fit) -> str:
     return f"{{{first:.7g} + {away}*({second:.7g} + {away}*({third:.7g}))}}"
 
 
-def _netlist_text(circuit: Circuit, words: str, values: Mapping[str, tuple[str, str]], points: str) -> str:
-    lines = circuit.netlist.path.read_text(encoding="utf-8").split("\n")
-    result = [words, f"* Made from {circuit.id}; what is marked as fitted was found from {points}."]
+def _netlist_text(template: Draft, words: str, values: Mapping[str, tuple[str, str]], points: str) -> str:
+    lines = template.netlist.split("\n")
+    result = [words, f"* Made from {template.circuit.id}; what is marked as fitted was found from {points}."]
     for line in lines[1:]:
         match = re.match(r"\.param\s+(\w+)\s*=", line, re.IGNORECASE)
         if match and match[1].lower() in values:
@@ -210,12 +216,12 @@ def _netlist_text(circuit: Circuit, words: str, values: Mapping[str, tuple[str, 
     return "\n".join(result)
 
 
-def _sheet_text(circuit: Circuit, words: str, gauge: Gauge) -> str:
+def _sheet_text(template: Draft, words: str, gauge: Gauge) -> str:
     """The sheet of the shipped circuit with other words and another gauge."""
-    text = re.sub(r"\A(#.*\n)+", "", circuit.sheet.path.read_text(encoding="utf-8"))
+    text = re.sub(r"\A(#.*\n)+", "", template.sheet)
     text = re.sub(r"(?m)^words = .*$", lambda _: f"words = {json.dumps(words)}", text, count=1)
     block = re.compile(rf"(?ms)^\[gauges\.{gauge.id}\]\n.*?(?=^\[|\Z)")
-    head = f"# Made from {circuit.sheet.path.name}; the gauge is {gauge.source}.\n"
+    head = f"# Made from {template.circuit.sheet.path.name}; the gauge is {gauge.source}.\n"
     return head + block.sub(lambda _: _gauge_text(gauge) + "\n", text, count=1)
 
 
@@ -264,23 +270,20 @@ def _marks(circuit: Circuit, gauge_id: str, wanted: Mapping[float, str]) -> tupl
     def stands(value: float) -> float:
         return float(respond(situation(circuit, given={gauge.reads: value})).positions[gauge_id][0])
 
-    if wanted:
-        chosen = dict(sorted(wanted.items()))
-    else:
-        old = {mark.at: mark.label for mark in gauge.marks}
-        low, high = max(quantity.low, -40.0), min(quantity.high, 200.0)
-        grid = np.linspace(low, high, 341)
-        where = np.array([stands(value) for value in grid])
-        inside = grid[(where >= -0.005) & (where <= 1.005)]
-        chosen = {value: label for value, label in old.items() if -0.01 <= stands(value) <= 1.01}
-        if len(inside) and len(chosen) < 5:
+    labels = dict(sorted(wanted.items())) or {mark.at: mark.label for mark in gauge.marks}
+    positions = {value: stands(value) for value in labels}
+    if not wanted and sum(_on_scale(position) for position in positions.values()) < 5:
+        grid = np.linspace(max(quantity.low, -40.0), min(quantity.high, 200.0), GRID)
+        inside = grid[[_on_scale(stands(value)) for value in grid]]
+        if len(inside):
             step = _round_step(float(np.ptp(inside)))
-            first = np.ceil(inside.min() / step) * step
-            values = np.arange(first, inside.max() + 1e-9 * step, step)
-            chosen = {float(f"{value:.6g}"): f"{value:.6g}" for value in values}
+            values = np.arange(np.ceil(inside.min() / step) * step, inside.max() + 1e-9 * step, step)
+            labels = {float(f"{value:.6g}"): f"{value:.6g}" for value in values}
+            positions = {value: stands(value) for value in labels}
     marks = tuple(
-        Mark(value, float(np.clip(round(stands(value), 3), 0.0, 1.0)), label)
-        for value, label in chosen.items()
+        Mark(value, float(np.clip(round(position, 3), 0.0, 1.0)), labels[value])
+        for value, position in positions.items()
+        if _on_scale(position)
     )
     if len(marks) < 3:
         raise UnsolvableError(
@@ -289,6 +292,10 @@ def _marks(circuit: Circuit, gauge_id: str, wanted: Mapping[float, str]) -> tupl
             "do points and sender belong to one another? give [[marks]] to choose them",
         )
     return marks
+
+
+def _on_scale(position: float) -> bool:
+    return -0.01 <= position <= 1.01
 
 
 def _round_step(span: float) -> float:
