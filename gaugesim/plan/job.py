@@ -11,7 +11,7 @@ import numpy as np
 from gaugesim.case import Inspected, Measured
 from gaugesim.circuit import Circuit
 from gaugesim.diagnose import Diagnosis
-from gaugesim.plan.problem import Problem
+from gaugesim.plan.problem import NO_PLACE, Problem
 from gaugesim.plan.suspects import BEARING, Hypothesis, Suspects
 from gaugesim.scenario.check import Check, find_check
 from gaugesim.scenario.check_list import check_ids
@@ -223,12 +223,13 @@ def _repair_costs(
     parts: Sequence[Suspects], hypotheses: Sequence[Hypothesis], repairs: Sequence[str], places: Sequence[str]
 ) -> tuple[Floats, Integers]:
     """Minutes and place of each repair: those of its dearest fault."""
-    minutes, where = np.zeros(len(repairs)), np.full(len(repairs), -1, dtype=np.intp)
+    minutes, where = np.zeros(len(repairs)), np.full(len(repairs), NO_PLACE, dtype=np.intp)
     faults = [fault for part in parts for fault in part.faults]
     for entry, fault in zip(hypotheses, faults, strict=True):
         r = repairs.index(entry.repair)
         needed = list({one.part.id: one.part for one in fault.singles}.values())
         # to find that the gauge was right all along takes a minute too
         minutes[r] = max(minutes[r], sum(part.repair_minutes for part in needed), 1.0)
-        where[r] = places.index(needed[-1].place)
+        # a place of another candidate circuit has no number here
+        where[r] = places.index(needed[-1].place) if needed[-1].place in places else NO_PLACE
     return minutes, where
