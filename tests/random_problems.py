@@ -1,8 +1,8 @@
 """Random planning problems that the planner is measured on: 20 faults, 12 checks, 4 work places.
 
-Every fault shows each outcome of a check with the same probability, the prior is uniform over all priors, places
-are drawn evenly. Repairs take 17 minutes in the median and, with the spread chosen, 20 on average. The figures
-are assumed; they set dear places and cheap checks against each other as on a vehicle.
+Every fault shows each outcome of a check with the same probability, the prior is uniform over all priors,
+places are drawn evenly. Repairs take 17 minutes in the median and, with the spread chosen, 20 on average. The
+figures are assumed; they set dear places and cheap checks against each other as on a vehicle.
 """
 
 import numpy as np
