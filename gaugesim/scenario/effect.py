@@ -87,9 +87,7 @@ def _parameter_change(
             volts[element.name] = after[element.name]
         else:
             # in a netlist an open can only be written as a large number; as a fault it is exact
-            branches[element.name] = np.where(
-                after[element.name] >= OPEN_OHMS, np.inf, after[element.name]
-            )
+            branches[element.name] = np.where(after[element.name] >= OPEN_OHMS, np.inf, after[element.name])
     return Change(
         severity,
         branches=branches,

@@ -46,5 +46,5 @@ def test_a_wrong_case_writes_no_page(fail: Any, case: Path, tmp_path: Path) -> N
     case.write_text('circuit = "temp_opposed_coil"\n[[seen]]\nneedle = "haf"\n')
     status, line = fail("show", str(case), "--page", str(tmp_path / "out.html"))
     assert status == 2
-    assert "needle: is 'haf'" in line
+    assert "needle: no word is called 'haf'; did you mean half" in line
     assert not (tmp_path / "out.html").exists()
