@@ -1,4 +1,4 @@
-"""The planner's numbers worked out again in the plainest way: every step and outcome, no arrays, no bounds."""
+"""The planner's numbers worked out again in the plainest way: every step, every outcome, no arrays."""
 
 import numpy as np
 
