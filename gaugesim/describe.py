@@ -91,10 +91,10 @@ def chain(circuit: Circuit, gauge: Gauge) -> tuple[Strand, ...]:
     >>> circuit = find("temp_opposed_coil")
     >>> for strand in chain(circuit, circuit.gauge()):
     ...     print(strand.terminal, len(strand.parts), strand.end, sep=", ")
-    stud I (feed), 8, battery positive
-    stud S (sender), 8, battery negative
+    stud I (feed), 7, battery positive
     stud G (ground), 5, battery negative
     stud B (bias), 1, the line of stud I (feed)
+    stud S (sender), 8, battery negative
     """
     wires = _wires(circuit, gauge)
     points = {point.node: point.words for point in circuit.sheet.points.values()}
