@@ -3,7 +3,7 @@
 The plan itself knows no circuits. In the order of the data:
 
 - `problem`: faults, checks, places, repairs and their minutes; a state of the job and what follows a step;
-- `compact`: the same as arrays, only what can still matter;
+- `prune`, `compact`: the same as arrays, only what can still matter;
 - `repairs`, `information`: what repairs alone would take, what checks are expected to tell;
 - `follow`, `policies`: simple rules, and the expected minutes of following one;
 - `sketch`, `rollout`: the best of them looked ahead with;

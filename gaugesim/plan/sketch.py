@@ -6,9 +6,10 @@ from dataclasses import replace
 
 import numpy as np
 
-from gaugesim.plan.compact import Batch, Compact, not_dominated, plogp, restrict
+from gaugesim.plan.compact import Batch, Compact, plogp, restrict
 from gaugesim.plan.information import expected_bits, setup_minutes, shared_setup_minutes
 from gaugesim.plan.problem import Floats, Integers
+from gaugesim.plan.prune import not_dominated
 
 # up to so many checks, and so many outcomes, a problem is taken as it is
 MOST_CHECKS = 24
