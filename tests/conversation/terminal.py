@@ -11,9 +11,11 @@ import sys
 import termios
 from pathlib import Path
 
-# takes the terminal as its own, so that Ctrl-C reaches it, and becomes the command
+# takes the terminal as its own, so that Ctrl-C reaches it, heeds it even if the tests run in the background,
+# and becomes the command
 START = (
-    "import fcntl, os, sys, termios; os.setsid(); fcntl.ioctl(0, termios.TIOCSCTTY, 0); "
+    "import fcntl, os, signal, sys, termios; os.setsid(); fcntl.ioctl(0, termios.TIOCSCTTY, 0); "
+    "signal.signal(signal.SIGINT, signal.SIG_DFL); "
     "os.execv(sys.executable, [sys.executable, '-m', 'gaugesim', *sys.argv[1:]])"
 )
 # long enough for a busy machine; nothing is measured by it
