@@ -30,7 +30,7 @@ def checkout(tmp_path_factory: pytest.TempPathFactory, repository: Path) -> Path
     """The checkout without what git would ignore, and with one circuit more."""
     copy = tmp_path_factory.mktemp("source") / "checkout"
     copy.mkdir()
-    for name in (".gitignore", "pyproject.toml"):
+    for name in (".gitignore", "pyproject.toml", "README.md"):
         shutil.copy(repository / name, copy)
     for name in ("gaugesim", "netlists", "tests"):
         shutil.copytree(repository / name, copy / name, ignore=shutil.ignore_patterns("__pycache__", ".*"))
