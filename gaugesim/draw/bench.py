@@ -274,17 +274,7 @@ class Bench:
         """What the meter reads, what was done, what to beware of."""
         check, sheet = self.scene.place.check, self.circuit.sheet
         lines = [check.words] if check.id else []
-        reading = self.scene.seen.reading
-        if reading is not None:
-            if reading.kind == "lamp":
-                lines.append(f"Test lamp: {reading.value}")
-            elif reading.kind == "ohms":
-                lines.append(
-                    f"Ohmmeter: {'open' if reading.open else number_text(float(reading.value), 'Ω')}"
-                )
-            else:
-                pulses = ", pulsing (its mean)" if reading.pulses else ""
-                lines.append(f"Voltmeter: {volts_text(float(reading.value))}{pulses}")
+        lines += _reading_words(self.scene.seen.reading)
         if self.revealed:
             others = [words for name, words in self.scene.faults.items() if name in self.setting.others]
             lines += [f"Fault: {words}" for words in others]
