@@ -153,7 +153,7 @@ class Bench:
             rest = tuple(text for text in self.setting.others if text != self.hidden)
             self.setting = replace(self.setting, faults=moved, others=(*rest, *others))
             self.scene = setting_scene(self.circuit, self.gauge, self.setting)
-        self._build()
+        self._build_anew()
         self._draw()
 
     def save(self, path: Path | str, dpi: float = 150.0) -> None:
@@ -193,6 +193,10 @@ class Bench:
         self._panel.write(self._message())
         moving: list[Artist] = [*self._circuit.moving, *self._dials.moving, *self._panel.moving]
         self._still = Still(self.figure, moving)
+
+    def _build_anew(self) -> None:
+        self._panel.close()
+        self._build()
 
     def _apply(self, setting: Setting) -> None:
         """Show another setting, in place."""
@@ -285,7 +289,7 @@ class Bench:
 
     def _resized(self, _event: Any) -> None:
         if tuple(self.figure.get_size_inches()) != self._size:
-            self._build()
+            self._build_anew()
 
     def _key(self, event: Any) -> None:
         if event.key in ("left", "right"):

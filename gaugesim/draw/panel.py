@@ -129,6 +129,11 @@ class Panel:
 
         return moved
 
+    def close(self) -> None:
+        """Let go of the mouse: a control whose axes are gone would still take a press at its place."""
+        for widget in (*self._sliders, *self._buttons):
+            widget.disconnect_events()
+
     def put(self, which: int, value: float) -> None:
         """Move a slider without telling anybody.
 

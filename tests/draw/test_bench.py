@@ -8,7 +8,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 from matplotlib.axes import Axes
-from matplotlib.backend_bases import KeyEvent
+from matplotlib.backend_bases import KeyEvent, MouseEvent
 from matplotlib.figure import Figure
 from matplotlib.image import imread
 
@@ -238,6 +238,21 @@ def test_another_size_is_drawn_anew() -> None:
     bench.figure.canvas.callbacks.process("resize_event", None)
     assert bench._circuit.scale < scale
     assert pixels(bench).shape[:2] == (700, 1100)
+
+
+def test_after_it_was_drawn_anew_a_press_moves_one_slider() -> None:
+    bench = Bench(find("temp_two_coil"))
+    old = slider(bench, "coolant")  # held, so that it cannot just be collected
+    bench.figure.set_size_inches(14.9, 8.94)  # so little smaller that the new one lies upon it
+    bench.figure.canvas.callbacks.process("resize_event", None)
+    canvas, new = bench.figure.canvas, slider(bench, "coolant")
+    held = old.val
+    x, y = new.ax.transAxes.transform((0.9, 0.5))
+    for name in ("button_press_event", "button_release_event"):
+        canvas.callbacks.process(name, MouseEvent(name, canvas, x, y, 1))
+    assert new.val == pytest.approx(new.valmin + 0.9 * (new.valmax - new.valmin), rel=0.02)
+    assert bench.setting.values["coolant_celsius"] == new.val
+    assert old.val == held
 
 
 def test_it_stands_in_a_window_of_pyplot() -> None:
