@@ -9,12 +9,13 @@ from typing import Any
 
 from gaugesim import circuit as circuits
 from gaugesim.circuit import Circuit
-from gaugesim.cli.output import note, print_json, quantity, table, words_of, wrapped
+from gaugesim.cli.output import note, print_json, table, words_of, wrapped
 from gaugesim.cli.parser import add_circuit, add_command, circuit_of, finish
 from gaugesim.describe import SoundReading, chain, part_value, sound_readings
 from gaugesim.errors import CaseError, unknown_name
 from gaugesim.paths import shipped_netlists
 from gaugesim.reading import Needle, Reading
+from gaugesim.reading.words import quantity, quantity_range
 from gaugesim.review import review
 from gaugesim.scenario.check import OF_A_GAUGE, ON_A_GAUGE
 from gaugesim.scenario.check_list import check_ids
@@ -237,8 +238,8 @@ def _parts(circuit: Circuit, place: str) -> list[str]:
             if value and value.high < _JOINT_OHMS:
                 figure = f"at most {value.high:.2g} ohm"
             elif value:
-                band = f" ({value.low:.3g} to {value.high:.3g})" if part.tolerance else ""
-                figure = quantity(value.ohms, "ohm") + band
+                ends = f" ({quantity_range(value.low, value.high, 'ohm')})"
+                figure = quantity(value.ohms, "ohm") + (ends if part.tolerance else "")
             rows.append((part.words, figure, part.id))
     return ["  parts", *table(rows, "    ")] if rows else []
 
@@ -318,7 +319,7 @@ def _instrument(reading: Reading) -> str:
             return "open"
         if high < _JOINT_OHMS:
             return f"under {_JOINT_OHMS:g} ohm"
-        return f"{low:.3g} to {high:.3g} ohm"
+        return quantity_range(low, high, "ohm")
     if max(abs(low), abs(high)) < _NO_VOLTS:
         return f"under {_NO_VOLTS:g} V"
     band = f"{_band(low, high)} V"

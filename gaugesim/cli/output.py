@@ -10,7 +10,7 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 from gaugesim.reading import Needle, Reading
-from gaugesim.reading.response import OPEN_READING
+from gaugesim.reading.words import quantity, quantity_range
 from gaugesim.sheet import Gauge
 
 WIDTH = 80
@@ -206,39 +206,9 @@ def reading_text(reading: Reading) -> str:
     if reading.open:
         return "open circuit"
     value = quantity(float(reading.value), reading.unit)
-    low, high = (quantity(float(end), reading.unit) for end in (reading.low, reading.high))
-    band = f", {low} to {high} in 90 of 100 circuits" if low != high else ""
+    ends = quantity_range(float(reading.low), float(reading.high), reading.unit)
+    band = f", {ends} in 90 of 100 circuits" if " to " in ends else ""
     return f"{value}{band}{'; it pulses, this is its mean' if reading.pulses else ''}"
-
-
-def quantity(value: float, unit: str) -> str:
-    """A value with its unit, to as many digits as a meter shows.
-
-    Parameters
-    ----------
-    value : float
-    unit : str
-
-    Returns
-    -------
-    str
-
-    Examples
-    --------
-    >>> quantity(0.01234, "V"), quantity(12.345, "V"), quantity(4.7e4, "ohm"), quantity(1e9, "ohm")
-    ('12.3 mV', '12.35 V', '47 kohm', 'open')
-    """
-    size = abs(value)
-    if unit == "ohm" and size >= OPEN_READING:
-        return "open"
-    for prefix, factor, least in (("M", 1e6, 1e6), ("k", 1e3, 1e3), ("", 1.0, 0.1), ("m", 1e-3, 5e-4)):
-        if size >= least:
-            figure = value / factor
-            if unit == "V" and not prefix:
-                return f"{figure:.2f} V"
-            text = f"{figure:.{max(0, 2 - int(math.log10(abs(figure))))}f}"
-            return f"{text.rstrip('0').rstrip('.') if '.' in text else text} {prefix}{unit}"
-    return f"0 {unit}"
 
 
 def wrapped(text: str, indent: str = "", first: str | None = None) -> list[str]:

@@ -9,7 +9,7 @@ from typing import Any
 
 from gaugesim import case as cases
 from gaugesim.cli.advice_text import advice_json, advice_lines, percent
-from gaugesim.cli.output import number, print_json, quantity, wrapped
+from gaugesim.cli.output import number, print_json, wrapped
 from gaugesim.cli.parser import add_command, finish
 from gaugesim.diagnose import candidates, diagnose
 from gaugesim.plan.advice import advice, outcome_words
@@ -24,6 +24,7 @@ from gaugesim.plan.proof import Proof, proof
 from gaugesim.plan.resistor import BestResistor, best_resistor
 from gaugesim.plan.tree import MENDED, Node, tree
 from gaugesim.plan.way import best_check, mend_now, opens, remedy
+from gaugesim.reading.words import quantity
 
 # branches of the tree that are reached less often are cut off
 DRAWN = 0.03

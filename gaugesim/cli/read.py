@@ -12,7 +12,6 @@ from gaugesim.cli.output import (
     note,
     number,
     print_json,
-    quantity,
     reading_json,
     reading_text,
     table,
@@ -22,6 +21,7 @@ from gaugesim.cli.parser import add_circuit, add_command, circuit_of, finish, ou
 from gaugesim.reading import OperatingPoint, Seen, Situation, one_by_one, operating_point, see, situation
 from gaugesim.reading.exact import Solver
 from gaugesim.reading.situation import without_process
+from gaugesim.reading.words import quantity
 from gaugesim.scenario.check import NO_CHECK, find_check
 from gaugesim.scenario.fault import parse_faults
 from gaugesim.scenario.stack import stack

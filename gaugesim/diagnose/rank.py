@@ -16,7 +16,7 @@ from gaugesim.evidence.bind import observations
 from gaugesim.evidence.cells import Cells
 from gaugesim.evidence.posterior import Posterior, posterior
 from gaugesim.evidence.question import Observation
-from gaugesim.reading.words import spoken
+from gaugesim.reading.words import quantity, spoken
 from gaugesim.scenario.fault import Fault, Pair
 from gaugesim.solve.network import Floats
 
@@ -177,8 +177,9 @@ def _expected(observation: Observation, weight: Floats) -> str:
         return "anywhere"
     value = float((weight[known] @ mean[known]) / weight[known].sum())
     if question.unit == "log ohms":
-        return "open" if value > np.log(4e7) else f"about {np.exp(value):.3g} ohm"
-    return f"about {value:.3g} V" if question.unit == "volts" else f"about {value:.2f}"
+        text = quantity(float(np.exp(value)), "ohm")
+        return text if text == "open" else f"about {text}"
+    return f"about {quantity(value, 'V')}" if question.unit == "volts" else f"about {value:.2f}"
 
 
 def _groups(posteriors: Sequence[Posterior], share: Floats, case: Case) -> tuple[tuple[str, ...], ...]:

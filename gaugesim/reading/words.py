@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from gaugesim.physics.lamp import brightness_word
+from gaugesim.physics.meter import is_open
 from gaugesim.scenario.check import LAMP_RATED_VOLTS
 from gaugesim.sheet import Gauge
 from gaugesim.solve.network import Floats
@@ -118,3 +121,57 @@ def lamp_word(volts: float, pulses: bool) -> str:
     """
     word = str(brightness_word(volts, LAMP_RATED_VOLTS))
     return "flashes" if pulses and word != "out" else word
+
+
+def quantity(value: float, unit: str) -> str:
+    """A value with its unit, to as many digits as a meter shows.
+
+    Parameters
+    ----------
+    value : float
+    unit : str
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> quantity(0.01234, "V"), quantity(12.345, "V"), quantity(4.7e4, "ohm"), quantity(1e9, "ohm")
+    ('12.3 mV', '12.35 V', '47 kohm', 'open')
+    """
+    size = abs(value)
+    if unit == "ohm" and is_open(size):
+        return "open"
+    for prefix, factor, least in (("M", 1e6, 1e6), ("k", 1e3, 1e3), ("", 1.0, 0.1), ("m", 1e-3, 5e-4)):
+        if size >= least:
+            figure = value / factor
+            if unit == "V" and not prefix:
+                return f"{figure:.2f} V"
+            text = f"{figure:.{max(0, 2 - int(math.log10(abs(figure))))}f}"
+            return f"{text.rstrip('0').rstrip('.') if '.' in text else text} {prefix}{unit}"
+    return f"0 {unit}"
+
+
+def quantity_range(low: float, high: float, unit: str) -> str:
+    """Two values with their unit, named once where it is the same.
+
+    Parameters
+    ----------
+    low, high : float
+    unit : str
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> quantity_range(503.0, 839.0, "ohm"), quantity_range(262.0, 1080.0, "ohm"), quantity_range(2, 2, "V")
+    ('503 to 839 ohm', '262 ohm to 1.08 kohm', '2.00 V')
+    """
+    first, last = quantity(low, unit), quantity(high, unit)
+    if first == last:
+        return first
+    number, _, name = first.partition(" ")
+    return f"{number if name and last.endswith(f' {name}') else first} to {last}"
