@@ -8,8 +8,24 @@ from gaugesim.plan.job import Job, Option
 from gaugesim.plan.problem import CHECK, REPAIR, Step, needed_places
 
 
+def check_number(action: Action) -> int | None:
+    """Number of the check to make if one is to be made: the step itself, or the best of the checks looked at.
+
+    Parameters
+    ----------
+    action : Action
+
+    Returns
+    -------
+    int or None
+        None if no check is worth looking at.
+    """
+    checks = (choice.step.number for choice in action.alternatives if choice.step.kind == CHECK)
+    return next(checks, None)
+
+
 def best_check(work: Job, action: Action) -> Option | None:
-    """The check to make if one is to be made: the step itself, or the best of the checks looked at.
+    """The check to make if one is to be made, see `check_number`.
 
     Parameters
     ----------
@@ -22,8 +38,7 @@ def best_check(work: Job, action: Action) -> Option | None:
     Option or None
         None if no check is worth looking at.
     """
-    checks = (choice.step.number for choice in action.alternatives if choice.step.kind == CHECK)
-    number = next(checks, None)
+    number = check_number(action)
     return None if number is None else work.options[number]
 
 

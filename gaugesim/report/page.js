@@ -66,6 +66,17 @@
     return best;
   }
 
+  // where the plan stands, null where it was left or ends
+  function planned() {
+    let plan = data.plan;
+    for (const [check, outcome] of taps) {
+      if (plan === null || check !== plan.check) return null;
+      const then = plan.then.find((entry) => entry[0] === outcome);
+      plan = then === undefined ? null : then[1];
+    }
+    return plan;
+  }
+
   function standing() {
     let probability = normal(data.suspects.map((suspect) => suspect.probability));
     const opened = new Set();
@@ -81,7 +92,9 @@
       steps.push({ check, outcome, spent });
     }
     const done = taps.map((tap) => tap[0]);
-    return { probability, opened, minutes, steps, done, next: nextCheck(probability, opened, done) };
+    const plan = planned();
+    const next = plan === null ? nextCheck(probability, opened, done) : plan.check;
+    return { probability, opened, minutes, steps, done, next, mend: plan === null ? "" : plan.mend };
   }
 
   function percent(p) {
@@ -182,8 +195,13 @@
     place.replaceChildren();
     const check = chosen !== null ? chosen : now.next;
     if (check < 0) {
-      place.append(make("p", "No check tells more. Mend the likeliest fault, then prove that it was the one."));
+      const mend = now.mend ? "Mend this: " + now.mend : "Mend the likeliest fault";
+      place.append(make("p", "No check tells more. " + mend + ", then prove that it was the one."));
       return;
+    }
+    if (now.mend) {
+      place.append(make("p", "Quickest is to mend this at once: " + now.mend + ".", "do"));
+      place.append(make("p", "To check first:", "cost"));
     }
     const told = data.checks[check];
     place.append(make("p", told.words, "do"));

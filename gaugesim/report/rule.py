@@ -1,5 +1,8 @@
 """The page's own reckoning, in Python: what each tap does to the suspects, and which check it offers next.
 
+The first checks are those of the plan. Where it ends, or is left for another check, the page offers what
+tells most for its minutes: a browser can work that out at once.
+
 The page does the same in the browser, number for number; a test compares the two.
 """
 
@@ -9,6 +12,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from gaugesim.report.planned import at
 from gaugesim.report.tables import PageData
 
 # what tells less is no check to offer [bit]
@@ -35,6 +39,8 @@ class Standing:
         Spent so far.
     next_check : int
         The check to offer, -1 if none tells anything more.
+    mend : str
+        What the plan would mend at once instead, in words; else empty.
     """
 
     probability: tuple[float, ...]
@@ -42,6 +48,7 @@ class Standing:
     done: tuple[int, ...]
     minutes: float
     next_check: int
+    mend: str = ""
 
 
 def standing(data: PageData, taps: Sequence[tuple[int, int]] = ()) -> Standing:
@@ -59,14 +66,17 @@ def standing(data: PageData, taps: Sequence[tuple[int, int]] = ()) -> Standing:
 
     Examples
     --------
+    >>> from gaugesim.report.planned import Planned
     >>> from gaugesim.report.tables import PageCheck, PageData, PageOutcome, PagePlace, PageSuspect
     >>> suspects = [PageSuspect(name, name, "", "", "", p) for name, p in (("sender", 0.9), ("none", 0.1))]
     >>> table = ((0.9, 0.5), (0.1, 0.5))
     >>> outcomes = (PageOutcome("low", ""), PageOutcome("high", ""))
     >>> check = PageCheck("unplug", "unplug", "", "", "", 2.0, (0,), (), outcomes, table)
-    >>> data = PageData("", (), tuple(suspects), (check,), (PagePlace("hatch", 5.0, False),), (), (), "")
-    >>> standing(data, [(0, 1)])
-    Standing(probability=(0.642857, 0.357143), opened=frozenset({0}), done=(0,), minutes=7.0, next_check=-1)
+    >>> places = (PagePlace("hatch", 5.0, False),)
+    >>> data = PageData("", (), tuple(suspects), (check,), Planned(0, ""), places, (), (), "")
+    >>> now = standing(data, [(0, 1)])
+    >>> now.probability, now.minutes, now.next_check
+    ((0.642857, 0.357143), 7.0, -1)
     """
     probability = _normal([suspect.probability for suspect in data.suspects])
     opened = {k for k, place in enumerate(data.places) if place.open}
@@ -78,9 +88,9 @@ def standing(data: PageData, taps: Sequence[tuple[int, int]] = ()) -> Standing:
         row = told.likelihood[outcome]
         probability = _normal([p * q for p, q in zip(probability, row, strict=True)])
     done = tuple(check for check, _ in taps)
-    return Standing(
-        tuple(probability), frozenset(opened), done, minutes, _next(data, probability, opened, done)
-    )
+    plan = at(data.plan, [*taps])
+    offered = plan.check if plan else _next(data, probability, opened, done)
+    return Standing(tuple(probability), frozenset(opened), done, minutes, offered, plan.mend if plan else "")
 
 
 def cost(data: PageData, check: int, opened: set[int] | frozenset[int]) -> float:

@@ -13,6 +13,7 @@ from gaugesim.plan.advice import advice, information, minutes_of, outcome_words
 from gaugesim.plan.job import Job, Option
 from gaugesim.reading import Reading, Seen, see, situation
 from gaugesim.reading.words import spoken
+from gaugesim.report.planned import Planned, checks_of, planned, renumbered
 
 # checks that tell less than this at the outset [bit] are left out; of those that tell most, and of those that
 # tell most for their time, no more than this many travel
@@ -121,6 +122,8 @@ class PageData:
     suspects : tuple of PageSuspect
         "None of these" last.
     checks : tuple of PageCheck
+    plan : Planned
+        What to do first, its checks numbered as here.
     places : tuple of PagePlace
     sound : tuple of PageReading
     cautions : tuple of str
@@ -132,6 +135,7 @@ class PageData:
     complaint: tuple[str, ...]
     suspects: tuple[PageSuspect, ...]
     checks: tuple[PageCheck, ...]
+    plan: Planned
     places: tuple[PagePlace, ...]
     sound: tuple[PageReading, ...]
     cautions: tuple[str, ...]
@@ -174,12 +178,15 @@ def page_data(work: Job, case_text: str, cautions: tuple[str, ...]) -> PageData:
         )
         for entry, weight in zip(work.hypotheses, work.weight, strict=True)
     ]
+    plan = planned(work)
+    numbers = _telling(work, {*checks_of(plan)})
     suspects.append(PageSuspect("none_of_these", "none of these", "", "", "", _rounded(none)))
     return PageData(
         title=f"{sheet.gauges[found.gauge].words.capitalize()} ({work.circuit.id})",
         complaint=_complaint(found),
         suspects=tuple(suspects),
-        checks=tuple(_check(work, option) for option in _telling(work)),
+        checks=tuple(_check(work, work.options[number]) for number in numbers),
+        plan=renumbered(plan, {number: k for k, number in enumerate(numbers)}),
         places=tuple(
             PagePlace(place.words, place.setup_minutes, place.id in work.opened)
             for place in sheet.places.values()
@@ -249,13 +256,13 @@ def _complaint(found: Diagnosis) -> tuple[str, ...]:
     return tuple(text[:1].upper() + text[1:] for text in told)
 
 
-def _telling(work: Job) -> list[Option]:
-    """The checks that tell most, at all or for their time, in the order of the circuit's list."""
+def _telling(work: Job, needed: set[int]) -> list[int]:
+    """Numbers of the checks that tell most, at all or for their time, and of those needed, in order."""
     bits = np.array([information(work.weight, option.table) for option in work.options])
     worth = bits / np.array([minutes_of(work, option) for option in work.options])
     most = {*np.argsort(-bits, kind="stable")[:MOST_CHECKS].tolist()}
     quick = {*np.argsort(-worth, kind="stable")[:MOST_CHECKS].tolist()}
-    return [work.options[i] for i in sorted(most | quick) if bits[i] >= TELLING]
+    return sorted({i for i in most | quick if bits[i] >= TELLING} | needed)
 
 
 def _check(work: Job, option: Option) -> PageCheck:

@@ -6,7 +6,11 @@ import numpy as np
 import pytest
 from report_cases import CASES, random_taps
 
-from gaugesim.plan.advice import by_information, information
+from gaugesim.plan import next_action
+from gaugesim.plan.advice import information
+from gaugesim.plan.problem import after_check, start
+from gaugesim.plan.way import best_check, mend_now
+from gaugesim.report.planned import Planned, at
 from gaugesim.report.rule import bits, cost, standing
 from gaugesim.report.tables import PageData
 
@@ -18,17 +22,19 @@ def tables(data: PageData) -> list[np.ndarray]:
 @pytest.mark.parametrize("case", CASES)
 def test_it_begins_where_the_diagnosis_ends(make, case: str) -> None:
     made = make(case)
-    start = standing(made.data)
-    best = by_information(made.job)[0]
-    offered = made.data.checks[start.next_check]
+    at_first = standing(made.data)
+    action = next_action(made.job.problem)
+    best = best_check(made.job, action)
+    assert at_first.mend == mend_now(made.job, action)
+    offered = made.data.checks[at_first.next_check]
     state = made.job.circuit.sheet.states[best.state].words
     assert (offered.check, offered.state) == (best.check.id, state)
-    assert sum(start.probability) == pytest.approx(1, abs=1e-12)
-    assert start.minutes == 0
+    assert sum(at_first.probability) == pytest.approx(1, abs=1e-12)
+    assert at_first.minutes == 0
     for suspect in made.job.diagnosis.ranking[:3]:
         shown = sum(
             p
-            for entry, p in zip(made.data.suspects, start.probability, strict=True)
+            for entry, p in zip(made.data.suspects, at_first.probability, strict=True)
             if entry.fault == suspect.fault
         )
         # faults below a thousandth are left out, and what they had goes to the rest
@@ -50,12 +56,36 @@ def test_taps_multiply_likelihoods_in_any_order(make, case: str) -> None:
 
 
 @pytest.mark.parametrize("case", CASES)
-def test_the_next_check_tells_most_for_its_time(make, case: str) -> None:
+def test_likely_answers_lead_where_the_planner_goes(make, case: str) -> None:
+    made = make(case)
+    work, data = made.job, made.data
+    first = best_check(work, next_action(work.problem))
+    number = work.options.index(first)
+    likely = {outcome for outcome, _ in data.plan.then}
+    assert likely
+    for outcome in likely:
+        state = after_check(work.problem, start(work.problem), number, outcome)
+        action = next_action(work.problem, state)
+        expected, now = best_check(work, action), standing(data, [(data.plan.check, outcome)])
+        assert now.mend == mend_now(work, action)
+        if expected is None:
+            assert now.next_check == -1
+        else:
+            offered = data.checks[now.next_check]
+            words = work.circuit.sheet.states[expected.state].words
+            assert (offered.check, offered.state) == (expected.check.id, words)
+
+
+@pytest.mark.parametrize("case", CASES)
+def test_off_the_plan_the_next_check_tells_most_for_its_time(make, case: str) -> None:
     data = make(case).data
     table = tables(data)
     random = np.random.default_rng(21)
     for _ in range(10):
-        now = standing(data, random_taps(data, random))
+        taps = random_taps(data, random)
+        now = standing(data, taps)
+        if at(data.plan, taps) is not None:
+            continue
         weight = np.array(now.probability[:-1])
         weight /= weight.sum()
         told = [information(weight, one.T[:-1] / one.T[:-1].sum(axis=1, keepdims=True)) for one in table]
@@ -82,5 +112,5 @@ def test_a_place_is_opened_once(make) -> None:
 
 def test_nothing_is_offered_when_all_is_done(make) -> None:
     data = make("stuck_at_half").data
-    data = replace(data, checks=data.checks[:2])
+    data = replace(data, checks=data.checks[:2], plan=Planned(0, ""))
     assert standing(data, [(0, 0), (1, 0)]).next_check == -1

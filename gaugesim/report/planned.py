@@ -1,0 +1,129 @@
+"""The first steps of the plan, as they travel in the page: what to check next, and after each answer."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from gaugesim.plan.decide import next_action
+from gaugesim.plan.job import Job
+from gaugesim.plan.problem import State, after_check, start
+from gaugesim.plan.way import check_number, mend_now
+
+# so many answers are planned ahead, where they are at least so likely [1]
+STEPS, LEAST = 3, 0.02
+
+
+@dataclass(frozen=True)
+class Planned:
+    """What the plan says at one point of the job.
+
+    Attributes
+    ----------
+    check : int
+        Number of the check to make, -1 if none is worth making.
+    mend : str
+        What is quickest mended at once, without any further check; empty if a check comes first.
+    then : tuple of (int, Planned)
+        What follows the likelier answers.
+    """
+
+    check: int
+    mend: str
+    then: tuple[tuple[int, Planned], ...] = ()
+
+
+def planned(work: Job) -> Planned:
+    """Plan a few answers ahead.
+
+    Parameters
+    ----------
+    work : Job
+
+    Returns
+    -------
+    Planned
+        Its checks are numbered as the job's options.
+    """
+    return _planned(work, start(work.problem), 1.0, STEPS)
+
+
+def _planned(work: Job, state: State, probability: float, steps: int) -> Planned:
+    action = next_action(work.problem, state)
+    check, mend = check_number(action), mend_now(work, action)
+    if check is None:
+        return Planned(-1, mend)
+    then = []
+    for outcome in range(work.problem.outcomes[check].shape[1]) if steps else ():
+        after = after_check(work.problem, state, check, outcome)
+        chance = probability * float(after.weight.sum() / state.weight.sum())
+        if chance >= LEAST:
+            then.append((outcome, _planned(work, after, chance, steps - 1)))
+    return Planned(check, mend, tuple(then))
+
+
+def checks_of(plan: Planned) -> Iterator[int]:
+    """Numbers of all checks of a plan.
+
+    Parameters
+    ----------
+    plan : Planned
+
+    Yields
+    ------
+    int
+    """
+    if plan.check >= 0:
+        yield plan.check
+    for _, after in plan.then:
+        yield from checks_of(after)
+
+
+def renumbered(plan: Planned, numbers: dict[int, int]) -> Planned:
+    """The same plan with its checks numbered as they travel.
+
+    Parameters
+    ----------
+    plan : Planned
+    numbers : dict of int to int
+        New number of each check.
+
+    Returns
+    -------
+    Planned
+
+    Examples
+    --------
+    >>> renumbered(Planned(7, "", ((1, Planned(-1, "tighten the nut")),)), {7: 0}).check
+    0
+    """
+    then = tuple((outcome, renumbered(after, numbers)) for outcome, after in plan.then)
+    return Planned(numbers.get(plan.check, -1), plan.mend, then)
+
+
+def at(plan: Planned, taps: list[tuple[int, int]]) -> Planned | None:
+    """Where a plan stands after some taps.
+
+    Parameters
+    ----------
+    plan : Planned
+    taps : list of (int, int)
+        Check and outcome.
+
+    Returns
+    -------
+    Planned or None
+        None where the job has left the plan, or come to the end of what is planned.
+
+    Examples
+    --------
+    >>> plan = Planned(7, "", ((1, Planned(-1, "tighten the nut")),))
+    >>> at(plan, [(7, 1)]).mend, at(plan, [(7, 0)]), at(plan, [(3, 1)])
+    ('tighten the nut', None, None)
+    """
+    now: Planned | None = plan
+    for check, outcome in taps:
+        if now is None or check != now.check:
+            return None
+        now = dict(now.then).get(outcome)
+    return now
