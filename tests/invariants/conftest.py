@@ -2,13 +2,17 @@
 
 import os
 import warnings
-from collections.abc import Iterator
-from concurrent.futures import Executor, ProcessPoolExecutor
+from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import ProcessPoolExecutor
 from multiprocessing import get_context
+from typing import TypeVar
 
 import pytest
 
 ONE_THREAD = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
+
+Result = TypeVar("Result")
+Spread = Callable[..., Iterable[Result]]
 
 
 def start_worker() -> None:
@@ -16,10 +20,14 @@ def start_worker() -> None:
 
 
 @pytest.fixture(scope="session")
-def workers() -> Iterator[Executor]:
-    """One process a core; each with one thread, since the matrices are small."""
+def spread() -> Iterator[Spread]:
+    """Like `map`, over the cores that no other test process has; one thread each, the matrices are small."""
+    cores = (os.cpu_count() or 1) // int(os.environ.get("PYTEST_XDIST_WORKER_COUNT", "1"))
+    if cores <= 1:
+        yield map
+        return
     with pytest.MonkeyPatch.context() as environment:
         for name in ONE_THREAD:
             environment.setenv(name, "1")
-        with ProcessPoolExecutor(os.cpu_count(), get_context("spawn"), start_worker) as pool:
-            yield pool
+        with ProcessPoolExecutor(cores, get_context("spawn"), start_worker) as pool:
+            yield pool.map

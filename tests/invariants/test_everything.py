@@ -9,7 +9,7 @@ Sources: Kirchhoff's laws; Tellegen's theorem (1952) for the power; Woodbury's i
 
 from __future__ import annotations
 
-from concurrent.futures import Executor
+from collections.abc import Callable, Iterable
 
 import pytest
 from invariants.everything import Ledger, electrical_checks, examine
@@ -22,12 +22,12 @@ SAME = 1e-9
 
 
 @pytest.fixture(scope="module", params=available())
-def ledger(request: pytest.FixtureRequest, workers: Executor) -> tuple[str, Ledger]:
+def ledger(request: pytest.FixtureRequest, spread: Callable[..., Iterable[Ledger]]) -> tuple[str, Ledger]:
     """What was found on one circuit, in all its states."""
     name = request.param
     states = list(find(name).sheet.states)
     whole = Ledger()
-    for part in workers.map(examine, [name] * len(states), states, range(len(states))):
+    for part in spread(examine, [name] * len(states), states, range(len(states))):
         whole.add(part)
     return name, whole
 
