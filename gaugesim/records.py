@@ -15,7 +15,9 @@ from gaugesim import case as cases
 from gaugesim.case import WHOLES, Case, Replaced
 from gaugesim.diagnose import candidates, complained_of, diagnose
 from gaugesim.errors import CaseError, GaugesimError
+from gaugesim.evidence import history
 from gaugesim.evidence.handling import whole
+from gaugesim.evidence.history import PastRepair, PastRepairs
 
 # shares of a count below this are left out
 LEAST_COUNT = 0.005
@@ -176,6 +178,65 @@ def _shares(case: Case, repaired: str, netlists_folder: Path | None) -> dict[tup
             f"nothing that {repaired!r} could have had explains it", case.path.name, "was that the repair?"
         )
     return {fault: share / total for fault, share in shares.items() if share / total >= LEAST_COUNT}
+
+
+def past_repairs(path: Path, netlists_folder: Path | None = None) -> PastRepairs:
+    """Counts of past repairs from a file of them, or counted from a folder of finished cases.
+
+    Parameters
+    ----------
+    path : Path
+    netlists_folder : Path, optional
+        Searched first for the circuits that the cases name.
+
+    Returns
+    -------
+    PastRepairs
+
+    Raises
+    ------
+    CaseError
+        If there is neither, the file has a mistake, or no case in the folder ended with a cure.
+    """
+    if not path.is_dir():
+        return history.read(path)
+    found = history_of(path, netlists_folder)
+    if not found.cured:
+        refused = f" ({len(found.refused)} cannot be read)" if found.refused else ""
+        raise CaseError(
+            f"none of its cases has ended with a cure{refused}",
+            str(path),
+            'a finished case ends with [[replaced]], result = "cured"',
+        )
+    entries = [PastRepair(part, mode, count) for (part, mode), count in sorted(found.counts.items())]
+    return PastRepairs(path.name, tuple(entries))
+
+
+def keep_finished(case: Case, folder: Path) -> Path:
+    """Put a case among the finished ones, if it is finished.
+
+    Parameters
+    ----------
+    case : Case
+    folder : Path
+
+    Returns
+    -------
+    Path
+        Where it is kept, see `keep`.
+
+    Raises
+    ------
+    CaseError
+        If it did not end with a cure.
+    """
+    if cure_of(case) is None:
+        raise CaseError(
+            "the case has not ended with a cure",
+            case.path.name,
+            'kept are finished cases: give the repair as [[replaced]] with result = "cured"',
+        )
+    return keep(case.path, folder)
 
 
 def history_text(history: History, folder: Path) -> str:

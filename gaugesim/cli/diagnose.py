@@ -9,14 +9,17 @@ from typing import Any
 
 from gaugesim import case as cases
 from gaugesim.cli.advice_text import advice_json, advice_lines, percent
-from gaugesim.cli.output import print_json, wrapped
+from gaugesim.cli.history import add_history, circuits_of, effect_json, effect_lines
+from gaugesim.cli.output import note, print_json, wrapped
 from gaugesim.cli.parser import add_command, finish
-from gaugesim.diagnose import Diagnosis, candidates, caution_texts, diagnose
+from gaugesim.diagnose import Diagnosis, caution_texts, diagnose
 from gaugesim.errors import CaseError
+from gaugesim.evidence.history import Effect
 from gaugesim.plan.advice import Advice, advice
 from gaugesim.plan.decide import next_action
 from gaugesim.plan.job import job
 from gaugesim.plan.way import best_check, mend_now
+from gaugesim.records import keep_finished
 
 # how many suspects a person is shown, and how many reasons for each
 SHOWN, REASONS = 3, 3
@@ -44,6 +47,13 @@ def add(commands: Any) -> None:
         "--ask", action="store_true", help="take the case up again, or begin it, at the terminal"
     )
     parser.add_argument("--all", action="store_true", help="list every suspect, not only the likeliest")
+    add_history(parser)
+    parser.add_argument(
+        "--keep",
+        type=Path,
+        metavar="FOLDER",
+        help="put the case, if it ended with a cure, among the finished ones in a folder; overwrites nothing",
+    )
     finish(parser)
 
 
@@ -61,20 +71,27 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.case is None or arguments.ask:
         return _ask(arguments)
     case = cases.read(arguments.case)
-    found = diagnose(case, candidates(case, arguments.netlists))
+    chosen, effects = circuits_of(arguments, case)
+    found = diagnose(case, chosen)
+    kept = None if arguments.keep is None else keep_finished(case, arguments.keep)
     work = job(found)
     action = next_action(work.problem)
     option = best_check(work, action)
     advised = None if option is None else advice(work, option)
     mend = mend_now(work, action)
     if arguments.json:
-        print_json(as_json(found, advised, mend))
+        print_json(as_json(found, advised, mend, effects))
     else:
-        print("\n".join(as_text(found, advised, mend, everything=arguments.all)))
+        print("\n".join(as_text(found, advised, mend, effects, everything=arguments.all)))
+    if kept is not None:
+        note(f"kept as {kept}")
     return 0
 
 
 def _ask(arguments: argparse.Namespace) -> int:
+    for option in ("history", "keep"):
+        if getattr(arguments, option) is not None:
+            raise CaseError(f"--{option} asks nothing", "", "name a case file, without --ask")
     if arguments.json or not (sys.stdin.isatty() and sys.stdout.isatty()):
         problem = "--json asks nothing" if arguments.json else "there is no terminal to ask at"
         raise CaseError(problem, "", "name a case file, without --ask: gaugesim diagnose CASE.toml")
@@ -108,7 +125,9 @@ ADVISES = (
 )
 
 
-def as_json(found: Diagnosis, advised: Advice | None, mend: str = "") -> dict[str, Any]:
+def as_json(
+    found: Diagnosis, advised: Advice | None, mend: str = "", effects: tuple[Effect, ...] = ()
+) -> dict[str, Any]:
     """A diagnosis for a program.
 
     Parameters
@@ -117,6 +136,8 @@ def as_json(found: Diagnosis, advised: Advice | None, mend: str = "") -> dict[st
     advised : Advice or None
     mend : str, optional
         The repair that is worth making at once, in words.
+    effects : tuple of Effect, optional
+        What past repairs changed.
 
     Returns
     -------
@@ -152,13 +173,20 @@ def as_json(found: Diagnosis, advised: Advice | None, mend: str = "") -> dict[st
             }
             for conflict in found.conflicts
         ],
+        "history": effect_json(effects, found.circuit),
         "next_check": None if advised is None else advice_json(advised),
         "mend_now": mend or None,
         "cautions": list(cautions_of(found)),
     }
 
 
-def as_text(found: Diagnosis, advised: Advice | None, mend: str = "", everything: bool = False) -> list[str]:
+def as_text(
+    found: Diagnosis,
+    advised: Advice | None,
+    mend: str = "",
+    effects: tuple[Effect, ...] = (),
+    everything: bool = False,
+) -> list[str]:
     """A diagnosis for a person, in 80 columns.
 
     Parameters
@@ -167,6 +195,8 @@ def as_text(found: Diagnosis, advised: Advice | None, mend: str = "", everything
     advised : Advice or None
     mend : str, optional
         The repair that is worth making at once, in words.
+    effects : tuple of Effect, optional
+        What past repairs changed.
     everything : bool, optional
         List every suspect.
 
@@ -205,6 +235,7 @@ def as_text(found: Diagnosis, advised: Advice | None, mend: str = "", everything
             "other faults, alone or two at once (--all lists them)", " " * 8, f"  {percent(rest)}  "
         )
     lines += [f"  {percent(found.none_of_these)}  none of these"]
+    lines += effect_lines(effects, found.circuit)
     groups = [[name for name in group if "+" not in name] for group in found.groups]
     groups = [group for group in groups if len(group) > 1][:2]
     if groups:

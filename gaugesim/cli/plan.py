@@ -9,9 +9,10 @@ from typing import Any
 
 from gaugesim import case as cases
 from gaugesim.cli.advice_text import advice_json, advice_lines, percent
+from gaugesim.cli.history import add_history, circuits_of, effect_json, effect_lines
 from gaugesim.cli.output import number, print_json, wrapped
 from gaugesim.cli.parser import add_command, finish
-from gaugesim.diagnose import candidates, diagnose
+from gaugesim.diagnose import diagnose
 from gaugesim.plan.advice import advice, outcome_words
 from gaugesim.plan.bound import lower_bound
 from gaugesim.plan.decide import Action, next_action
@@ -45,6 +46,7 @@ def add(commands: Any) -> None:
     parser.add_argument("--gauge", help="the gauge complained of, where a circuit is named that has several")
     parser.add_argument("--tree", action="store_true", help="the whole way as a tree")
     parser.add_argument("--outside", action="store_true", help="what no check from outside tells apart")
+    add_history(parser)
     finish(parser)
 
 
@@ -60,15 +62,18 @@ def run(arguments: argparse.Namespace) -> int:
     int
     """
     case = _case(arguments)
-    work = job(diagnose(case, candidates(case, arguments.netlists)))
+    chosen, effects = circuits_of(arguments, case)
+    work = job(diagnose(case, chosen))
     action = next_action(work.problem)
     drawn = arguments.tree or arguments.json
     way = tree(work.problem, least_probability=DRAWN) if drawn else None
     hidden = from_outside(work.circuit, work.diagnosis.gauge) if arguments.outside else None
     if arguments.json:
-        print_json(_as_json(work, action, way, hidden))
+        told = _as_json(work, action, way, hidden)
+        print_json(told | {"history": effect_json(effects, work.circuit.id)})
     else:
-        print("\n".join(_as_text(work, action, way, hidden)))
+        lines = _as_text(work, action, way, hidden)
+        print("\n".join(lines + effect_lines(effects, work.circuit.id)))
     return 0
 
 

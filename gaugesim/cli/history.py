@@ -1,0 +1,116 @@
+"""The option for past repairs, and what they changed, told to programs and to people."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import Any
+
+from gaugesim.case import Case
+from gaugesim.circuit import Circuit
+from gaugesim.cli.advice_text import percent
+from gaugesim.cli.output import wrapped
+from gaugesim.cli.parser import Parser
+from gaugesim.diagnose import candidates
+from gaugesim.evidence.history import Effect, effect_on, learn
+from gaugesim.records import past_repairs
+
+# how many faults a person is shown of those whose share past repairs changed
+SHOWN = 4
+
+
+def add_history(parser: Parser) -> None:
+    """Add the option.
+
+    Parameters
+    ----------
+    parser : Parser
+    """
+    parser.add_argument(
+        "--history",
+        type=Path,
+        metavar="PATH",
+        help="past repairs that the priors learn from: a .toml file of [[history]] entries, "
+        "or a folder of finished cases",
+    )
+
+
+def circuits_of(arguments: argparse.Namespace, case: Case) -> tuple[tuple[Circuit, ...], tuple[Effect, ...]]:
+    """The circuits of a case, their priors with the past repairs that the command line names.
+
+    Parameters
+    ----------
+    arguments : argparse.Namespace
+    case : Case
+
+    Returns
+    -------
+    circuits : tuple of Circuit
+    effects : tuple of Effect
+        What the past repairs changed on each; empty if none are named.
+    """
+    chosen = candidates(case, arguments.netlists)
+    if arguments.history is None:
+        return chosen, ()
+    past = past_repairs(arguments.history, arguments.netlists)
+    learned = learn(chosen, past, arguments.netlists)
+    return learned, tuple(effect_on(*both, past) for both in zip(chosen, learned, strict=True))
+
+
+def effect_json(effects: tuple[Effect, ...], circuit: str) -> dict[str, Any] | None:
+    """What past repairs changed, for a program.
+
+    Parameters
+    ----------
+    effects : tuple of Effect
+    circuit : str
+        The likeliest.
+
+    Returns
+    -------
+    dict or None
+    """
+    for effect in effects:
+        if effect.circuit == circuit:
+            shares = [
+                {"fault": share.fault, "before": share.before, "after": share.after}
+                for share in effect.shares
+            ]
+            return {
+                "source": effect.past.source,
+                "repairs": effect.counted,
+                "elsewhere": effect.elsewhere,
+                "sheet_worth": effect.past.sheet_worth,
+                "priors": shares,
+            }
+    return None
+
+
+def effect_lines(effects: tuple[Effect, ...], circuit: str) -> list[str]:
+    """What past repairs changed, for a person.
+
+    Parameters
+    ----------
+    effects : tuple of Effect
+    circuit : str
+        The likeliest.
+
+    Returns
+    -------
+    list of str
+    """
+    lines: list[str] = []
+    for effect in (each for each in effects if each.circuit == circuit):
+        counted = f"{effect.counted:.0f} {'repair' if round(effect.counted) == 1 else 'repairs'}"
+        more = f", and {effect.elsewhere:.0f} of parts that this circuit has not" if effect.elsewhere else ""
+        title = (
+            f"What past repairs change before anything is seen ({effect.past.source}: {counted}{more}; "
+            f"the sheet's own shares are worth {effect.past.sheet_worth:g})"
+        )
+        lines += ["", *wrapped(title, "  ", "")]
+        for share in effect.shares[:SHOWN]:
+            before = percent(share.before).strip()
+            lines += wrapped(
+                f"{share.words}, {before} by the sheet alone", " " * 8, f"  {percent(share.after)}  "
+            )
+    return lines
