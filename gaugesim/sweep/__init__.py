@@ -1,6 +1,17 @@
 """Every fault in turn, alone and in pairs, as arrays from one factored solution a state and check."""
 
+from gaugesim.sweep.pairs import PairRows, PairSweep, pairs
 from gaugesim.sweep.signature import Signature, signatures
 from gaugesim.sweep.singles import SEVERITIES, Sweep, graded, sweep
 
-__all__ = ["SEVERITIES", "Signature", "Sweep", "graded", "signatures", "sweep"]
+__all__ = [
+    "SEVERITIES",
+    "PairRows",
+    "PairSweep",
+    "Signature",
+    "Sweep",
+    "graded",
+    "pairs",
+    "signatures",
+    "sweep",
+]

@@ -1,0 +1,235 @@
+"""Every pair of faults at every severity, in one state under one check, from one solution, block by block."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from gaugesim.reading import Response, Situation, respond
+from gaugesim.scenario.fault import Change, Fault, all_faults
+from gaugesim.scenario.stack import Scenarios, stack
+from gaugesim.solve.network import Integers
+from gaugesim.sweep.paired import combined, paired
+from gaugesim.sweep.quick import Quick, QuickBlock
+from gaugesim.sweep.singles import SEVERITIES, fault_rows
+
+# rows of pairs that are worked on at a time on the long way
+ROWS = 4096
+
+
+@dataclass(frozen=True)
+class PairRows:
+    """Some pairs and what they show.
+
+    Attributes
+    ----------
+    first, second : ndarray of int, shape (n,)
+        Numbers of the two scenarios among those of the sweep.
+    response : Response
+        Arrays of shape (n,).
+    """
+
+    first: Integers
+    second: Integers
+    response: Response
+
+
+@dataclass(frozen=True)
+class PairSweep:
+    """Every pair of faults at every severity in one situation.
+
+    Two faults make a pair unless they are two ways in which one part changes the same thing: a wire is not
+    open and merely poor, but it can be open and chafed.
+
+    Attributes
+    ----------
+    place : Situation
+    faults : tuple of Fault
+    scenarios : Scenarios
+        The faults alone, one row for each severity; its ``source`` is the fault's number.
+    """
+
+    place: Situation
+    faults: tuple[Fault, ...]
+    scenarios: Scenarios
+
+    def __len__(self) -> int:
+        """Number of pairs of scenarios."""
+        counts = np.bincount(self.scenarios.source, minlength=len(self.faults))
+        return int(counts @ self.apart @ counts) // 2
+
+    @cached_property
+    def _touched(self) -> tuple[frozenset[object], ...]:
+        """What each fault decides: branches, sources, parameters, needles and coils; no paths."""
+        rows = self.scenarios
+        found: list[set[object]] = [set() for _ in self.faults]
+        for column, name in enumerate(rows.branches):
+            for k in np.unique(rows.source[(rows.column == column).any(axis=1)]):
+                found[k].add(name)
+        for field, unchanged in (
+            ("volts", np.nan), ("parameters", np.nan), ("stuck", np.nan), ("turns", 1.0), ("strength", 1.0)
+        ):  # fmt: skip
+            for name, values in getattr(rows, field).items():
+                moved = ~np.isnan(values) if np.isnan(unchanged) else values != unchanged
+                key = name if field == "volts" else (field, name)
+                for k in np.unique(rows.source[moved]):
+                    found[k].add(key)
+        return tuple(map(frozenset, found))
+
+    @cached_property
+    def _shares(self) -> NDArray[np.bool_]:
+        """Which faults decide the same thing, whatever their parts."""
+        return np.array(
+            [[not mine.isdisjoint(other) for other in self._touched] for mine in self._touched], dtype=bool
+        ).reshape(len(self.faults), len(self.faults))
+
+    @cached_property
+    def apart(self) -> NDArray[np.bool_]:
+        """Which faults make a pair, shape (faults, faults)."""
+        parts = np.array([fault.part.id for fault in self.faults])
+        same = (parts[:, None] == parts[None, :]) & self._shares
+        return np.asarray(~same & ~np.eye(len(parts), dtype=bool))
+
+    @cached_property
+    def _mixed(self) -> NDArray[np.bool_]:
+        """Which pairs have to be worked out together: one moves parameters that the other acts on."""
+        netlist = self.place.circuit.netlist
+        count = len(self.faults)
+        result = np.zeros((count, count), dtype=bool)
+        for k, touched in enumerate(self._touched):
+            names = [key[1] for key in touched if isinstance(key, tuple) and key[0] == "parameters"]
+            if names:
+                moved = {element.name for element in netlist.moved_by(names)} | {("parameters", "")}
+                for other, theirs in enumerate(self._touched):
+                    sets = any(isinstance(key, tuple) and key[0] == "parameters" for key in theirs)
+                    result[k, other] = sets or not moved.isdisjoint(theirs)
+        return np.asarray((result | result.T) & self.apart)
+
+    @cached_property
+    def quick(self) -> Quick:
+        """The scenarios whose pairs go the short way."""
+        return Quick.of(self.place, self.scenarios)
+
+    @cached_property
+    def _quick_apart(self) -> NDArray[np.bool_]:
+        return self.apart & ~self._shares
+
+    def quick_blocks(self) -> Iterator[QuickBlock]:
+        """What the pairs of the short way show, as it comes.
+
+        Yields
+        ------
+        QuickBlock
+        """
+        return self.quick.blocks(self._quick_apart)
+
+    def blocks(self) -> Iterator[PairRows]:
+        """What every pair shows, in no particular order; the first of a pair stands before the second.
+
+        Yields
+        ------
+        PairRows
+        """
+        for block in self.quick_blocks():
+            yield self._rows(block)
+        yield from self._stacked()
+        yield from self._combined()
+
+    def _rows(self, block: QuickBlock) -> PairRows:
+        shape = np.broadcast_shapes(block.first.shape, block.second.shape, block.valid.shape)
+        valid = np.broadcast_to(block.valid, shape)
+        first, second = (np.broadcast_to(rows, shape)[valid] for rows in (block.first, block.second))
+        positions = {
+            gauge.id: stand[valid] for gauge, stand in zip(self.place.gauges, block.positions, strict=True)
+        }
+        still = np.zeros(len(first), dtype=bool)
+        reading = None if block.reading is None else block.reading[valid]
+        response = Response(positions, reading, still, np.ones(len(first)))
+        return PairRows(np.minimum(first, second), np.maximum(first, second), response)
+
+    def _stacked(self) -> Iterator[PairRows]:
+        """Pairs of scenarios that are simply put together."""
+        rows = self.scenarios
+        short = np.zeros(len(rows), dtype=bool)
+        short[self.quick.rows] = True
+        used = (rows.column >= 0).sum(axis=1)
+        # those with many columns keep to themselves: a batch is as wide as its widest row
+        waiting: dict[bool, list[tuple[Integers, Integers]]] = {False: [], True: []}
+        for row, fault in enumerate(rows.source):
+            wanted = self.apart[fault] & ~self._mixed[fault]
+            wanted[: fault + 1] = False
+            take = wanted[rows.source]
+            if short[row]:
+                take &= ~(short & self._quick_apart[fault][rows.source])
+            others = np.flatnonzero(take)
+            wide = used[others] + used[row] > 2
+            for is_wide, list_of in waiting.items():
+                second = others[wide == is_wide]
+                list_of.append((np.full(len(second), row), second))
+                if sum(len(more) for _, more in list_of) >= ROWS:
+                    yield from self._respond(list_of)
+                    list_of.clear()
+        for list_of in waiting.values():
+            yield from self._respond(list_of)
+
+    def _respond(self, parts: Sequence[tuple[Integers, Integers]]) -> Iterator[PairRows]:
+        if not parts:
+            return
+        first, second = (np.concatenate(each) for each in zip(*parts, strict=True))
+        for start in range(0, len(first), ROWS):
+            some = slice(start, start + ROWS)
+            both = paired(self.scenarios, first[some], second[some])
+            yield PairRows(first[some], second[some], respond(self.place, both))
+
+    def _combined(self) -> Iterator[PairRows]:
+        """Pairs whose two faults have to be worked out together."""
+        circuit, rows = self.place.circuit, self.scenarios
+        starts = np.searchsorted(rows.source, np.arange(len(self.faults) + 1))
+        changes, numbers, count = [], [], 0
+        for i, j in zip(*np.nonzero(np.triu(self._mixed)), strict=True):
+            one, other = (np.arange(starts[k], starts[k + 1]) for k in (i, j))
+            faults = (self.faults[i], self.faults[j])
+            severities = (rows.severity[one], rows.severity[other])
+            changes.append(combined(circuit, faults, severities, self.place.parameters))
+            numbers.append((np.repeat(one, len(other)), np.tile(other, len(one))))
+            count += len(one) * len(other)
+            if count >= ROWS:
+                yield self._answer(changes, numbers)
+                changes, numbers, count = [], [], 0
+        if changes:
+            yield self._answer(changes, numbers)
+
+    def _answer(self, changes: Sequence[Change], numbers: Sequence[tuple[Integers, Integers]]) -> PairRows:
+        first, second = (np.concatenate(each) for each in zip(*numbers, strict=True))
+        return PairRows(first, second, respond(self.place, stack(changes)))
+
+
+def pairs(place: Situation, faults: Sequence[Fault] | None = None, count: int = SEVERITIES) -> PairSweep:
+    """What every pair of faults shows in a situation.
+
+    Parameters
+    ----------
+    place : Situation
+    faults : sequence of Fault, optional
+        All that the sheet knows if left out.
+    count : int, optional
+        Severities of equal prior weight, beside the typical one [1].
+
+    Returns
+    -------
+    PairSweep
+
+    Examples
+    --------
+    >>> from gaugesim.circuit import find
+    >>> from gaugesim.reading import situation
+    >>> swept = pairs(situation(find("temp_two_coil")))
+    >>> sum(len(block.first) for block in swept.blocks()) == len(swept)
+    True
+    """
+    known = tuple(all_faults(place.circuit) if faults is None else faults)
+    return PairSweep(place, known, fault_rows(place.circuit, known, place, count))
