@@ -1,0 +1,349 @@
+"""``gaugesim practice``: a hidden fault to find, against the clock, and what there is to learn from it."""
+
+from __future__ import annotations
+
+import argparse
+import secrets
+import shlex
+import sys
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+from gaugesim.circuit import find
+from gaugesim.cli.output import print_json, wrapped
+from gaugesim.cli.parser import add_command, finish
+from gaugesim.cli.practice_debrief import debrief_lines
+from gaugesim.cli.practice_json import course_json
+from gaugesim.cli.practice_text import (
+    HELP_LINES,
+    before_lines,
+    checks_lines,
+    clock_lines,
+    explain_lines,
+    faults_lines,
+    hint_lines,
+    parts_lines,
+    shown_lines,
+    task_lines,
+)
+from gaugesim.conversation import Kept
+from gaugesim.conversation.question import HELP, STOP
+from gaugesim.errors import CaseError, GaugesimError
+from gaugesim.practice.command import (
+    CHECKS,
+    CLOCK,
+    FAULTS,
+    PARTS,
+    Command,
+    command,
+    predicted,
+    prediction_question,
+    suspects_named,
+)
+from gaugesim.practice.course import CHECKED, EXPLAIN, HINT, Course, Entry, find_option, perform
+from gaugesim.practice.debrief import debrief
+from gaugesim.practice.save import MOST_SEED, read, saved, take_up, text_of
+from gaugesim.practice.task import LEVELS, set_task
+from gaugesim.practice.teach import hint, last_check
+
+PROMPT = "> "
+INTERRUPTED, NOT_KEPT = 130, 2
+# a seed that nobody chose is below this, so that it can be told across a room
+SHORT_SEED = 100_000
+
+
+def add(commands: Any) -> None:
+    """Add the command.
+
+    Parameters
+    ----------
+    commands
+        What ``add_subparsers`` gave.
+    """
+    parser = add_command(
+        commands,
+        "practice",
+        run,
+        "Find a hidden fault against the clock.",
+        "Type help at its prompt; commands may also come from a pipe, one on a line.",
+    )
+    parser.add_argument(
+        "circuit",
+        metavar="CIRCUIT",
+        nargs="?",
+        help="its id, or the path of its .cir file; may be left out where --file is there already",
+    )
+    parser.add_argument("--gauge", metavar="GAUGE", help="the gauge complained of; the first if left out")
+    parser.add_argument(
+        "--seed", type=int, metavar="N", help="which task: the same for everybody; drawn if left out"
+    )
+    parser.add_argument(
+        "--level",
+        type=int,
+        choices=LEVELS,
+        metavar="1-5",
+        help="how hard it is to work out; from 4 on faults that come and go, and two at once",
+    )
+    parser.add_argument(
+        "--file", type=Path, metavar="SAVE", help="where all that is done is kept, and taken up again from"
+    )
+    parser.add_argument(
+        "--predict", action="store_true", help="ask for suspects and the expected reading before each check"
+    )
+    parser.add_argument(
+        "--do",
+        action="append",
+        metavar="COMMAND",
+        help="do this and ask nothing; may be given several times; kept only with --file",
+    )
+    finish(parser)
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Set a task or take it up again, and do what is typed.
+
+    Parameters
+    ----------
+    arguments : argparse.Namespace
+
+    Returns
+    -------
+    int
+    """
+    asks = arguments.do is None and not (arguments.json and sys.stdin.isatty())
+    talk = _opened(arguments, asks)
+    talk.keep()
+    read_line = _reader(arguments)
+    status = talk.run(read_line) if asks or arguments.do else 0
+    if arguments.json:
+        print_json(course_json(talk.course, debrief(talk.course) if talk.course.over else None))
+        return talk.refused or status
+    if not (asks or arguments.do):
+        talk.begin()
+    return talk.close(status)
+
+
+def _opened(arguments: argparse.Namespace, asks: bool) -> _Talk:
+    """A new task, or the one in the file."""
+    path: Path | None = arguments.file
+    if path is not None and path.exists():
+        return _taken_up(arguments, path)
+    if not arguments.circuit:
+        raise CaseError("CIRCUIT is missing", "", "name a circuit, for example temp_opposed_coil")
+    if arguments.seed is not None and not 0 <= arguments.seed <= MOST_SEED:
+        raise CaseError(f"--seed {arguments.seed} is no seed", "", f"give a whole number up to {MOST_SEED}")
+    circuit = find(arguments.circuit, arguments.netlists)
+    seed = secrets.randbelow(SHORT_SEED) if arguments.seed is None else arguments.seed
+    level = arguments.level or 1
+    if path is None and asks:
+        path = Path(f"practice_{circuit.id}_{seed}_{level}.json")
+        if path.exists():
+            return _taken_up(arguments, path)
+    task = set_task(circuit, circuit.gauge(arguments.gauge).id, seed, level)
+    is_path = arguments.circuit.endswith(".cir")
+    name = str(Path(arguments.circuit).resolve()) if is_path else circuit.id
+    return _Talk(Course(task), name, arguments, Kept(path, None) if path else None)
+
+
+def _taken_up(arguments: argparse.Namespace, path: Path) -> _Talk:
+    original = path.read_bytes()
+    content = read(path)
+    for name in ("circuit", "gauge", "seed", "level"):
+        given, kept = getattr(arguments, name), getattr(content, name)
+        if name == "circuit" and given and given.endswith(".cir"):
+            given = str(Path(given).resolve())
+        if given is not None and given != kept:
+            raise CaseError(
+                f"holds a task with {name} {kept}, not {given}",
+                str(path),
+                f"leave {name} out to go on with it, or name another --file",
+            )
+    course = take_up(content, path, arguments.netlists)
+    arguments.predict = arguments.predict or content.predict
+    return _Talk(course, content.circuit, arguments, Kept(path, original))
+
+
+def _reader(arguments: argparse.Namespace) -> Callable[[], str]:
+    """Where lines come from; each call gives the next and raises EOFError after the last."""
+    if arguments.do is not None:
+        lines = iter(arguments.do)
+        return lambda: _echoed(lines, arguments.json)
+    if sys.stdin.isatty() and not arguments.json:
+        return lambda: input(PROMPT)
+    return lambda: _echoed(iter(sys.stdin.readline, ""), arguments.json)
+
+
+def _echoed(lines: Iterator[str], silent: bool) -> str:
+    """The next line, shown as if it had been typed at the prompt."""
+    line = next(lines, None)
+    if line is None:
+        raise EOFError
+    if not silent:
+        print(f"{PROMPT}{line.strip()}")
+    return line
+
+
+class _Talk:
+    """One sitting over one task."""
+
+    def __init__(
+        self, course: Course, circuit: str, arguments: argparse.Namespace, kept: Kept | None
+    ) -> None:
+        self.course = course
+        self.refused = 0
+        self._circuit = circuit
+        self._predict = bool(arguments.predict)
+        self._silent = bool(arguments.json)
+        self._scripted = arguments.do is not None
+        self._kept = kept
+        self._problem = ""
+
+    def begin(self) -> None:
+        """Say what the task is and how far it has come."""
+        self._say(task_lines(self.course.task))
+        if self.course.steps:
+            self._say([f"Taken up again after {len(self.course.steps)} steps.", *clock_lines(self.course)])
+        if self.course.over:
+            self._say(debrief_lines(debrief(self.course)))
+
+    def run(self, read_line: Callable[[], str]) -> int:
+        """Do what is typed until it is over.
+
+        Parameters
+        ----------
+        read_line : callable
+
+        Returns
+        -------
+        int
+            The exit status.
+        """
+        try:
+            self.begin()
+            if not self._scripted:
+                self._say(["Type a check, or help."])
+            while not self.course.over and self._line(read_line):
+                pass
+        except EOFError:
+            self._say([""])
+        except KeyboardInterrupt:
+            self._say([""])
+            return INTERRUPTED
+        return 0
+
+    def close(self, status: int) -> int:
+        """Say where it is kept.
+
+        Parameters
+        ----------
+        status : int
+
+        Returns
+        -------
+        int
+            The exit status.
+        """
+        self.keep()
+        if self._problem:
+            return NOT_KEPT
+        if self._kept is not None and not self.course.over:
+            path = shlex.quote(str(self._kept.path))
+            self._say(wrapped(f"Kept in {self._kept.path}. To go on: gaugesim practice --file {path}"))
+        return status or self.refused
+
+    def keep(self) -> None:
+        """Write the save file."""
+        if self._kept is None:
+            return
+        if self._kept.changed_elsewhere:
+            self._problem = f"NOT KEPT: {self._kept.path} has been changed elsewhere."
+        else:
+            try:
+                self._kept.keep(text_of(saved(self.course, self._circuit, self._predict)))
+                self._problem = ""
+            except OSError as error:
+                self._problem = f"NOT KEPT: {self._kept.path} cannot be written ({error.strerror})."
+        if self._problem:
+            print(f"gaugesim: {self._problem}", file=sys.stderr)
+
+    def _say(self, lines: list[str]) -> None:
+        if not self._silent:
+            print("\n".join(lines), flush=True)
+
+    def _line(self, read_line: Callable[[], str]) -> bool:
+        """Take one line; whether to go on."""
+        try:
+            typed = read_line()
+        except UnicodeError:
+            typed = "\N{REPLACEMENT CHARACTER}"
+        if not typed.strip():
+            return True
+        try:
+            told = command(self.course, typed)
+            if told.kind == STOP:
+                return False
+            self._obey(told, read_line)
+        except GaugesimError as error:
+            self._refuse(error)
+        return True
+
+    def _refuse(self, error: GaugesimError) -> None:
+        if self._scripted:
+            raise error
+        if self._silent:
+            print(f"gaugesim: {error}", file=sys.stderr)
+        self.refused = 2 if not sys.stdin.isatty() else 0
+        self._say(wrapped(f"Not done: {error}" + ("" if str(error).endswith("?") else ".")))
+
+    def _obey(self, told: Command, read_line: Callable[[], str]) -> None:
+        if told.entry is None:
+            show = {
+                CHECKS: lambda: checks_lines(self.course, told.rest),
+                PARTS: lambda: parts_lines(self.course),
+                FAULTS: lambda: faults_lines(self.course, told.rest),
+                CLOCK: lambda: clock_lines(self.course),
+                HELP: lambda: list(HELP_LINES),
+            }
+            self._say(show[told.kind]())
+            return
+        entry = told.entry
+        if entry.kind == CHECKED and self._predict:
+            entry = self._with_prediction(entry, read_line)
+        before = self.course
+        self.course = perform(before, entry)
+        self.keep()
+        done = self.course.steps[-1]
+        if entry.kind == HINT:
+            self._say(hint_lines(hint(before, before.count(HINT))))
+        elif entry.kind == EXPLAIN:
+            self._say(explain_lines(last_check(self.course)))
+        elif self.course.over:
+            self._say(debrief_lines(debrief(self.course)))
+        else:
+            self._say(before_lines(self.course, done) + shown_lines(self.course, done))
+
+    def _with_prediction(self, entry: Entry, read_line: Callable[[], str]) -> Entry:
+        """Ask for suspects and the expected reading, before anything is shown."""
+        option = find_option(self.course.task, entry.what, entry.state)
+        choices = ", ".join(choice.value for choice in prediction_question(option).choices)
+        number = {"volts": ", or volts", "ohms": ", or ohms", "needle": ", or 0 to 1"}
+        suspects = self._asked(
+            "Suspects? Parts, separated by commas.",
+            read_line,
+            lambda typed: suspects_named(self.course, typed),
+        )
+        expected = self._asked(
+            f"What will it show? {choices}{number.get(option.check.reads, '')}.",
+            read_line,
+            lambda typed: predicted(option, typed),
+        )
+        return Entry(entry.kind, entry.what, entry.state, suspects, expected)
+
+    def _asked(self, question: str, read_line: Callable[[], str], understood: Callable[[str], Any]) -> Any:
+        while True:
+            self._say(wrapped(question))
+            try:
+                return understood(read_line())
+            except GaugesimError as error:
+                self._refuse(error)

@@ -1,0 +1,133 @@
+"""The debrief of a course of practice, for a person."""
+
+from __future__ import annotations
+
+from gaugesim.cli.advice_text import percent
+from gaugesim.cli.output import WIDTH, wrapped
+from gaugesim.practice.command import prediction_right
+from gaugesim.practice.course import CHECKED, HINT, REPLACED, VERDICT, Course
+from gaugesim.practice.debrief import Debrief
+from gaugesim.practice.judge import Decision
+from gaugesim.reading.words import spoken
+
+
+def debrief_lines(found: Debrief) -> list[str]:
+    """The debrief.
+
+    Parameters
+    ----------
+    found : Debrief
+
+    Returns
+    -------
+    list of str
+    """
+    course, task = found.course, found.course.task
+    lines = ["", "DEBRIEF", *wrapped(f"The fault: {task.vehicle.fault.words} ({task.fault}).", "  ", "")]
+    lines += wrapped(_verdict(found), "  ", "")
+    lines += [
+        f"Score {found.score:.0f} of 100: {found.regret_minutes:.1f} minutes lost by decisions where a good",
+        f"search needs {found.search_minutes:.1f} (100: none lost; 50: as much lost as needed).",
+        "",
+        "Your path (lost: minutes expected to be lost by the decision, luck left out)",
+    ]
+    judged = {one.number: one for one in found.decisions}
+    lines += _path(course, judged)
+    lines += ["", "The planner's path on the same vehicle", *_path(found.planner, {})]
+    lines += ["", *_remarks(found)]
+    return lines
+
+
+def _verdict(found: Debrief) -> str:
+    course = found.course
+    last = course.steps[-1].entry
+    if last.kind != VERDICT:
+        return "No verdict was given."
+    how = (
+        "right"
+        if found.fault_right
+        else "the right part, in another way"
+        if found.part_right
+        else "not what it was"
+    )
+    return f"Your verdict {last.what}: {how}."
+
+
+def _path(course: Course, judged: dict[int, Decision]) -> list[str]:
+    lines = []
+    clock = 0.0
+    for index, step in enumerate(course.steps):
+        clock += step.minutes
+        if step.entry.kind not in (CHECKED, REPLACED, VERDICT):
+            continue
+        name = step.entry.what if step.entry.kind == CHECKED else f"{step.entry.kind} {step.entry.what}"
+        came = step.shown.words if step.shown else spoken(step.result) if step.result else ""
+        lost = judged.get(index)
+        end = f"  lost {lost.regret:.1f}" if lost else ""
+        head = f"  {clock:6.1f}  "
+        text = f"{name}{': ' + came if came else ''}"
+        rows = wrapped(text, " " * 10, head)
+        if end and len(rows[-1]) + len(end) <= WIDTH:
+            rows[-1] += end
+        elif end:
+            rows.append(" " * 8 + end)
+        lines += rows
+    return lines
+
+
+def _remarks(found: Debrief) -> list[str]:
+    course = found.course
+    lines: list[str] = []
+
+    def name(one: Decision) -> str:
+        entry = course.steps[one.number].entry
+        return entry.what if entry.kind == CHECKED else f"{entry.kind} {entry.what}"
+
+    if found.redundant:
+        lines += wrapped(
+            f"Checks that could tell nothing: {', '.join(map(name, found.redundant))}.", "  ", ""
+        )
+    if found.unwarranted:
+        lines += wrapped(
+            f"Not warranted by what was known: {', '.join(map(name, found.unwarranted))}.",
+            "  ",
+            "",
+        )
+    first = found.first_loss
+    if first is not None and first.best:
+        better = " and ".join(first.best)
+        verb = "check" if first.best_kind == "check" else "replace"
+        lines += wrapped(
+            f"First costly decision: {name(first)}; better was: {verb} {better}, "
+            f"{first.best_minutes:.0f} minutes to the end on average "
+            f"instead of {first.expected_minutes:.0f}.",
+            "  ",
+            "",
+        )
+    if found.decisive is not None:
+        key = found.decisive
+        lines += wrapped(
+            f"Decisive check: {key.check} @ {key.state}. {key.words}. It shows {key.shown}: "
+            f"{percent(key.expected_true).strip()} likely with this fault, "
+            f"{percent(key.expected_others).strip()} with the others together; this raised it from "
+            f"{percent(key.before).strip()} to {percent(key.after).strip()}.",
+            "  ",
+            "",
+        )
+    predictions = [right for step in course.steps if (right := prediction_right(step)) is not None]
+    if predictions:
+        named = [step for step in course.steps if step.entry.suspects]
+        parts = {*(entry.partition("=")[0] for entry in course.task.fault.split("+"))}
+        true = {course.known.rest.repair(part).name for part in parts}
+        kept = sum(bool(true & {*step.entry.suspects}) for step in named)
+        lines += wrapped(
+            f"Predictions right: {sum(predictions)} of {len(predictions)}; the faulty part was among the "
+            f"suspects named {kept} of {len(named)} times.",
+            "  ",
+            "",
+        )
+    lines.append(f"Hints taken: {course.count(HINT)}. Time: {course.minutes:g} minutes, ")
+    lines[-1] += (
+        f"planner {found.planner.minutes:g}. Parts: {course.price:g}, planner {found.planner.price:g}."
+    )
+    return lines

@@ -1,0 +1,145 @@
+"""A course of practice for programs."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from gaugesim.cli.output import number
+from gaugesim.cli.practice_text import ADVISES, always_cautions, cautions, hint_lines, opened_places
+from gaugesim.practice.command import prediction_right
+from gaugesim.practice.course import HINT, Course
+from gaugesim.practice.debrief import Debrief
+from gaugesim.practice.teach import hint, hints_before
+
+
+def course_json(course: Course, found: Debrief | None) -> dict[str, Any]:
+    """A course for a program.
+
+    Parameters
+    ----------
+    course : Course
+    found : Debrief or None
+        None while the task is not over.
+
+    Returns
+    -------
+    dict
+        Nothing in it gives the hidden fault away before the debrief.
+    """
+    task = course.task
+    return {
+        "circuit": task.circuit.id,
+        "gauge": task.gauge,
+        "seed": task.seed,
+        "level": task.level,
+        "complaint": list(task.told),
+        "difficulty": {
+            "bits": task.difficulty.bits,
+            "suspects": task.difficulty.suspects,
+            "expected_minutes": task.difficulty.expected_minutes,
+            "search_minutes": task.difficulty.search_minutes,
+        },
+        "minutes": course.minutes,
+        "price": course.price,
+        "opened": [place.id for place in opened_places(course)],
+        "hints": course.count(HINT),
+        "cured": course.cured,
+        "over": course.over,
+        "steps": [_step_json(course, index) for index in range(len(course.steps))],
+        "cautions": [*always_cautions(task), ADVISES],
+        "debrief": None if found is None else debrief_json(found),
+    }
+
+
+def _step_json(course: Course, index: int) -> dict[str, Any]:
+    step = course.steps[index]
+    entry, shown = step.entry, step.shown
+    result: dict[str, Any] = {"do": entry.kind, "what": entry.what, "minutes": step.minutes}
+    if step.option is not None:
+        result |= {"state": step.option.state, "words": step.option.check.words}
+    if step.price:
+        result["price"] = step.price
+    if step.opened:
+        result["opened"] = list(step.opened)
+    if shown is not None:
+        result["shown"] = {
+            "reads": shown.reads,
+            "outcome": shown.outcome,
+            "value": number(shown.value),
+            "words": shown.words,
+        }
+    if step.result:
+        result["result"] = step.result
+    if entry.suspects or entry.predicted:
+        result |= {
+            "suspects": list(entry.suspects),
+            "predicted": entry.predicted,
+            "right": prediction_right(step),
+        }
+    if entry.kind == HINT:
+        told = hint(Course(course.task, course.steps[:index]), hints_before(course, index))
+        result["hint"] = hint_lines(told)
+    names = cautions(course, step)
+    if names:
+        result["cautions"] = list(names)
+    return result
+
+
+def debrief_json(found: Debrief) -> dict[str, Any]:
+    """A debrief for a program.
+
+    Parameters
+    ----------
+    found : Debrief
+
+    Returns
+    -------
+    dict
+    """
+    course = found.course
+    key = found.decisive
+    return {
+        "fault": course.task.fault,
+        "words": course.task.vehicle.fault.words,
+        "part_right": found.part_right,
+        "fault_right": found.fault_right,
+        "score": found.score,
+        "regret_minutes": found.regret_minutes,
+        "search_minutes": found.search_minutes,
+        "loss": found.loss,
+        "decisions": [
+            {
+                "step": one.number,
+                "do": course.steps[one.number].entry.kind,
+                "what": course.steps[one.number].entry.what,
+                "regret": one.regret,
+                "expected_minutes": one.expected_minutes,
+                "best": list(one.best),
+                "best_kind": one.best_kind,
+                "best_minutes": one.best_minutes,
+                "bits": one.bits,
+                "redundant": one.redundant,
+                "unwarranted": one.unwarranted,
+            }
+            for one in found.decisions
+        ],
+        "redundant": [one.number for one in found.redundant],
+        "unwarranted": [one.number for one in found.unwarranted],
+        "decisive": None
+        if key is None
+        else {
+            "check": key.check,
+            "state": key.state,
+            "words": key.words,
+            "shown": key.shown,
+            "expected_true": key.expected_true,
+            "expected_others": key.expected_others,
+            "before": key.before,
+            "after": key.after,
+        },
+        "planner": {
+            "minutes": found.planner.minutes,
+            "price": found.planner.price,
+            "steps": [_step_json(found.planner, index) for index in range(len(found.planner.steps))],
+        },
+    }

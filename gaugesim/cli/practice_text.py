@@ -1,0 +1,360 @@
+"""What practice shows: the task, a step, help, the debrief."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from gaugesim.cli.advice_text import advice_lines, percent
+from gaugesim.cli.output import dial, table, wrapped
+from gaugesim.diagnose import caution_texts
+from gaugesim.plan.advice import outcome_words
+from gaugesim.practice.command import prediction_right
+from gaugesim.practice.course import REPLACED, Course, Done, find_option, listed
+from gaugesim.practice.task import Task
+from gaugesim.practice.teach import Excluded, Hint, explained
+from gaugesim.reading import Needle
+from gaugesim.reading.words import UNDRIVEN
+from gaugesim.sheet import Place
+
+HELP_LINES = (
+    "NUMBER or KIND:TARGET [STATE]   make a check; checks [WORD] lists them",
+    "look PART                       uncover a part and look at it",
+    "replace PART                    replace or mend a part, or the gauge; parts lists them",
+    "explain                         what the last reading excludes",
+    "hint                            what to do next; hints fade with the level",
+    "clock                           minutes, money and places open so far",
+    "verdict PART=MODE               name the fault and end; faults [PART] lists them",
+    "give up                         end without a verdict",
+    "quit                            stop; everything is kept",
+)
+RESULTS = {
+    "no_change": "no change, the complaint is still there",
+    "changed": "something has changed, but the complaint is not gone",
+    "cured_for_a_while": "the complaint is gone; some days later it is back",
+    "cured": "the complaint is gone, and stays gone",
+}
+ADVISES = (
+    "This is practice on a computed vehicle. Work on a real one follows the maker's procedure, local rules, "
+    "and a licence where one is asked."
+)
+
+
+def task_lines(task: Task) -> list[str]:
+    """The task as it is set.
+
+    Parameters
+    ----------
+    task : Task
+
+    Returns
+    -------
+    list of str
+    """
+    sheet, how = task.circuit.sheet, task.difficulty
+    lines = wrapped(f"{sheet.gauges[task.gauge].words.capitalize()}: {sheet.words}", "  ", "")
+    lines += [f"Task {task.seed}, level {task.level}. The owner tells:"]
+    for text in task.told:
+        lines += wrapped(text, "    ", "  - ")
+    ambiguity = f"{how.suspects} repairs in question ({how.bits:.1f} bit)"
+    lines += wrapped(
+        f"{ambiguity}; a good plan takes {how.expected_minutes:.0f} minutes on average, "
+        f"{how.search_minutes:.0f} of them to find it.",
+        "  ",
+        "",
+    )
+    for text in (*always_cautions(task), ADVISES):
+        lines += wrapped(text, "    ", "  ! ")
+    return lines
+
+
+def always_cautions(task: Task) -> tuple[str, ...]:
+    """Cautions that hold whatever is done.
+
+    Parameters
+    ----------
+    task : Task
+
+    Returns
+    -------
+    tuple of str
+    """
+    names = [name for name in ("not_a_gauge",) if name in task.circuit.sheet.cautions]
+    return caution_texts(task.circuit, names)
+
+
+def checks_lines(course: Course, word: str = "") -> list[str]:
+    """The list of checks.
+
+    Parameters
+    ----------
+    course : Course
+    word : str
+        Only those with this in them.
+
+    Returns
+    -------
+    list of str
+        With what each takes now, by place; its cautions are told with it when it is made.
+    """
+    task = course.task
+    places = task.circuit.sheet.places
+    by_place: dict[str, list[tuple[str, str, str, str]]] = {}
+    for index, (name, state) in enumerate(listed(task), start=1):
+        if word and word.lower() not in f"{name} {state}".lower():
+            continue
+        option = find_option(task, name, state)
+        minutes = option.minutes + course.known.setup_minutes(option.check.places)
+        where = " and ".join(places[place].words for place in option.check.places) or "no place of its own"
+        by_place.setdefault(where, []).append((f"{index}", name, state, f"{minutes:g} min"))
+    if not by_place:
+        return [f"no check has {word!r} in it; checks alone lists all"]
+    lines = []
+    for where, rows in by_place.items():
+        lines += wrapped(f"{where}:", "  ", "")
+        lines += table(rows, "  ", [3, 42, 18, 8])
+    return lines
+
+
+def parts_lines(course: Course) -> list[str]:
+    """What may be replaced, with minutes as they are now, and price.
+
+    Parameters
+    ----------
+    course : Course
+
+    Returns
+    -------
+    list of str
+    """
+    rows = {}
+    for part in course.task.circuit.sheet.parts:
+        repair = course.known.rest.repair(part)
+        minutes = repair.minutes + course.known.setup_minutes([repair.place])
+        price = f"{repair.price:g}" if repair.price else "-"
+        rows[repair.name] = (repair.name, f"{minutes:g} min", price)
+    return ["What may be replaced, how long it takes now, and the price of parts:", *table([*rows.values()])]
+
+
+def faults_lines(course: Course, word: str = "") -> list[str]:
+    """The faults that a verdict may name.
+
+    Parameters
+    ----------
+    course : Course
+    word : str
+        Only of parts with this in their name.
+
+    Returns
+    -------
+    list of str
+    """
+    task = course.task
+    rows = []
+    for part in task.circuit.sheet.parts.values():
+        name = task.circuit.short_name(part.id, task.gauge)
+        if part.gauge in ("", task.gauge) and word.lower() in name:
+            rows += wrapped(f"{name}={{{'|'.join(part.modes)}}}".replace("|", ", "), "    ", "  ")
+    return rows or [f"no part has {word!r} in its name"]
+
+
+def clock_lines(course: Course) -> list[str]:
+    """Minutes, money and open places.
+
+    Parameters
+    ----------
+    course : Course
+
+    Returns
+    -------
+    list of str
+    """
+    sheet = course.task.circuit.sheet
+    lines = [f"So far {_bill(course)}."]
+    opened = [place.words for place in opened_places(course)]
+    if opened:
+        lines += wrapped(f"Open: {'; '.join(opened)}. Checks there cost no set-up now.", "  ")
+    closed = [
+        f"{place.words} {place.setup_minutes:g}"
+        for place in sheet.places.values()
+        if place.id not in course.known.opened
+    ]
+    return lines + wrapped(f"Minutes to open: {'; '.join(closed) or 'nothing is left closed'}.", "  ")
+
+
+def opened_places(course: Course) -> Iterator[Place]:
+    """Places that have been opened.
+
+    Parameters
+    ----------
+    course : Course
+
+    Yields
+    ------
+    Place
+    """
+    for place in course.task.circuit.sheet.places.values():
+        if place.setup_minutes and place.id in course.known.opened:
+            yield place
+
+
+def before_lines(course: Course, done: Done) -> list[str]:
+    """What a check or replacement is, with its cautions.
+
+    Parameters
+    ----------
+    course : Course
+    done : Done
+
+    Returns
+    -------
+    list of str
+    """
+    sheet, entry = course.task.circuit.sheet, done.entry
+    minutes = f"{done.minutes:g} {'minute' if done.minutes == 1 else 'minutes'}"
+    if done.option is not None:
+        state = sheet.states[done.option.state]
+        lines = wrapped(f"{entry.what} @ {done.option.state}, {minutes}", "  ", "")
+        lines += wrapped(f"{done.option.check.words} ({state.words}).", "  ")
+    else:
+        price = f", parts for {done.price:g}" if done.price else ""
+        lines = wrapped(f"{entry.kind} {entry.what}, {minutes}{price}", "  ", "")
+        for repair in done.repairs:
+            lines += wrapped(f"{repair.words}.", "  ")
+    if done.opened:
+        words = " and ".join(sheet.places[name].words for name in done.opened)
+        lines += wrapped(f"Counted in: getting {words}.", "  ")
+    for text in cautions(course, done):
+        lines += wrapped(text, "    ", "  ! ")
+    return lines
+
+
+def cautions(course: Course, done: Done) -> tuple[str, ...]:
+    """The cautions of a step.
+
+    Parameters
+    ----------
+    course : Course
+    done : Done
+
+    Returns
+    -------
+    tuple of str
+    """
+    sheet = course.task.circuit.sheet
+    names: list[str] = []
+    if done.option is not None:
+        names += [*done.option.check.cautions, *sheet.states[done.option.state].cautions]
+    for repair in done.repairs:
+        names += sheet.places[repair.place].cautions
+    return caution_texts(course.task.circuit, names)
+
+
+def shown_lines(course: Course, done: Done) -> list[str]:
+    """What came of a step.
+
+    Parameters
+    ----------
+    course : Course
+    done : Done
+
+    Returns
+    -------
+    list of str
+    """
+    lines = []
+    if done.shown is not None:
+        lines += wrapped(f"{done.shown.words}", "     ", "  => ")
+        if done.shown.reads == "needle" and done.option is not None:
+            lines += _scale(course, done)
+        right = prediction_right(done)
+        if right is not None:
+            said = outcome_words(done.shown.reads, done.entry.predicted)
+            lines += wrapped(f"predicted {said}: {'right' if right else 'not so'}", "     ")
+    elif done.entry.kind == REPLACED:
+        lines += wrapped(RESULTS[done.result], "     ", "  => ")
+        if done.result == "cured":
+            lines += wrapped("verdict PART=MODE closes the case.", "     ")
+    return [*lines, f"  clock: {_bill(course)}"]
+
+
+def _bill(course: Course) -> str:
+    parts = f", parts for {course.price:g}" if course.price else ""
+    return f"{course.minutes:g} {'minute' if course.minutes == 1 else 'minutes'}{parts}"
+
+
+def _scale(course: Course, done: Done) -> list[str]:
+    shown, sheet = done.shown, course.task.circuit.sheet
+    assert shown is not None
+    assert done.option is not None
+    if shown.outcome == UNDRIVEN:
+        return []
+    own = done.option.check.gauge
+    gauge = sheet.gauges[own if own in sheet.gauges else course.task.gauge]
+    ends = [mark.label or f"{mark.at:g}" for mark in sorted(gauge.marks, key=lambda mark: mark.position)]
+    scale = dial(gauge, Needle(shown.value, None, None, shown.outcome), 41)
+    return [f"     {ends[0]} {scale} {ends[-1]}"]
+
+
+def hint_lines(told: Hint) -> list[str]:
+    """A hint.
+
+    Parameters
+    ----------
+    told : Hint
+
+    Returns
+    -------
+    list of str
+    """
+    if not told.place:
+        return ["No hint: this level has none left, or nothing is left to do."]
+    if not told.worked:
+        return wrapped(f"Hint: look for it by {told.place}.", "  ", "")
+    expected = f"from now to the proven repair about {told.expected_minutes:.0f} minutes"
+    if told.check is not None:
+        lines = advice_lines(told.check)
+        return [*lines, *wrapped(f"No other step is expected to take less: {expected}.", "  ")]
+    words = "; ".join(repair.words for repair in told.repairs)
+    names = " and ".join(f"replace {repair.name}" for repair in told.repairs)
+    return wrapped(
+        f"Hint: {names} ({words}). No check is worth its minutes before that: {expected}.", "  ", ""
+    )
+
+
+def explain_lines(step: Done | None) -> list[str]:
+    """What the last reading excludes.
+
+    Parameters
+    ----------
+    step : Done or None
+
+    Returns
+    -------
+    list of str
+    """
+    if step is None or step.option is None or step.shown is None:
+        return ["There is no reading to explain yet."]
+    told = explained(step)
+    lines = wrapped(f"{step.entry.what} showed: {step.shown.words}.", "  ", "")
+    if step.cured_before:
+        return [*lines, "  The complaint was gone already, so it says nothing of the fault."]
+    reads = step.option.check.reads
+    if not any(one.less_likely for one in told):
+        lines.append("  It excludes nothing: all of these would have shown much the same.")
+    for heading, chosen in (
+        ("Excluded, or nearly so", [one for one in told if one.excluded]),
+        ("Less likely", [one for one in told if one.less_likely and not one.excluded]),
+        ("Still in question", [one for one in told if not one.less_likely]),
+    ):
+        if chosen:
+            lines.append(f"  {heading}:")
+        for one in chosen:
+            lines += wrapped(_excluded(one, reads), "          ", "    - ")
+    return lines
+
+
+def _excluded(one: Excluded, reads: str) -> str:
+    now = f"{percent(one.before).strip()} before, {percent(one.after).strip()} now"
+    if not one.less_likely:
+        return f"{one.words} ({now})"
+    return f"{one.words}: most likely {outcome_words(reads, one.would_show)} ({now})"

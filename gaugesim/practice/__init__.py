@@ -1,0 +1,1 @@
+"""Hidden faults to practise on."""

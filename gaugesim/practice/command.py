@@ -1,0 +1,231 @@
+"""What a learner types, understood."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from gaugesim.conversation.question import HELP, STOP, Choice, Question, offered, understand
+from gaugesim.errors import CaseError, unknown_name
+from gaugesim.plan.advice import outcome_words
+from gaugesim.plan.job import Option
+from gaugesim.practice.course import (
+    CHECKED,
+    EXPLAIN,
+    GAVE_UP,
+    HINT,
+    REPLACED,
+    VERDICT,
+    Course,
+    Done,
+    Entry,
+    find_option,
+    listed,
+)
+from gaugesim.reading.words import SAME_WORDS
+from gaugesim.scenario.check import CHECK_KINDS
+
+CHECKS, PARTS, FAULTS, CLOCK = "checks", "parts", "faults", "clock"
+# what is typed, and what it means; the first word is shown
+_WORDS = {
+    CHECKS: ("checks", "list"),
+    PARTS: ("parts",),
+    FAULTS: ("faults", "modes"),
+    CLOCK: ("clock", "time", "so far"),
+    HINT: ("hint",),
+    EXPLAIN: ("explain", "why"),
+    REPLACED: ("replace", "mend", "repair"),
+    "look": ("look at", "look"),
+    VERDICT: ("verdict",),
+    GAVE_UP: ("give up",),
+    HELP: ("help", "h", "?"),
+    STOP: ("quit", "q", "stop", "exit"),
+}
+_NUMBERS = {"volts": "volts", "ohms": "ohms", "needle": "position"}
+# a predicted number is right when it is off by no more than this share of what is read, or by this much
+_NEAR = {"volts": (0.1, 0.5), "ohms": (0.25, 0.5), "needle": (0.0, 0.15)}
+
+
+@dataclass(frozen=True)
+class Command:
+    """A line that was understood.
+
+    Attributes
+    ----------
+    kind : str
+        What to do: something of a course, or to show or stop something.
+    rest : str
+        What was typed after it.
+    entry : Entry or None
+        What is to be done, if it is something of a course.
+    """
+
+    kind: str
+    rest: str = ""
+    entry: Entry | None = None
+
+
+def command(course: Course, typed: str) -> Command:
+    """Make out a line.
+
+    Parameters
+    ----------
+    course : Course
+    typed : str
+
+    Returns
+    -------
+    Command
+
+    Raises
+    ------
+    GaugesimError
+        If it is nothing that can be done: what is wrong and what would be right.
+    """
+    said = " ".join("".join(letter for letter in typed if letter.isprintable()).split())
+    for kind, words in _WORDS.items():
+        for word in words:
+            if said.lower() == word or said.lower().startswith(f"{word} "):
+                return _of(course, kind, said[len(word) :].strip())
+    return _check(course, said)
+
+
+def _of(course: Course, kind: str, rest: str) -> Command:
+    if kind == "look":
+        return _check(
+            course, f"look_at:{_one(rest, 'look', 'PART, for example look stud_bias').replace(' ', '_')}"
+        )
+    if kind == REPLACED:
+        name = _one(rest.replace(" ", "_"), "replace", "PART, for example replace sender")
+        return Command(kind, rest, Entry(kind, course.known.rest.repair(name).name))
+    if kind == VERDICT:
+        return Command(
+            kind, rest, Entry(kind, _one(rest, "verdict", "PART=MODE, for example verdict sender=open"))
+        )
+    if kind in (HINT, EXPLAIN, GAVE_UP):
+        return Command(kind, rest, Entry(kind))
+    return Command(kind, rest)
+
+
+def _one(rest: str, word: str, wanted: str) -> str:
+    if not rest:
+        raise CaseError(f"{word} what?", "", f"type {word} {wanted}")
+    return rest
+
+
+def _check(course: Course, said: str) -> Command:
+    """A number of the list, or a check with or without its state."""
+    known = listed(course.task)
+    name, _, state = said.partition("@") if "@" in said else said.partition(" ")
+    state = re.sub(r"^(in|at) ", "", state.strip()).replace(" ", "_")
+    if re.fullmatch(r"\d+\W?", name):
+        number = int(re.sub(r"\D", "", name))
+        if not 1 <= number <= len(known):
+            raise CaseError(f"there is no check {number}", "", f"give 1 to {len(known)}")
+        name, state = known[number - 1][0], state or known[number - 1][1]
+    kind = name.partition(":")[0]
+    if kind not in CHECK_KINDS:
+        words = [words[0] for words in _WORDS.values()]
+        kinds = {check.partition(":")[0] for check, _ in known}
+        raise unknown_name("check or command", kind or said, [*words, *kinds])
+    option = find_option(course.task, name, state)
+    return Command(CHECKED, "", Entry(CHECKED, option.check.id, option.state))
+
+
+def prediction_question(option: Option) -> Question:
+    """The question what a check will show.
+
+    Parameters
+    ----------
+    option : Option
+
+    Returns
+    -------
+    Question
+    """
+    reads = option.check.reads
+    choices = tuple(
+        Choice(word, outcome_words(reads, word), tuple(k for k, v in SAME_WORDS.items() if v == word))
+        for word in option.classes
+    )
+    return Question("prediction", "What will it show?", choices, _NUMBERS.get(reads, ""))
+
+
+def predicted(option: Option, typed: str) -> str:
+    """Make out a predicted reading.
+
+    Parameters
+    ----------
+    option : Option
+    typed : str
+
+    Returns
+    -------
+    str
+        A word of the check's, or a number.
+
+    Raises
+    ------
+    CaseError
+        If it is neither.
+    """
+    question = prediction_question(option)
+    heard = understand(question, typed)
+    if heard.choice:
+        return heard.choice.value
+    if heard.number is not None:
+        ends = heard.number if isinstance(heard.number, tuple) else (heard.number, heard.number)
+        return f"{sum(ends) / 2:g}"
+    problem = offered(question, heard.near) if heard.near else heard.complaint
+    words = ", ".join(choice.value for choice in question.choices)
+    raise CaseError(problem.rstrip(".") if problem else "a prediction is wanted", "", f"give one of {words}")
+
+
+def prediction_right(step: Done) -> bool | None:
+    """Whether a check showed what was predicted.
+
+    Parameters
+    ----------
+    step : Done
+
+    Returns
+    -------
+    bool or None
+        None if nothing was predicted.
+    """
+    said, shown = step.entry.predicted, step.shown
+    if not said or shown is None:
+        return None
+    try:
+        number = float(said)
+    except ValueError:
+        return said == shown.outcome
+    if shown.value is None:
+        return False
+    share, least = _NEAR[shown.reads]
+    return abs(number - shown.value) <= max(share * abs(shown.value), least)
+
+
+def suspects_named(course: Course, typed: str) -> tuple[str, ...]:
+    """Make out the suspects that a learner names.
+
+    Parameters
+    ----------
+    course : Course
+    typed : str
+        Parts, separated by commas or spaces.
+
+    Returns
+    -------
+    tuple of str
+        As the ranking calls what is replaced for them.
+
+    Raises
+    ------
+    GaugesimError
+        If one is no part.
+    """
+    names = [name for name in re.split(r"[,;\s]+", typed.strip()) if name]
+    if not names:
+        raise CaseError("no suspect was named", "", "name parts, for example sender, stud_bias")
+    return tuple(dict.fromkeys(course.known.rest.repair(name).name for name in names))

@@ -1,0 +1,264 @@
+"""What is known at a moment of a task, by Bayes' rule: the yardstick of every decision, not its luck."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+
+from gaugesim.evidence import handling
+from gaugesim.plan.advice import information
+from gaugesim.plan.decide import Action, next_action
+from gaugesim.plan.job import Job, Option
+from gaugesim.plan.problem import CHECK, State, Step
+from gaugesim.practice.rest import Repair, Rest
+from gaugesim.scenario.check import Check
+from gaugesim.solve.network import Floats
+
+
+@dataclass(frozen=True, eq=False)
+class Knowledge:
+    """What is known.
+
+    Attributes
+    ----------
+    rest : Rest
+    weight : ndarray, shape (hypotheses,)
+        Probability of each hypothesis; all zero when none is possible any more.
+    opened : frozenset of str
+        Open places.
+    done : frozenset of int
+        Numbers of the options that were done.
+    """
+
+    rest: Rest
+    weight: Floats
+    opened: frozenset[str]
+    done: frozenset[int] = frozenset()
+
+    @property
+    def work(self) -> Job:
+        """What the complaint alone told."""
+        return self.rest.work
+
+    @cached_property
+    def possible(self) -> bool:
+        """Whether any hypothesis is possible still."""
+        return bool(self.weight.sum() > 0 and self.rest.repairs)
+
+    @cached_property
+    def state(self) -> State:
+        """The same as a state of the planning problem."""
+        remaining = frozenset(range(self.rest.problem.checks)) - self.done
+        return State(self.weight, frozenset(map(self.work.places.index, self.opened)), remaining)
+
+    @cached_property
+    def action(self) -> Action | None:
+        """What the planner would do, and what every other step would take; None if nothing is possible."""
+        return next_action(self.rest.problem, self.state, every=True) if self.possible else None
+
+    @cached_property
+    def expected_minutes(self) -> float:
+        """From now to the proven repair by the best plan that was found [min]."""
+        return self.action.expected_minutes if self.action else 0.0
+
+    def entries_of(self, step: Step) -> tuple[str, ...]:
+        """Names of what a step of the plan does: one option's id, or its repairs.
+
+        Parameters
+        ----------
+        step : Step
+
+        Returns
+        -------
+        tuple of str
+        """
+        if step.kind == CHECK:
+            return (self.work.options[step.number].id,)
+        return tuple(self.rest.repairs[step.number].split("+"))
+
+    def setup_minutes(self, places: Collection[str]) -> float:
+        """What it takes to open places that are not open yet.
+
+        Parameters
+        ----------
+        places : collection of str
+
+        Returns
+        -------
+        float
+            [min]
+        """
+        sheet = self.work.circuit.sheet
+        return sum(sheet.places[name].setup_minutes for name in {*places} - self.opened)
+
+    def with_open(self, places: Collection[str]) -> Knowledge:
+        """The same with more places open.
+
+        Parameters
+        ----------
+        places : collection of str
+
+        Returns
+        -------
+        Knowledge
+        """
+        return replace(self, opened=self.opened | {*places})
+
+    def after_check(self, option: Option, outcome: str) -> Knowledge:
+        """What is known after a check.
+
+        Parameters
+        ----------
+        option : Option
+        outcome : str
+            One of its classes.
+
+        Returns
+        -------
+        Knowledge
+            The same, with its places open, if the check had been done before.
+        """
+        opened = self.with_open(option.check.places)
+        number = number_of(self.work, option)
+        if number in self.done:
+            return opened
+        weight = normal(self.weight * option.table[:, option.classes.index(outcome)])
+        done = self.done if number is None else self.done | {number}
+        return replace(opened, weight=weight, done=done)
+
+    def after_repair(self, repair: Repair, result: str) -> Knowledge:
+        """What is known after a repair that has not ended the complaint.
+
+        Parameters
+        ----------
+        repair : Repair
+        result : str
+            One of `handling.RESULTS`.
+
+        Returns
+        -------
+        Knowledge
+        """
+        chances = self.result_table(repair)[:, handling.RESULTS.index(result)]
+        rest = Rest(self.work, self.rest.replaced | {repair.name})
+        possible = np.array([bool(names) for names in rest.left])
+        return replace(
+            self.with_open([repair.place]),
+            rest=rest,
+            weight=normal(np.where(possible, self.weight * chances, 0.0)),
+        )
+
+    def after_cure(self, repair: Repair) -> Knowledge:
+        """What is known after the repair that has ended the complaint: nothing more of which fault it was.
+
+        Parameters
+        ----------
+        repair : Repair
+
+        Returns
+        -------
+        Knowledge
+        """
+        return replace(
+            self.with_open([repair.place]), rest=Rest(self.work, self.rest.replaced | {repair.name})
+        )
+
+    def result_table(self, repair: Repair) -> Floats:
+        """How likely each result of a repair is under each hypothesis.
+
+        Parameters
+        ----------
+        repair : Repair
+
+        Returns
+        -------
+        ndarray, shape (hypotheses, results)
+        """
+        faults = self.work.suspects[0].faults
+        return handling.replaced_table(faults, repair.parts, repair.name, self.work.diagnosis.gauge)
+
+    def bits_of(self, option: Option) -> float:
+        """Information that a check may be expected to give now.
+
+        Parameters
+        ----------
+        option : Option
+
+        Returns
+        -------
+        float
+            [bit]; none if it was done before.
+        """
+        if not self.possible or number_of(self.work, option) in self.done:
+            return 0.0
+        return information(self.weight, option.table)
+
+
+def begin(work: Job) -> Knowledge:
+    """What is known before anything is done.
+
+    Parameters
+    ----------
+    work : Job
+
+    Returns
+    -------
+    Knowledge
+    """
+    return Knowledge(Rest(work), work.weight, work.opened)
+
+
+def number_of(work: Job, option: Option) -> int | None:
+    """The number of an option in the planning problem.
+
+    Parameters
+    ----------
+    work : Job
+    option : Option
+
+    Returns
+    -------
+    int or None
+        None if it tells nothing on this complaint, and so is no part of the problem.
+    """
+    return next((i for i, known in enumerate(work.options) if known.id == option.id), None)
+
+
+def option_of(work: Job, check: Check, state: str) -> Option:
+    """A check in a state, with what it would show under each hypothesis.
+
+    Parameters
+    ----------
+    work : Job
+    check : Check
+    state : str
+
+    Returns
+    -------
+    Option
+    """
+    for option in work.options:
+        if option.check.id == check.id and option.state == state:
+            return option
+    classes, table = work.suspects[0].table(check, state)
+    minutes = check.minutes + work.circuit.sheet.states[state].minutes
+    return Option(check, state, minutes, classes, table)
+
+
+def normal(weight: Floats) -> Floats:
+    """Weights as probabilities.
+
+    Parameters
+    ----------
+    weight : ndarray
+
+    Returns
+    -------
+    ndarray
+        Unchanged if they are all zero.
+    """
+    total = float(weight.sum())
+    return weight / total if total > 0 else weight

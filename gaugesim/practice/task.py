@@ -1,0 +1,263 @@
+"""A task: a vehicle with a hidden fault whose complaint is as hard to work out as its level asks."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from gaugesim.circuit import Circuit
+from gaugesim.conversation.casefile import case_of
+from gaugesim.diagnose import diagnose, fault_name
+from gaugesim.errors import CaseError, UnsolvableError
+from gaugesim.plan.decide import next_action
+from gaugesim.plan.job import Job, job
+from gaugesim.plan.problem import NO_PLACE, Problem
+from gaugesim.practice.complaint import complaint
+from gaugesim.practice.draws import draw_vehicle
+from gaugesim.practice.vehicle import Vehicle
+
+LEVELS = (1, 2, 3, 4, 5)
+# how many different complaints are compared, and how many draws are looked at in all
+COMPARED, LOOKED_AT = 14, 200
+# what one bit of ambiguity counts as against one minute when no draw fits its level
+MINUTES_PER_BIT = 8.0
+
+
+@dataclass(frozen=True)
+class Difficulty:
+    """How hard a complaint is to work out.
+
+    Attributes
+    ----------
+    bits : float
+        Ambiguity: entropy of which repair is needed, after the complaint alone [bit].
+    suspects : int
+        Repairs in question: the likeliest that hold 95 % of the probability.
+    expected_minutes : float
+        From the complaint to the proven repair, by the best plan that was found [min].
+    search_minutes : float
+        The same without the right repair and opening its place, which nobody is spared [min].
+    """
+
+    bits: float
+    suspects: int
+    expected_minutes: float
+    search_minutes: float
+
+
+@dataclass(frozen=True)
+class Range:
+    """What a level asks for.
+
+    Attributes
+    ----------
+    bits : (float, float)
+        Of ambiguity.
+    minutes : (float, float)
+        Of the search.
+    """
+
+    bits: tuple[float, float]
+    minutes: tuple[float, float]
+
+    def distance(self, difficulty: Difficulty) -> float:
+        """How far a complaint is from what is asked for.
+
+        Parameters
+        ----------
+        difficulty : Difficulty
+
+        Returns
+        -------
+        float
+            In minutes, 0 if it fits.
+        """
+
+        def outside(value: float, low: float, high: float) -> float:
+            return max(low - value, value - high, 0.0)
+
+        bits = outside(difficulty.bits, *self.bits)
+        return MINUTES_PER_BIT * bits + outside(difficulty.search_minutes, *self.minutes)
+
+
+# assumed: cut so that every shipped circuit has complaints for most levels
+RANGES = {
+    1: Range((0.8, 2.8), (4.0, 18.0)),
+    2: Range((2.4, 3.5), (14.0, 28.0)),
+    3: Range((3.2, 4.2), (24.0, 45.0)),
+    4: Range((1.2, 3.2), (8.0, 30.0)),
+    5: Range((2.6, 4.4), (24.0, 50.0)),
+}
+
+
+@dataclass(frozen=True, eq=False)
+class Task:
+    """A task.
+
+    Attributes
+    ----------
+    seed, level : int
+    draw : int
+        Which of the seed's draws is the first that fits the level.
+    vehicle : Vehicle
+        With the hidden fault.
+    text : str
+        The complaint as a case file.
+    work : Job
+        What a good diagnostician knows after the complaint, as a planning problem.
+    difficulty : Difficulty
+    """
+
+    seed: int
+    level: int
+    draw: int
+    vehicle: Vehicle
+    text: str
+    work: Job
+    difficulty: Difficulty
+
+    @property
+    def circuit(self) -> Circuit:
+        """The circuit."""
+        return self.vehicle.circuit
+
+    @property
+    def gauge(self) -> str:
+        """The gauge complained of."""
+        return self.vehicle.gauge
+
+    @property
+    def told(self) -> tuple[str, ...]:
+        """The complaint in words, a line for each thing that was seen."""
+        seen = self.work.diagnosis.posteriors[0].observations
+        return tuple(f"{entry.subject}: {entry.seen}".replace("_", " ") for entry in seen)
+
+    @property
+    def fault(self) -> str:
+        """The hidden fault, as the ranking would call it."""
+        return fault_name(self.circuit, self.vehicle.fault, self.gauge)
+
+
+def task_of(circuit: Circuit, gauge: str, seed: int, level: int, draw: int) -> Task | None:
+    """The task of one draw.
+
+    Parameters
+    ----------
+    circuit : Circuit
+    gauge : str
+    seed, level, draw : int
+
+    Returns
+    -------
+    Task or None
+        None if its fault does not show, or cannot be worked out from the complaint.
+    """
+    vehicle = draw_vehicle(circuit, gauge, seed, level, draw)
+    text = complaint(vehicle)
+    if text is None:
+        return None
+    # many vehicles have the same complaint
+    work, difficulty = circuit.recall(("complaint", text), {}, lambda: _worked_out(circuit, text))
+    name = fault_name(circuit, vehicle.fault, gauge)
+    if name not in {entry.fault for entry in work.hypotheses}:
+        return None
+    return Task(seed, level, draw, vehicle, text, work, difficulty)
+
+
+def _worked_out(circuit: Circuit, text: str) -> tuple[Job, Difficulty]:
+    work = job(diagnose(case_of(text, Path("complaint.toml")), [circuit]))
+    return work, difficulty_of(work)
+
+
+def difficulty_of(work: Job) -> Difficulty:
+    """Measure how hard a complaint is to work out.
+
+    Parameters
+    ----------
+    work : Job
+
+    Returns
+    -------
+    Difficulty
+    """
+    chance = np.bincount(work.problem.repair_of, work.weight, work.problem.repairs)
+    chance = chance[chance > 0] / chance.sum()
+    enough = int(np.searchsorted(np.cumsum(np.sort(chance)[::-1]), 0.95 - 1e-12)) + 1
+    expected = next_action(work.problem).expected_minutes
+    unavoidable = float(work.weight @ repair_with_place(work.problem)[work.problem.repair_of])
+    return Difficulty(
+        bits=float(-(chance * np.log2(chance)).sum()),
+        suspects=min(enough, len(chance)),
+        expected_minutes=expected,
+        search_minutes=max(expected - unavoidable, 0.0),
+    )
+
+
+def repair_with_place(problem: Problem) -> np.ndarray:
+    """Minutes of each repair with opening its place, if that is not open from the start.
+
+    Parameters
+    ----------
+    problem : Problem
+
+    Returns
+    -------
+    ndarray, shape (repairs,)
+        [min]
+    """
+    closed = problem.setup_minutes.copy()
+    closed[sorted(problem.opened)] = 0.0
+    place = problem.repair_places
+    return np.asarray(problem.repair_minutes + np.where(place == NO_PLACE, 0.0, closed[place]))
+
+
+def set_task(circuit: Circuit, gauge: str, seed: int, level: int) -> Task:
+    """Hide a fault.
+
+    Parameters
+    ----------
+    circuit : Circuit
+    gauge : str
+        The gauge complained of.
+    seed : int
+        The same gives the same task to a whole class.
+    level : int
+        1 to 5.
+
+    Returns
+    -------
+    Task
+        The first draw that fits the level, or of so many the one that is nearest to it.
+
+    Raises
+    ------
+    CaseError
+        For a level that there is not.
+    UnsolvableError
+        If the circuit has no fault that shows on this gauge.
+    """
+    if level not in LEVELS:
+        raise CaseError(f"level {level} does not exist", "--level", "give 1 to 5")
+    return circuit.recall(
+        ("task", gauge, seed, level), {}, lambda: _first_fitting(circuit, gauge, seed, level)
+    )
+
+
+def _first_fitting(circuit: Circuit, gauge: str, seed: int, level: int) -> Task:
+    fitting: list[tuple[float, int, Task]] = []
+    for draw in range(LOOKED_AT):
+        task = task_of(circuit, gauge, seed, level, draw)
+        if task is None:
+            continue
+        distance = RANGES[level].distance(task.difficulty)
+        fitting.append((distance, draw, task))
+        if distance == 0.0 or len({known.text for _, _, known in fitting}) == COMPARED:
+            break
+    if not fitting:
+        raise UnsolvableError(
+            f"no fault of {circuit.id} shows on the {gauge} gauge and can be worked out",
+            remedy="take another gauge or circuit",
+        )
+    return min(fitting, key=lambda entry: entry[:2])[2]
