@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -11,6 +11,7 @@ import numpy as np
 from gaugesim.circuit import Circuit
 from gaugesim.reading import Response, Situation, respond, situation, spread
 from gaugesim.reading.situation import without_process
+from gaugesim.scenario.change import Change
 from gaugesim.scenario.check import NO_CHECK, Check, find_check
 from gaugesim.scenario.fault import HEALTHY, Fault, Pair, all_faults, change, merge
 from gaugesim.scenario.stack import Scenarios, stack
@@ -191,17 +192,37 @@ class Cells:
         """
         key = tuple(sorted(parameters.items()))
         if key not in self._stacks:
-            changes = [
-                merge(
-                    [
-                        change(self.circuit, *part, parameters)
-                        for part in zip(fault.singles, grid, strict=True)
-                    ]
-                )
-                for fault, grid in zip(self.faults, self._severities, strict=True)
-            ]
-            self._stacks[key] = stack([HEALTHY, *changes])
+            self._stacks[key] = self._stacked(range(len(self.faults)), parameters)
         return self._stacks[key]
+
+    def scenarios_of(self, rows: Integers, parameters: Mapping[str, float]) -> Scenarios:
+        """Some of the cells in a state; only their faults are worked out.
+
+        Parameters
+        ----------
+        rows : ndarray of int
+            Which cells.
+        parameters : mapping
+
+        Returns
+        -------
+        Scenarios
+        """
+        key = tuple(sorted(parameters.items()))
+        if key in self._stacks:
+            return self._stacks[key].take(rows)
+        wanted = np.unique(self.fault[rows])
+        # the sound circuit is the first row of any stack
+        wanted = wanted[wanted >= 0]
+        every = np.flatnonzero(np.isin(self.fault, [-1, *wanted]))
+        return self._stacked(wanted, parameters).take(np.searchsorted(every, rows))
+
+    def _stacked(self, faults: Iterable[int], parameters: Mapping[str, float]) -> Scenarios:
+        def changed(i: int) -> Change:
+            parts = zip(self.faults[i].singles, self._severities[i], strict=True)
+            return merge([change(self.circuit, *part, parameters) for part in parts])
+
+        return stack([HEALTHY, *map(changed, faults)])
 
     def place(
         self, state: str | None, check: str = "", given: Mapping[str, float] | None = None
@@ -219,12 +240,7 @@ class Cells:
         -------
         Situation
         """
-        state = state or self.circuit.sheet.default_state
-        key = (state, check, tuple(sorted((given or {}).items())))
-        if key not in self._situations:
-            made = find_check(self.circuit, check) if check else NO_CHECK
-            self._situations[key] = situation(self.circuit, state, made, given)
-        return self._situations[key]
+        return self.place_with(state, find_check(self.circuit, check) if check else NO_CHECK, given)
 
     def place_with(
         self, state: str | None, check: Check, given: Mapping[str, float] | None = None

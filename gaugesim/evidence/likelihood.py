@@ -8,6 +8,7 @@ reason; they are guesses of how people speak and read, to be replaced by counts 
 from __future__ import annotations
 
 import math
+from functools import cache
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -115,20 +116,40 @@ def normal_below(z: Floats) -> Floats:
 
     Source
     ------
-    Through the standard library's error function, which spares the start of scipy.
+    Taylor's series about the nearest of a row of points, at which the standard library's error function is
+    taken: good to 1e-15, and it spares the start of scipy.
 
     Examples
     --------
     >>> normal_below(np.array([0.0]))
     array([0.5])
     """
-    z = np.asarray(z, dtype=float)
-    if z.size > 20000:
-        from scipy.special import ndtr
+    z = np.clip(np.asarray(z, dtype=float), -_FARTHEST, _FARTHEST)
+    nearest = np.rint(np.nan_to_num(z) * _POINTS)
+    point = nearest / _POINTS
+    step = z - point
+    # derivatives of the density are Hermite polynomials times the density
+    series = 1 - step * (
+        point / 2 - step * ((point**2 - 1) / 6 - step * (point * (point**2 - 3) / 24 - step * _fifth(point)))
+    )
+    below, density_there = (table[(nearest + _FARTHEST * _POINTS).astype(np.intp)] for table in _normal())
+    return np.asarray(below + step * density_there * series)
 
-        return np.asarray(ndtr(z))
-    flat = [0.5 * math.erfc(-value * 0.7071067811865476) for value in z.ravel().tolist()]
-    return np.array(flat).reshape(z.shape)
+
+# how far out the normal distribution is told from 0 and 1, and points to each deviation
+_FARTHEST, _POINTS = 38, 64
+
+
+def _fifth(point: Floats) -> Floats:
+    return np.asarray((point**4 - 6 * point**2 + 3) / 120)
+
+
+@cache
+def _normal() -> tuple[Floats, Floats]:
+    """The distribution and the density at the points."""
+    point = np.arange(-_FARTHEST * _POINTS, _FARTHEST * _POINTS + 1) / _POINTS
+    below = np.array([0.5 * math.erfc(-z * 0.7071067811865476) for z in point.tolist()])
+    return below, np.exp(-0.5 * point**2) / np.sqrt(2 * np.pi)
 
 
 def ordered(value: Floats, deviation: Floats, limits: ArrayLike, spread: float) -> Floats:

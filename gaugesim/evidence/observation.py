@@ -112,14 +112,14 @@ def volts_table(volts: Prediction, battery: float) -> Floats:
     return np.concatenate([steady * (1 - pulsing)[:, None], pulsing[:, None]], axis=1)
 
 
-def ohms_table(ohms: Prediction, sound: float | None = None) -> Floats:
+def ohms_table(ohms: Prediction, sound: float | Floats | None = None) -> Floats:
     """Probability that a resistance is called none, sound, high or open.
 
     Parameters
     ----------
     ohms : Prediction
         [ohm]
-    sound : float, optional
+    sound : float or ndarray of shape (cells,), optional
         The sound circuit's; that of row 0 if left out [ohm].
 
     Returns
@@ -127,10 +127,10 @@ def ohms_table(ohms: Prediction, sound: float | None = None) -> Floats:
     ndarray, shape (cells, 4)
     """
     decades, deviation = _decades(ohms)
-    usual = float(ohms.mean[0]) if sound is None else sound
-    high = np.log10(max(usual, 0.5) * like.OHM_HIGH_FACTOR)
-    none, top = min(like.OHM_NONE, high - 0.3), max(like.OHM_OPEN, high + 0.3)
-    return like.ordered(decades, deviation, [none, high, top], like.OHM_SPREAD)
+    usual = ohms.mean[0] if sound is None else sound
+    high = np.log10(np.maximum(usual, 0.5) * like.OHM_HIGH_FACTOR)
+    none, top = np.minimum(like.OHM_NONE, high - 0.3), np.maximum(like.OHM_OPEN, high + 0.3)
+    return like.ordered(decades, deviation, np.stack([none, high, top], axis=-1), like.OHM_SPREAD)
 
 
 def _decades(ohms: Prediction) -> tuple[Floats, Floats]:

@@ -12,7 +12,7 @@ from gaugesim.case import Inspected, Measured
 from gaugesim.circuit import Circuit
 from gaugesim.diagnose import Diagnosis
 from gaugesim.plan.problem import NO_PLACE, Problem
-from gaugesim.plan.suspects import BEARING, Hypothesis, Suspects
+from gaugesim.plan.suspects import BEARING, Hypothesis, Shown, Suspects
 from gaugesim.scenario.check import Check, find_check
 from gaugesim.scenario.check_list import check_ids
 from gaugesim.solve.network import Floats, Integers
@@ -165,33 +165,43 @@ def opened_places(diagnosis: Diagnosis, circuit: Circuit) -> frozenset[str]:
 def _options(parts: Sequence[Suspects], circuit: Circuit) -> Iterator[Option]:
     """Every check of the likeliest circuit in every state worth doing it in."""
     gauge = parts[0].gauge
-    for name in check_ids(circuit, gauge):
-        check = find_check(circuit, name, gauge)
-        for state in check_states(circuit, check):
-            classes: tuple[str, ...] = ()
-            tables = []
-            for part in parts:
-                other = part.entry.cells.circuit
-                if other is circuit:
-                    classes, table = part.table(check, state)
-                else:
-                    table = _elsewhere(part, name, state, len(classes))
-                tables.append(table)
-            table = np.concatenate(tables)
-            if np.ptp(table, axis=0).max() < 0.02:
-                continue  # it shows the same whatever is wrong
-            minutes = check.minutes + circuit.sheet.states[state].minutes
-            yield Option(check, state, minutes, classes, table)
+    checks = [find_check(circuit, name, gauge) for name in check_ids(circuit, gauge)]
+    asked = [(check, state) for check in checks for state in check_states(circuit, check)]
+    first, *others = (_shown(part, asked, circuit) for part in parts)
+    for i, (check, state) in enumerate(asked):
+        shown = first[i]
+        assert shown is not None
+        classes, own = shown
+        elsewhere = [
+            _as_many(other[i], len(part.kept), len(classes))
+            for part, other in zip(parts[1:], others, strict=True)
+        ]
+        table = np.concatenate([own, *elsewhere])
+        if np.ptp(table, axis=0).max() < 0.02:
+            continue  # it shows the same whatever is wrong
+        minutes = check.minutes + circuit.sheet.states[state].minutes
+        yield Option(check, state, minutes, classes, table)
 
 
-def _elsewhere(part: Suspects, name: str, state: str, classes: int) -> Floats:
-    """What a check shows on another candidate circuit; one that cannot be done there shows anything."""
-    circuit = part.entry.cells.circuit
-    if name in check_ids(circuit, part.gauge) and state in circuit.sheet.states:
-        found, table = part.table(find_check(circuit, name, part.gauge), state)
-        if len(found) == classes:
-            return table
-    return np.full((len(part.kept), classes), 1.0 / classes)
+def _shown(part: Suspects, asked: Sequence[tuple[Check, str]], circuit: Circuit) -> list[Shown | None]:
+    """What checks of the likeliest circuit show on a candidate; None for one that cannot be done there."""
+    there = part.entry.cells.circuit
+    if there is circuit:
+        return [*part.tables(asked)]
+    known = {*check_ids(there, part.gauge)}
+    able = [i for i, (check, state) in enumerate(asked) if check.id in known and state in there.sheet.states]
+    tables = part.tables([(find_check(there, asked[i][0].id, part.gauge), asked[i][1]) for i in able])
+    found: list[Shown | None] = [None] * len(asked)
+    for i, shown in zip(able, tables, strict=True):
+        found[i] = shown
+    return found
+
+
+def _as_many(shown: Shown | None, hypotheses: int, classes: int) -> Floats:
+    """A table on another candidate circuit; a check that cannot be done there shows anything."""
+    if shown is None or len(shown[0]) != classes:
+        return np.full((hypotheses, classes), 1.0 / classes)
+    return shown[1]
 
 
 def check_states(circuit: Circuit, check: Check) -> tuple[str, ...]:

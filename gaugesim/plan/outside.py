@@ -172,7 +172,8 @@ def _table(circuit: Circuit, faults: Sequence[Fault], check: Check, state: str) 
     elif check.reads == "lamp":
         table = obs.lamp_table(near(response.reading, response.pulses))
     else:
-        table = needle_classes(circuit.gauge(check.gauge or None), response)
+        gauge = circuit.gauge(check.gauge or None)
+        table = needle_classes(gauge, response.positions[gauge.id], response.pulses)
     acting = table[1:].copy()
     for i, fault in enumerate(faults):
         if fault.mode.id == "intermittent":

@@ -98,7 +98,12 @@ def best_resistor(work: Job, state: str | None = None) -> BestResistor | None:
             return None
         where, response = suspects.response(check, state)
         bits = information(
-            weight, suspects.by_hypothesis(needle_classes(where.circuit.gauge(check.gauge), response))
+            weight,
+            suspects.by_hypothesis(
+                needle_classes(
+                    where.circuit.gauge(check.gauge), response.positions[check.gauge], response.pulses
+                )
+            ),
         )
         tried.append((bits, ohms, check, where, response))
     tried.sort(key=lambda entry: -entry[0])
@@ -138,7 +143,7 @@ def _with_point(
         meter = Path(METER, point.node, GROUND, VOLTMETER_OHMS)
         both = replace(check, setup=replace(check.setup, paths=(*check.setup.paths, meter)), reads="volts")
         where, response = suspects.response(both, state)
-        needle = needle_classes(circuit.gauge(check.gauge), response)
+        needle = needle_classes(circuit.gauge(check.gauge), response.positions[check.gauge], response.pulses)
         volts = obs.volts_table(near(response.reading, response.pulses), obs.battery_volts(where))
         joint = (needle[:, :, None] * volts[:, None, :]).reshape(len(needle), -1)
         assert response.reading is not None

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,12 +15,18 @@ from gaugesim.evidence import observation as obs
 from gaugesim.evidence.cells import Prediction
 from gaugesim.evidence.posterior import Posterior
 from gaugesim.reading import Response, Situation, respond, situation
+from gaugesim.reading.alone import alone_on_meter, ohms_alone
 from gaugesim.reading.situation import without_process
+from gaugesim.reading.together import fits, respond_to_each
 from gaugesim.reading.words import NEEDLE_WORDS, UNDRIVEN
-from gaugesim.scenario.check import Check
+from gaugesim.scenario.check import NO_CHECK, Check, Setup
 from gaugesim.scenario.fault import Fault
+from gaugesim.scenario.stack import Scenarios
 from gaugesim.sheet import FOUND, Gauge
 from gaugesim.solve.network import Floats, Integers
+
+# what may be seen, and how likely that is under each hypothesis
+Shown = tuple[tuple[str, ...], Floats]
 
 # hypotheses less likely than this do not bear on the plan
 BEARING = 1e-3
@@ -79,6 +86,13 @@ class Suspects:
         self.hypotheses = tuple(self._hypothesis(int(i)) for i in self.kept)
         self.faults = [cells.faults[i] for i in self.kept]
         self.rows, self.row_weight, self.row_of = self._rows()
+        self._stacks: dict[tuple[tuple[str, float], ...], Scenarios] = {}
+
+    def _scenarios(self, parameters: Mapping[str, float]) -> Scenarios:
+        key = tuple(sorted(parameters.items()))
+        if key not in self._stacks:
+            self._stacks[key] = self.entry.cells.scenarios_of(self.rows, parameters)
+        return self._stacks[key]
 
     def _hypothesis(self, i: int) -> Hypothesis:
         circuit = self.entry.cells.circuit
@@ -112,46 +126,119 @@ class Suspects:
         total = np.bincount(of[rows], weight, len(self.kept))
         return np.concatenate([[0], rows]), weight / total[of[rows]], of[rows]
 
-    def table(self, check: Check, state: str) -> tuple[tuple[str, ...], Floats]:
-        """What a check would show under each hypothesis.
+    def tables(self, asked: Sequence[tuple[Check, str]]) -> list[Shown]:
+        """What checks would show under each hypothesis; those of one state are answered together.
 
         Parameters
         ----------
-        check : Check
-        state : str
+        asked : sequence of (Check, str)
+            Checks with the state in which each is done.
 
         Returns
         -------
-        classes : tuple of str
-        table : ndarray, shape (hypotheses, classes)
+        list of (tuple of str, ndarray of shape (hypotheses, classes))
+            For each what may be seen, and its probability.
         """
+        found: dict[int, Shown] = {}
+        together: dict[tuple[int, str, str], list[int]] = {}
+        bases: dict[int, Situation] = {}
+        for i, (check, state) in enumerate(asked):
+            if check.reads in ("look", "jump"):
+                found[i] = self._handled(check)
+                continue
+            base = self._base(check, state)
+            if base is not None and fits(base, check):
+                bases[id(base)] = base
+                together.setdefault((id(base), check.reads, self._shown_by(check).id), []).append(i)
+            else:
+                found[i] = self._alone(check, state)
+        for (which, _, _), members in together.items():
+            checks = [asked[i][0] for i in members]
+            found |= zip(members, self._together(bases[which], checks), strict=True)
+        return [found[i] for i in range(len(asked))]
+
+    def _handled(self, check: Check) -> Shown:
+        """A part that is uncovered and looked at, or moved."""
         if check.reads == "look":
             return FOUND, handling.found_table(self.faults, check.part)
-        if check.reads == "jump":
-            gauge = check.part.removeprefix("gauge:") if check.part.startswith("gauge:") else ""
-            chance = handling.jump_chance(self.faults, "" if gauge else check.part, gauge)
-            return handling.JUMPS, np.stack([1 - chance, chance], axis=1)
-        classes, acting = self._cell_table(check, state)
-        return classes, self.by_hypothesis(acting)
+        gauge = check.part.removeprefix("gauge:") if check.part.startswith("gauge:") else ""
+        chance = handling.jump_chance(self.faults, "" if gauge else check.part, gauge)
+        return handling.JUMPS, np.stack([1 - chance, chance], axis=1)
+
+    def _base(self, check: Check, state: str) -> Situation | None:
+        """The state as it is before a check's own leads and meters, made once; None if that is of no use."""
+        setup = check.setup
+        if check.meter is not None or setup.parameters or (setup.kept is not None and len(setup.kept) == 1):
+            return None
+        bare = Setup(kept=setup.kept, dead=setup.dead)
+        name = " ".join(["off"] * setup.dead + [*(setup.kept or ())])
+        return self.entry.cells.place_with(
+            state, replace(NO_CHECK, id=name, setup=bare) if name else NO_CHECK
+        )
+
+    def _shown_by(self, check: Check) -> Gauge:
+        circuit = self.entry.cells.circuit
+        return circuit.gauge(check.gauge if check.gauge in circuit.sheet.gauges else self.gauge)
+
+    def _alone(self, check: Check, state: str) -> Shown:
+        """A check that has a solution of its own."""
+        cells = self.entry.cells
+        meter = alone_on_meter(cells.circuit, check)
+        if meter is None:
+            where, response = self.response(check, state)
+            return self._shown(where, check, response)[0]
+        parameters = {**cells.circuit.parameters(state), **meter.parameters}
+        rows = without_process(self._scenarios(parameters), frozenset(meter.parameters))
+        reading = ohms_alone(cells.circuit, parameters, meter, rows)
+        return obs.OHMS, self.by_hypothesis(
+            obs.ohms_table(near(reading, np.zeros(len(rows), dtype=np.bool_)))
+        )
+
+    def _together(self, base: Situation, checks: Sequence[Check]) -> list[Shown]:
+        rows = self._scenarios(base.parameters)
+        response = respond_to_each(base, checks, rows, needles=checks[0].reads == "needle")
+        return self._shown(base, checks[0], response)
+
+    def _shown(self, where: Situation, check: Check, response: Response) -> list[Shown]:
+        """A response in words, of one check or of several that read the same."""
+        shape = response.duty.shape
+        pulses = response.pulses.reshape(-1)
+        classes: tuple[str, ...]
+        if check.reads == "needle":
+            gauge = self._shown_by(check)
+            classes = (*NEEDLE_WORDS, UNDRIVEN)
+            acting = needle_classes(gauge, response.positions[gauge.id].reshape(-1), pulses)
+        else:
+            assert response.reading is not None
+            reading = near(response.reading.reshape(-1), pulses)
+            if check.reads == "volts":
+                classes, acting = obs.VOLTS, obs.volts_table(reading, obs.battery_volts(where))
+            elif check.reads == "lamp":
+                classes, acting = obs.LAMPS, obs.lamp_table(reading)
+            else:
+                sound = np.broadcast_to(response.reading[..., :1], shape).reshape(-1)
+                classes, acting = obs.OHMS, obs.ohms_table(reading, sound)
+        tables = self.by_hypothesis(acting.reshape(-1, shape[-1], len(classes)))
+        return [(classes, table) for table in tables]
 
     def by_hypothesis(self, acting: Floats) -> Floats:
         """Add up over the cells of each hypothesis, intermittent ones at their usual duty, slips included.
 
         Parameters
         ----------
-        acting : ndarray, shape (rows, classes)
+        acting : ndarray, shape (..., rows, classes)
             Probability of each class in each of ``rows``, the sound circuit first.
 
         Returns
         -------
-        ndarray, shape (hypotheses, classes)
+        ndarray, shape (..., hypotheses, classes)
         """
         duty = np.where(self.entry.cells.intermittent[self.rows[1:]], USUAL_DUTY, 1.0)[:, None]
-        shows = duty * acting[1:] + (1 - duty) * acting[:1]
-        shows = (1 - like.SLIP) * shows + like.SLIP / shows.shape[1]
-        table = np.zeros((len(self.kept), shows.shape[1]))
-        np.add.at(table, self.row_of, self.row_weight[:, None] * shows)
-        return table
+        shows = duty * acting[..., 1:, :] + (1 - duty) * acting[..., :1, :]
+        shows = (1 - like.SLIP) * shows + like.SLIP / shows.shape[-1]
+        adding = np.zeros((len(self.kept), len(self.row_of)))
+        adding[self.row_of, np.arange(len(self.row_of))] = self.row_weight
+        return np.asarray(adding @ shows)
 
     def response(self, check: Check, state: str) -> tuple[Situation, Response]:
         """What a check shows in each of the rows.
@@ -167,39 +254,28 @@ class Suspects:
         response : Response
         """
         where = situation(self.entry.cells.circuit, state, check)
-        rows = self.entry.cells.scenarios(where.parameters).take(self.rows)
+        rows = self._scenarios(where.parameters)
         return where, respond(where, without_process(rows, where.known))
 
-    def _cell_table(self, check: Check, state: str) -> tuple[tuple[str, ...], Floats]:
-        circuit = self.entry.cells.circuit
-        where, response = self.response(check, state)
-        if check.reads == "volts":
-            reading = near(response.reading, response.pulses)
-            return obs.VOLTS, obs.volts_table(reading, obs.battery_volts(where))
-        if check.reads == "ohms":
-            return obs.OHMS, obs.ohms_table(near(response.reading, response.pulses))
-        if check.reads == "lamp":
-            return obs.LAMPS, obs.lamp_table(near(response.reading, response.pulses))
-        gauge = circuit.gauge(check.gauge if check.gauge in circuit.sheet.gauges else self.gauge)
-        return (*NEEDLE_WORDS, UNDRIVEN), needle_classes(gauge, response)
 
-
-def needle_classes(gauge: Gauge, response: Response) -> Floats:
+def needle_classes(gauge: Gauge, positions: Floats, pulses: NDArray[np.bool_]) -> Floats:
     """Probability of each needle word, and of a needle that nothing drives being seen to stay.
 
     Parameters
     ----------
     gauge : Gauge
-    response : Response
+    positions : ndarray, shape (rows,)
+        [1]
+    pulses : ndarray of bool, shape (rows,)
+        Whether it comes and goes [1].
 
     Returns
     -------
     ndarray, shape (rows, words + 1)
     """
-    mean = response.positions[gauge.id]
-    position = Prediction(mean, ("tolerance",), np.full((1, len(mean)), POSITION_DEVIATION), response.pulses)
-    words = obs.needle_table(gauge, position)
-    still = np.where(np.isnan(mean), UNDRIVEN_SEEN, 0.0)[:, None]
+    spread = np.full((1, len(positions)), POSITION_DEVIATION)
+    words = obs.needle_table(gauge, Prediction(positions, ("tolerance",), spread, pulses))
+    still = np.where(np.isnan(positions), UNDRIVEN_SEEN, 0.0)[:, None]
     return np.concatenate([words * (1 - still), still], axis=1)
 
 

@@ -20,6 +20,55 @@ from gaugesim.solve.nodal import Factored
 OwnSteps = Mapping[str, Floats]
 
 
+def source_steps(factored: Factored, scenarios: Scenarios, decided: Decided) -> list[tuple[int, Floats]]:
+    """How each scenario changes the right-hand side by its own source voltages.
+
+    Parameters
+    ----------
+    factored : Factored
+    scenarios : Scenarios
+    decided : Decided
+
+    Returns
+    -------
+    list of (int, ndarray of shape (n,))
+        Row of the equations [1], and the change there [V].
+    """
+    network = factored.network
+    steps = []
+    for name, volts in scenarios.volts.items():
+        k = network.branch(name)
+        if name not in decided.branches and np.isfinite(network.ohms[k]):
+            steps.append((len(network.nodes) + k, np.where(np.isnan(volts), 0.0, volts - network.volts[k])))
+    return steps
+
+
+def shifted(
+    factored: Factored, rows: tuple[Integers, Floats], steps: Sequence[tuple[int, Floats]], count: int
+) -> Floats:
+    """``Q'x`` for each scenario with its own source voltages.
+
+    Parameters
+    ----------
+    factored : Factored
+    rows : (index, sign)
+        See `Factored.rows`.
+    steps : sequence
+        From `source_steps`.
+    count : int
+        How many scenarios.
+
+    Returns
+    -------
+    ndarray, shape (count, rows)
+    """
+    base = np.broadcast_to(factored.pick(rows), (count, len(rows[0])))
+    for row, step in steps:
+        gain = (factored.inverse[rows[0], row] * rows[1]).sum(axis=-1)
+        base = base + step[:, None] * gain
+    return base
+
+
 class Correction:
     """A batch of scenarios as small corrections of one factored network.
 
@@ -64,18 +113,7 @@ class Correction:
         self.index = np.maximum(column, 0)
         self.amount = np.where(used, self.columns.amount(self.index, ohms), 0.0)
         self.rows = factored.rows([(len(network.nodes) + k, factored.size) for k in outputs])
-        self.volts = self._source_steps(decided)
-
-    def _source_steps(self, decided: Decided) -> list[tuple[int, Floats]]:
-        network = self.factored.network
-        steps = []
-        for name, volts in self.scenarios.volts.items():
-            k = network.branch(name)
-            if name not in decided.branches and np.isfinite(network.ohms[k]):
-                steps.append(
-                    (len(network.nodes) + k, np.where(np.isnan(volts), 0.0, volts - network.volts[k]))
-                )
-        return steps
+        self.volts = source_steps(factored, scenarios, decided)
 
     @property
     def _p(self) -> tuple[Integers, Floats]:
@@ -86,12 +124,7 @@ class Correction:
         return self.columns.q_index, self.columns.q_sign
 
     def _shifted(self, rows: tuple[Integers, Floats]) -> Floats:
-        """``Q'x`` for each scenario with its own source voltages, shape (n, rows)."""
-        base = np.broadcast_to(self.factored.pick(rows), (len(self.index), len(rows[0])))
-        for row, step in self.volts:
-            gain = (self.factored.inverse[rows[0], row] * rows[1]).sum(axis=-1)
-            base = base + step[:, None] * gain
-        return base
+        return shifted(self.factored, rows, self.volts, len(self.index))
 
     @cached_property
     def coupling(self) -> Floats:

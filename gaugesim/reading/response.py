@@ -27,7 +27,7 @@ from gaugesim.solve.network import Floats, Network
 
 # an ohmmeter's display goes no further; in numbers an open reads this
 OPEN_READING = 1e9
-# a meter is seen to pulse when its ends differ by more than this
+# a meter is seen to pulse when its ends differ by more than this, a lamp to flash when it has more than this
 PULSE_VOLTS = 0.3
 # resistance used to sound out the source behind a test lamp
 SOUNDING_OHMS = 1e3
@@ -115,6 +115,22 @@ def lamp_resistance(place: Situation, scenarios: Scenarios, solve: Engine) -> Fl
     n = len(scenarios)
     shorted = solve(place.network, place.outputs, scenarios, np.zeros(n))[:, at]
     sounded = solve(place.network, place.outputs, scenarios, np.full(n, SOUNDING_OHMS))[:, at]
+    return settled_lamp_ohms(shorted, sounded)
+
+
+def settled_lamp_ohms(shorted: Floats, sounded: Floats) -> Floats:
+    """Resistance at which the test lamp settles on a source, from two currents of that source.
+
+    Parameters
+    ----------
+    shorted, sounded : ndarray
+        Its current through a dead short, and through `SOUNDING_OHMS` [A].
+
+    Returns
+    -------
+    ndarray
+        [ohm]
+    """
     difference = shorted - sounded
     dead = np.abs(difference) <= 1e-15 * np.maximum(np.abs(shorted), 1e-30)
     source = np.where(dead, np.inf, SOUNDING_OHMS * sounded / np.where(dead, 1.0, difference))
@@ -131,6 +147,7 @@ def interpret(
     lamp_ohms: Floats | None = None,
     metered: Floats | None = None,
     design_volts: Floats | None = None,
+    needles: bool = True,
 ) -> Response:
     """Turn branch currents into needle positions and a reading.
 
@@ -146,6 +163,8 @@ def interpret(
         Current of an ohmmeter in a network of its own [A].
     design_volts : ndarray, optional
         What the regulator holds [V], if not what its parameter says.
+    needles : bool, optional
+        Whether needle positions are wanted.
 
     Returns
     -------
@@ -162,8 +181,9 @@ def interpret(
     def mean(values: Callable[[int], Floats]) -> Floats:
         return values(0) if len(currents) == 1 else duty * values(0) + (1.0 - duty) * values(1)
 
-    positions = {gauge.id: _position(gauge, scenarios, of, mean, ohms) for gauge in place.gauges}
-    reading, pulses = _reading(place, of, mean, duty, len(currents), lamp_ohms, metered)
+    gauges = place.gauges if needles else ()
+    positions = {gauge.id: _position(gauge, scenarios, of, mean, ohms) for gauge in gauges}
+    reading, pulses = _reading(place, of, duty, len(currents), lamp_ohms, metered)
     return Response(positions, reading, pulses, duty)
 
 
@@ -171,13 +191,10 @@ def _effective_ohms(place: Situation, scenarios: Scenarios) -> Callable[[str], F
     """Resistance of an element in each scenario."""
 
     def ohms(name: str) -> Floats:
-        result = np.full(len(scenarios), place.network.ohms[place.network.branch(name)])
-        if name in scenarios.branches and name not in place.fixed:
-            c = scenarios.branches.index(name)
-            for k in range(scenarios.column.shape[1]):
-                rows = scenarios.column[:, k] == c
-                result[rows] = scenarios.ohms[rows, k]
-        return result
+        before = float(place.network.ohms[place.network.branch(name)])
+        if name in place.fixed:
+            return np.full(len(scenarios), before)
+        return scenarios.resistance(name, before)
 
     return ohms
 
@@ -262,7 +279,6 @@ def _position(
 def _reading(
     place: Situation,
     of: Callable[[str, int], Floats],
-    mean: Callable[[Callable[[int], Floats]], Floats],
     duty: Floats,
     phases: int,
     lamp_ohms: Floats | None,
@@ -272,16 +288,74 @@ def _reading(
     still = np.zeros(np.shape(duty), dtype=bool)
     if check.reads == "volts":
         ohms = place.network.ohms[place.network.branch(METER)]
-        ends = [of(METER, phase) * ohms for phase in range(phases)]
-        swing = np.abs(ends[0] - ends[-1]) > PULSE_VOLTS
-        return mean(lambda phase: ends[phase]), swing & (duty < 1)
+        return volts_reading([of(METER, phase) * ohms for phase in range(phases)], duty)
     if check.reads == "lamp" and lamp_ohms is not None:
-        volts = np.abs(of(LAMP, 0)) * lamp_ohms
-        return volts, (duty < 1) & (np.abs(of(LAMP, phases - 1)) * lamp_ohms < 0.2 * volts)
+        return lamp_reading([of(LAMP, phase) for phase in range(phases)], lamp_ohms, duty)
     if check.reads == "ohms":
-        amperes = of(METER, 0) if metered is None else metered
-        # rounding leaves a trickle where nothing flows
-        flows = amperes > OHMMETER_VOLTS / (OPEN_READING + OHMMETER_OHMS)
-        ohms_read = OHMMETER_VOLTS / np.where(flows, amperes, 1.0) - OHMMETER_OHMS
-        return np.where(flows, np.maximum(ohms_read, 0.0), OPEN_READING), still
+        return ohms_reading(of(METER, 0) if metered is None else metered), still
     return None, still
+
+
+def volts_reading(ends: Sequence[Floats], duty: Floats) -> tuple[Floats, NDArray[np.bool_]]:
+    """What a voltmeter shows, and whether it is seen to pulse.
+
+    Parameters
+    ----------
+    ends : sequence of ndarray
+        Voltage across it in each phase of the regulator [V].
+    duty : ndarray
+        Share of the time of the first phase [1].
+
+    Returns
+    -------
+    volts : ndarray
+        Mean over time [V].
+    pulses : ndarray of bool
+    """
+    swing = np.abs(ends[0] - ends[-1]) > PULSE_VOLTS
+    volts = ends[0] if len(ends) == 1 else duty * ends[0] + (1.0 - duty) * ends[1]
+    return volts, swing & (duty < 1)
+
+
+def lamp_reading(
+    amperes: Sequence[Floats], lamp_ohms: Floats, duty: Floats
+) -> tuple[Floats, NDArray[np.bool_]]:
+    """Volts across a test lamp while it is fed, and whether it flashes.
+
+    Parameters
+    ----------
+    amperes : sequence of ndarray
+        Its current in each phase of the regulator [A].
+    lamp_ohms : ndarray
+        Its resistance [ohm].
+    duty : ndarray
+        Share of the time of the first phase [1].
+
+    Returns
+    -------
+    volts : ndarray
+        [V]
+    flashes : ndarray of bool
+    """
+    volts = np.abs(amperes[0]) * lamp_ohms
+    seen = (volts > PULSE_VOLTS) & (np.abs(amperes[-1]) * lamp_ohms < 0.2 * volts)
+    return volts, seen & (duty < 1)
+
+
+def ohms_reading(amperes: Floats) -> Floats:
+    """What an ohmmeter shows.
+
+    Parameters
+    ----------
+    amperes : ndarray
+        Its current [A].
+
+    Returns
+    -------
+    ndarray
+        [ohm]; `OPEN_READING` where nothing flows.
+    """
+    # rounding leaves a trickle where nothing flows
+    flows = amperes > OHMMETER_VOLTS / (OPEN_READING + OHMMETER_OHMS)
+    ohms = OHMMETER_VOLTS / np.where(flows, amperes, 1.0) - OHMMETER_OHMS
+    return np.where(flows, np.maximum(ohms, 0.0), OPEN_READING)

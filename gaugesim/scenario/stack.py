@@ -55,6 +55,28 @@ class Scenarios:
     def __len__(self) -> int:
         return len(self.source)
 
+    def resistance(self, branch: str, before: float) -> Floats:
+        """Resistance of a branch in each row.
+
+        Parameters
+        ----------
+        branch : str
+        before : float
+            Where no change touches it [ohm].
+
+        Returns
+        -------
+        ndarray, shape (n,)
+            [ohm]
+        """
+        result = np.full(len(self), before)
+        if branch in self.branches:
+            number = self.branches.index(branch)
+            for k in range(self.column.shape[1]):
+                rows = self.column[:, k] == number
+                result[rows] = self.ohms[rows, k]
+        return result
+
     def take(self, rows: Integers) -> Scenarios:
         """Some of the rows.
 

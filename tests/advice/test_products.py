@@ -38,7 +38,10 @@ def test_no_resistor_of_the_series_tells_more(fire_pump: Job) -> None:
         check = find_check(fire_pump.circuit, f"substitute:{ohms}", "temperature")
         _, response = suspects.response(check, "key_on_cold")
         gauge = fire_pump.circuit.gauge("temperature")
-        bits = information(weight, suspects.by_hypothesis(needle_classes(gauge, response)))
+        bits = information(
+            weight,
+            suspects.by_hypothesis(needle_classes(gauge, response.positions["temperature"], response.pulses)),
+        )
         assert bits <= max(best.both_bits, best.bits) + 1e-9, ohms
     assert best.both_bits >= best.bits - 1e-9
 
