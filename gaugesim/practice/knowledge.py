@@ -243,7 +243,7 @@ def option_of(work: Job, check: Check, state: str) -> Option:
     for option in work.options:
         if option.check.id == check.id and option.state == state:
             return option
-    classes, table = work.suspects[0].table(check, state)
+    classes, table = work.suspects[0].tables([(check, state)])[0]
     minutes = check.minutes + work.circuit.sheet.states[state].minutes
     return Option(check, state, minutes, classes, table)
 
