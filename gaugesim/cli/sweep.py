@@ -3,27 +3,29 @@
 from __future__ import annotations
 
 import argparse
-import json
-import sys
 import textwrap
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from itertools import zip_longest
 from typing import Any
-
-import numpy as np
 
 from gaugesim.circuit import Circuit
 from gaugesim.cli.output import WIDTH, table, wrapped
 from gaugesim.cli.parser import add_circuit, add_command, circuit_of, finish
-from gaugesim.errors import CaseError, unknown_name
-from gaugesim.reading import Response, Situation, situation
-from gaugesim.reading.words import lamp_word
+from gaugesim.cli.sweep_rows import pair_rows, print_rows, single_rows
+from gaugesim.errors import unknown_name
+from gaugesim.reading import situation
+from gaugesim.reading.seen import UNITS
+from gaugesim.reading.words import quantity_range
 from gaugesim.scenario.check import NO_CHECK, Check, find_check
 from gaugesim.scenario.check_list import check_ids
+from gaugesim.scenario.fault import all_faults
 from gaugesim.sheet import Gauge
 from gaugesim.solve.matrix import check as check_solvable
-from gaugesim.sweep import SEVERITIES, Signature, signatures, sweep
+from gaugesim.sweep import READING, SEVERITIES, Hiding, PairSweep, Signature, hidden, pairs, signatures
 
+# what of the pairs a person is told
+MOST_PAIRS = 8
+MOST_COUNTS = 6
 _USUAL_CHECKS = ("unplug_sender", "ground_sender_lead", "sender_lead_volts")
 
 
@@ -44,6 +46,12 @@ def add(commands: Any) -> None:
     parser.add_argument("--state", metavar="S", help="this operating state only")
     parser.add_argument("--check", metavar="C", help="this check only: KIND or KIND:TARGET")
     parser.add_argument(
+        "--pairs",
+        action="store_true",
+        help="two faults at once, in one state under one check: the default state and the needles alone "
+        "unless others are named",
+    )
+    parser.add_argument(
         "--severities",
         metavar="N",
         type=_count,
@@ -55,7 +63,7 @@ def add(commands: Any) -> None:
 
 def _count(text: str) -> int:
     if not text.isdigit() or not 1 <= int(text) <= 1000:
-        raise CaseError(f"--severities {text}: not a number of severities", "", "give 1 to 1000")
+        raise argparse.ArgumentTypeError(f"{text!r} is not a number of severities; give 1 to 1000")
     return int(text)
 
 
@@ -74,17 +82,26 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.state is not None and arguments.state not in circuit.sheet.states:
         raise unknown_name("state", arguments.state, circuit.sheet.states, circuit.id)
     check = find_check(circuit, arguments.check) if arguments.check is not None else None
-    if arguments.json:
+    state = arguments.state or circuit.sheet.default_state
+    if arguments.pairs:
+        check = check or NO_CHECK
+        _see_that_all_have_answers(circuit, [state], [check])
+        faults = all_faults(circuit)
+        if arguments.json:
+            swept = pairs(situation(circuit, state, check), faults, arguments.severities)
+            print_rows(circuit, pair_rows(swept))
+        else:
+            # while it is open, an intermittent joint is an open one
+            steady = [fault for fault in faults if fault.mode.id != "intermittent"]
+            swept = pairs(situation(circuit, state, check), steady, arguments.severities)
+            print("\n".join(_pair_lines(swept)))
+    elif arguments.json:
         states = [arguments.state] if arguments.state else list(circuit.sheet.states)
         checks = [check] if check else [NO_CHECK, *(find_check(circuit, name) for name in check_ids(circuit))]
         _see_that_all_have_answers(circuit, states, checks)
-        _print_rows(circuit, _json_rows(circuit, states, checks, arguments.severities))
+        print_rows(circuit, single_rows(circuit, states, checks, arguments.severities))
     else:
-        print(
-            "\n".join(
-                _table(circuit, arguments.state or circuit.sheet.default_state, check, arguments.severities)
-            )
-        )
+        print("\n".join(_table(circuit, state, check, arguments.severities)))
     return 0
 
 
@@ -94,58 +111,6 @@ def _see_that_all_have_answers(circuit: Circuit, states: Sequence[str], checks: 
         for check in checks:
             for network in situation(circuit, state, check).phases:
                 check_solvable(network, network.ohms[None])
-
-
-def _print_rows(circuit: Circuit, rows: Iterator[str]) -> None:
-    """Print rows as they come: a sweep can be larger than the memory."""
-    sys.stdout.write(f'{{"circuit": {json.dumps(circuit.id)}, "rows": [')
-    mark = "\n"
-    for text in rows:
-        sys.stdout.write(mark + text)
-        mark = ",\n"
-    sys.stdout.write("\n]}\n")
-
-
-def _json_rows(
-    circuit: Circuit, states: Sequence[str], checks: Sequence[Check], severities: int
-) -> Iterator[str]:
-    for state in states:
-        for check in checks:
-            swept = sweep(situation(circuit, state, check), count=severities)
-            labels = [f'{{"fault": {json.dumps(fault.id)}, "severity": ' for fault in swept.faults]
-            degrees = [bool(fault.mode.severity.quantity) for fault in swept.faults]
-            faults = swept.scenarios.source.tolist()
-            heads = [
-                labels[k] + (repr(severity) if degrees[k] else "null")
-                for k, severity in zip(faults, swept.scenarios.severity.tolist(), strict=True)
-            ]
-            yield from _rows_text(heads, swept.place, swept.response)
-
-
-def _rows_text(heads: Sequence[str], place: Situation, response: Response) -> Iterator[str]:
-    """One text a row: its head, then state, check and what is seen."""
-    middle = (
-        f', "state": {json.dumps(place.state)}, "check": {json.dumps(place.check.id or None)}, "needles": {{'
-    )
-    names = [json.dumps(name) for name in response.positions]
-    columns = [_numbers(values) for values in response.positions.values()]
-    readings = _readings(place, response, len(heads))
-    for row, head in enumerate(heads):
-        needles = ", ".join(f"{name}: {column[row]}" for name, column in zip(names, columns, strict=True))
-        yield f'{head}{middle}{needles}}}, "reading": {readings[row]}}}'
-
-
-def _numbers(values: np.ndarray) -> list[str]:
-    return ["null" if text == "nan" else text for text in map(repr, values.tolist())]
-
-
-def _readings(place: Situation, response: Response, count: int) -> list[str]:
-    if response.reading is None:
-        return ["null"] * count
-    if place.check.reads == "lamp":
-        pairs = zip(response.reading.tolist(), response.pulses.tolist(), strict=True)
-        return [json.dumps(lamp_word(volts, pulses)) for volts, pulses in pairs]
-    return _numbers(response.reading)
 
 
 def _table(circuit: Circuit, state: str, check: Check | None, severities: int) -> list[str]:
@@ -164,9 +129,13 @@ def _table(circuit: Circuit, state: str, check: Check | None, severities: int) -
     ]
     if check is None:
         lines += wrapped(f"Other checks: gaugesim sweep {circuit.id} --check C; other states: --state S.")
+    return [*lines, *_caution_lines(circuit, checks)]
+
+
+def _caution_lines(circuit: Circuit, checks: Sequence[Check]) -> list[str]:
     cautions = dict.fromkeys(name for entry in checks for name in entry.cautions)
-    lines += ["", *(line for name in cautions for line in wrapped(sheet.cautions[name], "  ", "! "))]
-    return lines
+    lines = [line for name in cautions for line in wrapped(circuit.sheet.cautions[name], "  ", "! ")]
+    return ["", *lines] if lines else []
 
 
 def _usual(circuit: Circuit, gauge: Gauge) -> list[Check]:
@@ -190,3 +159,51 @@ def _columns(cells: Sequence[str], width: int) -> list[str]:
     """Cells side by side, each folded to a width."""
     folded = [textwrap.wrap(cell, width) for cell in cells]
     return table(list(zip_longest(*folded, fillvalue="")), widths=[width] * len(cells))
+
+
+def _pair_lines(swept: PairSweep) -> list[str]:
+    """What two faults at once hide."""
+    place, sheet = swept.place, swept.place.circuit.sheet
+    count = int(swept.apart.sum()) // 2
+    lines = [place.circuit.id, *wrapped(sheet.words), f"State: {sheet.states[place.state].words}"]
+    lines += wrapped(place.check.words, "       ", "Check: ")
+    lines += [f"{count:,} pairs of faults, {len(swept):,} with their severities"]
+    for entry in hidden(swept):
+        lines += ["", *_hiding_lines(entry, swept)]
+    advice = (
+        "Where one fault hides another, the other shows only after the first is mended: check again after "
+        "every repair. Another check or another state may tell two apart that hide each other here."
+    )
+    return [*lines, "", *wrapped(advice), *_caution_lines(place.circuit, [place.check])]
+
+
+def _hiding_lines(entry: Hiding, swept: PairSweep) -> list[str]:
+    if entry.watched == READING:
+        title = "THE READING"
+        right = quantity_range(entry.low, entry.high, UNITS[swept.place.check.reads])
+    else:
+        title = swept.place.circuit.sheet.gauges[entry.watched].words.upper()
+        right = f"{entry.low:.2f} to {entry.high:.2f} of the scale"
+    lines = [f"{title}: right is {right}"]
+    if entry.masked:
+        lines += wrapped(
+            f"Two faults of which each shows alone, and together it reads right: {len(entry.masked)} pairs "
+            "at some of their severities. The likeliest, with the share of their severities:",
+            "  ",
+        )
+        for masked in entry.masked[:MOST_PAIRS]:
+            lines += wrapped(
+                f"{masked.share:4.0%}  {masked.pair.id.replace('+', ' + ')}", "          ", "    "
+            )
+    if entry.covers:
+        lines += wrapped(
+            f"Faults beside which others cannot be seen here, and how many of the {entry.shown} that "
+            "show alone:",
+            "  ",
+        )
+        by_count: dict[int, list[str]] = {}
+        for fault, number in entry.covers:
+            by_count.setdefault(number, []).append(fault.id)
+        for number, names in list(by_count.items())[:MOST_COUNTS]:
+            lines += wrapped(f"{number:4}  {', '.join(names)}", "          ", "    ")
+    return lines

@@ -8,9 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from gaugesim.circuit import Circuit
-from gaugesim.physics.meter import is_open
 from gaugesim.reading import Response, Situation, respond, situation
-from gaugesim.reading.words import NEEDLE_WORDS, lamp_word, needle_word
+from gaugesim.reading.words import NEEDLE_WORDS, lamp_word, needle_word, quantity_range
 from gaugesim.scenario.check import Check
 from gaugesim.scenario.fault import Fault, all_faults
 from gaugesim.sheet import Gauge
@@ -111,8 +110,9 @@ def _reading_words(kind: str, values: Floats, pulses: np.ndarray) -> str:
             sorted({lamp_word(float(v), bool(p)) for v, p in zip(values, pulses, strict=True)})
         )
     if kind == "ohms":
-        shown = ["open" if is_open(value) else f"{value:.2g}" for value in (values.min(), values.max())]
-        return f"{shown[0]} ohm" if shown[0] == shown[1] else f"{shown[0]} to {shown[1]} ohm"
+        # to two digits: finer than that nobody tells two faults apart
+        ends = (float(f"{value:.2g}") for value in (values.min(), values.max()))
+        return quantity_range(*ends, "ohm")
     low, high = (round(float(value)) + 0 for value in (values.min(), values.max()))
     text = f"{low} V" if low == high else f"{low} to {high} V"
     return f"{text} pulsing" if np.any(pulses) else text
