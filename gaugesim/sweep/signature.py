@@ -111,8 +111,8 @@ def _reading_words(kind: str, values: Floats, pulses: np.ndarray) -> str:
         )
     if kind == "ohms":
         # to two digits: finer than that nobody tells two faults apart
-        ends = (float(f"{value:.2g}") for value in (values.min(), values.max()))
-        return quantity_range(*ends, "ohm")
+        low, high = (float(f"{value:.2g}") for value in (values.min(), values.max()))
+        return quantity_range(low, high, "ohm")
     low, high = (round(float(value)) + 0 for value in (values.min(), values.max()))
     text = f"{low} V" if low == high else f"{low} to {high} V"
     return f"{text} pulsing" if np.any(pulses) else text
