@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from gaugesim.cli.output import wrapped
 from gaugesim.plan.advice import Advice
+from gaugesim.plan.outside import Group
 
 
 def advice_json(advised: Advice) -> dict[str, Any]:
@@ -80,6 +82,69 @@ def check_lines(advised: Advice) -> list[str]:
         lines += wrapped(f"Counted in: getting {' and '.join(advised.opens)}.", "  ")
     for text in advised.cautions:
         lines += wrapped(text, "    ", "  ! ")
+    return lines
+
+
+def or_else(words: Sequence[str], most: int) -> str:
+    """Several things of which one is meant.
+
+    Parameters
+    ----------
+    words : sequence of str
+    most : int
+        How many are named [1].
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> or_else(["fuse is blown", "battery is flat", "switch is open"], 1)
+    'fuse is blown; or one of 2 more'
+    """
+    # the last one takes no more room than its count would
+    named = words if len(words) <= most + 1 else words[:most]
+    more = len(words) - len(named)
+    return "; or ".join(named) + (f"; or one of {more} more" if more else "")
+
+
+def groups_json(groups: Sequence[Group]) -> list[dict[str, Any]]:
+    """Faults that no check from outside tells apart, for a program.
+
+    Parameters
+    ----------
+    groups : sequence of Group
+
+    Returns
+    -------
+    list of dict
+    """
+    return [
+        {
+            "faults": list(group.faults),
+            "separated_by": None if group.separated_by is None else vars(group.separated_by),
+        }
+        for group in groups
+    ]
+
+
+def group_lines(groups: Sequence[Group]) -> list[str]:
+    """Faults that no check from outside tells apart, for a person.
+
+    Parameters
+    ----------
+    groups : sequence of Group
+
+    Returns
+    -------
+    list of str
+    """
+    lines = ["", "Never told apart from outside"]
+    for group in groups:
+        by = group.separated_by
+        then = f". Told apart by {by.check}, {by.minutes:.0f} minutes" if by else ". Nothing tells them apart"
+        lines += wrapped(or_else(group.words, 4) + then, "    ", "  - ")
     return lines
 
 

@@ -42,7 +42,7 @@ def ranking_lines(found: Diagnosis) -> list[str]:
         lines += wrapped(f"Circuit: {told or 'any of ' + str(len(found.circuits))}", "    ", "  ")
     for conflict in found.conflicts[:1]:
         lines += wrapped(
-            f"Repeat this first, all the rest speaks against it: {conflict.subject}: {conflict.seen}.",
+            f"Take this again first, all the rest speaks against it: {conflict.sentence}.",
             "    ",
             "  ",
         )

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from gaugesim import case as cases
-from gaugesim.cli.advice_text import advice_json, advice_lines, percent
+from gaugesim.cli.advice_text import advice_json, advice_lines, group_lines, groups_json, or_else, percent
 from gaugesim.cli.history import add_history, circuits_of, effect_json, effect_lines
 from gaugesim.cli.output import note, print_json, wrapped
 from gaugesim.cli.parser import add_command, finish
@@ -18,6 +18,7 @@ from gaugesim.evidence.history import Effect
 from gaugesim.plan.advice import Advice, advice
 from gaugesim.plan.decide import next_action
 from gaugesim.plan.job import job
+from gaugesim.plan.outside import Group, never_apart
 from gaugesim.plan.way import best_check, mend_now
 from gaugesim.records import keep_finished
 
@@ -79,10 +80,11 @@ def run(arguments: argparse.Namespace) -> int:
     option = best_check(work, action)
     advised = None if option is None else advice(work, option)
     mend = mend_now(work, action)
+    hidden = never_apart(work)
     if arguments.json:
-        print_json(as_json(found, advised, mend, effects))
+        print_json(as_json(found, advised, mend, effects, hidden))
     else:
-        print("\n".join(as_text(found, advised, mend, effects, everything=arguments.all)))
+        print("\n".join(as_text(found, advised, mend, effects, hidden, everything=arguments.all)))
     if kept is not None:
         note(f"kept as {kept}")
     return 0
@@ -126,7 +128,11 @@ ADVISES = (
 
 
 def as_json(
-    found: Diagnosis, advised: Advice | None, mend: str = "", effects: tuple[Effect, ...] = ()
+    found: Diagnosis,
+    advised: Advice | None,
+    mend: str = "",
+    effects: tuple[Effect, ...] = (),
+    hidden: tuple[Group, ...] = (),
 ) -> dict[str, Any]:
     """A diagnosis for a program.
 
@@ -138,6 +144,8 @@ def as_json(
         The repair that is worth making at once, in words.
     effects : tuple of Effect, optional
         What past repairs changed.
+    hidden : tuple of Group, optional
+        Suspects that no check from outside tells apart.
 
     Returns
     -------
@@ -163,12 +171,15 @@ def as_json(
         "circuits": found.circuits,
         "none_of_these": found.none_of_these,
         "groups": [list(group) for group in found.groups],
+        "never_from_outside": groups_json(hidden),
         "conflicts": [
             {
                 "where": conflict.where,
                 "subject": conflict.subject,
                 "seen": conflict.seen,
                 "probability": conflict.probability,
+                "words": conflict.sentence,
+                "leader_without": conflict.leader,
                 "changes_leader": conflict.changes_leader,
             }
             for conflict in found.conflicts
@@ -185,6 +196,7 @@ def as_text(
     advised: Advice | None,
     mend: str = "",
     effects: tuple[Effect, ...] = (),
+    hidden: tuple[Group, ...] = (),
     everything: bool = False,
 ) -> list[str]:
     """A diagnosis for a person, in 80 columns.
@@ -197,6 +209,8 @@ def as_text(
         The repair that is worth making at once, in words.
     effects : tuple of Effect, optional
         What past repairs changed.
+    hidden : tuple of Group, optional
+        Suspects that no check from outside tells apart.
     everything : bool, optional
         List every suspect.
 
@@ -215,7 +229,7 @@ def as_text(
             if p >= 0.005
             for line in wrapped(f"{words[name]} ({name})", " " * 8, f"  {percent(p)}  ")
         ]
-    lines += ["", "Likeliest faults, and what would be seen with each"]
+    lines += ["", "Likeliest faults, and what speaks for and against them"]
     told = (
         found.ranking
         if everything
@@ -241,15 +255,14 @@ def as_text(
     if groups:
         lines += ["", "Not told apart by what is known so far"]
         for group in groups:
-            names = [_words(found, name) for name in group[:4]]
-            more = f"; or one of {len(group) - 4} more" if len(group) > 4 else ""
-            lines += wrapped("; or ".join(names) + more, "    ", "  - ")
+            lines += wrapped(or_else([_words(found, name) for name in group], 4), "    ", "  - ")
+    shown_groups = [group for group in hidden if {*group.faults} & {suspect.fault for suspect in shown}]
+    lines += group_lines(shown_groups) if shown_groups else []
+    lines += ["", "Take this again before anything else"] if found.conflicts else []
     for conflict in found.conflicts[:2]:
-        lines += ["", "Repeat this before anything else"]
-        sure = "all the rest speaks against it" + (
-            ", and another fault would lead" if conflict.changes_leader else ""
-        )
-        lines += wrapped(f"{conflict.subject}: {conflict.seen} ({conflict.where}): {sure}", "  ")
+        sure = f"all the rest speaks against it ({percent(conflict.probability).strip()})"
+        then = f"; without it {conflict.leader_words} would lead" if conflict.changes_leader else ""
+        lines += wrapped(f"{conflict.sentence} ({conflict.where}): {sure}{then}", "    ", "  - ")
     if mend:
         lines += ["", *wrapped(f"Quickest is to mend this at once: {mend}.", "  ", "")]
         lines += ["To check first:"] if advised else []

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from gaugesim import case as cases
-from gaugesim.cli.advice_text import advice_json, advice_lines, percent
+from gaugesim.cli.advice_text import advice_json, advice_lines, group_lines, groups_json, or_else, percent
 from gaugesim.cli.history import add_history, circuits_of, effect_json, effect_lines
 from gaugesim.cli.output import number, print_json, wrapped
 from gaugesim.cli.parser import add_command, finish
@@ -177,13 +177,7 @@ def _proof_json(shown: Proof) -> dict[str, Any]:
 
 def _outside_json(hidden: FromOutside) -> dict[str, Any]:
     return {
-        "groups": [
-            {
-                "faults": list(group.faults),
-                "separated_by": None if group.separated_by is None else vars(group.separated_by),
-            }
-            for group in hidden.groups
-        ],
+        "groups": groups_json(hidden.groups),
         "test_point": None if hidden.test_point is None else vars(hidden.test_point),
     }
 
@@ -250,8 +244,7 @@ def _resistor_lines(best: BestResistor | None) -> list[str]:
         if "+" not in entry.fault:
             alike.setdefault(f"needle {needle}, {quantity(entry.volts, 'V')}", []).append(entry.words)
     for shown, words in list(alike.items())[:5]:
-        more = f"; or one of {len(words) - 2} more" if words[2:] else ""
-        lines += wrapped(f"{shown}: {'; or '.join(words[:2])}{more}", "      ", "  - ")
+        lines += wrapped(f"{shown}: {or_else(words, 2)}", "      ", "  - ")
     return lines
 
 
@@ -291,14 +284,7 @@ def _tree_lines(work: Job, node: Node, indent: str = "  ") -> Iterator[str]:
 
 
 def _outside_lines(hidden: FromOutside) -> list[str]:
-    lines = ["", "Never told apart from outside"]
-    for group in hidden.groups:
-        told = "; or ".join(group.words[:4]) + (
-            f"; or one of {len(group.words) - 4} more" if group.words[4:] else ""
-        )
-        by = group.separated_by
-        then = f". Told apart by {by.check}, {by.minutes:.0f} minutes" if by else ". Nothing tells them apart"
-        lines += wrapped(told + then, "    ", "  - ")
+    lines = group_lines(hidden.groups)
     if hidden.test_point:
         point = hidden.test_point
         lines += wrapped(

@@ -10,7 +10,7 @@ from gaugesim.case import Case
 from gaugesim.circuit import Circuit
 from gaugesim.diagnose.candidates import candidates, complained_of
 from gaugesim.diagnose.pairs import likely_pairs
-from gaugesim.diagnose.result import Conflict, Diagnosis, Reason, Suspect
+from gaugesim.diagnose.result import UNDECIDED, Conflict, Diagnosis, Reason, Suspect
 from gaugesim.errors import CaseError, GaugesimError, UnsolvableError
 from gaugesim.evidence.bind import observations
 from gaugesim.evidence.cells import Cells
@@ -83,7 +83,7 @@ def diagnose(case: Case, chosen: Sequence[Circuit] | None = None) -> Diagnosis:
         circuits={entry.cells.circuit.id: float(p) for entry, p in zip(posteriors, share, strict=True)},
         none_of_these=float(sum(p * entry.none_of_these for entry, p in zip(posteriors, share, strict=True))),
         groups=_groups(posteriors, share, case),
-        conflicts=_conflicts(posteriors[0]),
+        conflicts=_conflicts(posteriors[0], case),
         posteriors=tuple(posteriors),
     )
 
@@ -160,7 +160,8 @@ def _reasons(entry: Posterior, i: int, explained: Floats) -> tuple[Reason, ...]:
         total = entry.fault[others].sum()
         average = total / (entry.fault[others] / row[others]).sum() if total > 0 else observation.broad
         times = float(row[i] / average)
-        reasons.append(Reason(observation.subject, _expected(observation, own), observation.seen, times))
+        expected = _expected(observation, own)
+        reasons.append(Reason(observation.subject, expected, observation.seen, times, observation.verb))
     return tuple(sorted(reasons, key=lambda reason: -abs(np.log(max(reason.times, 1e-300)))))
 
 
@@ -170,12 +171,16 @@ def _expected(observation: Observation, weight: Floats) -> str:
     if question.table is not None:
         chances = (weight @ question.table) / max(float(weight.sum()), 1e-300)
         undecided = np.ptp(chances) < 0.02  # nothing drives it, or it has nothing to do with it
-        return "anything" if undecided else spoken(question.classes[int(np.argmax(chances))])
+        return UNDECIDED if undecided else spoken(question.classes[int(np.argmax(chances))])
     mean = question.shown.mean
     known = ~np.isnan(mean) & (weight > 0)
     if not np.any(known):
-        return "anywhere"
+        return UNDECIDED
     value = float((weight[known] @ mean[known]) / weight[known].sum())
+    assert question.noise is not None
+    wide = float((weight @ np.hypot(question.noise, question.shown.deviation)) / weight.sum())
+    if abs(value - observation.answer) <= wide:
+        return observation.seen
     if question.unit == "log ohms":
         text = quantity(float(np.exp(value)), "ohm")
         return text if text == "open" else f"about {text}"
@@ -203,11 +208,12 @@ def _groups(posteriors: Sequence[Posterior], share: Floats, case: Case) -> tuple
     return tuple(tuple(name(i) for i in group) for group in groups if len(group) > 1)
 
 
-def _conflicts(entry: Posterior) -> tuple[Conflict, ...]:
+def _conflicts(entry: Posterior, case: Case) -> tuple[Conflict, ...]:
     """Observations that the others make improbable: each left out in turn, from what is already known."""
     if len(entry.observations) < 2:
         return ()
-    explained = entry.explain()
+    cells, explained = entry.cells, entry.explain()
+    gauge = complained_of(case, cells.circuit)
     leader = int(np.argmax(entry.fault))
     conflicts = []
     for row, observation in zip(explained, entry.observations, strict=True):
@@ -216,9 +222,18 @@ def _conflicts(entry: Posterior) -> tuple[Conflict, ...]:
         # a density becomes a probability over the class of readings that would be called the same
         scale = 1.0 if not observation.question.is_number else 1.0 / (4.0 * observation.broad)
         if probability * min(scale, 1.0) < SURPRISING and probability < 0.5 * observation.broad:
-            changes = int(np.argmax(rest)) != leader
+            other = int(np.argmax(rest))
             conflicts.append(
-                Conflict(observation.subject, observation.seen, observation.where, probability, changes)
+                Conflict(
+                    subject=observation.subject,
+                    seen=observation.seen,
+                    where=observation.where,
+                    probability=min(probability * scale, 1.0),
+                    sentence=observation.sentence,
+                    leader=fault_name(cells.circuit, cells.faults[other], gauge),
+                    leader_words=cells.faults[other].words,
+                    changes_leader=other != leader,
+                )
             )
     return tuple(sorted(conflicts, key=lambda conflict: (not conflict.changes_leader, conflict.probability)))
 

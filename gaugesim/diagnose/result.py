@@ -6,10 +6,13 @@ from dataclasses import dataclass
 
 from gaugesim.case import Case
 from gaugesim.evidence.posterior import Posterior
+from gaugesim.evidence.question import WAS
 from gaugesim.notebook import html_table
 
 # an observation that is this many times likelier or less likely speaks for or against a fault
 SPEAKS = 1.5
+# what a fault leads one to expect where it leads to nothing
+UNDECIDED = "anything"
 # how many faults a notebook shows
 SHOWN = 8
 
@@ -27,12 +30,15 @@ class Reason:
     seen : str
     times : float
         How many times likelier it is under this fault than under the others together.
+    verb : (str, str)
+        Between the subject and what was seen, and between it and what would be seen.
     """
 
     subject: str
     expected: str
     seen: str
     times: float
+    verb: tuple[str, str] = WAS
 
     @property
     def decisive(self) -> bool:
@@ -45,8 +51,13 @@ class Reason:
         strength = (
             f"{_times(self.times)} likelier" if self.times >= 1 else f"{_times(1 / self.times)} less likely"
         )
-        seen = "so it was" if self.expected == self.seen else f"it was {self.seen}"
-        return f"{self.subject} would be {self.expected}, {seen}: {strength}"
+        if self.expected == self.seen:
+            expected = ", as this fault would have it"
+        elif self.expected == UNDECIDED:
+            expected = "; this fault leaves that open"
+        else:
+            expected = f"; with this fault it would {self.verb[1]} {self.expected}"
+        return f"{self.subject} {self.verb[0]} {self.seen}{expected}: {strength}"
 
 
 @dataclass(frozen=True)
@@ -81,21 +92,30 @@ class Suspect:
 
 @dataclass(frozen=True)
 class Conflict:
-    """An observation that the others speak against.
+    """An observation that the others speak against, and that is to be repeated.
 
     Attributes
     ----------
     subject, seen, where : str
+        What was looked at, what was seen, and where the case says so: file and key.
     probability : float
-        Of that observation, given all the others.
+        Of that observation, given all the others; of a number, of one about there.
+    sentence : str
+        What was seen, in words.
+    leader : str
+        The fault that leads without it.
+    leader_words : str
     changes_leader : bool
-        Whether another fault leads without it.
+        Whether that is another one than with it.
     """
 
     subject: str
     seen: str
     where: str
     probability: float
+    sentence: str
+    leader: str
+    leader_words: str
     changes_leader: bool
 
 

@@ -13,6 +13,9 @@ from gaugesim.evidence import likelihood as like
 from gaugesim.evidence import observation as obs
 from gaugesim.evidence.cells import Prediction
 from gaugesim.evidence.question import (
+    GAVE,
+    LOOKED,
+    SHOWED,
     Observation,
     Question,
     Rows,
@@ -27,6 +30,8 @@ from gaugesim.scenario.check import find_check
 from gaugesim.scenario.fault import Fault, Pair
 from gaugesim.sheet import FOUND, Gauge
 
+# what is read off in a check, by what the check reads; else it is a needle
+METERS = {"volts": "the voltmeter", "ohms": "the ohmmeter", "lamp": "the test lamp"}
 # a question, its answer, and the answer in words (empty for those of the class)
 Asked = tuple[Question, str | float, str]
 
@@ -111,7 +116,7 @@ def asked(entry: Entry, rows: Rows, gauge: str) -> Iterator[Asked]:
     elif isinstance(entry, Inspected):
         part = rows.circuit.part(entry.part, gauge)
         table = rows.of_faults(handling.found_table(rows.faults, part.id), handling.SOUND_LOOKS)
-        told = Told(part.words, entry.where, entry.stage)
+        told = Told(part.words, entry.where, entry.stage, LOOKED)
         yield of_classes(told, FOUND, table, comes_and_goes=False), entry.found, ""
     elif isinstance(entry, Replaced):
         yield _replaced(entry, rows, gauge), entry.result, ""
@@ -125,17 +130,18 @@ def _seen(entry: Seen, rows: Rows, gauge: str) -> Iterator[Asked]:
         yield _between(entry, rows, meant, before, after)
     else:
         where = rows.place(entry.state, given=given)
-        told = Told(_subject(meant, where), entry.where, entry.stage)
+        told = Told(_subject(_needle_words(meant), where), entry.where, entry.stage)
         if entry.needle is not None:
             yield _often(entry.often, _needle(told, rows, meant, where, entry.needle))
         if entry.moves:
-            yield _moves(told, rows, meant, where, entry.moves)
+            subject = f"{_needle_words(meant)}, over all that was tried,"
+            yield _moves(Told(subject, entry.where, entry.stage), rows, meant, where, entry.moves)
     if entry.consumer and entry.looks:
         yield _looks(entry, rows)
     if entry.engine:
         hot = rows.of_faults(np.array([_hot_engine(rows, fault) for fault in rows.faults]), False)
         signs = np.where(hot, *like.HEAT_SIGNS)
-        told = Told("the engine", entry.where, entry.stage)
+        told = Told("the engine", entry.where, entry.stage, SHOWED)
         yield of_classes(told, obs.HEAT_SIGNS, np.stack([signs, 1 - signs], axis=1)), entry.engine, ""
 
 
@@ -150,10 +156,15 @@ def _hot_engine(rows: Rows, entry: Fault | Pair) -> bool:
     )
 
 
-def _subject(gauge: Gauge, where: Situation, check: str = "") -> str:
-    words = where.circuit.sheet.states[where.state].words
-    name = gauge.id.replace("_", " ")
-    return f"the {name} needle in {check}" if check else f"the {name} needle ({words})"
+def _subject(subject: str, where: Situation) -> str:
+    """What is looked at, under which check and in which state."""
+    check = where.check
+    words = "" if check.setup.dead else f" ({where.circuit.sheet.states[where.state].words})"
+    return f"{subject}{f' at {check.id}' if check.id else ''}{words}"
+
+
+def _needle_words(gauge: Gauge) -> str:
+    return f"the {gauge.id.replace('_', ' ')} needle"
 
 
 def _needle(told: Told, rows: Rows, gauge: Gauge, where: Situation, value: Value) -> Asked:
@@ -204,7 +215,6 @@ def _moves(told: Told, rows: Rows, gauge: Gauge, where: Situation, word: str) ->
     else:
         before, after = _extremes(rows, gauge)
     reach = rows.position(after, gauge.id).minus(rows.position(before, gauge.id))
-    told = Told(f"{told.subject}, over all that was tried,", told.where, told.stage)
     if word == "follows":
         sound = float(np.nan_to_num(reach.mean[0]))
         follows = of_value(told, manner.FOLLOWS, reach, lambda moved: manner.follows_table(moved, sound))
@@ -231,7 +241,7 @@ def _extremes(rows: Rows, gauge: Gauge) -> tuple[Situation, Situation]:
 def _between(entry: Seen, rows: Rows, gauge: Gauge, before: Situation, after: Situation) -> Asked:
     difference = rows.position(after, gauge.id).minus(rows.position(before, gauge.id))
     words = [where.circuit.sheet.states[where.state].words for where in (before, after)]
-    subject = f"the {gauge.id.replace('_', ' ')} needle from {words[0]} to {words[1]}"
+    subject = f"{_needle_words(gauge)} from {words[0]} to {words[1]}"
     told = Told(subject, entry.where, entry.stage)
     if entry.by is not None:
         amount = abs(entry.by) * {"rises": 1.0, "falls": -1.0, "same": 0.0}[str(entry.needle)]
@@ -255,7 +265,8 @@ def _looks(entry: Seen, rows: Rows) -> Asked:
     usual = max(abs(float(volts.mean[0])), 1.0)
     share = Prediction(volts.mean / usual, volts.names, volts.steps / usual, volts.pulses)
     sudden = manner.sudden_table(_off_sound(volts, usual), obs.LOOKS, "flickers")
-    told = Told(f"{consumer.words} ({sheet.states[where.state].words})", entry.where, entry.stage)
+    subject = f"{consumer.words} ({sheet.states[where.state].words})"
+    told = Told(subject, entry.where, entry.stage, LOOKED)
     return of_value(told, obs.LOOKS, share, obs.looks_table, sudden), str(entry.looks), ""
 
 
@@ -263,7 +274,9 @@ def _measured(entry: Measured, rows: Rows, gauge: str) -> Iterator[Asked]:
     check = find_check(rows.circuit, entry.check, entry.gauge or gauge)
     where = rows.place_with(entry.state, check, dict(entry.given))
     meant = rows.circuit.gauge(entry.gauge or check.gauge or gauge)
-    told = Told(check.id, entry.where, entry.stage)
+    needle = Told(_subject(_needle_words(meant), where), entry.where, entry.stage)
+    meter = METERS.get(check.reads)
+    told = Told(_subject(meter, where), entry.where, entry.stage, SHOWED) if meter else needle
     if entry.volts is not None:
         _require(check.reads == "volts", check.id, "volts", check.reads)
         yield _volts(told, rows, where, entry.volts)
@@ -276,13 +289,12 @@ def _measured(entry: Measured, rows: Rows, gauge: str) -> Iterator[Asked]:
         _require(check.reads == "lamp", check.id, "lamp", check.reads)
         yield of_value(told, obs.LAMPS, rows.reading(where), obs.lamp_table), entry.lamp, ""
     if entry.needle is not None:
-        needle = Told(_subject(meant, where, check.id), told.where, told.stage)
         yield _needle(needle, rows, meant, where, entry.needle)
     if entry.moves is not None:
         if check.reads == "jump":
             yield _jump(told, rows, where), "jumps" if entry.moves == "jumps" else "steady", ""
         else:
-            yield _moves(told, rows, meant, where, entry.moves)
+            yield _moves(needle, rows, meant, where, entry.moves)
 
 
 def _require(fits: bool, check: str, given: str, reads: str) -> None:
@@ -341,7 +353,7 @@ def _replaced_parts(entry: Replaced, rows: Rows, gauge: str) -> tuple[str, froze
 def _replaced(entry: Replaced, rows: Rows, gauge: str) -> Question:
     name, parts = _replaced_parts(entry, rows, gauge)
     table = rows.of_faults(handling.replaced_table(rows.faults, parts, name, gauge), handling.SOUND_REPLACED)
-    told = Told(f"the result of replacing the {name.replace('_', ' ')}", entry.where, entry.stage)
+    told = Told(f"replacing the {name.replace('_', ' ')}", entry.where, entry.stage, GAVE)
     # a repair is judged over days, so an intermittent fault answers as itself
     return of_classes(told, handling.RESULTS, table, comes_and_goes=False)
 
@@ -385,6 +397,3 @@ def silence(rows: Rows, gauge: str, state: str | None, where: str) -> Question:
     position = rows.position(rows.place(state), gauge)
     told = Told(f"the {gauge.replace('_', ' ')} gauge", where)
     return of_value(told, manner.MENTIONED, _off_sound(position), manner.mentioned_table)
-
-
-__all__ = ["Asked", "asked", "observations", "silence", "unmentioned"]

@@ -23,6 +23,10 @@ Truths = NDArray[np.bool_]
 Tabulate = Callable[[Prediction], Floats]
 
 
+# how what was seen, and what would be seen, joins on to its subject
+WAS, SHOWED, GAVE, LOOKED = ("was", "be"), ("showed", "show"), ("gave", "give"), ("looked", "look")
+
+
 class Rows(Protocol):
     """A batch whose row 0 is the sound circuit: the cells of a circuit, or a sample of vehicles."""
 
@@ -63,11 +67,14 @@ class Told:
     where : str
         File and key of the entry that it comes from.
     stage : int
+    verb : (str, str)
+        Between the subject and what was seen, and between it and what would be seen.
     """
 
     subject: str
     where: str
     stage: int = 1
+    verb: tuple[str, str] = WAS
 
 
 @dataclass(frozen=True)
@@ -254,6 +261,16 @@ class Observation:
     def subject(self) -> str:
         """What was looked at, in words."""
         return self.question.told.subject
+
+    @property
+    def verb(self) -> tuple[str, str]:
+        """Between the subject and what was seen, and what would be seen."""
+        return self.question.told.verb
+
+    @property
+    def sentence(self) -> str:
+        """What was seen, in words."""
+        return f"{self.subject} {self.verb[0]} {self.seen}"
 
     @property
     def where(self) -> str:

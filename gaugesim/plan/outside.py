@@ -11,7 +11,7 @@ from gaugesim.circuit import Circuit
 from gaugesim.evidence import handling
 from gaugesim.evidence import observation as obs
 from gaugesim.physics.meter import VOLTMETER_OHMS
-from gaugesim.plan.job import check_states
+from gaugesim.plan.job import Job, check_states
 from gaugesim.plan.suspects import OUTSIDE_MINUTES, near, needle_classes
 from gaugesim.reading import respond, situation
 from gaugesim.scenario.check import METER, Check, Setup, find_check
@@ -122,7 +122,7 @@ def from_outside(circuit: Circuit, gauge: str | None = None) -> FromOutside:
         tells = _told_apart(circuit, faults, check)
         for i in waiting:
             if np.any(tells[np.ix_(groups[i], groups[i])]):
-                separated[i] = Separation(check.id, check.words, _minutes(circuit, check))
+                separated[i] = _separation(circuit, check)
     told = tuple(
         Group(
             tuple(faults[k].id for k in group),
@@ -136,13 +136,63 @@ def from_outside(circuit: Circuit, gauge: str | None = None) -> FromOutside:
     )
 
 
+def never_apart(work: Job) -> tuple[Group, ...]:
+    """Suspects that no check from outside could ever tell apart.
+
+    Parameters
+    ----------
+    work : Job
+
+    Returns
+    -------
+    tuple of Group
+        Of single faults of the likeliest circuit, at the severity that the case leaves them; each with its
+        likeliest first, and the group of the likeliest first.
+    """
+    single = [
+        i
+        for i, entry in enumerate(work.hypotheses)
+        if entry.circuit == work.circuit.id and "+" not in entry.fault
+    ]
+    rows = np.array(sorted(single, key=lambda i: -work.weight[i]), dtype=np.intp)
+    options = sorted(
+        work.options, key=lambda option: option.minutes + _setup_minutes(work.circuit, option.check)
+    )
+    outside = [option for option in options if _outside(work.circuit, option.check)]
+    inside = [option for option in options if not _outside(work.circuit, option.check)]
+    apart = np.zeros((len(rows), len(rows)), dtype=bool)
+    for option in outside:
+        apart |= _differ(option.table[rows])
+    told = []
+    for group in _alike(apart):
+        if len(group) > 1:
+            members = rows[group]
+            by = next((option for option in inside if np.any(_differ(option.table[members]))), None)
+            told.append(
+                Group(
+                    tuple(work.hypotheses[i].fault for i in members),
+                    tuple(work.hypotheses[i].words for i in members),
+                    None if by is None else _separation(work.circuit, by.check),
+                )
+            )
+    return tuple(told)
+
+
 def _outside(circuit: Circuit, check: Check) -> bool:
     near_enough = all(circuit.sheet.places[name].setup_minutes <= OUTSIDE_MINUTES for name in check.places)
     return near_enough and check.reads != "look"
 
 
 def _minutes(circuit: Circuit, check: Check) -> float:
-    return check.minutes + sum(circuit.sheet.places[name].setup_minutes for name in check.places)
+    return check.minutes + _setup_minutes(circuit, check)
+
+
+def _separation(circuit: Circuit, check: Check) -> Separation:
+    return Separation(check.id, check.words, _minutes(circuit, check))
+
+
+def _setup_minutes(circuit: Circuit, check: Check) -> float:
+    return sum(circuit.sheet.places[name].setup_minutes for name in check.places)
 
 
 def _told_apart(circuit: Circuit, faults: Sequence[Fault], check: Check) -> np.ndarray:
