@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
-from gaugesim.evidence.cells import pair_prior
+from gaugesim.circuit import Circuit
+from gaugesim.evidence.cells import SECOND_FAULT
 from gaugesim.evidence.posterior import Posterior
 from gaugesim.scenario.fault import Fault, Pair
+from gaugesim.solve.network import Floats
 
 # how many pairs are asked about
 PAIRS = 60
@@ -31,14 +35,19 @@ def likely_pairs(rough: Posterior) -> tuple[Pair, ...]:
     best = np.zeros((len(steady), len(steady)))
     for row in log:
         best += np.maximum(row[:, None], row[None, :])
-    total = sum(fault.weight for fault in faults)
-    scored = []
-    circuit = rough.cells.circuit
-    for i, j in zip(*np.triu_indices(len(steady), 1), strict=True):
-        pair = Pair(faults[steady[i]], faults[steady[j]])
-        if pair.first.part.id != pair.second.part.id:
-            scored.append(
-                (float(best[i, j]) + np.log(max(pair_prior(circuit, pair, total), 1e-300)), int(i), int(j))
-            )
-    scored.sort(reverse=True)
-    return tuple(Pair(faults[steady[i]], faults[steady[j]]) for _, i, j in scored[:PAIRS])
+    entries = [faults[i] for i in steady]
+    best += np.log(np.maximum(_priors(rough.cells.circuit, entries, faults), 1e-300))
+    parts = np.array([fault.part.id for fault in entries])
+    first, second = np.nonzero(np.triu(parts[:, None] != parts))
+    order = np.lexsort((-second, -first, -best[first, second]))[:PAIRS]
+    return tuple(Pair(entries[i], entries[j]) for i, j in zip(first[order], second[order], strict=True))
+
+
+def _priors(circuit: Circuit, faults: Sequence[Fault], singles: Sequence[Fault]) -> Floats:
+    """`pair_prior` of each two faults, shape (faults, faults)."""
+    share = np.array([fault.weight for fault in faults]) / sum(fault.weight for fault in singles)
+    together = np.ones((len(faults), len(faults)))
+    for group in circuit.sheet.groups.values():
+        struck = np.array([fault.part.id in group.parts for fault in faults])
+        together = np.where(np.outer(struck, struck), np.maximum(together, group.factor), together)
+    return 2.0 * SECOND_FAULT * together * np.outer(share, share)

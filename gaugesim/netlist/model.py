@@ -259,13 +259,17 @@ class Netlist:
             result[part.name] = value
         return result
 
-    def parameter_values(self, parameters: Mapping[str, Value] | None = None) -> dict[str, Value]:
-        """Evaluate every ``.param`` line outside subcircuits.
+    def parameter_values(
+        self, parameters: Mapping[str, Value] | None = None, names: Iterable[str] | None = None
+    ) -> dict[str, Value]:
+        """Evaluate ``.param`` lines outside subcircuits.
 
         Parameters
         ----------
         parameters : mapping, optional
             As for `values`.
+        names : iterable of str, optional
+            Which of them; every one if left out.
 
         Returns
         -------
@@ -274,8 +278,8 @@ class Netlist:
         """
         evaluation = self._evaluation(parameters)
         return {
-            name: evaluation.whole(expression, self.scope, self.where[name], name)
-            for name, expression in self.scope.local.items()
+            name: evaluation.whole(self.scope.local[name], self.scope, self.where[name], name)
+            for name in (self.scope.local if names is None else names)
         }
 
     def _evaluation(self, parameters: Mapping[str, Value] | None, strict: bool = False) -> _Evaluation:

@@ -111,8 +111,8 @@ def _set(
     def whole(value: Value) -> Floats:
         return np.broadcast_to(np.asarray(value, dtype=float), severity.shape)
 
-    known = circuit.parameter_values(parameters)
-    known["x"] = severity
+    names = {name for expression in mode.set.values() for name in expression.names} - {"x"}
+    known = {**circuit.netlist.parameter_values(parameters, names), "x": severity}
     changed = {name: whole(expression(known.__getitem__)) for name, expression in mode.set.items()}
     moved = circuit.netlist.moved_by(changed)
     values = circuit.netlist.values({**parameters, **changed}, moved)

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import lru_cache
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from gaugesim.errors import SheetError
 from gaugesim.sheet import _entries
@@ -118,4 +119,10 @@ def _included(path: Path, name: str, top: Table) -> Table:
         )
     if not target.is_file():
         raise top.fail("include", f"{name!r} is not there", f"a file below {root.name}/")
-    return Table(load(target, SheetError), name, SheetError)
+    return Table(_loaded(target, target.stat().st_mtime_ns), name, SheetError)
+
+
+@lru_cache(maxsize=16)
+def _loaded(path: Path, _changed: int) -> dict[str, Any]:
+    """A file that many sheets include, read once while it stays as it is; not to be changed."""
+    return load(path, SheetError)
