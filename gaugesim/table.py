@@ -14,7 +14,10 @@ LARGEST_FILE = 1_000_000  # bytes
 _MISSING: Any = object()
 
 
-def load(path: Path, error: type[GaugesimError]) -> dict[str, Any]:
+Parse = Callable[[str], dict[str, Any]]
+
+
+def load(path: Path, error: type[GaugesimError], parse: Parse = tomllib.loads) -> dict[str, Any]:
     """Read a TOML file.
 
     Parameters
@@ -23,6 +26,8 @@ def load(path: Path, error: type[GaugesimError]) -> dict[str, Any]:
         The file.
     error : type
         What to raise.
+    parse : callable, optional
+        From text to table, if not the standard library's.
 
     Returns
     -------
@@ -36,7 +41,7 @@ def load(path: Path, error: type[GaugesimError]) -> dict[str, Any]:
     try:
         if path.stat().st_size > LARGEST_FILE:
             raise error("the file is too large", str(path), f"{LARGEST_FILE} bytes at most")
-        return tomllib.loads(path.read_bytes().decode("utf-8-sig"))
+        return parse(path.read_bytes().decode("utf-8-sig"))
     except OSError as cause:
         raise error(f"cannot be read ({cause.strerror})", str(path), "name a readable .toml file") from None
     except UnicodeDecodeError:

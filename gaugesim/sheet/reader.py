@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import tomllib
 from collections.abc import Callable
 from functools import lru_cache
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TypeVar
 
 from gaugesim.errors import SheetError
 from gaugesim.sheet import _entries
@@ -119,10 +120,8 @@ def _included(path: Path, name: str, top: Table) -> Table:
         )
     if not target.is_file():
         raise top.fail("include", f"{name!r} is not there", f"a file below {root.name}/")
-    return Table(_loaded(target, target.stat().st_mtime_ns), name, SheetError)
+    return Table(load(target, SheetError, _parsed), name, SheetError)
 
 
-@lru_cache(maxsize=16)
-def _loaded(path: Path, _changed: int) -> dict[str, Any]:
-    """A file that many sheets include, read once while it stays as it is; not to be changed."""
-    return load(path, SheetError)
+# many sheets include the same files
+_parsed = lru_cache(maxsize=16)(tomllib.loads)

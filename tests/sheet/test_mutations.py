@@ -99,7 +99,7 @@ def mistakes(path: Path) -> Iterator[tuple[Key, str]]:
 
 def complaint(monkeypatch: pytest.MonkeyPatch, file: Path, sheet: Path, data: dict[str, Any]) -> str:
     """What reading the circuit says when one file holds other data, nothing if it is content."""
-    monkeypatch.setattr(reader, "load", lambda path, error: data if path == file else parsed(path))
+    monkeypatch.setattr(reader, "load", lambda path, *_: data if path == file else parsed(path))
     try:
         circuit._check(circuit.Circuit(wiring(sheet.with_suffix(".cir")), reader.read(sheet)))
     except SheetError as error:
