@@ -303,11 +303,14 @@ def _swap_sender_leads(ask: _Request) -> Job:
     first, second = (ask.circuit.gauge(name).id for name in gauges)
     if first == second:
         raise ask.fail("both gauges are the same", "name two different ones")
+    connectors = [ask.circuit.part("sender_connector", name) for name in (first, second)]
+    if connectors[0] == connectors[1]:
+        raise ask.fail(f"{first} and {second} are on one sender", "name gauges with senders of their own")
     opened, joined = exchanged(ask.circuit, first, second, "sender_connector", ask.circuit.values({}))
     paths = tuple(
         Path(f"exchanged_{i}", a, b, float(ohms)) for i, ((a, b), ohms) in enumerate(joined.items())
     )
-    places = tuple(ask.circuit.part("sender_connector", name).place for name in (first, second))
+    places = tuple(connector.place for connector in connectors)
     words = " and ".join(name.replace("_", " ") for name in (first, second))
     return Job(Setup(branches=dict.fromkeys(opened, np.inf), paths=paths), target=words, places=places)
 

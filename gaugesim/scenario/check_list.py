@@ -50,7 +50,8 @@ def _instances(circuit: Circuit, kind: str, targets: tuple[str, ...], gauge: str
         yield from (f"{kind}:{entry.id}" for entry in gauges)
         return
     if kind == "swap_sender_leads":
-        able = [entry.id for entry in gauges if _has(sheet.parts, "sender_connector", entry)]
+        # gauges on one sender have one lead to it
+        able = [entry.id for entry in gauges if f"{entry.id}_sender_connector" in sheet.parts]
         yield from (f"{kind}:{a}:{b}" if len(sheet.gauges) > 2 else kind for a, b in combinations(able, 2))
         return
     ids = [gauge.id for gauge in gauges]

@@ -119,10 +119,23 @@ def _set(
     return changed, {name: whole(value) for name, value in values.items()}
 
 
+# What each kind of leads is exchanged by: the wires that end where the leads are on the wrong terminals. The
+# joints there stay where they are, so that a lead taken off a sender is the one that hangs on it.
+_CROSSED = {
+    "sender_leads": ("sender_wire", "sender_connector"),
+    "gauge_leads": ("foil_sender", "sender_wire", "stud_sender"),
+}
+
+
 def _crossed(circuit: Circuit, part: Part, severity: Floats, values: Mapping[str, Value]) -> Change:
     """Two gauges' leads exchanged, at the senders or at the gauges."""
-    at = "stud_sender" if part.id == "gauge_leads" else "sender_connector"
     first, second = part.crosses or tuple(circuit.sheet.gauges)[:2]
+    wires = _CROSSED.get(part.id, _CROSSED["sender_leads"])
+    # the last is one that every gauge with a sender has
+    at = next(
+        (name for name in wires if {f"{first}_{name}", f"{second}_{name}"} <= {*circuit.sheet.parts}),
+        wires[-1],
+    )
     branches, paths = exchanged(circuit, first, second, at, values)
     n = len(severity)
     return Change(
