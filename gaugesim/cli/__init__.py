@@ -13,7 +13,7 @@ from gaugesim.errors import EngineError, GaugesimError, UnsolvableError
 
 # the modules of this package that have a function ``add(subparsers)``; its parser's ``run`` takes the parsed
 # arguments and returns the exit status
-COMMANDS = ("circuits", "read", "sweep", "diagnose", "plan", "fit", "show", "practice")
+COMMANDS = ("circuits", "read", "sweep", "diagnose", "plan", "evaluate", "fit", "show", "practice")
 
 DONE, NO_ANSWER, BAD_INPUT = 0, 1, 2
 INTERRUPTED, NOBODY_READS = 130, 141  # as a shell counts them: 128 and the signal

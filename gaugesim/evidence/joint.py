@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import combinations
 from random import Random
 from statistics import NormalDist
 
@@ -18,7 +19,7 @@ import numpy as np
 
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence.cells import Prediction
-from gaugesim.evidence.question import Question
+from gaugesim.evidence.question import Answer, Question
 from gaugesim.solve.network import Floats, Integers
 
 # draws of the tolerances
@@ -27,6 +28,8 @@ DRAWS = 16
 STEPS = 512
 # cases that are worked on at once: what fits a processor's cache
 BLOCK = 25
+# how many of a case's numbers may be slips at once
+SLIPS = 2
 
 _NODES = np.array([NormalDist().inv_cdf((i + 0.5) / DRAWS) for i in range(DRAWS)])
 _NODES /= _NODES.std()
@@ -152,6 +155,37 @@ class Numbers:
         return _drawn(self.names)
 
 
+def log_numbers(numbers: Numbers, values: Floats) -> tuple[Floats, Floats]:
+    """Joint density of all numbers.
+
+    Parameters
+    ----------
+    numbers : Numbers
+    values : ndarray, shape (numbers, cases)
+        In the units of their questions [1].
+
+    Returns
+    -------
+    sound, slipped : ndarray, shape (cells, cases)
+        Natural logarithms: with no slip among them, and with some or all.
+    """
+    residuals = numbers.residuals(values)
+    count = len(values)
+    wrong = [
+        set(some) for slips in range(min(count, SLIPS + 1)) for some in combinations(range(count), slips)
+    ]
+    parts = []
+    for slips in (*wrong, set(range(count))):
+        right = [i for i in range(count) if i not in slips]
+        log = len(right) * np.log(1 - like.SLIP) + np.log(like.SLIP * numbers.broad[[*slips]]).sum()
+        if right:
+            chosen = numbers.covariance[:, right][:, :, right]
+            parts.append(log + like.joint_log_density(residuals[right], chosen))
+        else:
+            parts.append(np.full(residuals.shape[1:], log))
+    return parts[0], np.asarray(np.logaddexp.reduce(parts[1:], axis=0))
+
+
 def log_words(questions: Sequence[Question], answers: Sequence[Integers]) -> Floats:
     """Likelihood of the words for several values together.
 
@@ -174,7 +208,7 @@ def log_words(questions: Sequence[Question], answers: Sequence[Integers]) -> Flo
         total = np.zeros(tables[0].shape[:2])
         for table, word in zip(tables, words, strict=True):
             total += table[:, :, word]
-        result[:, k] = _log_mean(total)
+        result[:, k] = log_mean(total, axis=1)
     return result[:, which.reshape(-1)]
 
 
@@ -205,14 +239,65 @@ def log_words_given(
         total = sum(
             entry.given(residuals, answer[block]) for entry, answer in zip(looked, answers, strict=True)
         )
-        result[:, block] = _log_mean(np.asarray(total))
+        result[:, block] = log_mean(np.asarray(total), axis=1)
     return result
 
 
-def _log_mean(values: Floats) -> Floats:
-    """Logarithm of the mean over axis 1 of what has these logarithms."""
-    top = values.max(axis=1, keepdims=True)
-    return np.asarray(np.log(np.exp(values - top).mean(axis=1)) + top[:, 0])
+def log_words_drawn(
+    asked: Sequence[tuple[Question, Answer]],
+    cases: int,
+    numbers: Numbers | None = None,
+    values: Floats | None = None,
+) -> Floats:
+    """Likelihood of words about the first cell for each draw of the tolerances.
+
+    Parameters
+    ----------
+    asked : sequence of (Question, ndarray of int of shape (cases,))
+        Questions with a value behind them, and the answers.
+    cases : int
+    numbers, values : optional
+        The numbers that were read, as for `log_words_given`.
+
+    Returns
+    -------
+    ndarray, shape (DRAWS, cases)
+        Natural logarithms; of shape (0,) if nothing was asked.
+    """
+    if not asked:
+        return np.zeros(0)
+    total = np.zeros((DRAWS, cases))
+    for question, given in asked:
+        answer = np.asarray(given, dtype=np.intp)
+        looked = _Looked(question, numbers)
+        if numbers is None or values is None:
+            total += looked.drawn[0][:, answer]
+        else:
+            total += looked.given(numbers.residuals(values), answer)[0]
+    return total
+
+
+def log_mean(values: Floats, axis: int) -> Floats:
+    """Logarithm of a mean.
+
+    Parameters
+    ----------
+    values : ndarray
+        Natural logarithms [1].
+    axis : int
+
+    Returns
+    -------
+    ndarray
+
+    Examples
+    --------
+    >>> float(np.exp(log_mean(np.log([0.2, 0.4]), axis=0)).round(9))
+    0.3
+    """
+    top = values.max(axis=axis, keepdims=True)
+    mean = np.log(np.exp(values - top).mean(axis=axis, keepdims=True)) + top
+    return np.asarray(mean.squeeze(axis))
 
 
 class _Looked:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Protocol
@@ -20,6 +20,9 @@ from gaugesim.scenario.fault import Fault, Pair
 from gaugesim.solve.network import Floats, Integers
 
 Truths = NDArray[np.bool_]
+# the numbers of the classes, or the numbers, that were answered in each case; and that for each question
+Answer = Integers | Floats
+Answers = Sequence[Answer]
 Tabulate = Callable[[Prediction], Floats]
 
 
@@ -211,7 +214,19 @@ class Question:
         -------
         Question
         """
-        index = np.where(rows, 0, np.arange(len(rows)))
+        return self.take(np.where(rows, 0, np.arange(len(rows))))
+
+    def take(self, index: Integers) -> Question:
+        """The same question about other rows.
+
+        Parameters
+        ----------
+        index : ndarray of int
+
+        Returns
+        -------
+        Question
+        """
         return replace(
             self,
             table=None if self.table is None else self.table[index],

@@ -1,0 +1,238 @@
+"""``gaugesim evaluate``: how good ranking and plan are, measured on generated cases."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from collections.abc import Iterator
+from concurrent.futures import Executor
+from contextlib import contextmanager
+from typing import Any
+
+from gaugesim.circuit import find
+from gaugesim.cli.output import print_json, wrapped
+from gaugesim.cli.parser import add_command, finish
+from gaugesim.errors import CaseError
+from gaugesim.evaluate import Evaluation, PlanSummary, Summary, evaluate
+from gaugesim.evaluate.identities import WORDS
+from gaugesim.evaluate.worlds import WORLDS
+
+RULE_WORDS = {
+    "swap_parts_by_likelihood": "swap parts, likeliest for their time first",
+    "fixed_order": "always the same checks in the same order",
+    "information_per_minute": "the check that tells most per minute",
+}
+
+
+def add(commands: Any) -> None:
+    """Add the command.
+
+    Parameters
+    ----------
+    commands
+        What ``add_subparsers`` gave.
+    """
+    parser = add_command(commands, "evaluate", run, "How good are ranking and plan, on generated cases?")
+    parser.add_argument("circuits", metavar="CIRCUIT", nargs="+", help="ids, or paths of .cir files")
+    parser.add_argument(
+        "--cases", type=int, default=2000, metavar="N", help="on each circuit; %(default)s if left out"
+    )
+    parser.add_argument(
+        "--seed",
+        type=int,
+        default=1,
+        metavar="S",
+        help="the same seed draws the same cases; %(default)s if left out",
+    )
+    parser.add_argument(
+        "--plans",
+        type=int,
+        default=2,
+        metavar="N",
+        help="complaints whose plan is costed; %(default)s if left out",
+    )
+    parser.add_argument(
+        "--workers", type=int, metavar="N", help="processes; as many as there are cores if left out"
+    )
+    parser.add_argument("--scheduler", metavar="ADDRESS", help="of a dask cluster that does the work")
+    finish(parser)
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Measure.
+
+    Parameters
+    ----------
+    arguments : argparse.Namespace
+
+    Returns
+    -------
+    int
+    """
+    circuits = [find(name, arguments.netlists) for name in arguments.circuits]
+    with _executor(arguments.workers, arguments.scheduler) as executor:
+        found = evaluate(
+            circuits,
+            arguments.cases,
+            arguments.seed,
+            executor,
+            progress=_progress,
+            plans=arguments.plans,
+        )
+    if arguments.json:
+        print_json(as_json(found))
+    else:
+        print("\n".join(as_text(found)))
+    return 0
+
+
+@contextmanager
+def _executor(workers: int | None, scheduler: str | None) -> Iterator[Executor | None]:
+    """Who does the work: this process, several, or a cluster."""
+    if scheduler is not None:
+        if workers is not None:
+            raise CaseError("--workers and --scheduler do not go together", "", "give one of them")
+        try:
+            from distributed import Client
+        except ImportError:
+            raise CaseError(
+                "--scheduler needs dask, which is not installed", "", "pip install gaugesim[cluster]"
+            ) from None
+        try:
+            client = Client(scheduler, timeout="10s")
+        except (OSError, ValueError) as error:
+            raise CaseError(
+                f"--scheduler {scheduler}: {error}", "", "give its address, tcp://HOST:PORT"
+            ) from None
+        with client:
+            yield client.get_executor(pure=False)
+        return
+    count = os.cpu_count() or 1 if workers is None else workers
+    if count < 1:
+        raise CaseError(f"--workers {count} can do nothing", "", "give 1 or more")
+    if count == 1:
+        yield None
+        return
+    from concurrent.futures import ProcessPoolExecutor
+    from multiprocessing import get_context
+
+    with ProcessPoolExecutor(count, get_context("spawn")) as pool:
+        yield pool
+
+
+def _progress(done: int, whole: int) -> None:
+    """One line on standard error, written over itself where that is a terminal."""
+    if sys.stderr.isatty():
+        print(f"\r{done} of {whole} blocks", end="\n" if done == whole else "", file=sys.stderr, flush=True)
+    elif done == whole or done % max(1, whole // 10) == 0:
+        print(f"gaugesim: {done} of {whole} blocks", file=sys.stderr, flush=True)
+
+
+def as_json(found: Evaluation) -> dict[str, Any]:
+    """An evaluation for a program.
+
+    Parameters
+    ----------
+    found : Evaluation
+
+    Returns
+    -------
+    dict
+    """
+    return {
+        "seed": found.seed,
+        **_summary_json(found.model),
+        "identities": dict(found.identities),
+        "plan": None if found.plan is None else _plan_json(found.plan),
+        "stress": {name: _summary_json(summary) for name, summary in found.stress.items()},
+        "circuits": {
+            name: _summary_json(summary) | {"identities": dict(z)}
+            for name, (summary, z) in found.circuits.items()
+        },
+    }
+
+
+def _summary_json(summary: Summary) -> dict[str, Any]:
+    told = {name: value for name, value in vars(summary).items() if name != "strata"}
+    return told | {
+        "strata": {name: {"gain": gain, "cases": cases} for name, (gain, cases) in summary.strata.items()}
+    }
+
+
+def _plan_json(plan: PlanSummary) -> dict[str, Any]:
+    return {**vars(plan), "ratio": plan.ratio}
+
+
+def as_text(found: Evaluation) -> list[str]:
+    """An evaluation for a person, in 80 columns.
+
+    Parameters
+    ----------
+    found : Evaluation
+
+    Returns
+    -------
+    list of str
+    """
+    lines = [f"{found.model.cases} generated cases, seed {found.seed}", ""]
+    lines += _summary_lines(found.model)
+    lines += ["", "How honest is its certainty? Each must lie within 3 either way:"]
+    lines += [f"  {z:+6.2f}  {WORDS[name]}" for name, z in found.identities.items()]
+    if len(found.circuits) > 1:
+        lines += ["", "Circuit by circuit: likeliest right, among the first three, worst of those above"]
+        lines += [
+            f"  {_percent(summary.top1)}  {_percent(summary.top3)}  {max(z.values(), key=abs):+6.2f}  {name}"
+            for name, (summary, z) in found.circuits.items()
+        ]
+    if found.stress:
+        lines += ["", "When the world is not as the program believes: likeliest right,"]
+        lines += ["mended by the likeliest repair, better than not looking at all by a factor of"]
+        for name, summary in found.stress.items():
+            lines += _stress_lines(name, summary)
+    if found.plan is not None:
+        lines += ["", *_plan_lines(found.plan)]
+    return lines
+
+
+def _summary_lines(summary: Summary) -> list[str]:
+    return [
+        f"  {_percent(summary.top1)}  the likeliest fault was the right one",
+        f"  {_percent(summary.group_top1)}  ... or one that the answers do not tell apart from it",
+        f"  {_percent(summary.repair_top1)}  the likeliest repair mended it",
+        f"  {_percent(summary.top3)}  the right one was among the first three",
+        f'  {_percent(summary.none_leads)}  false alarms: "none of these" led',
+        f"  {summary.log_score:5.2f}  surprise at the truth (0 best, {summary.prior_log_score:.2f} unseen)",
+        f"  {summary.brier:5.2f}  squared distance from the truth (0 is best, 2 worst)",
+        f"  {summary.ece:6.3f} mean distance of its certainty from how often it was right;",
+        f"         chance alone makes {summary.ece_floor:.3f}, seldom more than {summary.ece_floor_high:.3f}",
+    ]
+
+
+def _stress_lines(name: str, summary: Summary) -> list[str]:
+    better = summary.better_than_prior
+    words = WORLDS[name].words
+    if name == "unlisted_fault":
+        return wrapped(
+            f'{words}: "none of these" led', " " * 28, f"  {_percent(summary.none_leads)}".ljust(28)
+        )
+    return wrapped(
+        words,
+        " " * 28,
+        f"  {_percent(summary.top1)}   {_percent(summary.repair_top1)}  {better:6.1f}".ljust(28),
+    )
+
+
+def _plan_lines(plan: PlanSummary) -> list[str]:
+    lines = [f"Minutes to the proven repair, mean of {plan.complaints} complaints"]
+    lines += [f"  {plan.whole_minutes:6.1f}  by this plan; none takes less than {plan.bound_minutes:.1f}"]
+    lines += [f"  {minutes:6.1f}  {RULE_WORDS[name]}" for name, minutes in plan.rules.items()]
+    lines += [
+        f"  Cut down until the best plan of all can be computed: {plan.mean_minutes:.1f},",
+        f"  the best {plan.optimum_minutes:.1f}: {100 * (plan.ratio - 1):.1f} % too much",
+    ]
+    return lines
+
+
+def _percent(share: float) -> str:
+    return f"{100 * share:3.0f} %"

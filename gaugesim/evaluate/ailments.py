@@ -1,0 +1,95 @@
+"""What ails the vehicles of a fleet: faults as a circuit's sheet lists them, and such as it does not."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from functools import partial
+
+import numpy as np
+
+from gaugesim.circuit import Circuit
+from gaugesim.evaluate.fleet import Ailment
+from gaugesim.expression import Value
+from gaugesim.scenario.fault import Change, Fault, Pair, change, quantiles
+from gaugesim.solve.network import Floats, Integers
+
+# ohms of a bridge between two nodes that never touch, and by how much an element is off beside it
+BRIDGE = (0.5, 50.0)
+FAR = (5.0, 50.0)
+
+
+def listed(
+    circuit: Circuit, entries: Sequence[Fault | Pair], which: Integers, shares: Floats
+) -> list[Ailment]:
+    """Faults as the sheet lists them, each vehicle with a severity of its own.
+
+    Parameters
+    ----------
+    circuit : Circuit
+    entries : sequence of Fault or Pair
+    which : ndarray of int, shape (n,)
+        The entry of each vehicle.
+    shares : ndarray, shape (n, 2)
+        Share of the prior that lies below each severity, between 0 and 1 [1].
+
+    Returns
+    -------
+    list of Ailment
+    """
+    result = []
+    for i in np.unique(which):
+        vehicles = np.flatnonzero(which == i)
+        makes = tuple(
+            partial(change, circuit, fault, _severities(fault, shares[vehicles, k]))
+            for k, fault in enumerate(entries[i].singles)
+        )
+        result.append(Ailment(vehicles, entries[i], makes))
+    return result
+
+
+def _severities(fault: Fault, shares: Floats) -> Floats:
+    severity = fault.mode.severity
+    return quantiles(severity, shares) if severity.quantity else np.zeros(len(shares))
+
+
+def unlisted(circuit: Circuit, cases: int, random: np.random.Generator) -> list[Ailment]:
+    """Faults that no sheet lists: two nodes bridged that never touch, and an element far from what it was.
+
+    Parameters
+    ----------
+    circuit : Circuit
+    cases : int
+    random : numpy.random.Generator
+
+    Returns
+    -------
+    list of Ailment
+        Each vehicle with one of its own.
+    """
+    network = circuit.wiring
+    known = {frozenset((element.node_a, element.node_b)) for element in circuit.netlist.elements}
+    moved = [element.name for element in circuit.netlist.elements if element.kind == "r"]
+    result = []
+    for vehicle in range(cases):
+        while True:
+            a, b = random.choice(network.nodes, 2, replace=False).tolist()
+            if frozenset((a, b)) not in known:
+                break
+        ohms = float(np.exp(random.uniform(np.log(BRIDGE[0]), np.log(BRIDGE[1]))))
+        factor = float(np.exp(random.choice([-1.0, 1.0]) * np.log(random.uniform(*FAR))))
+        element = str(random.choice(moved))
+        make = partial(_odd, circuit, (a, b), ohms, element, factor)
+        result.append(Ailment(np.array([vehicle]), None, (make,)))
+    return result
+
+
+def _odd(
+    circuit: Circuit,
+    nodes: tuple[str, str],
+    ohms: float,
+    element: str,
+    factor: float,
+    parameters: Mapping[str, Value],
+) -> Change:
+    before = np.broadcast_to(np.asarray(circuit.values(parameters)[element], dtype=float), 1)
+    return Change(np.zeros(1), branches={element: before * factor}, paths={nodes: np.array([ohms])})

@@ -1,0 +1,236 @@
+"""One block of generated cases: drawn, asked, weighed and scored; any number of them can run side by side."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+from zlib import crc32
+
+import numpy as np
+
+from gaugesim.circuit import Circuit
+from gaugesim.evaluate.answers import draw_answers
+from gaugesim.evaluate.fleet import Fleet
+from gaugesim.evaluate.identities import Tally, tally
+from gaugesim.evaluate.interview import draw_interview
+from gaugesim.evaluate.scores import Scores, Truth, score
+from gaugesim.evaluate.unlike import told_from_listed
+from gaugesim.evaluate.worlds import WORLDS, World, disturb, draw_ailments
+from gaugesim.evidence.cells import Cells
+from gaugesim.evidence.posterior import NONE_PRIOR
+from gaugesim.evidence.question import Answer, Question
+from gaugesim.evidence.weigh import log_likelihoods, log_none
+from gaugesim.solve.network import Floats, Integers
+
+# cases that are asked the same questions
+BLOCK = 200
+# Seeds with which widths and priors were tuned never meet those of a report
+Purpose = Literal["report", "tuning"]
+_PURPOSES = {"report": 1, "tuning": 2}
+
+
+@dataclass(frozen=True)
+class Task:
+    """What a block needs to know: the same task gives the same cases wherever it runs.
+
+    Attributes
+    ----------
+    circuit : Circuit
+    world : str
+    cases : int
+    seed : int
+    number : int
+        Of the block.
+    purpose : str
+    """
+
+    circuit: Circuit
+    world: str
+    cases: int
+    seed: int
+    number: int
+    purpose: Purpose = "report"
+
+    @property
+    def key(self) -> tuple[int, ...]:
+        """Seed of everything that is drawn in the block."""
+        names = (self.circuit.id, self.world)
+        return (_PURPOSES[self.purpose], self.seed, self.number, *(crc32(name.encode()) for name in names))
+
+
+@dataclass(frozen=True)
+class Generated:
+    """Cases and what the program makes of them.
+
+    Attributes
+    ----------
+    cells : Cells
+    questions : tuple of Question
+        About the cells.
+    answers : tuple of ndarray, each of shape (cases,)
+    faults : ndarray of int, shape (cases, 2)
+        The truth: numbers of the faults, -1 for none.
+    distinguishable : ndarray of bool, shape (cases,)
+        Whether no listed fault could show much the same; true for listed ones.
+    """
+
+    cells: Cells
+    questions: tuple[Question, ...]
+    answers: tuple[Answer, ...]
+    faults: Integers
+    distinguishable: np.ndarray
+
+
+@dataclass(frozen=True)
+class Measured:
+    """What a block comes to.
+
+    Attributes
+    ----------
+    scores : Scores
+    counted : Tally
+        Of posteriors given that one of the listed faults is there.
+    """
+
+    scores: Scores
+    counted: Tally
+
+
+def generate(task: Task) -> Generated:
+    """Draw a block of cases.
+
+    Parameters
+    ----------
+    task : Task
+
+    Returns
+    -------
+    Generated
+    """
+    world = WORLDS[task.world]
+    random = np.random.default_rng(task.key)
+    cells = Cells(task.circuit)
+    ailments, faults = draw_ailments(world, cells, task.cases, random)
+    interview = draw_interview(task.circuit, random, world.checks, world.numbers)
+    fleet = Fleet(task.circuit, ailments, task.key, world.wide)
+    about_fleet = interview.questions(fleet)
+    answers = disturb(world, about_fleet, draw_answers(fleet, about_fleet, random), random)
+    about_cells = interview.questions(cells)
+    distinguishable = np.ones(task.cases, dtype=bool)
+    if world.kind == "unlisted":
+        typical = interview.questions(Fleet(task.circuit, ailments, task.key, 0.0))
+        distinguishable = told_from_listed(about_cells, typical, task.cases)
+    return Generated(cells, about_cells, answers, faults, distinguishable)
+
+
+def posteriors(cases: Generated) -> tuple[Floats, Floats]:
+    """What the program makes of generated cases.
+
+    Parameters
+    ----------
+    cases : Generated
+
+    Returns
+    -------
+    fault : ndarray, shape (faults, cases)
+    none : ndarray, shape (cases,)
+        Together they sum to 1.
+    """
+    cells = cases.cells
+    with np.errstate(divide="ignore"):
+        log = np.log((1 - NONE_PRIOR) * cells.weight)[:, None]
+    log = log + log_likelihoods(cells, cases.questions, cases.answers)
+    log_outside = np.log(NONE_PRIOR) + log_none(cells, cases.questions, cases.answers)
+    top = np.maximum(log.max(axis=0), log_outside)
+    cell, none = np.exp(log - top), np.exp(log_outside - top)
+    # cells of a fault stand together, the sound circuit's first
+    starts = np.searchsorted(cells.fault, np.arange(len(cells.faults)))
+    fault = np.add.reduceat(cell, starts, axis=0)
+    total = fault.sum(axis=0) + none
+    return fault / total, none / total
+
+
+def measure(task: Task) -> Measured:
+    """Draw a block of cases and score what the program makes of them.
+
+    Parameters
+    ----------
+    task : Task
+
+    Returns
+    -------
+    Measured
+    """
+    cases = generate(task)
+    fault, none = posteriors(cases)
+    cells = cases.cells
+    truth = Truth(cases.faults, _strata(WORLDS[task.world], cells, cases))
+    prior = (1 - NONE_PRIOR) * cells.prior
+    scores = score(fault, none, prior, NONE_PRIOR, truth, repair_numbers(cells))
+    listed = fault / np.maximum(fault.sum(axis=0), 1e-300)
+    return Measured(scores, tally(listed, np.maximum(cases.faults[:, 0], 0)))
+
+
+# kinds of parts that are mended by another gauge
+INSIDE = ("coil", "heater", "movement")
+# kinds of faults by which scores are told apart, so that no kind hides behind the others
+STRATA = (
+    "open",
+    "high",
+    "intermittent",
+    "leak or chafe",
+    "inside the gauge",
+    "sender",
+    "process",
+    "other",
+    "near",
+)
+_BY_MODE = {
+    "open": "open",
+    "high": "high",
+    "intermittent": "intermittent",
+    "to_ground": "leak or chafe",
+    "to_feed": "leak or chafe",
+    "leak": "leak or chafe",
+}
+
+
+def _strata(world: World, cells: Cells, cases: Generated) -> Integers:
+    """Number of each case's stratum; of unlisted faults whether they are distinguishable."""
+    if world.kind == "unlisted":
+        return np.where(cases.distinguishable, STRATA.index("other"), STRATA.index("near"))
+    of_fault = []
+    for entry in cells.faults:
+        fault = entry.singles[0]
+        if fault.part.kind in INSIDE:
+            name = "inside the gauge"
+        elif fault.part.kind == "process":
+            name = "process"
+        elif fault.part.id.endswith("sender"):
+            name = "sender"
+        else:
+            name = _BY_MODE.get(fault.mode.id, "other")
+        of_fault.append(STRATA.index(name))
+    return np.array(of_fault)[cases.faults[:, 0]]
+
+
+def repair_numbers(cells: Cells) -> Integers:
+    """Number of the repair that mends each fault.
+
+    Parameters
+    ----------
+    cells : Cells
+
+    Returns
+    -------
+    ndarray of int, shape (faults,)
+    """
+    names = [
+        "+".join(
+            f"gauge {fault.part.gauge}" if fault.part.kind in INSIDE else fault.part.id
+            for fault in entry.singles
+        )
+        for entry in cells.faults
+    ]
+    known = {name: i for i, name in enumerate(dict.fromkeys(names))}
+    return np.array([known[name] for name in names])

@@ -1,0 +1,184 @@
+"""What the planner takes on generated complaints, against other ways to work and against any plan."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from gaugesim.case import Case, Entry, Inspected, Measured, Replaced, Seen
+from gaugesim.diagnose import diagnose
+from gaugesim.evaluate.answers import draw_answers
+from gaugesim.evaluate.block import Task
+from gaugesim.evaluate.fleet import Fleet
+from gaugesim.evaluate.interview import draw_interview
+from gaugesim.evaluate.worlds import MODEL, draw_ailments
+from gaugesim.evidence import likelihood as like
+from gaugesim.evidence.cells import Cells
+from gaugesim.evidence.question import Observation, Question
+from gaugesim.plan import Planner, Policy, Problem, expected_minutes, lower_bound, optimum
+from gaugesim.plan.advice import information
+from gaugesim.plan.job import job
+from gaugesim.plan.policies import FixedOrder, InformationPerMinute, RepairsOnly
+
+# what is known when somebody begins to plan: what the owner told, and one check
+CHECKS = (0, 1)
+# sets the draws of complaints apart from those of blocks
+PLAN = 7
+# branches that are reached less often are finished by repairs alone: of the whole job, of its core
+RARE, RARE_IN_CORE = 0.01, 1e-3
+# the core of a job, small enough for the optimum: its likeliest faults, its checks that tell most per minute
+CORE_FAULTS, CORE_CHECKS = 8, 5
+RULES: dict[str, Policy] = {
+    "swap_parts_by_likelihood": RepairsOnly(),
+    "fixed_order": FixedOrder(),
+    "information_per_minute": InformationPerMinute(),
+}
+
+
+@dataclass(frozen=True)
+class PlanCost:
+    """Expected minutes from one complaint to the proven repair.
+
+    Attributes
+    ----------
+    core_planner, core_optimum : float
+        Of the core of the job: following the planner, and the least that any plan takes [min].
+    planner, bound : float
+        Of the whole job: following the planner, and a certified bound from below for every plan [min].
+    rules : dict
+        Of the whole job, following other rules [min].
+    """
+
+    core_planner: float
+    core_optimum: float
+    planner: float
+    bound: float
+    rules: dict[str, float]
+
+
+def plan_cost(task: Task) -> PlanCost:
+    """Draw a complaint and cost the ways to its repair.
+
+    Parameters
+    ----------
+    task : Task
+        Of one case.
+
+    Returns
+    -------
+    PlanCost
+    """
+    problem = job(diagnose(complaint(task), [task.circuit])).problem
+    small = core(problem)
+    least = optimum(small)
+    assert least is not None, "a core is small enough"
+    return PlanCost(
+        expected_minutes(small, Planner(), least_probability=RARE_IN_CORE),
+        least,
+        expected_minutes(problem, Planner(), least_probability=RARE),
+        lower_bound(problem),
+        {name: expected_minutes(problem, rule, least_probability=RARE) for name, rule in RULES.items()},
+    )
+
+
+def complaint(task: Task) -> Case:
+    """Draw a case as a person would write it: what the owner told, and perhaps one check.
+
+    Parameters
+    ----------
+    task : Task
+        Of one case.
+
+    Returns
+    -------
+    Case
+    """
+    random = np.random.default_rng((*task.key, PLAN))
+    ailments, _ = draw_ailments(MODEL, Cells(task.circuit), 1, random)
+    interview = draw_interview(task.circuit, random, CHECKS)
+    fleet = Fleet(task.circuit, ailments, (*task.key, PLAN))
+    questions = interview.questions(fleet)
+    answers = draw_answers(fleet, questions, random)
+    seen = [
+        Observation(question, answer[0].item(), "")
+        for question, answer in zip(questions, answers, strict=True)
+    ]
+    return told(interview.case, seen)
+
+
+def core(problem: Problem) -> Problem:
+    """The likeliest faults of a job, and the checks that tell most about them for their time.
+
+    Parameters
+    ----------
+    problem : Problem
+
+    Returns
+    -------
+    Problem
+    """
+    faults = np.sort(np.argsort(-problem.weight, kind="stable")[:CORE_FAULTS])
+    weight = problem.weight[faults] / problem.weight[faults].sum()
+    needed = [problem.setup_minutes[list(places)].sum() for places in problem.check_places]
+    tables = [table[faults] for table in problem.outcomes]
+    rate = [information(weight, table) for table in tables] / (problem.check_minutes + needed)
+    checks = np.sort(np.argsort(-rate, kind="stable")[:CORE_CHECKS])
+    repairs, repair_of = np.unique(problem.repair_of[faults], return_inverse=True)
+    return Problem(
+        weight=weight,
+        outcomes=tuple(tables[k] for k in checks),
+        check_minutes=problem.check_minutes[checks],
+        check_places=tuple(problem.check_places[k] for k in checks),
+        setup_minutes=problem.setup_minutes,
+        repair_minutes=problem.repair_minutes[repairs],
+        repair_places=problem.repair_places[repairs],
+        repair_of=repair_of,
+        opened=problem.opened,
+    )
+
+
+# what entries tell, in the order in which they ask
+_TOLD = {
+    Seen: ("needle", "moves", "looks", "engine"),
+    Measured: ("volts", "ohms", "lamp", "needle", "moves"),
+    Inspected: ("found",),
+    Replaced: ("result",),
+}
+
+
+def told(case: Case, seen: Sequence[Observation]) -> Case:
+    """A case with answers in place of its placeholders.
+
+    Parameters
+    ----------
+    case : Case
+    seen : sequence of Observation
+        In the order in which the case asks.
+
+    Returns
+    -------
+    Case
+    """
+    answers = iter(seen)
+    entries: list[Entry] = []
+    for entry in case.entries:
+        keys = [key for key in _TOLD[type(entry)] if getattr(entry, key) is not None]
+        values = {key: _said(next(answers)) for key in keys}
+        if isinstance(entry, Seen) and entry.often:
+            values["needle"], values["often"] = str(values["needle"]).split(", ")
+        entries.append(replace(entry, **values))  # type: ignore[arg-type]
+    return replace(case, entries=tuple(entries))
+
+
+def _said(seen: Observation) -> str | float:
+    question: Question = seen.question
+    if not question.is_number:
+        word = question.classes[int(seen.answer)]
+        # an owner who moves a part says that nothing happened
+        return "never" if word == "steady" else word
+    if question.unit == "log ohms":
+        ohms = float(np.exp(seen.answer)) - like.OHMS_FLOOR
+        return float("inf") if ohms > like.OPEN_FROM else max(ohms, 0.0)
+    return float(seen.answer)

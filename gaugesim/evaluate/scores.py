@@ -1,0 +1,243 @@
+"""How good posteriors are, given what was really wrong."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, fields
+
+import numpy as np
+
+from gaugesim.solve.network import Floats, Integers
+
+# equally filled classes of certainty for the calibration error
+BINS = 10
+# two faults count as told apart when all answers together are this many times likelier under one of them
+TOLD_APART = 1.5
+# a probability below this is written as this in logarithms, as a person would who never says never
+LEAST = 1e-12
+
+
+@dataclass(frozen=True)
+class Scores:
+    """One number for each case, shape (cases,).
+
+    Attributes
+    ----------
+    hit, hit3 : ndarray of bool
+        Whether the fault is the likeliest, is among the three likeliest.
+    repair_hit : ndarray of bool
+        Whether the likeliest repair mends it.
+    group_hit : ndarray of bool
+        Whether the answers do not tell it apart from the likeliest fault.
+    certainty : ndarray
+        Probability of the likeliest fault [1].
+    log_score : ndarray
+        Negative natural logarithm of the fault's probability [1].
+    prior_log_score : ndarray
+        The same before anything was seen [1].
+    entropy : ndarray
+        Of the posterior [nat].
+    chance : ndarray
+        Probability of the fault [1].
+    agreement : ndarray
+        Sum of the squares of all faults' probabilities [1].
+    none : ndarray
+        Probability of none of these [1].
+    none_leads : ndarray of bool
+        Whether it is likelier than every fault.
+    stratum : ndarray of int
+        What kind of fault it is.
+    """
+
+    hit: np.ndarray
+    hit3: np.ndarray
+    repair_hit: np.ndarray
+    group_hit: np.ndarray
+    certainty: Floats
+    log_score: Floats
+    prior_log_score: Floats
+    entropy: Floats
+    chance: Floats
+    agreement: Floats
+    none: Floats
+    none_leads: np.ndarray
+    stratum: Integers
+
+    def __len__(self) -> int:
+        return len(self.hit)
+
+    @classmethod
+    def together(cls, parts: Iterable[Scores]) -> Scores:
+        """Scores of several blocks one after another.
+
+        Parameters
+        ----------
+        parts : iterable of Scores
+
+        Returns
+        -------
+        Scores
+        """
+        known = list(parts)
+        return cls(
+            **{
+                field.name: np.concatenate([getattr(part, field.name) for part in known])
+                for field in fields(cls)
+            }
+        )
+
+    def take(self, chosen: np.ndarray) -> Scores:
+        """Some of the cases.
+
+        Parameters
+        ----------
+        chosen : ndarray of bool, shape (cases,)
+
+        Returns
+        -------
+        Scores
+        """
+        return Scores(**{field.name: getattr(self, field.name)[chosen] for field in fields(self)})
+
+    @property
+    def brier(self) -> Floats:
+        """Squared distance of the posterior from the truth (Brier 1950), shape (cases,)."""
+        return self.agreement - 2 * self.chance + 1
+
+
+@dataclass(frozen=True)
+class Truth:
+    """What was wrong with each vehicle.
+
+    Attributes
+    ----------
+    faults : ndarray of int, shape (cases, k)
+        Any of these counts as found; -1 fills up. All -1: none of the faults that the sheet lists.
+    stratum : ndarray of int, shape (cases,)
+    """
+
+    faults: Integers
+    stratum: Integers
+
+
+def score(
+    posterior: Floats, none: Floats, prior: Floats, none_prior: float, truth: Truth, repairs: Integers
+) -> Scores:
+    """Score posteriors.
+
+    Parameters
+    ----------
+    posterior : ndarray, shape (faults, cases)
+        Probability of each fault; with ``none`` they sum to 1 [1].
+    none : ndarray, shape (cases,)
+        Probability of none of these [1].
+    prior : ndarray, shape (faults,)
+        The same before anything was seen; sums to 1 - ``none_prior`` [1].
+    none_prior : float
+        [1].
+    truth : Truth
+    repairs : ndarray of int, shape (faults,)
+        Number of the repair that mends each.
+
+    Returns
+    -------
+    Scores
+
+    Examples
+    --------
+    >>> truth = Truth(np.array([[1]]), np.zeros(1, dtype=int))
+    >>> posterior, none, prior = np.array([[0.2], [0.7]]), np.array([0.1]), np.array([0.5, 0.4])
+    >>> known = score(posterior, none, prior, 0.1, truth, np.arange(2))
+    >>> bool(known.hit[0]), known.brier.round(2)
+    (True, array([0.14]))
+    """
+    cases = posterior.shape[1]
+    each = np.arange(cases)
+    listed = truth.faults[:, 0] >= 0
+    right = np.zeros_like(posterior, dtype=bool)
+    for column in truth.faults.T:
+        right[column[column >= 0], each[column >= 0]] = True
+    leader = np.argmax(posterior, axis=0)
+    best = posterior[leader, each]
+    three = np.argsort(-posterior, axis=0, kind="stable")[:3]
+    none_leads = none > best
+    by_repair = np.zeros((int(repairs.max()) + 1, cases))
+    np.add.at(by_repair, repairs, posterior)
+    likeliest_repair = np.argmax(by_repair, axis=0)
+    mends = (repairs[:, None] == likeliest_repair[None]) & right
+    with np.errstate(divide="ignore", invalid="ignore"):
+        likelihood = posterior / prior[:, None]
+        alike = likelihood[leader, each] / likelihood
+    group = (alike < TOLD_APART) & (alike > 1 / TOLD_APART)
+    group[leader, each] = True
+    chance = np.where(listed, np.where(right, posterior, 0.0).sum(axis=0), none)
+    before = np.where(listed, np.where(right, prior[:, None], 0.0).sum(axis=0), none_prior)
+    every = np.concatenate([posterior, none[None]])
+    return Scores(
+        hit=np.where(listed, right[leader, each] & ~none_leads, none_leads),
+        hit3=np.where(listed, right[three, each].any(axis=0), none_leads),
+        repair_hit=np.where(listed, mends.any(axis=0) & ~none_leads, none_leads),
+        group_hit=np.where(listed, (group & right).any(axis=0) & ~none_leads, none_leads),
+        certainty=np.maximum(best, none),
+        log_score=-np.log(np.maximum(chance, LEAST)),
+        prior_log_score=-np.log(np.maximum(before, LEAST)),
+        entropy=-(every * np.log(np.maximum(every, LEAST))).sum(axis=0),
+        chance=chance,
+        agreement=(every**2).sum(axis=0),
+        none=none,
+        none_leads=none_leads,
+        stratum=truth.stratum,
+    )
+
+
+def calibration_error(certainty: Floats, hit: np.ndarray) -> float:
+    """Expected calibration error over equally filled classes of certainty.
+
+    Parameters
+    ----------
+    certainty : ndarray, shape (cases,)
+        Probability that was given to the likeliest [1].
+    hit : ndarray of bool, shape (cases,)
+        Whether it was right.
+
+    Returns
+    -------
+    float
+        Mean distance of certainty from the share of hits [1].
+
+    Source
+    ------
+    R. Roelofs, N. Cain, J. Shlens, M. C. Mozer, "Mitigating bias in calibration error estimation", AISTATS
+    2022: classes of equal mass. What it comes to for a perfectly calibrated posterior: see `noise_floor`.
+
+    Examples
+    --------
+    >>> calibration_error(np.full(20, 0.5), np.arange(20) % 2 == 0)
+    0.0
+    """
+    order = np.argsort(certainty, kind="stable")
+    parts = zip(np.array_split(certainty[order], BINS), np.array_split(hit[order], BINS), strict=True)
+    distance = sum(len(some) * abs(some.mean() - right.mean()) for some, right in parts if len(some))
+    return float(distance / len(certainty))
+
+
+def noise_floor(certainty: Floats, seed: int = 0, times: int = 200) -> tuple[float, float]:
+    """What the calibration error comes to if every certainty is exactly right.
+
+    Parameters
+    ----------
+    certainty : ndarray, shape (cases,)
+        [1].
+    seed : int
+    times : int
+        How often hits are drawn from the certainties themselves [1].
+
+    Returns
+    -------
+    mean : float
+    high : float
+        95 of 100 lie below.
+    """
+    random = np.random.default_rng(seed)
+    errors = [calibration_error(certainty, random.random(len(certainty)) < certainty) for _ in range(times)]
+    return float(np.mean(errors)), float(np.quantile(errors, 0.95))

@@ -1,0 +1,54 @@
+"""Whether what is wrong with a vehicle could show much the same as some fault that the sheet lists."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import combinations
+
+import numpy as np
+
+from gaugesim.evidence.joint import Numbers
+from gaugesim.evidence.question import Question
+
+# least distance from every listed fault, at any severity, in standard deviations of tolerances and meter
+DISTANCE = 6.0
+# readings that may be left out for that: what a slip of the meter may explain is no proof of anything
+LEFT_OUT = 1
+
+
+def told_from_listed(
+    listed: Sequence[Question], shown: Sequence[Question], cases: int, left_out: int = LEFT_OUT
+) -> np.ndarray:
+    """Which vehicles' readings lie far from all that the listed faults show.
+
+    Parameters
+    ----------
+    listed : sequence of Question
+        About the cells of the circuit.
+    shown : sequence of Question
+        The same about vehicles without tolerances of their own; rows 1 to ``cases``.
+    cases : int
+    left_out : int
+        Readings that may be left out [1].
+
+    Returns
+    -------
+    ndarray of bool, shape (cases,)
+        Whether the Mahalanobis distance of the numbers among the readings from every cell is at least
+        `DISTANCE`, whichever readings are left out.
+    """
+    kept = [k for k, question in enumerate(listed) if question.is_number]
+    if len(kept) <= left_out:
+        return np.zeros(cases, dtype=bool)
+    numbers = Numbers.of([listed[k] for k in kept])
+    values = np.stack([shown[k].shown.mean[1 : 1 + cases] for k in kept])
+    # a needle that nothing drives may stand anywhere: no proof
+    known = ~np.isnan(values)
+    residuals = np.nan_to_num(numbers.residuals(np.nan_to_num(values))) * known[:, None]
+    nearest = np.full(cases, np.inf)
+    for some in combinations(range(len(kept)), len(kept) - left_out):
+        chosen = np.array(some)
+        root = np.linalg.cholesky(numbers.covariance[:, chosen][:, :, chosen])
+        white = np.linalg.solve(root, np.moveaxis(residuals[chosen], 0, 1))
+        nearest = np.minimum(nearest, np.sqrt((white**2).sum(axis=1)).min(axis=0))
+    return nearest >= DISTANCE

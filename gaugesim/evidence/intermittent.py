@@ -1,0 +1,163 @@
+"""Faults that come and go: each entry of a case was seen while the fault acted, or while it rested.
+
+While it rests the vehicle is a sound one, and all that was told of it then shares its tolerances: three words
+about a half-full tank are no three proofs. What was told while the fault acted is weighed entry by entry, as
+what is open leaves the tolerances little to say.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from gaugesim.evidence import likelihood as like
+from gaugesim.evidence.joint import Numbers, log_mean, log_numbers, log_words_drawn
+from gaugesim.evidence.question import Answers, Question
+from gaugesim.solve.network import Floats, Integers
+
+# entries of a case that are followed one by one; what is told in more of them is weighed by itself
+MOST_ENTRIES = 8
+# a fault that changes the probability of no answer by more than this does not touch an entry
+TOUCHES = 1e-6
+
+
+def log_intermittent(questions: Sequence[Question], answers: Answers, acting: Integers, cases: int) -> Floats:
+    """Likelihood of all answers under faults that come and go: a mean over how often they act.
+
+    Parameters
+    ----------
+    questions : sequence of Question
+    answers : sequence of ndarray, each of shape (cases,)
+    acting : ndarray of int, shape (k,)
+        Rows of the faults; row 0 is the sound circuit.
+    cases : int
+
+    Returns
+    -------
+    ndarray, shape (k, cases)
+        Natural logarithms.
+    """
+    total = np.zeros((len(like.DUTIES), len(acting), cases))
+    together: dict[str, list[int]] = {}
+    for k, (question, answer) in enumerate(zip(questions, answers, strict=True)):
+        if question.comes_and_goes and question.sudden is None:
+            # what one entry tells was seen at one time, so the fault acted for all of it or for none
+            together.setdefault(question.told.where or str(k), []).append(k)
+        else:
+            total += np.log(question.by_duty(acting, np.zeros_like(acting))[:, :, answer])
+    entries = [_Entry([questions[k] for k in ks], [answers[k] for k in ks]) for ks in together.values()]
+    # those that tolerances tie to others come first
+    entries.sort(key=lambda entry: -entry.tolerant)
+    duty = like.DUTIES[:, None, None]
+    for entry in entries[MOST_ENTRIES:]:
+        acts, rests = entry.likelihood(acting), entry.likelihood(np.zeros(1, dtype=np.intp))
+        total += np.log(duty * acts + (1 - duty) * rests)
+    if entries:
+        total += np.log(_at_times(entries[:MOST_ENTRIES], acting, cases))
+    return log_mean(total, axis=0)
+
+
+class _Entry:
+    """What one entry of a case tells."""
+
+    def __init__(self, questions: Sequence[Question], answers: Answers) -> None:
+        self.questions, self.answers = list(questions), list(answers)
+        sound = np.zeros(1, dtype=np.intp)
+        asked = [(question.take(sound), answer) for question, answer in zip(questions, answers, strict=True)]
+        self.numbers = [(question, answer) for question, answer in asked if question.is_number]
+        self.words = [(question, answer) for question, answer in asked if question.tabulate is not None]
+        self.tables = [
+            (question, answer) for question, answer in asked if question.classes and question.tabulate is None
+        ]
+
+    @property
+    def tolerant(self) -> float:
+        """How far tolerances move what it tells of the sound circuit, against how sharply it is told."""
+        moves = [0.0]
+        for question, _ in self.numbers + self.words:
+            moves.append(float(np.nan_to_num(question.shown.deviation[0]) * question.broad))
+        return max(moves)
+
+    def likelihood(self, rows: Integers) -> Floats:
+        """Of some rows while the fault acts, tolerances by themselves, shape (rows, cases)."""
+        each = [
+            question.take(rows).likelihood(answer)
+            for question, answer in zip(self.questions, self.answers, strict=True)
+        ]
+        return np.asarray(np.prod(each, axis=0))
+
+    def touched(self, rows: Integers) -> np.ndarray:
+        """Which rows show anything else than the sound circuit, bool of shape (rows,)."""
+        result = np.zeros(len(rows), dtype=bool)
+        for question in self.questions:
+            if question.table is not None:
+                off = np.abs(question.table[rows] - question.table[:1]).max(axis=1)
+            else:
+                off = np.abs(question.shown.mean[rows] - question.shown.mean[0]) * question.broad
+                off = np.where(np.isnan(off), 1.0, off)
+            result |= off > TOUCHES
+        return result
+
+
+def _at_times(entries: Sequence[_Entry], acting: Integers, cases: int) -> Floats:
+    """Likelihood for each duty, (duties, acting, cases): a sum over which entries the fault acted in."""
+    acts = [entry.likelihood(acting) for entry in entries]
+    touched = np.stack([entry.touched(acting) for entry in entries])  # (entries, acting)
+    resting = _resting(entries, cases)
+    every = range(len(entries))
+    by_count = np.zeros((len(entries) + 1, len(acting), cases))
+    for some in range(2 ** len(entries)):
+        inside = [e for e in every if some >> e & 1]
+        able = touched[inside].all(axis=0)
+        if not able.any():
+            continue
+        # the entries that are left were seen while it rested
+        term = np.broadcast_to(resting[2 ** len(entries) - 1 - some], (int(able.sum()), cases))
+        for e in inside:
+            term = term * acts[e][able]
+        by_count[len(inside), able] += term
+    count = touched.sum(axis=0)
+    duty = like.DUTIES[:, None]
+    result = np.zeros((len(like.DUTIES), len(acting), cases))
+    for k in range(len(entries) + 1):
+        chance = np.where(count >= k, duty**k * (1 - duty) ** np.maximum(count - k, 0), 0.0)
+        result += chance[:, :, None] * by_count[k]
+    return result
+
+
+def _resting(entries: Sequence[_Entry], cases: int) -> Floats:
+    """Likelihood of some of the entries together on the sound circuit, shape (subsets, cases)."""
+    numeric = [e for e, entry in enumerate(entries) if entry.numbers]
+    given: dict[tuple[int, ...], tuple[Floats, Floats, list[Floats]]] = {}
+    alone = [log_words_drawn(entry.words, cases) for entry in entries]
+    tables = [
+        np.prod([question.slipped[0, answer] for question, answer in entry.tables], axis=0)
+        if entry.tables
+        else np.ones(cases)
+        for entry in entries
+    ]
+    result = np.empty((2 ** len(entries), cases))
+    for some in range(len(result)):
+        inside = [e for e in range(len(entries)) if some >> e & 1]
+        free = _mean_of(alone, inside, cases)
+        key = tuple(e for e in numeric if some >> e & 1)
+        if key:
+            if key not in given:
+                read = [pair for e in key for pair in entries[e].numbers]
+                numbers = Numbers.of([question for question, _ in read])
+                values = np.stack([np.asarray(answer, dtype=float) for _, answer in read])
+                sound, slipped = log_numbers(numbers, values)
+                words = [log_words_drawn(entry.words, cases, numbers, values) for entry in entries]
+                given[key] = np.exp(sound[0]), np.exp(slipped[0]), words
+            sound_chance, slipped_chance, words = given[key]
+            # a slip says nothing of the tolerances
+            free = sound_chance * _mean_of(words, inside, cases) + slipped_chance * free
+        result[some] = free * np.prod([tables[e] for e in inside], axis=0) if inside else free
+    return result
+
+
+def _mean_of(words: Sequence[Floats], inside: Sequence[int], cases: int) -> Floats:
+    """Mean over the draws of the words of some entries together, shape (cases,)."""
+    worded = [words[e] for e in inside if words[e].size]
+    return np.asarray(np.exp(sum(worded)).mean(axis=0)) if worded else np.ones(cases)
