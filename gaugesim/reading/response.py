@@ -29,8 +29,9 @@ from gaugesim.solve.network import Floats, Network
 OPEN_READING = 1e9
 # a meter is seen to pulse when its ends differ by more than this, a lamp to flash when it has more than this
 PULSE_VOLTS = 0.3
-# resistance used to sound out the source behind a test lamp
-SOUNDING_OHMS = 1e3
+# what the source behind a test lamp is sounded out with: no dead short, which another engine may have to
+# replace by a little resistance
+SOUNDING_OHMS = (1.0, 1e3)
 
 # Solves for a batch: a network, the branches whose currents are wanted, scenarios, the lamp's ohms in;
 # currents of shape (n, outputs) out
@@ -112,30 +113,32 @@ def embedded(place: Situation) -> Engine:
 def lamp_resistance(place: Situation, scenarios: Scenarios, solve: Engine) -> Floats:
     """Resistance at which the test lamp settles on the source it sees, contact closed."""
     at = place.outputs.index(place.network.branch(LAMP))
-    n = len(scenarios)
-    shorted = solve(place.network, place.outputs, scenarios, np.zeros(n))[:, at]
-    sounded = solve(place.network, place.outputs, scenarios, np.full(n, SOUNDING_OHMS))[:, at]
-    return settled_lamp_ohms(shorted, sounded)
+    soundings = (
+        solve(place.network, place.outputs, scenarios, np.full(len(scenarios), ohms))[:, at]
+        for ohms in SOUNDING_OHMS
+    )
+    return settled_lamp_ohms(*soundings)
 
 
-def settled_lamp_ohms(shorted: Floats, sounded: Floats) -> Floats:
+def settled_lamp_ohms(most: Floats, least: Floats) -> Floats:
     """Resistance at which the test lamp settles on a source, from two currents of that source.
 
     Parameters
     ----------
-    shorted, sounded : ndarray
-        Its current through a dead short, and through `SOUNDING_OHMS` [A].
+    most, least : ndarray
+        Its currents through the two `SOUNDING_OHMS` [A].
 
     Returns
     -------
     ndarray
         [ohm]
     """
-    difference = shorted - sounded
-    dead = np.abs(difference) <= 1e-15 * np.maximum(np.abs(shorted), 1e-30)
-    source = np.where(dead, np.inf, SOUNDING_OHMS * sounded / np.where(dead, 1.0, difference))
-    source = np.maximum(source, 0.0)
-    open_volts = np.where(np.isinf(source), 0.0, shorted * np.where(np.isinf(source), 0.0, source))
+    low, high = SOUNDING_OHMS
+    difference = most - least
+    dead = np.abs(difference) <= 1e-15 * np.maximum(np.abs(most), 1e-30)
+    source = np.maximum((high * least - low * most) / np.where(dead, 1.0, difference), 0.0)
+    open_volts = np.where(dead, 0.0, most * (source + low))
+    source = np.where(dead, np.inf, source)
     volts = lamp.operating_volts(open_volts, source, LAMP_RATED_VOLTS, LAMP_RATED_WATTS)
     return np.asarray(lamp.filament_ohms(volts, LAMP_RATED_VOLTS, LAMP_RATED_WATTS), dtype=float)
 

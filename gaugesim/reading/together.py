@@ -81,8 +81,7 @@ def respond_to_each(
     lamp_ohms = None
     if reads == "lamp":
         first = _Phase(place, 0, checks, scenarios)
-        at_once, sounded = (first.solved(np.full(shape, ohms)).own for ohms in (0.0, SOUNDING_OHMS))
-        lamp_ohms = settled_lamp_ohms(at_once, sounded)
+        lamp_ohms = settled_lamp_ohms(*(first.solved(np.full(shape, ohms)).own for ohms in SOUNDING_OHMS))
     count = 1 if reads == "ohms" else len(place.phases)
     phases = [_Phase(place, k, checks, scenarios).solved(lamp_ohms) for k in range(count)]
     whole = interpret(place, scenarios, [phase.outputs for phase in phases], needles=needles)
