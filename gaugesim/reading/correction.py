@@ -64,9 +64,14 @@ def shifted(
     """
     base = np.broadcast_to(factored.pick(rows), (count, len(rows[0])))
     for row, step in steps:
-        gain = (factored.inverse[rows[0], row] * rows[1]).sum(axis=-1)
-        base = base + step[:, None] * gain
+        base = base + step[:, None] * _source_gain(factored, rows, row)
     return base
+
+
+def _source_gain(factored: Factored, rows: tuple[Integers, Floats], row: int) -> Floats:
+    """What each output gains by one volt more in a row of the equations."""
+    column = np.array([[row, factored.size]]), np.array([[1.0, 0.0]])
+    return factored.transfer(rows, column)[:, 0]
 
 
 class Correction:
@@ -127,20 +132,17 @@ class Correction:
         return shifted(self.factored, rows, self.volts, len(self.index))
 
     @cached_property
-    def coupling(self) -> Floats:
-        """K between all columns."""
-        return self.factored.transfer(self._q, self._p)
-
-    @cached_property
     def corrections(self) -> Floats:
         """The a of each scenario's changes, shape (n, k)."""
         if not self.index.size:
             return np.zeros(self.index.shape)
-        drive = np.take_along_axis(self._shifted(self._q), self.index, axis=1)
+        drive = self.factored.pick(self._q)[self.index]
+        for row, step in self.volts:
+            drive = drive + step[:, None] * _source_gain(self.factored, self._q, row)[self.index]
         return nodal.corrections(self._small(), drive, self.amount)
 
     def _small(self) -> Floats:
-        return self.coupling[self.index[:, :, None], self.index[:, None, :]]
+        return self.factored.coupling(self.columns, self.index)
 
     def currents(self) -> Floats:
         """Branch currents, shape (n, outputs) [A]."""

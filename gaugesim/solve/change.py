@@ -7,6 +7,7 @@ With the changes written as ``A + sum_f d_f p_f q_f'``, ``K = Q'A^-1 P`` and ``v
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -62,22 +63,19 @@ class Columns:
 
 
 @dataclass(frozen=True)
-class Factored:
+class Factored(ABC):
     """A network solved once, from which any few changes follow by a small correction.
 
     Attributes
     ----------
     network : Network
-    inverse : ndarray, shape (size + 1, size + 1)
-        Inverse of its matrix, padded with a row and a column of zeros for ground.
     x : ndarray, shape (size + 1,)
-        Its solution, likewise: node voltages [V], then branch currents [A].
+        Its solution, padded with a zero for ground: node voltages [V], then branch currents [A].
     floating : bool
         Whether some node is cut off from ground.
     """
 
     network: Network
-    inverse: Floats
     x: Floats
     floating: bool
 
@@ -85,20 +83,6 @@ class Factored:
     def size(self) -> int:
         """Number of unknowns."""
         return len(self.network.nodes) + len(self.network.names)
-
-    def unknown(self, node: int) -> int:
-        """Index of a node's voltage among the unknowns; ground is the pad.
-
-        Parameters
-        ----------
-        node : int
-            Node number of the network [1].
-
-        Returns
-        -------
-        int
-        """
-        return self.size if node == len(self.network.nodes) else node
 
     def columns(self, branches: Sequence[int], paths: Sequence[tuple[int, int]]) -> Columns:
         """Prepare changes of branches and of added paths, in that order.
@@ -115,24 +99,17 @@ class Factored:
         Columns
         """
         n, size = len(self.network.nodes), self.size
-        count = len(branches) + len(paths)
-        p_index = np.full((count, 2), size, dtype=np.intp)
-        q_index = p_index.copy()
-        p_sign, q_sign = np.zeros((count, 2)), np.zeros((count, 2))
-        ohms = np.full(count, np.nan)
-        for c, k in enumerate(branches):
-            p_index[c, 0] = n + k
-            if np.isfinite(self.network.ohms[k]):
-                p_sign[c, 0], q_sign[c, 0], q_index[c, 0] = -1.0, 1.0, n + k
-                ohms[c] = self.network.ohms[k]
-            else:
-                # the row of an open branch reads +i = 0 here, so a conductance enters it with a minus
-                p_sign[c, 0] = -1.0
-                q_index[c] = [self.unknown(int(end)) for end in self.network.ends[k]]
-                q_sign[c] = 1.0, -1.0
-        for c, (a, b) in enumerate(paths, start=len(branches)):
-            p_index[c] = q_index[c] = self.unknown(a), self.unknown(b)
-            p_sign[c] = q_sign[c] = 1.0, -1.0
+        at = np.array(branches, dtype=np.intp)
+        nodes = np.concatenate([self.network.ends[at], np.array(paths, dtype=np.intp).reshape(-1, 2)])
+        unknowns = np.where(nodes == n, size, nodes)
+        p_index, p_sign = unknowns.copy(), np.tile([1.0, -1.0], (len(nodes), 1))
+        q_index, q_sign = unknowns.copy(), p_sign.copy()
+        ohms = np.full(len(nodes), np.nan)
+        count, closed = len(at), np.flatnonzero(np.isfinite(self.network.ohms[at]))
+        # the row of an open branch reads +i = 0 here, so a conductance enters it with a minus
+        p_index[:count], p_sign[:count] = np.stack([n + at, np.full(count, size)], axis=1), (-1.0, 0.0)
+        q_index[closed], q_sign[closed] = p_index[closed], (1.0, 0.0)
+        ohms[closed] = self.network.ohms[at[closed]]
         return Columns(p_index, p_sign, q_index, q_sign, ohms)
 
     def rows(self, unknowns: Sequence[tuple[int, int]]) -> tuple[Integers, Floats]:
@@ -151,6 +128,7 @@ class Factored:
         index = np.array(unknowns, dtype=np.intp).reshape(-1, 2)
         return index, np.broadcast_to(np.array([1.0, -1.0]), index.shape)
 
+    @abstractmethod
     def transfer(self, q: tuple[Integers, Floats], p: tuple[Integers, Floats]) -> Floats:
         """``Q' A^-1 P`` for sparse rows and columns.
 
@@ -163,9 +141,21 @@ class Factored:
         -------
         ndarray, shape (outputs, columns)
         """
-        (qi, qs), (pi, ps) = q, p
-        rows = self.inverse[qi[:, 0]] * qs[:, :1] + self.inverse[qi[:, 1]] * qs[:, 1:]
-        return rows[:, pi[:, 0]] * ps[:, 0] + rows[:, pi[:, 1]] * ps[:, 1]
+
+    @abstractmethod
+    def coupling(self, columns: Columns, index: Integers) -> Floats:
+        """K between the changes of each scenario.
+
+        Parameters
+        ----------
+        columns : Columns
+        index : ndarray of int, shape (n, k)
+            Columns that each scenario changes [1].
+
+        Returns
+        -------
+        ndarray, shape (n, k, k)
+        """
 
     def pick(self, q: tuple[Integers, Floats]) -> Floats:
         """``Q' x``: the outputs of the unchanged network.
@@ -184,7 +174,31 @@ class Factored:
         return picked
 
 
-def factor(network: Network) -> Factored:
+@dataclass(frozen=True)
+class Inverted(Factored):
+    """A network of which the whole inverse is known.
+
+    Attributes
+    ----------
+    inverse : ndarray, shape (size + 1, size + 1)
+        Inverse of its matrix, padded with a row and a column of zeros for ground.
+    """
+
+    inverse: Floats
+
+    def transfer(self, q: tuple[Integers, Floats], p: tuple[Integers, Floats]) -> Floats:
+        """See `Factored.transfer`."""
+        (qi, qs), (pi, ps) = q, p
+        rows = self.inverse[qi[:, 0]] * qs[:, :1] + self.inverse[qi[:, 1]] * qs[:, 1:]
+        return rows[:, pi[:, 0]] * ps[:, 0] + rows[:, pi[:, 1]] * ps[:, 1]
+
+    def coupling(self, columns: Columns, index: Integers) -> Floats:
+        """See `Factored.coupling`."""
+        q, p = (columns.q_index, columns.q_sign), (columns.p_index, columns.p_sign)
+        return self.transfer(q, p)[index[:, :, None], index[:, None, :]]
+
+
+def invert(network: Network) -> Inverted:
     """Invert the matrix of a network once.
 
     Parameters
@@ -193,7 +207,7 @@ def factor(network: Network) -> Factored:
 
     Returns
     -------
-    Factored
+    Inverted
 
     Raises
     ------
@@ -208,7 +222,7 @@ def factor(network: Network) -> Factored:
     x = np.zeros(size + 1)
     x[:size] = inner @ right[0]
     n = len(network.nodes)
-    return Factored(network, inverse, x, bool(np.any(island[0, :n] != n)))
+    return Inverted(network, x, bool(np.any(island[0, :n] != n)), inverse)
 
 
 def corrections(coupling: Floats, drive: Floats, amount: Floats) -> Floats:

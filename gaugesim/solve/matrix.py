@@ -9,10 +9,14 @@ value is zero.
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from gaugesim.solve.network import Floats, Integers, Network, explain_unsolvable, islands
+
+if TYPE_CHECKING:
+    from scipy.sparse import csc_array
 
 
 def assemble(network: Network, ohms: Floats, volts: Floats) -> tuple[Floats, Floats, Integers]:
@@ -108,3 +112,46 @@ def check(network: Network, ohms: Floats) -> Integers:
     for pattern in np.flatnonzero(ring | stranded):
         raise explain_unsolvable(replace(network, ohms=ohms[first[pattern]]))
     return island[which.reshape(-1)]
+
+
+def assemble_sparsely(network: Network) -> tuple[csc_array, Floats, Integers]:
+    """The same matrix and right-hand side for one large network.
+
+    Parameters
+    ----------
+    network : Network
+
+    Returns
+    -------
+    matrix : csc_array, shape (nodes + branches, nodes + branches)
+    right : ndarray, shape (nodes + branches,)
+    ties : ndarray of int
+        Nodes whose island nothing grounds [1].
+
+    Raises
+    ------
+    UnsolvableError
+        With the reason in circuit words.
+    ValueError
+        If a resistance is negative or not a number.
+    """
+    from scipy.sparse import csc_array
+
+    island = check(network, network.ohms[None])[0]
+    n, branches = len(network.nodes), len(network.names)
+    size = n + branches
+    k = n + np.arange(branches)
+    ends = np.where(network.ends == n, size, network.ends)
+    sources = ~np.isnan(network.amperes)
+    finite = np.isfinite(network.ohms) & ~sources
+    ties = np.flatnonzero((island[:n] == np.arange(n)) & (island[:n] != n))
+    row = np.concatenate([ends[:, 0], ends[:, 1], k[finite], k[finite], k, ties])
+    column = np.concatenate([k, k, ends[finite, 0], ends[finite, 1], k, ties])
+    one = np.ones(branches)
+    own = np.where(finite, -np.where(finite, network.ohms, 0.0), 1.0)
+    value = np.concatenate([one, -one, one[finite], -one[finite], own, np.ones(len(ties))])
+    there = (row < size) & (column < size)
+    matrix = csc_array((value[there], (row[there], column[there])), shape=(size, size))
+    right = np.zeros(size)
+    right[k] = np.where(finite, network.volts, np.where(sources, np.nan_to_num(network.amperes), 0.0))
+    return matrix, right, ties

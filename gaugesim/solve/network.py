@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -127,9 +128,17 @@ class Network:
         if name == GROUND:
             return len(self.nodes)
         try:
-            return self.nodes.index(name)
-        except ValueError:
+            return self._numbers[0][name]
+        except KeyError:
             raise unknown_name("node", name, self.nodes) from None
+
+    @cached_property
+    def _numbers(self) -> tuple[dict[str, int], dict[str, int]]:
+        """Numbers of nodes and of branches by name; of two branches of one name the first counts."""
+        nodes, branches = (
+            {name: k for k, name in reversed([*enumerate(names)])} for names in (self.nodes, self.names)
+        )
+        return nodes, branches
 
     def branch(self, name: str) -> int:
         """Number of a branch.
@@ -147,8 +156,8 @@ class Network:
         UnknownNameError
         """
         try:
-            return self.names.index(name)
-        except ValueError:
+            return self._numbers[1][name]
+        except KeyError:
             raise unknown_name("branch", name, self.names) from None
 
     def with_paths(self, paths: Iterable[Path]) -> Network:

@@ -9,11 +9,37 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from gaugesim.solve.change import Columns, Factored, corrections, factor
+from gaugesim.solve.change import Columns, Factored, corrections, invert
 from gaugesim.solve.matrix import assemble
 from gaugesim.solve.network import Floats, Network
 
 __all__ = ["Columns", "Factored", "Solution", "corrections", "factor", "solve"]
+
+# a network of more unknowns than this is factored sparsely: its whole inverse would take minutes and memory
+MANY = 1200
+
+
+def factor(network: Network) -> Factored:
+    """Solve a network once, so that any few changes of it follow by a small correction.
+
+    Parameters
+    ----------
+    network : Network
+
+    Returns
+    -------
+    Factored
+
+    Raises
+    ------
+    UnsolvableError
+        With the reason in circuit words.
+    """
+    if len(network.nodes) + len(network.names) <= MANY:
+        return invert(network)
+    from gaugesim.solve.sparse import factor_sparsely
+
+    return factor_sparsely(network)
 
 
 @dataclass(frozen=True)

@@ -96,7 +96,7 @@ class Quick:
         weights, constants = _sums(place)
         p, q = (columns.p_index, columns.p_sign), (columns.q_index, columns.q_sign)
         ports = Ports(
-            changes.coupling,
+            factored.transfer(q, p),
             factored.pick(q),
             weights @ factored.transfer(changes.rows, p),
             weights @ factored.pick(changes.rows) + constants,

@@ -1,0 +1,159 @@
+"""A large network factored sparsely: every single change of it at the price of a few numbers.
+
+Outputs answer to all changes through one adjoint solution each, and what a change sees of itself is the
+resistance between its two nodes, of which `elimination` gives all at once.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+
+from gaugesim.solve.change import Columns, Factored
+from gaugesim.solve.elimination import TO_GROUND, Seen, resistances
+from gaugesim.solve.matrix import assemble_sparsely
+from gaugesim.solve.network import Floats, Integers, Network, islands
+
+# a branch that is so small a part of its loop keeps too few digits of the rest: it is solved by itself
+LITTLE = 1e-6
+# columns that are solved at a time
+COLUMNS = 256
+
+
+@dataclass(frozen=True)
+class SparselyFactored(Factored):
+    """A large network with the factors of its matrix.
+
+    Attributes
+    ----------
+    factors
+        Of its matrix, from scipy.
+    ties : ndarray of int
+        Nodes that are tied to ground, as nothing else grounds their island [1].
+    """
+
+    factors: Any
+    ties: Integers
+
+    def transfer(self, q: tuple[Integers, Floats], p: tuple[Integers, Floats]) -> Floats:
+        """See `Factored.transfer`: one solution for each row or column, whichever are fewer."""
+        if len(q[0]) <= len(p[0]):
+            return self._solved(q, p, "T")
+        return self._solved(p, q, "N").T
+
+    def _solved(self, few: tuple[Integers, Floats], many: tuple[Integers, Floats], which: str) -> Floats:
+        (index, sign), (at, factor) = few, many
+        result = np.empty((len(index), len(at)))
+        for start in range(0, len(index), COLUMNS):
+            some = index[start : start + COLUMNS]
+            right = np.zeros((self.size + 1, len(some)))
+            for end in range(index.shape[1]):
+                np.add.at(right, (some[:, end], np.arange(len(some))), sign[start : start + COLUMNS, end])
+            solved = np.zeros_like(right)
+            solved[:-1] = self.factors.solve(right[:-1], which)
+            result[start : start + COLUMNS] = (solved[at] * factor[:, :, None]).sum(axis=1).T
+        return result
+
+    def coupling(self, columns: Columns, index: Integers) -> Floats:
+        """See `Factored.coupling`."""
+        n, k = index.shape
+        if k == 1:
+            return self._own(columns)[index][:, :, None]
+        # few scenarios change more than one branch; for the columns of those alone all of K is solved
+        several = np.flatnonzero((index != index[:, :1]).any(axis=1))
+        result = np.broadcast_to(self._own(columns)[index[:, :1, None]], (n, k, k)).copy()
+        used, which = np.unique(index[several], return_inverse=True)
+        q = columns.q_index[used], columns.q_sign[used]
+        p = columns.p_index[used], columns.p_sign[used]
+        which = which.reshape(-1, k)
+        result[several] = self.transfer(q, p)[which[:, :, None], which[:, None, :]]
+        return result
+
+    def _own(self, columns: Columns) -> Floats:
+        """K of each column with itself."""
+        n = len(self.network.nodes)
+        is_path = (columns.p_index[:, 0] < n) | (columns.p_index[:, 0] == self.size)
+        branch = np.where(is_path, 0, columns.p_index[:, 0] - n)
+        paths = np.where(columns.q_index == self.size, n, columns.q_index)
+        ends = np.where(is_path[:, None], paths, self.network.ends[branch])
+        resistance = self._seen(ends[:, 0], ends[:, 1])
+        closed = np.isfinite(columns.ohms) & ~is_path
+        siemens = 1 / np.where(closed & (columns.ohms > 0), columns.ohms, 1.0)
+        rest = 1 - siemens * resistance
+        own = np.where(closed, siemens * rest, resistance)
+        unsure = np.isnan(own) | (closed & ((columns.ohms == 0) | (rest < LITTLE)))
+        alone = np.flatnonzero(unsure)
+        for start in range(0, len(alone), COLUMNS):
+            some = alone[start : start + COLUMNS]
+            q = columns.q_index[some], columns.q_sign[some]
+            p = columns.p_index[some], columns.p_sign[some]
+            own[some] = np.diagonal(self.transfer(q, p))
+        return own
+
+    def _seen(self, node_a: Integers, node_b: Integers) -> Floats:
+        """Resistance between two nodes; NaN where only a solution of its own can tell."""
+        number, seen = self._resistances
+        return seen.at(number[node_a], number[node_b])
+
+    @cached_property
+    def _resistances(self) -> tuple[Integers, Seen]:
+        """The number of each node once what has no resistance is one node; what is seen between those."""
+        from scipy.sparse import csr_array
+
+        network = self.network
+        n = len(network.nodes)
+        sources = ~np.isnan(network.amperes)
+        label = islands(network.ends, (network.ohms == 0) & ~sources, n)
+        kept, number = np.unique(label, return_inverse=True)
+        number = np.where(label == n, TO_GROUND, number.reshape(-1))
+        size = len(kept) - 1
+        through = ~sources & np.isfinite(network.ohms) & (network.ohms > 0)
+        a, b = number[network.ends[through]].T
+        siemens = 1 / network.ohms[through]
+        grounded = np.zeros(size)
+        np.add.at(grounded, number[self.ties], 1.0)
+        one, other = a == TO_GROUND, b == TO_GROUND
+        np.add.at(grounded, b[one & ~other], siemens[one & ~other])
+        np.add.at(grounded, a[other & ~one], siemens[other & ~one])
+        inner = ~one & ~other & (a != b)
+        row, column = np.concatenate([a[inner], b[inner]]), np.concatenate([b[inner], a[inner]])
+        value = np.concatenate([siemens[inner]] * 2)
+        return number, resistances(csr_array((value, (row, column)), shape=(size, size)), grounded)
+
+
+def factor_sparsely(network: Network) -> SparselyFactored:
+    """Factor the matrix of a large network once.
+
+    Parameters
+    ----------
+    network : Network
+
+    Returns
+    -------
+    SparselyFactored
+
+    Raises
+    ------
+    UnsolvableError
+        With the reason in circuit words.
+
+    Examples
+    --------
+    >>> from gaugesim.solve.network import Path
+    >>> battery = Path("v", "in", "0", 0.0, 12.0)
+    >>> divider = Network.of([battery, Path("r1", "in", "out", 1e3), Path("r2", "out", "0", 3e3)])
+    >>> solved = factor_sparsely(divider)
+    >>> solved.x[divider.node("out")].round(9)
+    np.float64(9.0)
+    """
+    from scipy.sparse.linalg import splu
+
+    matrix, right, ties = assemble_sparsely(network)
+    factors = splu(matrix)
+    x = np.zeros(len(right) + 1)
+    x[:-1] = factors.solve(right)
+    x[:-1] += factors.solve(right - matrix @ x[:-1])  # the last digits
+    return SparselyFactored(network, x, bool(len(ties)), factors, ties)

@@ -1,0 +1,126 @@
+"""A long pier's lighting line: a wire and a lamp at every post, and a voltmeter at its far end."""
+
+import shutil
+from pathlib import Path
+
+# between them the wires of the line have about an ohm, and its lamps draw about an ampere
+WIRE_OHMS = 2e-4
+LAMP_OHMS = 6e4
+VOLTS = 12.6
+BATTERY_OHMS = 0.02
+COIL_OHMS = 2000.0
+
+
+def write_ladder(repository: Path, folder: Path, nodes: int, every: int) -> Path:
+    """A netlist of so many nodes and its sheet; every so manieth wire and lamp is a part.
+
+    The kinds of parts and of checks are the shipped ones.
+    """
+    posts = nodes - 1
+    shutil.copytree(repository / "netlists" / "kinds", folder / "kinds", dirs_exist_ok=True)
+    named = [k for k in range(posts - 1) if k % every == 0]
+    wanted = frozenset(named)
+    lines = ["Lighting line along a pier, with a voltmeter at its far end", f".param battery_volts={VOLTS}"]
+    lines += [f".param battery={BATTERY_OHMS}", f".param coil_meter={COIL_OHMS}"]
+    lines += [
+        f".param {kind}_{k}={ohms}"
+        for k in named
+        for kind, ohms in (("wire", WIRE_OHMS), ("lamp", LAMP_OHMS))
+    ]
+    lines += [
+        "* the battery, with its inner resistance",
+        "Vbattery plus 0 {battery_volts}",
+        "Rbattery plus post0 {battery}",
+    ]
+    for k in range(posts):
+        wire, lamp = (f"{{wire_{k}}}", f"{{lamp_{k}}}") if k in wanted else (WIRE_OHMS, LAMP_OHMS)
+        if k + 1 < posts:
+            lines.append(f"Rwire_{k} post{k} post{k + 1} {wire}")
+        lines.append(f"Rlamp_{k} post{k} 0 {lamp}")
+    lines += [
+        "* the voltmeter's coil",
+        f"Xvoltmeter post{posts - 1} 0 meter coil={{coil_meter}}",
+        ".subckt meter a b coil=1000",
+        "Rcoil a b {coil}",
+        ".ends meter",
+        ".op",
+        ".end",
+    ]
+    circuit = folder / "pier.cir"
+    circuit.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    circuit.with_suffix(".toml").write_text(_sheet(posts, named), encoding="utf-8")
+    return circuit
+
+
+def _sheet(posts: int, named: list[int]) -> str:
+    text = f"""
+words = "Lighting line along a pier, with a voltmeter at its far end"
+movement = "moving coil"
+include = ["kinds/parts.toml", "kinds/checks.toml"]
+default_state = "lights_on"
+
+[gauges.voltmeter]
+words = "voltmeter"
+movement = "moving_coil"
+topology = "moving-coil"
+instance = "xvoltmeter"
+element = "r.xvoltmeter.rcoil"
+reads = "battery_volts"
+low = 0.004
+high = 0.008
+bench_volts = 12
+stops = [-0.12, 1.12]
+accuracy = 0.03
+lag_seconds = 1
+source = "assumed"
+marks = [
+  {{ at = 8, position = 0.0, label = "8" }},
+  {{ at = 10, position = 0.25, label = "" }},
+  {{ at = 12, position = 0.5, label = "12" }},
+  {{ at = 14, position = 0.75, label = "" }},
+  {{ at = 16, position = 1.0, label = "16" }},
+]
+
+[process.battery_volts]
+words = "battery's own voltage"
+unit = "V"
+plus_minus = 0.5
+low = 0
+high = 18
+source = "assumed"
+
+[states.lights_on]
+words = "all lamps on"
+set = {{}}
+minutes = 0
+
+[places.pier]
+words = "on the pier"
+setup_minutes = 1
+source = "assumed"
+
+[points]
+battery_negative = {{ words = "battery negative", node = "0", place = "pier" }}
+body = {{ words = "the pier's ground", node = "0", place = "pier" }}
+far_end = {{ words = "the far end of the line", node = "post{posts - 1}", place = "pier" }}
+"""
+    for name in ("battery", "coil_meter"):
+        text += f"""
+[values.{name}]
+words = "resistance of the {name.replace("_", " ")}"
+unit = "ohm"
+tolerance = 0.1
+source = "assumed"
+"""
+    for k in named:
+        text += f"""
+[parts.wire_{k}]
+words = "wire after post {k}"
+kind = "cable"
+place = "pier"
+[parts.lamp_{k}]
+words = "lamp at post {k}"
+kind = "series_resistor"
+place = "pier"
+"""
+    return text

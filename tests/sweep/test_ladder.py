@@ -1,0 +1,158 @@
+"""Large networks: a line of 5,000 nodes swept by the command, and sparse against dense solutions."""
+
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+from sweep.ladder import BATTERY_OHMS, COIL_OHMS, LAMP_OHMS, VOLTS, WIRE_OHMS, write_ladder
+
+from gaugesim.circuit import find
+from gaugesim.cli import main
+from gaugesim.reading import situation
+from gaugesim.scenario.check import NO_CHECK, find_check
+from gaugesim.solve import nodal
+from gaugesim.solve.change import invert
+from gaugesim.solve.network import Floats, Network
+from gaugesim.solve.network import Path as Branch
+from gaugesim.solve.sparse import SparselyFactored, factor_sparsely
+from gaugesim.sweep import sweep
+
+NODES = 5000
+CLOSE = 1e-9
+# as good as none beside the wires, and one can divide by it
+DEAD_SHORT = 1e-30
+
+
+def far_volts(wires: Floats, lamps: Floats) -> float:
+    """Volts at the far end: the line's resistance folded up from there, then divided from the battery on.
+
+    Parameters
+    ----------
+    wires, lamps : ndarray, shapes (posts - 1,) and (posts,)
+        [ohm]; inf for one that is open.
+    """
+    siemens = 1 / lamps[-1] + 1 / COIL_OHMS
+    shares = []
+    for wire, lamp in zip(wires[::-1], lamps[-2::-1], strict=True):
+        shares.append(1 / (1 + wire * siemens) if np.isfinite(wire) else 0.0)
+        siemens = 1 / lamp + siemens * shares[-1]
+    return float(VOLTS / (1 + BATTERY_OHMS * siemens) * np.prod(shares))
+
+
+def test_the_command_sweeps_a_line_of_5000_nodes(
+    repository: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    circuit = write_ladder(repository, tmp_path, NODES, every=50)
+    assert len(find(str(circuit)).netlist.nodes) == NODES
+    assert main(["sweep", str(circuit), "--check", "volts_at:far_end", "--json"]) == 0
+    rows = json.loads(capsys.readouterr().out)["rows"]
+    assert len(rows) > 1000
+    wires, lamps = np.full(NODES - 2, WIRE_OHMS), np.full(NODES - 1, LAMP_OHMS)
+    # the meter hangs on the last post
+    lamps[-1] = 1 / (1 / LAMP_OHMS + 1 / 10e6)
+    for row in [*rows[::53], *[row for row in rows if row["fault"].endswith("=open")][::11]]:
+        part, _, mode = row["fault"].partition("=")
+        kind, _, post = part.partition("_")
+        changed = {"wire": wires.copy(), "lamp": lamps.copy()}
+        before = changed[kind][int(post)]
+        severity = row["severity"] or 0.0
+        after = {"open": np.inf, "intermittent": np.inf, "high": before + severity, "short": severity}
+        after |= dict.fromkeys(("drift_up", "drift_down"), before * severity)
+        changed[kind][int(post)] = after[mode] or DEAD_SHORT
+        volts = far_volts(changed["wire"], changed["lamp"])
+        assert row["reading"] == pytest.approx(volts, abs=CLOSE * VOLTS), row
+        assert row["needles"]["voltmeter"] == pytest.approx(
+            min(max((volts / COIL_OHMS - 0.004) / 0.004, -0.12), 1.12), abs=CLOSE
+        ), row
+
+
+def mesh(seed: int, size: int, high: int) -> Network:
+    """A meshed network with opens, dead shorts, a source of current and a part that nothing grounds."""
+    generator = np.random.default_rng(seed)
+
+    def name(row: int, column: int) -> str:
+        return f"n{row}_{column}" if (row, column) != (0, 0) else "0"
+
+    branches = [
+        Branch("battery", "plus", "0", 0.0, 12.0),
+        Branch("post", "plus", name(high - 1, size - 1), 0.01),
+    ]
+    for row in range(high):
+        for column in range(size):
+            here = name(row, column)
+            for other in ((row, column + 1), (row + 1, column)):
+                if other[0] < high and other[1] < size:
+                    ohms = 10 ** generator.uniform(-3, 4)
+                    ohms = {0: np.inf, 1: 0.0}.get(int(generator.integers(12)), ohms)
+                    branches.append(Branch(f"r{row}_{column}_{other[0]}", here, name(*other), ohms))
+            branches.append(Branch(f"g{row}_{column}", here, "0", 10 ** generator.uniform(3, 6)))
+    branches += [Branch("loose", "a", "b", 5.0), Branch("feed", "a", "b", np.inf)]
+    shorts: list[Branch] = []
+    joined = {"0": "0"}
+
+    def root(node: str) -> str:
+        while joined.setdefault(node, node) != node:
+            node = joined[node]
+        return node
+
+    for branch in branches:
+        # a ring of dead shorts has no single solution
+        if branch.ohms == 0:
+            a, b = root(branch.node_a), root(branch.node_b)
+            if a == b:
+                continue
+            joined[a] = b
+        shorts.append(branch)
+    return Network.of([*shorts, Branch("source", name(0, 1), name(1, 0), np.inf)], {"source": 0.3})
+
+
+@pytest.mark.parametrize(("seed", "size", "high"), [(1, 40, 2), (2, 12, 6), (3, 9, 9), (4, 2, 2)])
+def test_the_sparse_solution_is_the_dense_one(seed: int, size: int, high: int) -> None:
+    network = mesh(seed, size, high)
+    sparse, dense = factor_sparsely(network), invert(network)
+    assert sparse.floating
+    assert dense.floating
+    np.testing.assert_allclose(sparse.x, dense.x, rtol=1e-9, atol=1e-9)
+    passive = [k for k, amperes in enumerate(network.amperes) if np.isnan(amperes)]
+    nodes = range(len(network.nodes) + 1)
+    ground = len(network.nodes)
+    paths = [(node, ground) for node in nodes] + [(ground, node) for node in nodes]
+    paths += [(node, (node * 7 + 1) % ground) for node in range(ground)]
+    columns = dense.columns(passive, paths)
+    count = len(columns.ohms)
+    alone = np.arange(count)[:, None]
+    found, wanted = (each.coupling(columns, alone)[:, 0, 0] for each in (sparse, dense))
+    np.testing.assert_allclose(found, wanted, rtol=1e-9, atol=1e-12 * np.abs(wanted).max())
+    index = np.random.default_rng(seed).integers(count, size=(50, 3))
+    index[:20] = index[:20, :1]
+    found, wanted = (each.coupling(columns, index) for each in (sparse, dense))
+    np.testing.assert_allclose(found, wanted, rtol=1e-9, atol=1e-9)
+    q, p = (columns.q_index, columns.q_sign), (columns.p_index, columns.p_sign)
+    few = columns.q_index[::9], columns.q_sign[::9]
+    np.testing.assert_allclose(sparse.transfer(few, p), dense.transfer(few, p), rtol=1e-9, atol=1e-9)
+    few = columns.p_index[::9], columns.p_sign[::9]
+    np.testing.assert_allclose(sparse.transfer(q, few), dense.transfer(q, few), rtol=1e-9, atol=1e-9)
+
+
+@pytest.mark.parametrize("name", ["boat_panel", "cluster_bimetal_10v", "temp_bridge"])
+def test_a_shipped_circuit_gives_the_same_when_taken_for_a_large_one(
+    name: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    circuit = find(name)
+    gauge = next(iter(circuit.sheet.gauges))
+    of_it = f":{gauge}" if len(circuit.sheet.gauges) > 1 else ""
+    for check in ("", f"sender_lead_volts{of_it}", f"lamp_on_sender_lead{of_it}", f"sender_ohms{of_it}"):
+        applied = find_check(circuit, check) if check else NO_CHECK
+        dense = sweep(situation(circuit, "lights_on", applied), count=2)
+        with monkeypatch.context() as patch:
+            patch.setattr(nodal, "MANY", 10)
+            place = situation(circuit, "lights_on", applied)
+            assert isinstance(place.factored[0], SparselyFactored)
+            sparse = sweep(place, count=2)
+        for found, wanted in zip(
+            sparse.response.positions.values(), dense.response.positions.values(), strict=True
+        ):
+            np.testing.assert_allclose(found, wanted, rtol=0, atol=CLOSE)
+        if dense.response.reading is not None:
+            np.testing.assert_allclose(sparse.response.reading, dense.response.reading, rtol=1e-8, atol=CLOSE)
