@@ -16,7 +16,7 @@ from gaugesim.evidence.bind import observations
 from gaugesim.evidence.cells import Cells
 from gaugesim.evidence.posterior import Posterior, posterior
 from gaugesim.evidence.question import Observation
-from gaugesim.reading.words import quantity, spoken
+from gaugesim.reading.words import quantity
 from gaugesim.scenario.fault import Fault, Pair
 from gaugesim.solve.network import Floats
 
@@ -171,7 +171,7 @@ def _expected(observation: Observation, weight: Floats) -> str:
     if question.table is not None:
         chances = (weight @ question.table) / max(float(weight.sum()), 1e-300)
         undecided = np.ptp(chances) < 0.02  # nothing drives it, or it has nothing to do with it
-        return UNDECIDED if undecided else spoken(question.classes[int(np.argmax(chances))])
+        return UNDECIDED if undecided else question.say(question.classes[int(np.argmax(chances))])
     mean = question.shown.mean
     known = ~np.isnan(mean) & (weight > 0)
     if not np.any(known):
