@@ -15,7 +15,8 @@ from gaugesim.case import Case, Entry, Inspected, Measured, Replaced, Seen, Valu
 from gaugesim.circuit import Circuit
 from gaugesim.evidence import manner
 from gaugesim.evidence.bind import asked, silence, unmentioned
-from gaugesim.evidence.question import Question, Rows
+from gaugesim.evidence.question import Question
+from gaugesim.evidence.rows import Rows
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.check_list import check_ids
 

@@ -18,12 +18,12 @@ from gaugesim.evidence.question import (
     SHOWED,
     Observation,
     Question,
-    Rows,
     Told,
     of_classes,
     of_number,
     of_value,
 )
+from gaugesim.evidence.rows import Rows
 from gaugesim.reading import Situation, respond
 from gaugesim.reading.words import NEEDLE_WORDS, spoken
 from gaugesim.scenario.check import find_check

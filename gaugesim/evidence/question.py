@@ -2,21 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
-from gaugesim.circuit import Circuit
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence.cells import Prediction
-from gaugesim.reading import Response, Situation
 from gaugesim.reading.words import spoken
-from gaugesim.scenario.check import Check
-from gaugesim.scenario.fault import Fault, Pair
 from gaugesim.solve.network import Floats, Integers
 
 Truths = NDArray[np.bool_]
@@ -28,35 +23,6 @@ Tabulate = Callable[[Prediction], Floats]
 
 # how what was seen, and what would be seen, joins on to its subject
 WAS, SHOWED, GAVE, LOOKED = ("was", "be"), ("showed", "show"), ("gave", "give"), ("looked", "look")
-
-
-class Rows(Protocol):
-    """A batch whose row 0 is the sound circuit: the cells of a circuit, or a sample of vehicles."""
-
-    circuit: Circuit
-    faults: tuple[Fault | Pair, ...]
-
-    def of_faults(self, values: Floats, sound: Floats | float) -> Floats:
-        """Spread a value of every fault over the rows."""
-
-    def place(
-        self, state: str | None, check: str = "", given: Mapping[str, float] | None = None
-    ) -> Situation:
-        """A situation."""
-
-    def place_with(
-        self, state: str | None, check: Check, given: Mapping[str, float] | None = None
-    ) -> Situation:
-        """A situation with a check that is at hand."""
-
-    def response(self, where: Situation) -> Response:
-        """What every row shows."""
-
-    def position(self, where: Situation, gauge: str) -> Prediction:
-        """Needle position of every row."""
-
-    def reading(self, where: Situation) -> Prediction:
-        """Reading of every row."""
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,42 @@
+"""What the evidence is asked of: a batch of circuits, each with its fault."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Protocol
+
+from gaugesim.circuit import Circuit
+from gaugesim.evidence.cells import Prediction
+from gaugesim.reading import Response, Situation
+from gaugesim.scenario.check import Check
+from gaugesim.scenario.fault import Fault, Pair
+from gaugesim.solve.network import Floats
+
+
+class Rows(Protocol):
+    """A batch whose row 0 is the sound circuit: the cells of a circuit, or a sample of vehicles."""
+
+    circuit: Circuit
+    faults: tuple[Fault | Pair, ...]
+
+    def of_faults(self, values: Floats, sound: Floats | float) -> Floats:
+        """Spread a value of every fault over the rows."""
+
+    def place(
+        self, state: str | None, check: str = "", given: Mapping[str, float] | None = None
+    ) -> Situation:
+        """A situation."""
+
+    def place_with(
+        self, state: str | None, check: Check, given: Mapping[str, float] | None = None
+    ) -> Situation:
+        """A situation with a check that is at hand."""
+
+    def response(self, where: Situation) -> Response:
+        """What every row shows."""
+
+    def position(self, where: Situation, gauge: str) -> Prediction:
+        """Needle position of every row."""
+
+    def reading(self, where: Situation) -> Prediction:
+        """Reading of every row."""
