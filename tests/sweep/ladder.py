@@ -3,12 +3,14 @@
 import shutil
 from pathlib import Path
 
-# between them the wires of the line have about an ohm, and its lamps draw about an ampere
-WIRE_OHMS = 2e-4
-LAMP_OHMS = 6e4
+# all wires of the line together are about five ohms, all lamps side by side about sixty
+WIRE_OHMS = 1e-3
+LAMP_OHMS = 3e5
 VOLTS = 12.6
 BATTERY_OHMS = 0.02
-COIL_OHMS = 2000.0
+COIL_OHMS = 500.0
+# the voltmeter's scale [A]
+LOW_AMPERES, HIGH_AMPERES = 0.016, 0.032
 
 
 def write_ladder(repository: Path, folder: Path, nodes: int, every: int) -> Path:
@@ -66,8 +68,8 @@ topology = "moving-coil"
 instance = "xvoltmeter"
 element = "r.xvoltmeter.rcoil"
 reads = "battery_volts"
-low = 0.004
-high = 0.008
+low = {LOW_AMPERES}
+high = {HIGH_AMPERES}
 bench_volts = 12
 stops = [-0.12, 1.12]
 accuracy = 0.03

@@ -5,7 +5,16 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from sweep.ladder import BATTERY_OHMS, COIL_OHMS, LAMP_OHMS, VOLTS, WIRE_OHMS, write_ladder
+from sweep.ladder import (
+    BATTERY_OHMS,
+    COIL_OHMS,
+    HIGH_AMPERES,
+    LAMP_OHMS,
+    LOW_AMPERES,
+    VOLTS,
+    WIRE_OHMS,
+    write_ladder,
+)
 
 from gaugesim.circuit import find
 from gaugesim.cli import main
@@ -62,9 +71,8 @@ def test_the_command_sweeps_a_line_of_5000_nodes(
         changed[kind][int(post)] = after[mode] or DEAD_SHORT
         volts = far_volts(changed["wire"], changed["lamp"])
         assert row["reading"] == pytest.approx(volts, abs=CLOSE * VOLTS), row
-        assert row["needles"]["voltmeter"] == pytest.approx(
-            min(max((volts / COIL_OHMS - 0.004) / 0.004, -0.12), 1.12), abs=CLOSE
-        ), row
+        stand = (volts / COIL_OHMS - LOW_AMPERES) / (HIGH_AMPERES - LOW_AMPERES)
+        assert row["needles"]["voltmeter"] == pytest.approx(min(max(stand, -0.12), 1.12), abs=CLOSE), row
 
 
 def mesh(seed: int, size: int, high: int) -> Network:

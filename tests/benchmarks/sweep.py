@@ -1,0 +1,269 @@
+"""Cost of a scenario in a sweep against ngspice, against writing to memory, and its growth, from one run.
+
+    python tests/benchmarks/sweep.py [RUNS]
+
+Medians of processor time, since a busy machine stretches the clock. Pairs are those of the largest shipped
+cluster with one voltmeter check: needles and reading. ngspice is loaded once, alters two resistances and
+settles; only the wanted voltages are read, through the library call.
+"""
+
+import statistics
+import sys
+import time
+from collections.abc import Callable, Iterable
+from pathlib import Path
+
+import numpy as np
+
+sys.path.insert(0, str(Path(__file__).parents[1] / "sweep"))
+
+from ladder import BATTERY_OHMS, COIL_OHMS, LAMP_OHMS, VOLTS, WIRE_OHMS
+
+from gaugesim.circuit import Circuit, available, find
+from gaugesim.reading import Situation, situation
+from gaugesim.scenario.check import METER, NO_CHECK, find_check
+from gaugesim.scenario.check_list import check_ids
+from gaugesim.scenario.fault import all_faults
+from gaugesim.solve.matrix import assemble_sparsely
+from gaugesim.solve.network import OPEN_OHMS, SHORT_OHMS, Floats, Network
+from gaugesim.solve.network import Path as Branch
+from gaugesim.solve.sparse import factor_sparsely
+from gaugesim.solve.spice.engine import using_engine
+from gaugesim.sweep import PairSweep, pairs, sweep
+
+NODES = 5000
+FEW, SHORT_SWEEP, LONG_SWEEP = 300, 9, 1000
+
+
+def median(work: Callable[[], object], runs: int) -> float:
+    """Seconds of the processor that some work takes; once more before that, unmeasured."""
+    work()
+    seconds = []
+    for _ in range(runs):
+        start = time.process_time()
+        work()
+        seconds.append(time.process_time() - start)
+    return statistics.median(seconds)
+
+
+def used_up(rows: Iterable[object]) -> None:
+    for _ in rows:
+        pass
+
+
+def quick_pairs(swept: PairSweep) -> int:
+    """How many pairs of scenarios go the short way."""
+    shapes = (np.broadcast_shapes(b.first.shape, b.second.shape, b.valid.shape) for b in swept.quick_blocks())
+    blocks = zip(shapes, (block.valid for block in swept.quick_blocks()), strict=True)
+    return sum(int(np.broadcast_to(valid, shape).sum()) for shape, valid in blocks)
+
+
+def largest() -> Circuit:
+    """The shipped cluster with the most faults."""
+    clusters = [find(name) for name in available() if name.startswith("cluster")]
+    return max(clusters, key=lambda circuit: len(all_faults(circuit)))
+
+
+def writing(swept: PairSweep, count: int, fresh: bool, runs: int) -> float:
+    """Seconds to put as many numbers as the outputs are into memory, block by block."""
+    outputs = len(swept.place.gauges) + 1
+    block = np.random.default_rng(1).random((outputs, 1 << 14))
+    kept = np.empty((outputs, count))
+
+    def write() -> None:
+        target = np.empty((outputs, count)) if fresh else kept
+        for start in range(0, count, block.shape[1]):
+            some = target[:, start : start + block.shape[1]]
+            some[...] = block[:, : some.shape[1]]
+
+    return median(write, runs)
+
+
+def spice_deck(network: Network) -> tuple[str, list[str]]:
+    """A network as plain resistors and sources, and a resistor for each branch."""
+    nodes = [*(f"n{k}" for k in range(len(network.nodes))), "0"]
+    lines, names = ["* pairs"], []
+    for k, (ohms, volts) in enumerate(zip(network.ohms, network.volts, strict=True)):
+        a, b = (nodes[end] for end in network.ends[k])
+        if volts:
+            lines.append(f"v{k} {a} m{k} {float(volts)!r}")
+            a = f"m{k}"
+        value = OPEN_OHMS if np.isinf(ohms) else max(float(ohms), SHORT_OHMS)
+        lines.append(f"r{k} {a} {b} {value!r}")
+        names.append(f"r{k}")
+    return "\n".join([*lines, ".op", ".end", ""]), names
+
+
+def wanted_nodes(place: Situation) -> list[str]:
+    """Nodes from whose voltages all needles and the reading follow."""
+    ends = {int(end) for k in place.outputs for end in place.network.ends[k]}
+    return [f"n{end}" for end in sorted(ends - {len(place.network.nodes)})]
+
+
+def ngspice(place: Situation, runs: int) -> tuple[float, float, float]:
+    """Seconds for a pair by alter and op, and for a point of a short and of a long sweep of one resistor."""
+    text, names = spice_deck(place.network)
+    branch = [k for k in range(len(names)) if place.network.names[k] != METER]
+    generator = np.random.default_rng(2)
+    chosen = [generator.choice(branch, 2, replace=False) for _ in range(FEW)]
+    wanted = wanted_nodes(place)
+    with using_engine() as engine:
+        engine.load(text)
+
+        def operating_points() -> None:
+            for one, other in chosen:
+                engine.command(f"alter {names[one]} = 47")
+                engine.command(f"alter {names[other]} = 0.33")
+                engine.operating_point(wanted)
+
+        def points(count: int) -> Callable[[], None]:
+            def work() -> None:
+                engine.clear()
+                engine.command(f"dc {names[branch[3]]} 1 100 {99 / (count - 1)!r}")
+                for node in wanted:
+                    engine.vector(node)
+
+            return work
+
+        pair = median(operating_points, runs) / FEW
+        return pair, *(median(points(n), runs) / n for n in (SHORT_SWEEP, LONG_SWEEP))
+
+
+def line(nodes: int) -> Network:
+    """The lighting line of the tests as a network."""
+    branches = [Branch("battery", "plus", "0", 0.0, VOLTS), Branch("post", "plus", "n0", BATTERY_OHMS)]
+    for k in range(nodes - 1):
+        if k:
+            branches.append(Branch(f"wire{k}", f"n{k - 1}", f"n{k}", WIRE_OHMS))
+        branches.append(Branch(f"lamp{k}", f"n{k}", "0", LAMP_OHMS))
+    return Network.of([*branches, Branch("coil", f"n{nodes - 2}", "0", COIL_OHMS)])
+
+
+def line_faults(network: Network, runs: int) -> tuple[float, float, float, int]:
+    """Seconds to solve a line anew, to factor it, and for all its single faults; how many they are."""
+    from scipy.sparse.linalg import splu
+
+    matrix, right, _ = assemble_sparsely(network)
+    anew = median(lambda: factor_sparsely(network), runs)
+    bare = median(lambda: splu(matrix).solve(right), runs)
+    grounded = [(k, len(network.nodes)) for k in range(len(network.nodes))]
+    amount = np.full(len(network.names) + len(grounded), np.inf)
+
+    def all_faults_of(solved: object = None) -> Floats:
+        # every branch open, and every node joined to ground
+        solved = factor_sparsely(network) if solved is None else solved
+        columns = solved.columns(range(len(network.names)), grounded)
+        number = np.arange(len(amount))[:, None]
+        seen = solved.coupling(columns, number)[:, 0, 0]
+        p, q = (columns.p_index, columns.p_sign), (columns.q_index, columns.q_sign)
+        coil = solved.rows([(solved.size - 1, solved.size)])
+        bears = np.abs(seen) > 1e-11
+        share = np.where(bears, solved.pick(q) / np.where(bears, seen, 1.0), 0.0)
+        return solved.pick(coil) - solved.transfer(coil, p)[0] * share
+
+    seconds = []
+    for _ in range(runs):
+        fresh = factor_sparsely(network)
+        start = time.process_time()
+        all_faults_of(fresh)
+        seconds.append(time.process_time() - start)
+    return anew, bare, statistics.median(seconds), len(amount)
+
+
+def report_pairs(runs: int) -> None:
+    circuit = largest()
+    check = next(name for name in check_ids(circuit) if name.startswith("sender_lead_volts"))
+    place = situation(circuit, None, find_check(circuit, check))
+    swept = pairs(place)
+    count = quick_pairs(swept)
+    short = median(lambda: used_up(swept.quick_blocks()), runs)
+    whole = median(lambda: used_up(swept.blocks()), max(3, runs // 3))
+    first = median(lambda: used_up(pairs(situation(circuit, None, place.check)).quick_blocks()), runs)
+    print(f"{circuit.id}, {check}: {len(place.network.nodes)} nodes, {len(place.network.names)} branches")
+    print(
+        f"{len(swept.faults)} faults, {len(swept)} pairs with their severities, {count} of them the short way"
+    )
+    pair = short / count
+    print(f"a pair, short way            {pair * 1e9:10.1f} ns")
+    print(f"the same, all set-up counted {first / count * 1e9:10.1f} ns")
+    print(f"a pair, all pairs            {whole / len(swept) * 1e9:10.1f} ns; all of them {whole:.2f} s")
+    for words, fresh in (("new memory", True), ("the same memory again", False)):
+        written = writing(swept, count, fresh, runs) / count
+        print(
+            f"writing to {words:21} {written * 1e6:7.4f} us a pair: a pair costs {pair / written:8.1f} x "
+            "(target 5)"
+        )
+    for words, seconds, target in zip(
+        ("alter and op", f".dc, {SHORT_SWEEP} points", f".dc, {LONG_SWEEP} points"),
+        ngspice(place, runs),
+        (1000, 100, 100),
+        strict=True,
+    ):
+        ratio = seconds / pair
+        print(
+            f"ngspice, {words:22} {seconds * 1e6:8.2f} us:        a pair is {ratio:9.0f} x cheaper "
+            f"(target {target})"
+        )
+
+
+def report_line(runs: int) -> None:
+    print("\nline with a lamp at every post: every branch open and every node to ground")
+    print(
+        f"{'nodes':>6} {'faults':>7} {'solve anew':>12} {'bare factors':>13} {'a fault':>10} {'ratio':>8} "
+        f"{'bare':>7}"
+    )
+    for nodes in (1000, 2000, NODES, 4 * NODES):
+        anew, bare, seconds, count = line_faults(line(nodes), max(3, runs // 3))
+        each = seconds / count
+        print(
+            f"{nodes:6} {count:7} {anew * 1e3:9.1f} ms {bare * 1e3:10.1f} ms {each * 1e6:7.2f} us "
+            f"{anew / each:8.0f} {bare / each:7.0f}"
+        )
+
+
+def report_growth(runs: int) -> None:
+    print("\ngrowth: a pair the short way, needles only")
+    for name in ("temp_two_coil", "boat_two_station", "cluster_air_core", "boat_panel"):
+        swept = pairs(situation(find(name)))
+        seconds, count = median(lambda s=swept: used_up(s.quick_blocks()), runs), quick_pairs(swept)
+        nodes, gauges = len(swept.place.network.nodes), len(swept.place.gauges)
+        print(f"  {name:18} {nodes:3} nodes {gauges} needles {count:8} pairs {seconds / count * 1e9:8.1f} ns")
+    circuit = find("cluster_air_core")
+    faults = all_faults(circuit)
+    for some in (45, 90, len(faults)):
+        swept = pairs(situation(circuit), faults[:some])
+        seconds, count = median(lambda s=swept: used_up(s.quick_blocks()), runs), quick_pairs(swept)
+        print(f"  {some:4} faults                      {count:8} pairs {seconds / count * 1e9:8.1f} ns")
+    for severities in (2, 5, 10, 20):
+        swept = pairs(situation(circuit), count=severities)
+        seconds, count = (
+            median(lambda s=swept: used_up(s.quick_blocks()), max(3, runs // 3)),
+            quick_pairs(swept),
+        )
+        print(f"  {severities:4} severities                  {count:8} pairs {seconds / count * 1e9:8.1f} ns")
+    print("growth: all single faults, cold")
+    checks = [
+        NO_CHECK,
+        *(find_check(circuit, name) for name in check_ids(circuit) if name.startswith("volts")),
+    ]
+    for some in (1, 4, len(checks)):
+
+        def cold(number: int = some) -> None:
+            for check in checks[:number]:
+                sweep(situation(circuit, None, check))
+
+        rows = len(sweep(situation(circuit)).scenarios)
+        seconds = median(cold, max(3, runs // 3))
+        print(f"  {some:4} checks {some * rows:29} rows  {seconds / some / rows * 1e9:8.1f} ns")
+
+
+def main() -> None:
+    """Print the figures."""
+    runs = int(sys.argv[1]) if len(sys.argv) > 1 else 9
+    report_pairs(runs)
+    report_line(runs)
+    report_growth(runs)
+
+
+if __name__ == "__main__":
+    main()
