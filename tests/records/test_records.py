@@ -8,8 +8,9 @@ import pytest
 
 from gaugesim.case import parse
 from gaugesim.errors import CaseError
+from gaugesim.evidence.history import SHEET_WORTH
 from gaugesim.paths import shipped_netlists
-from gaugesim.records import cure_of, history_of, history_text, keep
+from gaugesim.records import cure_of, history_of, history_text, keep, past_repairs
 
 STUCK = """
 circuit = "temp_opposed_coil"
@@ -138,6 +139,31 @@ def test_the_text_is_history_entries(tmp_path: Path) -> None:
     )
     assert [entry["count"] for entry in entries] == sorted((one["count"] for one in entries), reverse=True)
     assert text.startswith("# Past repairs, counted from 2 finished cases in finished.")
+
+
+def test_a_folder_and_the_text_of_its_counts_are_the_same_past(tmp_path: Path) -> None:
+    folder = tmp_path / "finished"
+    written(folder, "a", STUCK + NUT)
+    written(folder, "b", FUEL)
+    counted = past_repairs(folder)
+    path = tmp_path / "repairs.toml"
+    path.write_text(history_text(history_of(folder), folder))
+    read = past_repairs(path)
+    assert {(entry.part, entry.mode): entry.count for entry in read.entries} == pytest.approx(
+        {(entry.part, entry.mode): entry.count for entry in counted.entries}, abs=1e-3
+    )
+    assert (counted.source, read.source) == ("finished", "repairs.toml")
+    assert counted.sheet_worth == read.sheet_worth == SHEET_WORTH
+
+
+def test_a_folder_without_a_cure_teaches_nothing(tmp_path: Path) -> None:
+    folder = tmp_path / "finished"
+    written(folder, "a", STUCK)
+    written(folder, "b", "circuit = 3")
+    with pytest.raises(
+        CaseError, match=r"finished: none of its cases .* \(1 cannot be read\); a finished case"
+    ):
+        past_repairs(folder)
 
 
 def test_no_folder_is_said(tmp_path: Path) -> None:
