@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -12,7 +12,7 @@ from gaugesim.reading.situation import Decided, Situation
 from gaugesim.scenario.check import LAMP
 from gaugesim.scenario.stack import Scenarios
 from gaugesim.solve import nodal
-from gaugesim.solve.network import Floats, Network, Path
+from gaugesim.solve.network import Floats, Network, Path, islands
 from gaugesim.solve.nodal import Solution
 
 Solver = Callable[[Network], Solution]
@@ -56,7 +56,7 @@ def with_faults(
     Network
         With a branch ``NODE:NODE`` for each path that a fault adds.
     """
-    ohms: dict[str, float] = {}
+    named: dict[str, float] = {}
     paths: list[Path] = []
     for column, value in zip(scenarios.column[row], scenarios.ohms[row], strict=True):
         if column < 0:
@@ -64,7 +64,7 @@ def with_faults(
         if column < len(scenarios.branches):
             name = scenarios.branches[column]
             if name not in decided.branches:
-                ohms[name] = float(value)
+                named[name] = float(value)
         elif not decided.paths:
             node_a, node_b = scenarios.paths[column - len(scenarios.branches)]
             paths.append(Path(f"{node_a}:{node_b}", node_a, node_b, float(value)))
@@ -73,8 +73,23 @@ def with_faults(
         if name not in decided.branches and not np.isnan(values[row]):
             volts[network.branch(name)] = values[row]
     if lamp_ohms is not None:
-        ohms[LAMP] = float(lamp_ohms[row])
-    return replace(network, volts=volts).with_ohms(ohms).with_paths(paths)
+        named[LAMP] = float(lamp_ohms[row])
+    before = replace(network, volts=volts).with_paths([replace(path, ohms=np.inf) for path in paths])
+    return _without_rings(before, {**named, **{path.name: path.ohms for path in paths}})
+
+
+def _without_rings(before: Network, ohms: Mapping[str, float]) -> Network:
+    """A network with other resistances, but for dead shorts between what dead shorts have joined already.
+
+    Such a one makes no difference, and its own current would be anything.
+    """
+    after = before.with_ohms({name: value for name, value in ohms.items() if value != 0})
+    for name in (name for name, value in ohms.items() if value == 0):
+        joined = islands(after.ends, (after.ohms == 0) & (after.volts == 0), len(after.nodes))
+        k = after.branch(name)
+        if joined[after.ends[k, 0]] != joined[after.ends[k, 1]]:
+            after = after.with_ohms({name: 0.0})
+    return after
 
 
 def one_by_one(place: Situation, solve: Solver) -> Engine:
