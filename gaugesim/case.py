@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from gaugesim.errors import CaseError
-from gaugesim.reading.words import NEEDLE_WORDS, SAME_WORDS
+from gaugesim.reading.words import NEEDLE_WORDS, SAME_WORDS, UNDRIVEN
 from gaugesim.sheet import CONSUMERS, FOUND, GAUGES
 from gaugesim.table import Table, load
 
@@ -213,8 +213,15 @@ def _value(entry: Table, key: str, words: Iterable[str], low: float, high: float
     return value  # type: ignore[no-any-return]
 
 
-def _needle(entry: Table) -> Value | None:
-    return _value(entry, "needle", ALL_NEEDLE_WORDS, -0.5, 1.5, "the scale's length")
+def _needle(entry: Table) -> tuple[Value | None, str | None]:
+    """Where the needle is, and how it moves: one that nothing drives is anywhere and stays there."""
+    needle = _value(entry, "needle", (*ALL_NEEDLE_WORDS, UNDRIVEN), -0.5, 1.5, "the scale's length")
+    moves = entry.choice("moves", MOVES, None)
+    if needle != UNDRIVEN:
+        return needle, moves
+    if moves not in (None, "never"):
+        raise entry.fail("moves", f"is {moves}, of a needle that is undriven", "leave one of the two out")
+    return None, "never"
 
 
 def _seen(entry: Table) -> Seen:
@@ -225,14 +232,17 @@ def _seen(entry: Table) -> Seen:
         )
     if between and not entry.has("needle"):
         raise entry.fail("needle", "is missing", f"say what it does: {', '.join(CHANGES)}")
+    needle, moves = (
+        (entry.choice("needle", CHANGES), entry.choice("moves", MOVES, None)) if between else _needle(entry)
+    )
     seen = Seen(
         entry.where,
         _stage(entry),
         state=entry.text("state", None),
         given=_given(entry),
         gauge=entry.choice("gauge", GAUGES, None),
-        needle=entry.choice("needle", CHANGES) if between else _needle(entry),
-        moves=entry.choice("moves", MOVES, None),
+        needle=needle,
+        moves=moves,
         often=entry.choice("often", OFTEN, None),
         between=(between[0], between[1]) if between else None,
         by=entry.number("by", None, low=-1.5, high=1.5) if between else None,
@@ -249,6 +259,7 @@ def _seen(entry: Table) -> Seen:
 
 
 def _measured(entry: Table) -> Measured:
+    needle, moves = _needle(entry)
     measured = Measured(
         entry.where,
         _stage(entry),
@@ -260,8 +271,8 @@ def _measured(entry: Table) -> Measured:
         ohms=_value(entry, "ohms", RESISTANCE_WORDS, 0, float("inf"), "ohms"),
         amperes=_value(entry, "amperes", ("none",), -1000, 1000, "amperes"),
         lamp=entry.choice("lamp", LAMP_WORDS, None),
-        needle=_needle(entry),
-        moves=entry.choice("moves", MOVES, None),
+        needle=needle,
+        moves=moves,
     )
     entry.end()
     given = (measured.volts, measured.ohms, measured.amperes, measured.lamp, measured.needle, measured.moves)

@@ -70,8 +70,9 @@ OFTEN_STEADY = {"always": 0.94, "sometimes": 0.05, "once": 0.01}
 OFTEN_INTERMITTENT = {"sometimes": 0.8, "once": 0.2}
 # P(needle jumps when the part is moved by hand | intermittent, loose high or open, sound)
 JUMP_WHEN_MOVED = {"intermittent": 0.75, "loose": 0.35, "sound": 0.02}
-# P(needle jumps when the gauge is tapped | a stuck needle, a loose contact in or on the gauge, elsewhere)
-JUMP_WHEN_TAPPED = {"stuck": 0.5, "intermittent": 0.5, "loose": 0.2, "sound": 0.02}
+# P(needle jumps when the gauge is tapped | a stuck needle, a weak one that friction stops short, a loose
+# contact in or on the gauge, elsewhere)
+JUMP_WHEN_TAPPED = {"stuck": 0.5, "weak": 0.3, "intermittent": 0.5, "loose": 0.2, "sound": 0.02}
 # P(looks as the fault's first, second, third way of looking), the rest spread over all words
 FOUND_SHARES = (0.62, 0.22, 0.08)
 # P(look | the part is sound): old parts are seldom spotless
