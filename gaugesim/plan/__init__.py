@@ -8,10 +8,12 @@ The plan itself knows no circuits. In the order of the data:
 - `follow`, `policies`: simple rules, and the expected minutes of following one;
 - `sketch`, `rollout`: the best of them looked ahead with;
 - `exact`, `exact_erring`, `optimum`, `bound`: the least that any plan takes, or can take;
-- `decide`, `tree`: the next step, and all of them.
+- `decide`, `tree`: the next step, and all of them;
+- `compare`: how good that is, beside the least possible and beside simple rules.
 """
 
 from gaugesim.plan.bound import lower_bound
+from gaugesim.plan.compare import Comparison, compare
 from gaugesim.plan.decide import Action, Choice, Planner, next_action
 from gaugesim.plan.follow import Policy, expected_minutes
 from gaugesim.plan.optimum import optimum
@@ -37,6 +39,7 @@ __all__ = [
     "REPAIR",
     "Action",
     "Choice",
+    "Comparison",
     "Node",
     "Planner",
     "Policy",
@@ -45,6 +48,7 @@ __all__ = [
     "Step",
     "after_check",
     "after_repair",
+    "compare",
     "expected_minutes",
     "lower_bound",
     "next_action",

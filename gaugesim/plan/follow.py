@@ -12,6 +12,8 @@ from gaugesim.plan.repairs import repair_minutes
 
 # In place of a step: no more checks, repairs in their best order.
 REPAIRS_ONLY = -1
+# share of the least weight at which what finishes a rare state stops checking
+_LAST = 0.1
 
 
 class Policy(Protocol):
@@ -82,7 +84,7 @@ def follow(
     batch : Batch
     policy : Policy
     least_weight : float, optional
-        States of less weight are finished by ``rest``.
+        States of less weight are finished by ``rest``, and when it comes to a tenth of that by repairs alone.
     rest : Policy, optional
         Left out, repairs alone.
 
@@ -100,7 +102,9 @@ def follow(
         known = weight <= compact.by_repair(batch.weight).max(axis=1) * (1 + NEGLIGIBLE)
         small = (weight <= least) & ~known
         if rest is not None and small.any():
-            total += np.bincount(origin[small], follow(compact, batch.take(small), rest), count)
+            total += np.bincount(
+                origin[small], follow(compact, batch.take(small), rest, _LAST * least), count
+            )
             batch, origin, weight, known = batch.take(~small), origin[~small], weight[~small], known[~small]
         going = (weight > least) & ~known
         steps = np.full(len(batch), REPAIRS_ONLY)

@@ -1,0 +1,139 @@
+"""How good the planner is, and how quick, all from one run.
+
+    python tests/benchmarks/planner.py family [INSTANCES]
+    python tests/benchmarks/planner.py circuits
+    python tests/benchmarks/planner.py decisions [POSTERIORS]
+
+``family``: random problems of 20 faults, 12 checks, 4 places, two set-ups, checks that cannot err and checks
+that can; expected minutes over the optimum. Every rule is followed over every outcome, not sampled. Where
+checks can err the optimum is that of plans which end with repairs; the planner is shown once under the same
+restriction, and once free to check again after a repair, which may beat that optimum. There a state that is
+reached in fewer than 3 of 1000 cases is finished by a simple rule.
+
+``circuits``: the same for each shipped circuit and case, over a certified lower bound.
+
+``decisions``: time of one decision after the tables are there, over random posteriors of each circuit.
+"""
+
+import sys
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import numpy as np
+
+sys.path.insert(0, str(Path(__file__).parents[1]))
+
+from random_problems import SETUPS, random_problem
+
+from gaugesim import case as cases
+from gaugesim import circuit as circuits
+from gaugesim.diagnose import diagnose
+from gaugesim.plan import CHECK, Problem, State, next_action, start
+from gaugesim.plan.compare import RULES, Comparison, compare
+from gaugesim.plan.job import Job, job
+from gaugesim.plan.problem import after_check
+
+CASES = Path(__file__).parents[2] / "netlists/cases"
+# states reached less often are finished by a simple rule
+ERRING_LEAST, CIRCUIT_LEAST = 0.003, 0.01
+# how much of a posterior random checks have settled
+MOST_CHECKS_SEEN = 4
+
+
+def jobs() -> Iterator[tuple[str, Job]]:
+    """Every shipped case, and every gauge of every shipped circuit with nothing seen."""
+    for path in sorted(CASES.glob("*.toml")):
+        yield path.stem, job(diagnose(cases.read(path)))
+    for name in circuits.available():
+        for gauge in circuits.find(name).sheet.gauges:
+            case = cases.parse({"circuit": name, "gauge": gauge}, Path(name))
+            yield f"{name} {gauge}", job(diagnose(case))
+
+
+def family(instances: int) -> None:
+    """Print mean and worst ratio of the planner and the mean of the rules."""
+    print(f"{'checks, set-ups':26}{'mean':>8}{'worst':>8}{'avoidable':>11}{'worst':>8}", end="")
+    print("".join(f"{name:>24}" for name in RULES))
+    for erring in (False, True):
+        for setups in SETUPS:
+            problems = [random_problem(seed, setups, erring=erring) for seed in range(instances)]
+            least = ERRING_LEAST if erring else 0.0
+            found = [compare(problem, None, least, repairs_last=erring) for problem in problems]
+            _row(f"{'can err' if erring else 'cannot err'}, {setups}", found)
+            if erring:
+                free = [
+                    compare(problem, None, least, best=(entry.least, True))
+                    for problem, entry in zip(problems, found, strict=True)
+                ]
+                _row("  free to check again", free)
+
+
+def _row(name: str, found: list[Comparison]) -> None:
+    ratio = np.array([entry.ratio for entry in found])
+    avoidable = np.array([entry.avoidable_ratio for entry in found])
+    print(
+        f"{name:26}{ratio.mean():8.4f}{ratio.max():8.4f}{avoidable.mean():11.4f}{avoidable.max():8.4f}",
+        end="",
+    )
+    for rule in RULES:
+        print(f"{np.mean([getattr(entry, rule) / entry.least for entry in found]):24.3f}", end="")
+    print(flush=True)
+
+
+def on_circuits() -> None:
+    """Print the same for every shipped case and circuit."""
+    print(
+        f"{'case or circuit':34}{'planner':>8}{'least':>8}{'proven':>8}{'ratio':>8}{'avoidable':>11}", end=""
+    )
+    print("".join(f"{name:>24}" for name in RULES))
+    for name, work in jobs():
+        found = compare(work.problem, None, CIRCUIT_LEAST)
+        proven = "yes" if found.proven else "bound"
+        print(f"{name:34}{found.planner:8.1f}{found.least:8.1f}{proven:>8}{found.ratio:8.3f}", end="")
+        print(f"{found.avoidable_ratio:11.3f}", end="")
+        print("".join(f"{getattr(found, rule):24.1f}" for rule in RULES), flush=True)
+
+
+def random_state(problem: Problem, random: np.random.Generator) -> State:
+    """A posterior that some random checks leave, their outcomes drawn from the problem itself."""
+    state = start(problem)
+    fault = random.choice(problem.faults, p=problem.weight / problem.weight.sum())
+    for check in random.choice(problem.checks, random.integers(0, MOST_CHECKS_SEEN + 1), replace=False):
+        chance = problem.outcomes[check][fault]
+        state = after_check(
+            problem, state, int(check), int(random.choice(len(chance), p=chance / chance.sum()))
+        )
+    return state
+
+
+def decisions(posteriors: int) -> None:
+    """Print how long a decision takes."""
+    print(f"{'case or circuit':34}{'median ms':>10}{'99 % ms':>10}{'worst ms':>10}{'checks first':>14}")
+    for name, work in jobs():
+        random = np.random.default_rng(0)
+        spent, checks = [], 0
+        for state in [random_state(work.problem, random) for _ in range(posteriors)]:
+            begin = time.process_time()
+            action = next_action(work.problem, state)
+            spent.append(1e3 * (time.process_time() - begin))
+            checks += action.step.kind == CHECK
+        low, high = np.percentile(spent, [50, 99])
+        share = f"{100 * checks / posteriors:.0f} %"
+        print(f"{name:34}{low:10.1f}{high:10.1f}{max(spent):10.1f}{share:>14}", flush=True)
+
+
+def main() -> None:
+    """Print what is asked for, everything if nothing is."""
+    what = sys.argv[1] if len(sys.argv) > 1 else "all"
+    count = int(sys.argv[2]) if len(sys.argv) > 2 else 200
+    if what in ("family", "all"):
+        family(count)
+    if what in ("circuits", "all"):
+        on_circuits()
+    if what in ("decisions", "all"):
+        decisions(count)
+
+
+if __name__ == "__main__":
+    main()
