@@ -11,10 +11,12 @@ from gaugesim.circuit import Circuit
 from gaugesim.evaluate.fleet import Ailment
 from gaugesim.expression import Value
 from gaugesim.scenario.fault import Change, Fault, Pair, change, quantiles
-from gaugesim.solve.network import Floats, Integers
+from gaugesim.solve.network import OPEN_OHMS, Floats, Integers
 
+# only what has more ohms than a joint can be off by a factor that shows
+LEAST_OHMS = 2.0
 # ohms of a bridge between two nodes that never touch, and by how much an element is off beside it
-BRIDGE = (0.5, 50.0)
+BRIDGE = (0.2, 20.0)
 FAR = (5.0, 50.0)
 
 
@@ -68,7 +70,12 @@ def unlisted(circuit: Circuit, cases: int, random: np.random.Generator) -> list[
     """
     network = circuit.wiring
     known = {frozenset((element.node_a, element.node_b)) for element in circuit.netlist.elements}
-    moved = [element.name for element in circuit.netlist.elements if element.kind == "r"]
+    sound = network.ohms
+    moved = [
+        element.name
+        for element in circuit.netlist.elements
+        if element.kind == "r" and LEAST_OHMS < sound[network.branch(element.name)] < OPEN_OHMS
+    ]
     result = []
     for vehicle in range(cases):
         while True:

@@ -19,7 +19,8 @@ from gaugesim.evaluate.worlds import WORLDS, World, disturb, draw_ailments
 from gaugesim.evidence.cells import Cells
 from gaugesim.evidence.posterior import NONE_PRIOR
 from gaugesim.evidence.question import Answer, Question
-from gaugesim.evidence.weigh import log_likelihoods, log_none
+from gaugesim.evidence.unlisted import log_none
+from gaugesim.evidence.weigh import log_likelihoods
 from gaugesim.solve.network import Floats, Integers
 
 # cases that are asked the same questions

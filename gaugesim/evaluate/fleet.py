@@ -10,7 +10,7 @@ import numpy as np
 
 from gaugesim.circuit import Circuit
 from gaugesim.evaluate.resolve import anew
-from gaugesim.evidence.cells import Prediction
+from gaugesim.evidence.prediction import Prediction
 from gaugesim.expression import Value
 from gaugesim.reading import Response, Situation, respond, situation
 from gaugesim.scenario.change import Change, merge

@@ -68,7 +68,10 @@ class Interview:
 
 
 def draw_interview(
-    circuit: Circuit, random: np.random.Generator, checks: tuple[int, int] = (2, 5), numbers: float = NUMBERS
+    circuit: Circuit,
+    random: np.random.Generator,
+    checks: tuple[int, int] = (2, 5),
+    numbers: float = NUMBERS,
 ) -> Interview:
     """Draw what is asked.
 
@@ -79,7 +82,7 @@ def draw_interview(
     checks : (int, int)
         Least and most checks that are made [1].
     numbers : float
-        Chance that a check is read as a number where it can be [1].
+        Chance that a check is read as a number where it can be [1]; with 1 only such checks are made.
 
     Returns
     -------
@@ -87,10 +90,14 @@ def draw_interview(
     """
     gauge = str(random.choice(list(circuit.sheet.gauges)))
     entries = [*_told(circuit, gauge, random)]
-    known = check_ids(circuit, gauge)
+    known = list(check_ids(circuit, gauge))
+    if numbers == 1.0:
+        known = [
+            name for name in known if find_check(circuit, name, gauge).reads in ("volts", "ohms", "needle")
+        ]
     count = min(int(random.integers(checks[0], checks[1] + 1)), len(known))
     states = _states(circuit)
-    for i, name in enumerate(random.choice(list(known), count, replace=False).tolist()):
+    for i, name in enumerate(random.choice(known, count, replace=False).tolist()):
         entries.append(_check(circuit, gauge, name, f"check {i}", states, random, numbers))
     if random.random() < REPLACED:
         parts = [part.id for part in circuit.sheet.parts.values() if part.kind != "process"]

@@ -11,9 +11,9 @@ from gaugesim.evidence.joint import Numbers
 from gaugesim.evidence.question import Question
 
 # least distance from every listed fault, at any severity, in standard deviations of tolerances and meter
-DISTANCE = 6.0
+DISTANCE = 5.0
 # readings that may be left out for that: what a slip of the meter may explain is no proof of anything
-LEFT_OUT = 1
+LEFT_OUT = 2
 
 
 def told_from_listed(

@@ -11,7 +11,7 @@ from gaugesim.errors import CaseError, GaugesimError
 from gaugesim.evidence import handling, manner
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence import observation as obs
-from gaugesim.evidence.cells import Prediction
+from gaugesim.evidence.prediction import Prediction
 from gaugesim.evidence.question import (
     GAVE,
     LOOKED,

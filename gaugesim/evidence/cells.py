@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
 
 from gaugesim.circuit import Circuit
-from gaugesim.reading import Response, Situation, respond, situation, spread
+from gaugesim.evidence.draws import drawn
+from gaugesim.evidence.prediction import Prediction
+from gaugesim.reading import Response, Situation, Spread, respond, situation, spread
 from gaugesim.reading.situation import without_process
 from gaugesim.scenario.change import Change
 from gaugesim.scenario.check import NO_CHECK, Check, find_check
@@ -28,81 +30,6 @@ JUMP = 10.0
 PAIR_SLICES = 3
 # chance that a vehicle with one fault has another, unrelated one that shows on the same gauges: assumed
 SECOND_FAULT = 0.05
-
-
-@dataclass(frozen=True)
-class Prediction:
-    """What every cell shows of one quantity.
-
-    Attributes
-    ----------
-    mean : ndarray, shape (cells,)
-        NaN where a needle is not driven.
-    names : tuple of str
-        Shared variables.
-    steps : ndarray, shape (variables, cells)
-        Change with one deviation of each.
-    pulses : ndarray of bool, shape (cells,)
-    bounds : (float, float)
-        What it cannot pass: a needle's stops.
-    parts : tuple of (float, Prediction)
-        What it is the sum of, each with its factor; empty for one that is measured as it is.
-    """
-
-    mean: Floats
-    names: tuple[str, ...]
-    steps: Floats
-    pulses: np.ndarray
-    bounds: tuple[float, float] = (-np.inf, np.inf)
-    parts: tuple[tuple[float, Prediction], ...] = ()
-
-    @cached_property
-    def deviation(self) -> Floats:
-        """Standard deviation of each cell's value."""
-        return np.asarray(np.sqrt((self.steps**2).sum(axis=0)))
-
-    def take(self, rows: Integers) -> Prediction:
-        """The same for other rows.
-
-        Parameters
-        ----------
-        rows : ndarray of int
-
-        Returns
-        -------
-        Prediction
-        """
-        return replace(
-            self,
-            mean=self.mean[rows],
-            steps=self.steps[:, rows],
-            pulses=self.pulses[rows],
-            parts=tuple((factor, part.take(rows)) for factor, part in self.parts),
-        )
-
-    def minus(self, other: Prediction) -> Prediction:
-        """The difference of two quantities, which share variables.
-
-        Parameters
-        ----------
-        other : Prediction
-
-        Returns
-        -------
-        Prediction
-        """
-        names = tuple(dict.fromkeys([*self.names, *other.names]))
-        steps = np.zeros((len(names), len(self.mean)))
-        for sign, part in ((1.0, self), (-1.0, other)):
-            for name, step in zip(part.names, part.steps, strict=True):
-                steps[names.index(name)] += sign * step
-        return Prediction(
-            self.mean - other.mean,
-            names,
-            steps,
-            self.pulses | other.pulses,
-            parts=((1.0, self), (-1.0, other)),
-        )
 
 
 class Cells:
@@ -143,7 +70,7 @@ class Cells:
             {} if sharing is None else sharing._situations
         )
         self._responses: dict[int, Response] = {}
-        self._spreads: dict[int, tuple[tuple[str, ...], Mapping[str, Floats], Floats | None]] = {}
+        self._spreads: dict[int, Spread] = {}
 
     @cached_property
     def prior(self) -> Floats:
@@ -293,9 +220,14 @@ class Cells:
         -------
         Prediction
         """
-        names, positions, _ = self._spread(where)
-        shown = self._prediction(self.response(where).positions[gauge], names, positions[gauge], None)
-        return replace(shown, bounds=self.circuit.sheet.gauges[gauge].stops)
+        found = self._spread(where)
+        mean = self.response(where).positions[gauge]
+        shown = self._prediction(mean, found.names, found.positions[gauge], None)
+        drawn = found.drawn.get(gauge)
+        # the gauges' own accuracies come last and are added to what is drawn
+        counted = 0 if drawn is None else len(found.names) - len(self.circuit.sheet.gauges)
+        bounds = self.circuit.sheet.gauges[gauge].stops
+        return replace(shown, bounds=bounds, drawn=drawn, counted=counted)
 
     def reading(self, where: Situation) -> Prediction:
         """Reading of the check's instrument in a situation, with its tolerances.
@@ -308,19 +240,18 @@ class Cells:
         -------
         Prediction
         """
-        names, _, steps = self._spread(where)
+        found = self._spread(where)
         response = self.response(where)
         assert response.reading is not None
-        assert steps is not None
-        return self._prediction(response.reading, names, steps, response.pulses)
+        assert found.reading is not None
+        return self._prediction(response.reading, found.names, found.reading, response.pulses)
 
-    def _spread(self, where: Situation) -> tuple[tuple[str, ...], Mapping[str, Floats], Floats | None]:
+    def _spread(self, where: Situation) -> Spread:
         if not self.tolerant:
             shape = (0, len(self.fault))
-            return (), dict.fromkeys(self.circuit.sheet.gauges, np.zeros(shape)), np.zeros(shape)
+            return Spread((), dict.fromkeys(self.circuit.sheet.gauges, np.zeros(shape)), np.zeros(shape), {})
         if id(where) not in self._spreads:
-            found = spread(where, self._rows(where), self.response(where))
-            self._spreads[id(where)] = (found.names, found.positions, found.reading)
+            self._spreads[id(where)] = spread(where, self._rows(where), self.response(where), drawn)
         return self._spreads[id(where)]
 
     def _prediction(

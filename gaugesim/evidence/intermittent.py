@@ -1,4 +1,4 @@
-"""Faults that come and go: each entry of a case was seen while the fault acted, or while it rested.
+"""Faults that show in some entries of a case only: each was seen while the fault acted, or while it rested.
 
 While it rests the vehicle is a sound one, and all that was told of it then shares its tolerances: three words
 about a half-full tank are no three proofs. What was told while the fault acted is weighed entry by entry, as
@@ -46,20 +46,22 @@ def log_intermittent(questions: Sequence[Question], answers: Answers, acting: In
             together.setdefault(question.told.where or str(k), []).append(k)
         else:
             total += np.log(question.by_duty(acting, np.zeros_like(acting))[:, :, answer])
-    entries = [_Entry([questions[k] for k in ks], [answers[k] for k in ks]) for ks in together.values()]
-    # those that tolerances tie to others come first
-    entries.sort(key=lambda entry: -entry.tolerant)
-    duty = like.DUTIES[:, None, None]
-    for entry in entries[MOST_ENTRIES:]:
-        acts, rests = entry.likelihood(acting), entry.likelihood(np.zeros(1, dtype=np.intp))
-        total += np.log(duty * acts + (1 - duty) * rests)
+    entries = [Entry([questions[k] for k in ks], [answers[k] for k in ks]) for ks in together.values()]
+    acts = [entry.likelihood(acting) for entry in entries]
+    touched = [entry.touched(acting) for entry in entries]
     if entries:
-        total += np.log(_at_times(entries[:MOST_ENTRIES], acting, cases))
+        total += log_at_times(entries, acts, touched, like.DUTIES)
     return log_mean(total, axis=0)
 
 
-class _Entry:
-    """What one entry of a case tells."""
+class Entry:
+    """What one entry of a case tells.
+
+    Parameters
+    ----------
+    questions : sequence of Question
+    answers : sequence of ndarray, each of shape (cases,)
+    """
 
     def __init__(self, questions: Sequence[Question], answers: Answers) -> None:
         self.questions, self.answers = list(questions), list(answers)
@@ -100,33 +102,57 @@ class _Entry:
         return result
 
 
-def _at_times(entries: Sequence[_Entry], acting: Integers, cases: int) -> Floats:
-    """Likelihood for each duty, (duties, acting, cases): a sum over which entries the fault acted in."""
-    acts = [entry.likelihood(acting) for entry in entries]
-    touched = np.stack([entry.touched(acting) for entry in entries])  # (entries, acting)
-    resting = _resting(entries, cases)
-    every = range(len(entries))
-    by_count = np.zeros((len(entries) + 1, len(acting), cases))
-    for some in range(2 ** len(entries)):
-        inside = [e for e in every if some >> e & 1]
-        able = touched[inside].all(axis=0)
+def log_at_times(
+    entries: Sequence[Entry], acts: Sequence[Floats], touched: Sequence[np.ndarray], duties: Floats
+) -> Floats:
+    """Likelihood of what entries tell of faults that act in some of them and rest in the others.
+
+    Parameters
+    ----------
+    entries : sequence of Entry
+        At least one.
+    acts : sequence of ndarray, each of shape (k, cases)
+        Likelihood of each entry under each fault while it acts.
+    touched : sequence of ndarray of bool, each of shape (k,)
+        Whether each fault shows in the entry at all.
+    duties : ndarray, shape (duties,)
+        Chance that it acts in any entry [1].
+
+    Returns
+    -------
+    ndarray, shape (duties, k, cases)
+        Natural logarithms.
+    """
+    duty = duties[:, None, None]
+    # those that tolerances tie to others come first, the rest are weighed by themselves
+    order = sorted(range(len(entries)), key=lambda e: -entries[e].tolerant)
+    total = np.zeros((len(duties), *acts[0].shape))
+    for e in order[MOST_ENTRIES:]:
+        total += np.log(duty * acts[e] + (1 - duty) * entries[e].likelihood(np.zeros(1, dtype=np.intp)))
+    order = order[:MOST_ENTRIES]
+    cases = acts[0].shape[1]
+    resting = _resting([entries[e] for e in order], cases)
+    by_count = np.zeros((len(order) + 1, *acts[0].shape))
+    for some in range(2 ** len(order)):
+        inside = [e for k, e in enumerate(order) if some >> k & 1]
+        able = np.all([touched[e] for e in inside], axis=0) if inside else np.ones(len(acts[0]), dtype=bool)
         if not able.any():
             continue
         # the entries that are left were seen while it rested
-        term = np.broadcast_to(resting[2 ** len(entries) - 1 - some], (int(able.sum()), cases))
+        term = np.broadcast_to(resting[2 ** len(order) - 1 - some], (int(able.sum()), cases))
         for e in inside:
             term = term * acts[e][able]
         by_count[len(inside), able] += term
-    count = touched.sum(axis=0)
-    duty = like.DUTIES[:, None]
-    result = np.zeros((len(like.DUTIES), len(acting), cases))
-    for k in range(len(entries) + 1):
-        chance = np.where(count >= k, duty**k * (1 - duty) ** np.maximum(count - k, 0), 0.0)
-        result += chance[:, :, None] * by_count[k]
-    return result
+    count = np.sum([touched[e] for e in order], axis=0)
+    result = np.zeros_like(total)
+    for k in range(len(order) + 1):
+        rests = np.maximum(count - k, 0)[None, :, None]
+        chance = np.where(count[None, :, None] >= k, duty**k * (1 - duty) ** rests, 0.0)
+        result += chance * by_count[k]
+    return np.asarray(total + np.log(result))
 
 
-def _resting(entries: Sequence[_Entry], cases: int) -> Floats:
+def _resting(entries: Sequence[Entry], cases: int) -> Floats:
     """Likelihood of some of the entries together on the sound circuit, shape (subsets, cases)."""
     numeric = [e for e, entry in enumerate(entries) if entry.numbers]
     given: dict[tuple[int, ...], tuple[Floats, Floats, list[Floats]]] = {}

@@ -12,49 +12,21 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import combinations
-from random import Random
-from statistics import NormalDist
 
 import numpy as np
 
 from gaugesim.evidence import likelihood as like
-from gaugesim.evidence.cells import Prediction
+from gaugesim.evidence.draws import DRAWS, drawn
+from gaugesim.evidence.prediction import Prediction
 from gaugesim.evidence.question import Answer, Question
 from gaugesim.solve.network import Floats, Integers
 
-# draws of the tolerances
-DRAWS = 16
 # steps into which the range of a value is cut, to look its words up
 STEPS = 512
 # cases that are worked on at once: what fits a processor's cache
 BLOCK = 25
 # how many of a case's numbers may be slips at once
 SLIPS = 2
-
-_NODES = np.array([NormalDist().inv_cdf((i + 0.5) / DRAWS) for i in range(DRAWS)])
-_NODES /= _NODES.std()
-
-
-def draws(name: str) -> Floats:
-    """Draws of one variable: always the same, and spread evenly over the normal distribution.
-
-    Parameters
-    ----------
-    name : str
-
-    Returns
-    -------
-    ndarray, shape (DRAWS,)
-        Mean 0, variance 1 [1].
-
-    Examples
-    --------
-    >>> round(float(draws("battery_volts").var()), 9)
-    1.0
-    """
-    order = list(range(DRAWS))
-    Random(name).shuffle(order)
-    return _NODES[order]
 
 
 @dataclass(frozen=True)
@@ -147,12 +119,12 @@ class Numbers:
                 shared += self.steps[:, self.names.index(name)] * step
         gain = np.linalg.solve(self.covariance, shared.T[..., None])[..., 0]
         own = np.einsum("atn,tm->anm", self.steps, self._draws, optimize=True)
-        own += self.noise[:, :, None] * _drawn([f"reading {i}" for i in range(len(self.means))])[:, None]
+        own += self.noise[:, :, None] * drawn([f"reading {i}" for i in range(len(self.means))])[:, None]
         return np.asarray(gain, dtype=float), np.asarray(np.einsum("na,anm->nm", gain, own))
 
     @cached_property
     def _draws(self) -> Floats:
-        return _drawn(self.names)
+        return drawn(self.names)
 
 
 def log_numbers(numbers: Numbers, values: Floats) -> tuple[Floats, Floats]:
@@ -306,10 +278,9 @@ class _Looked:
     def __init__(self, question: Question, numbers: Numbers | None = None) -> None:
         self.question = question
         self.parts = question.shown.parts or ((1.0, question.shown),)
-        self.undriven = np.isnan(question.shown.mean)
-        self.values = [
-            np.nan_to_num(part.mean)[:, None] + part.steps.T @ _drawn(part.names) for _, part in self.parts
-        ]
+        self.values = [part.own_draws() for _, part in self.parts]
+        self.undriven = np.isnan(sum(self.values))
+        self.values = [np.nan_to_num(values) for values in self.values]
         self.gains: list[Floats] = []
         if numbers is not None:
             for i, (_, part) in enumerate(self.parts):
@@ -318,8 +289,10 @@ class _Looked:
                 self.gains.append(gain)
         # ends of what is looked up: what lies beyond is called as they are
         mean, wide = np.nan_to_num(question.shown.mean), 4 * question.shown.deviation
-        self.low = float((mean - wide).min())
-        self.step = max(float((mean + wide).max()) - self.low, 1e-6) / (STEPS - 1)
+        drawn = np.nan_to_num(question.shown.in_draws())
+        self.low = min(float((mean - wide).min()), float(drawn.min()))
+        high = max(float((mean + wide).max()), float(drawn.max()))
+        self.step = max(high - self.low, 1e-6) / (STEPS - 1)
         self.curves = [self._curve(False)]
         if np.any(question.shown.pulses):
             self.curves.append(self._curve(True))
@@ -330,6 +303,13 @@ class _Looked:
         along = self.low + self.step * np.arange(STEPS, dtype=float)
         shown = Prediction(along, (), np.zeros((0, STEPS)), np.full(STEPS, pulses))
         return self._log(self.question.tabulate(shown))
+
+    @cached_property
+    def _log_undriven(self) -> Floats:
+        """Logarithm of the probability of each class where nothing drives the needle, (classes,)."""
+        assert self.question.tabulate is not None
+        nowhere = Prediction(np.array([np.nan]), (), np.zeros((0, 1)), np.zeros(1, dtype=bool))
+        return np.asarray(self._log(self.question.tabulate(nowhere))[0])
 
     def _log(self, table: Floats) -> Floats:
         return np.asarray(np.log((1 - like.SLIP) * table + like.SLIP * self.question.broad))
@@ -352,7 +332,7 @@ class _Looked:
             pulses = self.question.shown.pulses
             found[pulses] = self.curves[1][places[pulses]]
         if np.any(self.undriven):
-            found[self.undriven] = np.log(self.question.slipped[self.undriven])[:, None]
+            found[self.undriven] = self._log_undriven
         return found
 
     def given(self, residuals: Floats, answer: Integers) -> Floats:
@@ -368,9 +348,5 @@ class _Looked:
             pulses = self.question.shown.pulses
             found[pulses] = self.curves[1][:, answer][places[pulses], every]
         if np.any(self.undriven):
-            found[self.undriven] = np.log(self.question.slipped[self.undriven])[:, None, answer]
+            found[self.undriven] = self._log_undriven[answer]
         return found
-
-
-def _drawn(names: Sequence[str]) -> Floats:
-    return np.stack([draws(name) for name in names]) if names else np.zeros((0, DRAWS))

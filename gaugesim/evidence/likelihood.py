@@ -53,6 +53,11 @@ PULSING_SHARE = 0.15
 # any one report may be a slip: the wrong word, the wrong terminal, a misread range
 SLIP = 0.03
 
+# how much of what an unlisted fault shows is sheer surprise, against what listed faults show on average
+SURPRISE = 0.5
+# in which share of what is told such a fault shows: any, in equal slices of its probability
+SHOWN_SHARES = (np.arange(16) + 0.5) / 16
+
 # how often an intermittent fault acts: Beta(1, 4), in equal slices of its probability
 DUTIES = 1.0 - (1.0 - (np.arange(16) + 0.5) / 16) ** 0.25
 

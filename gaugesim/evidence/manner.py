@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from gaugesim.evidence import likelihood as like
-from gaugesim.evidence.cells import Prediction
+from gaugesim.evidence.prediction import Prediction
 from gaugesim.solve.network import Floats
 
 MOVES = ("never", "slowly", "at_once", "jumps")

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from gaugesim.evidence import likelihood as like
-from gaugesim.evidence.cells import Prediction
+from gaugesim.evidence.prediction import Prediction
 from gaugesim.physics.meter import VOLTMETER_OHMS
 from gaugesim.reading import Situation
 from gaugesim.reading.words import NEEDLE_WORDS, word_limits

@@ -10,7 +10,8 @@ import numpy as np
 
 from gaugesim.evidence.cells import Cells
 from gaugesim.evidence.question import Observation
-from gaugesim.evidence.weigh import log_likelihoods, log_none, marginal
+from gaugesim.evidence.unlisted import log_none
+from gaugesim.evidence.weigh import log_likelihoods, marginal
 from gaugesim.solve.network import Floats
 
 # prior that none of the modelled faults is the cause, assumed: 2 to 5 of a hundred

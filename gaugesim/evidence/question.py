@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gaugesim.evidence import likelihood as like
-from gaugesim.evidence.cells import Prediction
+from gaugesim.evidence.prediction import Prediction
 from gaugesim.reading.words import spoken
 from gaugesim.solve.network import Floats, Integers
 
@@ -202,20 +202,6 @@ class Question:
             base=None if self.base is None else self.base[index],
         )
 
-    def say(self, word: str) -> str:
-        """One of the classes as a person says it after the verb.
-
-        Parameters
-        ----------
-        word : str
-
-        Returns
-        -------
-        str
-        """
-        # of looks, "normal" is not a place on a scale
-        return word.replace("_", " ") if self.told.verb == LOOKED else spoken(word)
-
     def answer(self, value: str | float, seen: str = "") -> Observation:
         """What was seen.
 
@@ -231,7 +217,7 @@ class Question:
         Observation
         """
         if isinstance(value, str):
-            return Observation(self, self.classes.index(value), seen or self.say(value))
+            return Observation(self, self.classes.index(value), seen or spoken(value))
         return Observation(self, value, seen)
 
 
@@ -346,9 +332,17 @@ def of_value(
     -------
     Question
     """
-    return Question(
-        told, 1.0 / len(classes), classes, tabulate(prediction), prediction, tabulate, sudden=sudden
+    table = _by_draws(prediction, tabulate) if prediction.is_drawn() else tabulate(prediction)
+    return Question(told, 1.0 / len(classes), classes, table, prediction, tabulate, sudden=sudden)
+
+
+def _by_draws(prediction: Prediction, tabulate: Tabulate) -> Floats:
+    """A table averaged over draws of the value."""
+    values = prediction.in_draws()
+    flat = Prediction(
+        values.ravel(), (), np.zeros((0, values.size)), np.repeat(prediction.pulses, values.shape[1])
     )
+    return np.asarray(tabulate(flat).reshape(*values.shape, -1).mean(axis=1))
 
 
 def of_number(

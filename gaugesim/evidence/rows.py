@@ -1,4 +1,4 @@
-"""What the evidence is asked of: a batch of circuits, each with its fault."""
+"""What can be asked: the cells of a circuit, or a fleet of vehicles."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Protocol
 
 from gaugesim.circuit import Circuit
-from gaugesim.evidence.cells import Prediction
+from gaugesim.evidence.prediction import Prediction
 from gaugesim.reading import Response, Situation
 from gaugesim.scenario.check import Check
 from gaugesim.scenario.fault import Fault, Pair

@@ -13,9 +13,6 @@ from gaugesim.evidence.joint import Numbers, log_numbers, log_words, log_words_g
 from gaugesim.evidence.question import Answers, Question
 from gaugesim.solve.network import Floats, Integers
 
-# how much of "none of these" is sheer surprise, against what this circuit's faults show on average
-SURPRISE = 0.2
-
 
 def log_likelihoods(cells: Cells, questions: Sequence[Question], answers: Answers) -> Floats:
     """Likelihood of all answers together.
@@ -83,29 +80,3 @@ def marginal(cells: Cells, question: Question, answer: Integers | Floats) -> Flo
         else:
             result[acting] = question.by_duty(acting, np.zeros_like(acting)).mean(axis=0)[:, answer]
     return result
-
-
-def log_none(
-    cells: Cells, questions: Sequence[Question], answers: Answers, weight: Floats | None = None
-) -> Floats:
-    """Likelihood if none of the modelled faults is there: what they show on average, and less.
-
-    Parameters
-    ----------
-    cells : Cells
-    questions, answers
-        As for `log_likelihoods`.
-    weight : ndarray, shape (cells,), optional
-        Prior probability of each cell, if not that of the cells [1].
-
-    Returns
-    -------
-    ndarray, shape (cases,)
-        Natural logarithms.
-    """
-    total = np.zeros(len(answers[0]) if answers else 1)
-    weight = cells.weight if weight is None else weight
-    for question, answer in zip(questions, answers, strict=True):
-        usual = weight @ marginal(cells, question, answer)
-        total += np.log((1 - SURPRISE) * usual + SURPRISE * question.broad)
-    return total

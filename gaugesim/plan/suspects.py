@@ -12,8 +12,8 @@ from gaugesim.diagnose import Diagnosis, complained_of, fault_name
 from gaugesim.evidence import handling
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence import observation as obs
-from gaugesim.evidence.cells import Prediction
 from gaugesim.evidence.posterior import Posterior
+from gaugesim.evidence.prediction import Prediction
 from gaugesim.reading import Response, Situation, respond, situation
 from gaugesim.reading.alone import alone_on_meter, ohms_alone
 from gaugesim.reading.situation import without_process

@@ -12,7 +12,7 @@ from gaugesim.circuit import Circuit
 from gaugesim.evidence import handling
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence import observation as obs
-from gaugesim.evidence.cells import Prediction
+from gaugesim.evidence.prediction import Prediction
 from gaugesim.physics.meter import is_open
 from gaugesim.plan.advice import outcome_words
 from gaugesim.plan.suspects import USUAL_DUTY

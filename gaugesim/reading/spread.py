@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -34,14 +34,24 @@ class Spread:
     positions : mapping
         From gauge to the change of its position for one deviation of each variable, shape (variables, n).
     reading : ndarray, shape (variables, n), or None
+    drawn : mapping
+        From gauge to its position in draws of the variables but the last, the gauges' own accuracies, shape
+        (draws, n): what stops, friction and a turn of the field do to it is no matter of first order. NaN
+        where nothing drives the needle; empty if no draws were asked for.
     """
 
     names: tuple[str, ...]
     positions: Mapping[str, Floats]
     reading: Floats | None
+    drawn: Mapping[str, Floats]
 
 
-def spread(place: Situation, scenarios: Scenarios | None = None, response: Response | None = None) -> Spread:
+def spread(
+    place: Situation,
+    scenarios: Scenarios | None = None,
+    response: Response | None = None,
+    draw: Callable[[Sequence[str]], Floats] | None = None,
+) -> Spread:
     """First-order tolerance of what each scenario shows, from the same factorisation.
 
     Parameters
@@ -51,6 +61,8 @@ def spread(place: Situation, scenarios: Scenarios | None = None, response: Respo
         The sound circuit alone if left out.
     response : Response, optional
         What `respond` gave for them.
+    draw : callable, optional
+        From names of variables to draws of them, shape (variables, draws).
 
     Returns
     -------
@@ -108,7 +120,17 @@ def spread(place: Situation, scenarios: Scenarios | None = None, response: Respo
     if above_reading is not None and below_reading is not None:
         step = np.broadcast_to(0.5 * (above_reading - below_reading), (len(variables.names), len(scenarios)))
         reading = np.concatenate([step, np.zeros((len(accuracies), len(scenarios)))])
-    return Spread((*names, *accuracies), positions, reading)
+    drawn: Mapping[str, Floats] = {}
+    if draw is not None and names:
+        normal = draw(names)
+        currents = [now + np.einsum("vd,vno->dno", normal, steps, optimize=True) for now, steps in moves]
+        held = np.broadcast_to(design(place, scenarios), (normal.shape[1], len(scenarios)))
+        if unit and unit.design_volts in variables.names:
+            t = variables.names.index(unit.design_volts)
+            held = held * np.exp(normal[t] * variables.deviation[t])[:, None]
+        metered = None if place.meter is None else currents[-1][..., 0]
+        drawn = interpret(place, scenarios, currents[: len(place.phases)], lamp_ohms, metered, held).positions
+    return Spread((*names, *accuracies), positions, reading, drawn)
 
 
 def _corrections(

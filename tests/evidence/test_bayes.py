@@ -3,6 +3,7 @@
 None of the sums below uses the arrays of the package: they walk over the faults of a sheet with plain floats.
 """
 
+import itertools
 import math
 from collections.abc import Iterator
 
@@ -13,11 +14,11 @@ from gaugesim.case import parse
 from gaugesim.circuit import Circuit, find
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence import posterior as rule
-from gaugesim.evidence import weigh
 from gaugesim.evidence.bind import observations
 from gaugesim.evidence.cells import Cells
 from gaugesim.evidence.joint import log_words
 from gaugesim.evidence.posterior import Posterior, posterior
+from gaugesim.evidence.prediction import Prediction
 from gaugesim.sheet import FOUND
 
 CONNECTOR = {"part": "sender_connector", "found": "corroded"}
@@ -86,7 +87,7 @@ def test_two_answers_by_hand(cells: Cells, circuit: Circuit) -> None:
         usual = [total + prior * chance for total, chance in zip(usual, chances, strict=True)]
     none = rule.NONE_PRIOR
     for average, classes in zip(usual, (len(FOUND), 4), strict=True):
-        none *= (1 - weigh.SURPRISE) * average + weigh.SURPRISE / classes
+        none *= (1 - like.SURPRISE) * average + like.SURPRISE / classes
     whole = sum(joint.values()) + none
     assert found.none_of_these == pytest.approx(none / whole, rel=1e-12)
     assert found.log_evidence == pytest.approx(math.log(whole), rel=1e-12)
@@ -114,23 +115,34 @@ def test_all_probability_is_somewhere(cells: Cells) -> None:
     np.testing.assert_allclose(found.by_fault(found.within), 1.0, rtol=1e-12)
 
 
-def test_an_intermittent_fault_is_a_mean_over_duties(circuit: Circuit) -> None:
-    """Seen low twice and right once: mean over the duties of q*acting + (1-q)*sound, one factor for each.
-
-    Without tolerances, which the three would share.
-    """
-    cells = Cells(circuit, slices=3, tolerant=False)
+def test_an_intermittent_fault_is_a_mean_over_duties(cells: Cells) -> None:
+    """Low twice and right once: a sum over when it acted; what was seen at rest shares its tolerances."""
     words = ("low", "pegged_low", "normal")
-    found = weighed(cells, seen=[{"state": "running_warm", "needle": word} for word in words])
+    seen = [{"state": "running_warm", "needle": word} for word in words]
+    found = weighed(cells, seen=seen)
+    entries = found.observations
+    at_rest = []  # of each entry in each draw of the tolerances
+    for entry in entries:
+        question = entry.question
+        assert question.tabulate is not None
+        values = question.shown.in_draws()[0]
+        flat = Prediction(values, (), np.zeros((0, len(values))), np.zeros(len(values), dtype=bool))
+        table = question.tabulate(flat)[:, int(entry.answer)]
+        at_rest.append((1 - like.SLIP) * table + like.SLIP * question.broad)
     for row in np.flatnonzero(cells.intermittent):
+        if np.allclose(entries[0].question.shown.mean[row], entries[0].question.shown.mean[0]):
+            continue  # it shows in nothing, so it does not matter when it acted
         total = 0.0
-        for duty in like.DUTIES.tolist():
-            chance = 1.0
-            for entry in found.observations:
-                acts, rests = (float(entry.likelihood[k]) for k in (row, 0))
-                chance *= duty * acts + (1 - duty) * rests
-            total += chance / len(like.DUTIES)
-        # words are looked up in steps of a five-hundredth of the range
+        for acted in itertools.product((False, True), repeat=len(entries)):
+            together = np.ones(len(at_rest[0]))
+            acts = 1.0
+            for entry, rests, on in zip(entries, at_rest, acted, strict=True):
+                acts *= float(entry.likelihood[row]) if on else 1.0
+                together = together if on else together * rests
+            count = sum(acted)
+            chance = np.mean(like.DUTIES**count * (1 - like.DUTIES) ** (len(entries) - count))
+            total += float(chance) * acts * float(together.mean())
+        # words are looked up in steps
         assert found.log_likelihood[row] == pytest.approx(math.log(total), abs=0.01)
 
 

@@ -12,7 +12,8 @@ from gaugesim.evidence import handling, manner
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence import observation as obs
 from gaugesim.evidence.bind import observations
-from gaugesim.evidence.cells import Cells, Prediction
+from gaugesim.evidence.cells import Cells
+from gaugesim.evidence.prediction import Prediction
 from gaugesim.evidence.question import Observation
 from gaugesim.reading.words import NEEDLE_WORDS
 from gaugesim.sheet import FOUND
