@@ -202,6 +202,20 @@ class Question:
             base=None if self.base is None else self.base[index],
         )
 
+    def say(self, word: str) -> str:
+        """One of the classes as a person says it after the verb.
+
+        Parameters
+        ----------
+        word : str
+
+        Returns
+        -------
+        str
+        """
+        # of looks, "normal" is not a place on a scale
+        return word.replace("_", " ") if self.told.verb == LOOKED else spoken(word)
+
     def answer(self, value: str | float, seen: str = "") -> Observation:
         """What was seen.
 
@@ -217,7 +231,7 @@ class Question:
         Observation
         """
         if isinstance(value, str):
-            return Observation(self, self.classes.index(value), seen or spoken(value))
+            return Observation(self, self.classes.index(value), seen or self.say(value))
         return Observation(self, value, seen)
 
 
