@@ -13,7 +13,11 @@ from math import atan2, cos, degrees, exp, radians, sin
 import pytest
 from shared_paths.bench import KELVIN, bench, scale
 
-from gaugesim.circuit import find
+from gaugesim.circuit import available, find
+from gaugesim.reading import respond, situation
+from gaugesim.scenario.check import find_check
+from gaugesim.scenario.check_list import check_ids
+from gaugesim.solve import nodal
 
 NAME = "temp_two_coil"
 GAUGE = find(NAME).sheet.gauges["temperature"]
@@ -134,3 +138,49 @@ def test_a_lamp_on_the_boats_feed_fails_where_the_meter_passes() -> None:
     behind = bench("boat_panel", "lights_off", "lamp_at:panel_feed", fault)
     assert before.reading > 12
     assert behind.reading < 0.2 * 12
+
+
+# ---- the ohmmeter, everything connected ----
+
+
+def test_the_ohmmeter_sees_every_parallel_path() -> None:
+    # key off, from the engine block to battery negative: the strap's 2 milliohm, and beside it the gauge's
+    # chain from the sender's threads to the ground stud, 20 degC: 673 + 71.4 + 153 ohm
+    block = "ohms_between:engine_block:battery_negative"
+    chain = sender(20.0) + SENDER_WIRES - 0.01 + SENSING + FIXED + GROUND
+    sound = bench(NAME, "key_off", block, coolant_celsius=20.0)
+    assert sound.reading == pytest.approx(0.002 * chain / (0.002 + chain), abs=1e-6)
+    # with the strap gone it is the chain alone that it finds, not an open
+    lost = bench(NAME, "key_off", block, "engine_strap=open", coolant_celsius=20.0)
+    assert lost.reading == pytest.approx(chain, rel=1e-3)
+    # a strap of 300 ohm hides behind it: 300 beside 897 ohm
+    poor = bench(NAME, "key_off", block, "engine_strap=300", coolant_celsius=20.0)
+    assert poor.reading == pytest.approx(300 * chain / (300 + chain), rel=1e-3)
+    assert poor.reading < 0.8 * 300
+
+
+# ---- ten megohm in every check ----
+
+
+@pytest.mark.parametrize("name", available())
+def test_every_voltmeter_takes_its_share_of_the_source_that_it_hangs_on(name: str) -> None:
+    """By Thévenin: open volts, and volts behind another load, give the source; the meter is the third."""
+    circuit = find(name)
+    seen, other = 0, 2e6
+    for check in (find_check(circuit, check) for check in check_ids(circuit)):
+        if check.reads != "volts":
+            continue
+        place = situation(circuit, "key_on_cold", check)
+        if len(place.phases) > 1:
+            continue  # a regulator's pulses are a mean
+        points = place.network.ends[place.network.branch("meter")]
+        open_volts, loaded = (
+            solved.voltages[points[0]] - solved.voltages[points[1]]
+            for solved in (nodal.solve(place.network.with_ohms({"meter": ohms})) for ohms in (1e12, other))
+        )
+        source = other * (open_volts - loaded) / loaded if loaded else 0.0
+        shown = respond(place).reading
+        assert shown is not None
+        assert shown[0] == pytest.approx(open_volts * METER / (METER + source), rel=1e-4, abs=1e-7), check.id
+        seen += 1
+    assert seen > 10 or circuit.sheet.regulator
