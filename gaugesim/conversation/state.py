@@ -13,7 +13,6 @@ from gaugesim.conversation import asking, intake
 from gaugesim.conversation.casefile import case_of
 from gaugesim.conversation.question import Choice, Question
 from gaugesim.diagnose import Diagnosis, diagnose
-from gaugesim.evidence.posterior import Posterior
 from gaugesim.plan.advice import Advice
 from gaugesim.plan.decide import Action, next_action
 from gaugesim.plan.job import Job, job
@@ -121,7 +120,7 @@ class State:
     @cached_property
     def work(self) -> Job:
         """The checks that may be made."""
-        return job(replace(self.found, posteriors=_planned(self.found)))
+        return job(replace(self.found, posteriors=self.found.posteriors[:PLANNED]))
 
     @cached_property
     def action(self) -> Action:
@@ -204,17 +203,6 @@ class State:
         if pending.kind == asking.LOOK:
             return asking.found_question(pending.what, f"What does it look like: {words}?")
         return asking.result_question(pending.what, f"What came of replacing or mending it: {words}?")
-
-
-def _planned(found: Diagnosis) -> tuple[Posterior, ...]:
-    """The leading circuits, of those whose parts lie at places that the first of them has too."""
-    places = set(found.posteriors[0].cells.circuit.sheet.places)
-    able = [
-        entry
-        for entry in found.posteriors
-        if {part.place for part in entry.cells.circuit.sheet.parts.values()} <= places
-    ]
-    return tuple(able[:PLANNED])
 
 
 def part_words(circuits: Sequence[Circuit], gauge: str, part: str) -> str:

@@ -29,6 +29,8 @@ def expected_bits(compact: Compact, batch: Batch) -> Floats:
     ndarray, shape (n, checks)
         [bit]; zero for a check that has been done.
     """
+    if not compact.checks:
+        return np.zeros((len(batch), 0))
     total = batch.weight.sum(axis=1)
     chance = (batch.weight @ compact.flat) / total[:, None]
     entropy = -plogp(chance).reshape(len(batch), compact.checks, -1).sum(axis=2)

@@ -36,10 +36,12 @@ def sketch(everything: Compact, batch: Batch) -> Compact:
     Compact
     """
     checks = np.flatnonzero(batch.remaining[0])
-    if len(checks) > MOST_CHECKS:
+    many = len(checks) > MOST_CHECKS
+    if many:
         checks = _promising(everything, batch)
-    compact = restrict(everything, batch, checks, pruned=True)
-    if compact.likelihood.shape[1] > MOST_OUTCOMES:
+    # those of many have been compared by the likeliest faults already
+    compact = restrict(everything, batch, checks, pruned=not many)
+    if compact.checks and compact.likelihood.shape[1] > MOST_OUTCOMES:
         weight = compact.initial.weight[0]
         compact = replace(compact, likelihood=_merged(compact.likelihood, weight, _likeliest(weight)))
     return compact

@@ -1,0 +1,209 @@
+"""The planner against brute force, optima and bounds, and the simple rules that it looks ahead with."""
+
+import numpy as np
+import pytest
+from brute_force import followed, least, least_repairs_last, shuffled
+from random_problems import SETUPS, random_problem
+
+from gaugesim.plan import (
+    CHECK,
+    MENDED,
+    REPAIR,
+    Node,
+    Planner,
+    Problem,
+    Step,
+    compare,
+    expected_minutes,
+    lower_bound,
+    next_action,
+    optimum,
+    start,
+    tree,
+)
+from gaugesim.plan.compact import batch_of, whole
+from gaugesim.plan.compare import RULES
+from gaugesim.plan.policies import InformationPerMinute, LeastMinutesNext, RepairsOnly
+from gaugesim.plan.rollout import Rollout
+from gaugesim.plan.sketch import MOST_CHECKS, sketch
+
+# what the planner is held to: mean and worst expected minutes over the least, and mean of the avoidable ones
+MEAN, WORST, AVOIDABLE = 1.005, 1.03, 1.015
+CLOSE = 1e-9
+# everything is looked at, however little it matters
+THOROUGH = {"most_checks": 99, "most_repairs": 99, "least_share": 0.0}
+
+
+def tiny(seed: int, *, erring: bool) -> Problem:
+    return random_problem(seed, "mild", erring=erring, faults=4, binary=2, ternary=1)
+
+
+def total(problem: Problem) -> float:
+    return float(problem.weight.sum())
+
+
+@pytest.mark.parametrize("erring", [False, True])
+@pytest.mark.parametrize("seed", range(3))
+def test_the_optimum_is_that_of_brute_force(seed: int, *, erring: bool) -> None:
+    problem = tiny(seed, erring=erring)
+    assert optimum(problem) == pytest.approx(least(problem, start(problem)) / total(problem), rel=CLOSE)
+    last = least_repairs_last(problem, start(problem)) / total(problem)
+    found = optimum(problem, repairs_last=True)
+    if erring:
+        assert found == pytest.approx(last, rel=CLOSE)
+    assert optimum(problem) <= last * (1 + CLOSE)
+
+
+@pytest.mark.parametrize("rule", [*RULES.values(), LeastMinutesNext(), Planner()], ids=lambda rule: str(rule))
+def test_expected_minutes_are_those_of_each_outcome_followed(rule: object) -> None:
+    problem = tiny(3, erring=True)
+    by_hand = followed(problem, rule, start(problem)) / total(problem)
+    assert expected_minutes(problem, rule) == pytest.approx(by_hand, rel=CLOSE)
+
+
+@pytest.mark.parametrize("erring", [False, True])
+@pytest.mark.parametrize("seed", range(8))
+def test_no_plan_takes_less_than_the_bound(seed: int, *, erring: bool) -> None:
+    problem = random_problem(seed, "strong", erring=erring, faults=7, binary=3, ternary=2)
+    best = optimum(problem)
+    assert lower_bound(problem) <= best * (1 + CLOSE)
+    assert best <= expected_minutes(problem, Planner()) * (1 + CLOSE)
+
+
+def test_the_bound_is_worth_something() -> None:
+    problems = [random_problem(seed, "mild", erring=True, faults=7, binary=3, ternary=2) for seed in range(8)]
+    assert np.mean([lower_bound(problem) / optimum(problem) for problem in problems]) > 0.8
+
+
+@pytest.mark.parametrize("erring", [False, True])
+@pytest.mark.parametrize("seed", range(4))
+def test_looking_ahead_is_never_worse_than_the_rules_it_looks_ahead_with(seed: int, *, erring: bool) -> None:
+    bases = (LeastMinutesNext(), InformationPerMinute("shared", "value"), RepairsOnly())
+    problem = random_problem(seed, "strong", erring=erring, faults=8, binary=3, ternary=1)
+    for leading in (0, 4):
+        ahead = expected_minutes(problem, Rollout(bases, leading=leading, **THOROUGH))
+        for base in bases:
+            assert ahead <= expected_minutes(problem, base) * (1 + CLOSE), base
+
+
+@pytest.mark.parametrize("setups", SETUPS)
+def test_checks_that_cannot_err_are_planned_nearly_as_well_as_can_be(setups: str) -> None:
+    found = [compare(random_problem(seed, setups, erring=False)) for seed in range(1000, 1008)]
+    assert all(entry.proven for entry in found)
+    assert min(entry.ratio for entry in found) >= 1 - CLOSE
+    assert np.mean([entry.ratio for entry in found]) <= MEAN
+    assert max(entry.ratio for entry in found) <= WORST
+    assert np.mean([entry.avoidable_ratio for entry in found]) <= AVOIDABLE
+    for rule in RULES:
+        assert np.mean([getattr(entry, rule) / entry.least for entry in found]) > 1.02, rule
+
+
+@pytest.mark.parametrize("setups", SETUPS)
+def test_checks_that_can_err_are_planned_nearly_as_well_as_can_be(setups: str) -> None:
+    """Repairs and checks in any order, so the exact optimum is in reach for few faults and checks only."""
+    problems = [
+        random_problem(seed, setups, erring=True, faults=9, binary=4, ternary=2) for seed in range(1000, 1004)
+    ]
+    # no exact planning in the end either
+    ratios = [expected_minutes(problem, Planner(few_faults=0)) / optimum(problem) for problem in problems]
+    assert min(ratios) >= 1 - CLOSE
+    assert np.mean(ratios) <= MEAN
+    assert max(ratios) <= WORST
+
+
+def test_numbering_does_not_matter() -> None:
+    problem = random_problem(4, "mild", erring=True, faults=8, binary=4, ternary=1)
+    assert next_action(shuffled(problem, 1)).expected_minutes == pytest.approx(
+        next_action(problem).expected_minutes, rel=1e-6
+    )
+
+
+def test_a_place_is_paid_for_once() -> None:
+    """Two checks behind the panel: 20 minutes to get there, 1 for each, and the repairs are there too."""
+    four = np.eye(4)
+    problem = Problem(
+        weight=[0.25] * 4,
+        outcomes=[four @ [[1, 0], [1, 0], [0, 1], [0, 1]], four @ [[1, 0], [0, 1], [1, 0], [0, 1]]],
+        check_minutes=[1, 1],
+        check_places=[[0], [0]],
+        setup_minutes=[20],
+        repair_minutes=[30] * 4,
+        repair_places=[0] * 4,
+    )
+    assert optimum(problem) == pytest.approx(20 + 1 + 1 + 30)
+    assert next_action(problem).expected_minutes == pytest.approx(52)
+    # by repairs alone: 1, 2, 3 or 4 of them
+    assert compare(problem).swap_parts == pytest.approx(20 + 30 * 2.5)
+
+
+def test_it_stops_checking_when_no_check_saves_its_minutes() -> None:
+    """Nine in ten are the sender: a check of 10 minutes would save 0.1 times 15; information asks anyway."""
+    problem = Problem([0.9, 0.1], [[[1, 0], [0, 1]]], [10], [[]], [0], [15, 5], [0, 0])
+    assert next_action(problem).step == Step(REPAIR, 0)
+    assert next_action(problem).expected_minutes == pytest.approx(15 + 0.1 * 5)
+    asks = InformationPerMinute(stop="sure")
+    assert (
+        whole(problem).step(int(asks.choose(whole(problem), batch_of(problem, start(problem)))[0])).kind
+        == CHECK
+    )
+    stops = expected_minutes(problem, InformationPerMinute(stop="value"))
+    assert stops == pytest.approx(15.5)
+    assert expected_minutes(problem, asks) == pytest.approx(10 + 0.9 * 15 + 0.1 * 5)
+
+
+def leaves(node: Node) -> list[Node]:
+    return (
+        [node] if not node.children else [leaf for child in node.children.values() for leaf in leaves(child)]
+    )
+
+
+def nodes(node: Node) -> list[Node]:
+    return [node, *(deeper for child in node.children.values() for deeper in nodes(child))]
+
+
+@pytest.mark.parametrize("pruned", [0.02, 0.2])
+def test_a_tree_leaves_out_what_is_unlikely_and_nothing_else(pruned: float) -> None:
+    problem = random_problem(2, "mild", erring=True, faults=8, binary=3, ternary=1)
+    root = tree(problem, least_probability=pruned)
+    ends = leaves(root)
+    assert sum(leaf.probability for leaf in ends) == pytest.approx(1)
+    assert all(leaf.probability < pruned for leaf in ends if leaf.cut)
+    assert any(leaf.cut for leaf in ends)
+    for node in nodes(root):
+        assert (node.action is None) == (not node.children)
+        assert node.action is None or node.probability >= pruned
+        if node.action is not None:
+            ahead = sum(child.probability * child.expected_minutes for child in node.children.values())
+            assert node.expected_minutes == pytest.approx(node.action.minutes + ahead / node.probability)
+            if node.action.step.kind == REPAIR:
+                assert node.children[MENDED].expected_minutes == 0
+    spent = sum(leaf.probability * (leaf.minutes + leaf.expected_minutes) for leaf in ends)
+    assert spent == pytest.approx(root.expected_minutes)
+
+
+def test_a_tree_of_one_step_shows_one_step() -> None:
+    root = tree(tiny(1, erring=True), depth=1)
+    assert root.action is not None
+    assert all(child.action is None for child in root.children.values())
+
+
+def test_many_checks_that_tell_nothing_leave_the_repairs() -> None:
+    """Each has more outcomes than are looked at, and shows them alike whatever is wrong."""
+    dumb = np.full((3, 9), 1 / 9)
+    many = MOST_CHECKS + 6
+    problem = Problem([0.5, 0.3, 0.2], [dumb] * many, [1] * many, [[]] * many, [0], [10, 20, 30], [0, 0, 0])
+    small = sketch(whole(problem), batch_of(problem, start(problem)))
+    assert small.checks == 0
+    assert next_action(problem).step == Step(REPAIR, 0)
+    assert Planner(few_faults=0).values(whole(problem), batch_of(problem, start(problem)))[1].min() == (
+        pytest.approx(10 + 0.5 * 20 + 0.2 * 30)
+    )
+
+
+def test_one_who_knows_the_fault_still_mends_it() -> None:
+    found = compare(Problem([0.6, 0.4], [[[1, 0], [0, 1]]], [4], [[0]], [2, 20], [15, 10], [0, 1]))
+    assert found.unavoidable == pytest.approx(0.6 * (2 + 15) + 0.4 * (20 + 10))
+    # the check is made in both cases, in the other one its place is opened besides
+    assert found.least - found.unavoidable == pytest.approx(4 + 0.4 * 2)
+    assert found.swap_parts == pytest.approx(2 + 15 + 0.4 * (20 + 10))
+    assert found.ratio == found.avoidable_ratio == pytest.approx(1)
