@@ -17,9 +17,10 @@ from numpy.typing import NDArray
 
 from gaugesim.circuit import Circuit
 from gaugesim.physics.constants import Constant
-from gaugesim.reading import Situation, embedded, respond, situation
+from gaugesim.reading import Needle, Situation, embedded, respond, situation
 from gaugesim.reading.exact import with_faults
 from gaugesim.reading.response import design
+from gaugesim.reading.words import needle_word
 from gaugesim.scenario.change import HEALTHY, Change, merge
 from gaugesim.scenario.fault import parse_fault
 from gaugesim.scenario.stack import Scenarios, stack
@@ -184,6 +185,41 @@ def transient(
     volts = np.where(closed, phases[1].volts, phases[0].volts) if circuit.sheet.regulator else None
     positions = {name: np.clip(courses[name], *gauge.stops) for name, gauge in circuit.sheet.gauges.items()}
     return Transient(times, positions, volts, closed, touches)
+
+
+def see_at(
+    circuit: Circuit,
+    state: str,
+    seconds: float,
+    fault: str | None = None,
+    given: Mapping[str, float] | None = None,
+) -> tuple[dict[str, Needle], bool]:
+    """Needles some time after the key was turned, from where they had settled with the key off.
+
+    Parameters
+    ----------
+    circuit, fault, given
+        As for `transient`; an intermittent contact does not touch at all.
+    state : str
+        What the key was turned to.
+    seconds : float
+        Time since [s].
+
+    Returns
+    -------
+    needles : dict
+        From gauge to `Needle`, without bands.
+    closed : bool
+        Whether the regulator's contact is closed at that time; true without one.
+    """
+    resting = Disturbance(contact_share=0.0)
+    run = transient(circuit, "key_off", state, seconds, fault, given, resting, step_seconds=seconds)
+    needles = {}
+    for name, course in run.positions.items():
+        position = float(course[-1])
+        known = None if math.isnan(position) else position
+        needles[name] = Needle(known, None, None, needle_word(circuit.sheet.gauges[name], position))
+    return needles, bool(run.contact[-1])
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import argparse
+from dataclasses import replace
 from typing import Any
+
+import numpy as np
 
 from gaugesim.circuit import Circuit
 from gaugesim.cli.output import (
@@ -18,6 +21,7 @@ from gaugesim.cli.output import (
     wrapped,
 )
 from gaugesim.cli.parser import add_circuit, add_command, circuit_of, finish, out_of_range, settings
+from gaugesim.errors import CaseError
 from gaugesim.reading import OperatingPoint, Seen, Situation, one_by_one, operating_point, see, situation
 from gaugesim.reading.exact import Solver
 from gaugesim.reading.situation import without_process
@@ -27,6 +31,9 @@ from gaugesim.scenario.fault import parse_faults
 from gaugesim.scenario.stack import stack
 from gaugesim.solve import nodal
 from gaugesim.solve.network import GROUND
+from gaugesim.transient import see_at
+
+LONGEST_SECONDS = 3600
 
 
 def add(commands: Any) -> None:
@@ -52,6 +59,13 @@ def add(commands: Any) -> None:
     )
     parser.add_argument(
         "--set", metavar="PARAM=VALUE", action="append", default=[], help="beats the state; may be repeated"
+    )
+    parser.add_argument(
+        "--at",
+        metavar="SECONDS",
+        type=float,
+        help="the needles so long after the key was turned, and the circuit at that moment; without bands, "
+        "--check or a second --fault",
     )
     parser.add_argument("--engine", choices=("nodal", "ngspice"), default="nodal", help="default nodal")
     finish(parser)
@@ -79,15 +93,35 @@ def run(arguments: argparse.Namespace) -> int:
     solve = _solver(arguments.engine)
     engine = None if arguments.engine == "nodal" else one_by_one(place, solve)
     seen = see(place, scenarios, engine)
+    if arguments.at is not None:
+        seen = _at(place, arguments, given, seen)
     point = operating_point(place, scenarios, seen.response, solve)
     for text in out_of_range(circuit, given):
         note(text)
     if arguments.json:
-        print_json(_json(place, list(faults), arguments.engine, seen, point))
+        moment = {} if arguments.at is None else {"at": arguments.at}
+        print_json(_json(place, list(faults), arguments.engine, seen, point) | moment)
     else:
-        sound = see(place) if faults else None
+        sound = see(place) if faults and arguments.at is None else None
         print("\n".join(_lines(circuit, place, arguments, seen, sound, point)))
     return 0
+
+
+def _at(place: Situation, arguments: argparse.Namespace, given: dict[str, float], seen: Seen) -> Seen:
+    """The needles at a moment; the regulator's contact closed or open as it is then."""
+    if arguments.check is not None or len(arguments.fault) > 1 or arguments.engine != "nodal":
+        raise CaseError(
+            "--at goes with no --check, no second --fault and no other engine",
+            "",
+            "leave --at out for the settled circuit",
+        )
+    if not 0 < arguments.at <= LONGEST_SECONDS:
+        raise CaseError(
+            f"--at is {arguments.at:g} s", "", f"give a time above zero, {LONGEST_SECONDS} s at most"
+        )
+    fault = arguments.fault[0] if arguments.fault else None
+    needles, closed = see_at(place.circuit, place.state, arguments.at, fault, given)
+    return replace(seen, needles=needles, response=replace(seen.response, duty=np.array([float(closed)])))
 
 
 def _solver(engine: str) -> Solver:
@@ -126,6 +160,8 @@ def _lines(
     lines = [sheet.words, f"State: {sheet.states[place.state].words}"]
     if arguments.set:
         lines.append(f"Set:   {', '.join(arguments.set)}")
+    if arguments.at is not None:
+        lines.append(f"At:    {arguments.at:g} s after the key was turned")
     for text in arguments.fault:
         lines += wrapped(_fault_words(circuit, text), "       ", "Fault: ")
     if place.check.id:
@@ -138,7 +174,8 @@ def _lines(
         lines += ["", *wrapped(reading_text(seen.reading), "  ", f"{instrument}: ")]
         if sound and sound.reading:
             lines += wrapped(reading_text(sound.reading), "  ", "sound, it would be: ")
-    pulsing = float(seen.response.duty[0]) < 1
+    duty = float(seen.response.duty[0])
+    pulsing = duty < 1 and arguments.at is None
     lines += ["", f"Voltages to battery negative{', means where the regulator pulses' if pulsing else ''}"]
     rows = [
         (entry.words, _volts(point.voltages[entry.node]), entry.id)

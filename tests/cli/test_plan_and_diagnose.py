@@ -74,10 +74,19 @@ def test_plan_keeps_its_contract(name: str, capsys: pytest.CaptureFixture[str]) 
         if children:
             below = sum(child["then"]["probability"] for child in children)
             assert math.isclose(below, probability, rel_tol=1e-6, abs_tol=1e-9)
+            # what is to be expected is each outcome's own minutes and what it leaves to be expected
+            ahead = sum(
+                child["then"]["probability"]
+                / below
+                * (child["then"]["minutes"] - node["minutes"] + child["then"]["expected_minutes"])
+                for child in children
+            )
+            assert math.isclose(node["expected_minutes"], ahead, rel_tol=1e-6)
         for child in children:
             assert child["then"]["minutes"] > node["minutes"]
             walk(child["then"], child["then"]["probability"])
 
+    assert data["tree"]["expected_minutes"] == data["expected_minutes"]
     walk(data["tree"], 1.0)
 
 
