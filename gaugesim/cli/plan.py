@@ -24,7 +24,7 @@ from gaugesim.plan.problem import CHECK, Step
 from gaugesim.plan.proof import Proof, proof
 from gaugesim.plan.resistor import BestResistor, best_resistor
 from gaugesim.plan.tree import MENDED, Node, tree
-from gaugesim.plan.way import best_check, mend_now, opens, remedy
+from gaugesim.plan.way import best_check, mend_now, opens, rate_per_hour, remedy, swapping_minutes
 from gaugesim.reading.words import quantity
 
 # branches of the tree that are reached less often are cut off
@@ -46,6 +46,12 @@ def add(commands: Any) -> None:
     parser.add_argument("--gauge", help="the gauge complained of, where a circuit is named that has several")
     parser.add_argument("--tree", action="store_true", help="the whole way as a tree")
     parser.add_argument("--outside", action="store_true", help="what no check from outside tells apart")
+    parser.add_argument(
+        "--rate",
+        metavar="MONEY_PER_HOUR",
+        type=rate,
+        help="what an hour of work costs: prices of parts then count as minutes (else the sheet's rate)",
+    )
     add_history(parser)
     finish(parser)
 
@@ -63,7 +69,7 @@ def run(arguments: argparse.Namespace) -> int:
     """
     case = _case(arguments)
     chosen, effects = circuits_of(arguments, case)
-    work = job(diagnose(case, chosen))
+    work = job(diagnose(case, chosen), arguments.rate)
     action = next_action(work.problem)
     drawn = arguments.tree or arguments.json
     way = tree(work.problem, least_probability=DRAWN) if drawn else None
@@ -75,6 +81,30 @@ def run(arguments: argparse.Namespace) -> int:
         lines = _as_text(work, action, way, hidden)
         print("\n".join(lines + effect_lines(effects, work.circuit.id)))
     return 0
+
+
+def rate(text: str) -> float:
+    """Read what an hour of work costs.
+
+    Parameters
+    ----------
+    text : str
+
+    Returns
+    -------
+    float
+
+    Raises
+    ------
+    argparse.ArgumentTypeError
+    """
+    try:
+        value = float(text)
+    except ValueError:
+        value = float("nan")
+    if not 0 < value < float("inf"):
+        raise argparse.ArgumentTypeError(f"{text!r} is no rate; give what an hour of work costs, as 60")
+    return value
 
 
 def _case(arguments: argparse.Namespace) -> cases.Case:
@@ -99,6 +129,8 @@ def _as_json(work: Job, action: Action, way: Node | None, hidden: FromOutside | 
         "expected_minutes": action.expected_minutes if way is None else way.expected_minutes,
         "lower_bound_minutes": lower_bound(work.problem),
         "optimum_minutes": optimum(work.problem),
+        "swap_parts_minutes": swapping_minutes(work),
+        "rate_per_hour": rate_per_hour(work),
         "best_resistor": None if best is None else _resistor_json(best),
         "while_you_are_there": [vars(entry) for entry in _neighbours(work, action.step)],
         "proof": _proof_json(proof(found)),
@@ -112,7 +144,8 @@ def _step_json(work: Job, step: Step) -> dict[str, Any]:
     if step.kind == CHECK:
         option = work.options[step.number]
         return {"check": option.check.id, "state": option.state, "words": option.check.words}
-    return {"repair": work.repairs[step.number], "words": remedy(work, step)}
+    price = float(work.problem.price[step.number])
+    return {"repair": work.repairs[step.number], "words": remedy(work, step), "price": price}
 
 
 def _node_json(work: Job, node: Node) -> dict[str, Any]:
@@ -205,9 +238,13 @@ def _as_text(work: Job, action: Action, way: Node | None, hidden: FromOutside | 
         "",
         *wrapped(
             f"To the proven repair: {action.expected_minutes:.0f} minutes to expect; "
-            f"no plan takes less than {least:.0f}."
+            f"no plan takes less than {least:.0f}. "
+            f"Swapping parts in order of likelihood: {swapping_minutes(work):.0f}."
         ),
     ]
+    hour = rate_per_hour(work)
+    if hour is not None:
+        lines += wrapped(f"Prices of parts are counted in as minutes, at {hour:g} for an hour of work.")
     lines += _neighbour_lines(_neighbours(work, action.step))
     lines += _resistor_lines(best_resistor(work))
     lines += _proof_lines(proof(found))

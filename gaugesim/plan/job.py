@@ -102,12 +102,15 @@ class Job:
         return joint / total if total > 0 else self.weight
 
 
-def job(diagnosis: Diagnosis) -> Job:
+def job(diagnosis: Diagnosis, rate_per_hour: float | None = None) -> Job:
     """Make a diagnosis into a planning problem.
 
     Parameters
     ----------
     diagnosis : Diagnosis
+    rate_per_hour : float, optional
+        What an hour of work costs, by which the prices of parts count as minutes. Left out it is the sheet's;
+        if that has none prices do not count.
 
     Returns
     -------
@@ -125,7 +128,8 @@ def job(diagnosis: Diagnosis) -> Job:
     options = tuple(_options(parts, circuit))
     names = tuple(circuit.sheet.places)
     repairs = tuple(dict.fromkeys(entry.repair for entry in hypotheses))
-    minutes, places = _repair_costs(parts, hypotheses, repairs, names)
+    minutes, price, places = _repair_costs(parts, hypotheses, repairs, names)
+    rate = circuit.sheet.rate_per_hour if rate_per_hour is None else rate_per_hour
     opened = opened_places(diagnosis, circuit)
     problem = Problem(
         weight=weight,
@@ -137,6 +141,8 @@ def job(diagnosis: Diagnosis) -> Job:
         repair_places=places,
         repair_of=np.array([repairs.index(entry.repair) for entry in hypotheses], dtype=np.intp),
         opened=frozenset(names.index(place) for place in opened),
+        price=price,
+        price_per_minute=np.inf if rate is None else rate / 60.0,
     )
     return Job(diagnosis, circuit, hypotheses, weight, options, problem, repairs, opened, tuple(parts))
 
@@ -231,8 +237,9 @@ def check_states(circuit: Circuit, check: Check) -> tuple[str, ...]:
 
 def _repair_costs(
     parts: Sequence[Suspects], hypotheses: Sequence[Hypothesis], repairs: Sequence[str], places: Sequence[str]
-) -> tuple[Floats, Integers]:
-    """Minutes and place of each repair: those of its dearest fault."""
+) -> tuple[Floats, Floats, Integers]:
+    """Minutes, price and place of each repair: those of its dearest fault."""
+    price = np.zeros(len(repairs))
     minutes, where = np.zeros(len(repairs)), np.full(len(repairs), NO_PLACE, dtype=np.intp)
     faults = [fault for part in parts for fault in part.faults]
     for entry, fault in zip(hypotheses, faults, strict=True):
@@ -240,6 +247,7 @@ def _repair_costs(
         needed = list({one.part.id: one.part for one in fault.singles}.values())
         # to find that the gauge was right all along takes a minute too
         minutes[r] = max(minutes[r], sum(part.repair_minutes for part in needed), 1.0)
+        price[r] = max(price[r], sum(part.price for part in needed))
         # a place of another candidate circuit has no number here
         where[r] = places.index(needed[-1].place) if needed[-1].place in places else NO_PLACE
-    return minutes, where
+    return minutes, price, where

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from math import isfinite
+
 from gaugesim.plan.advice import Advice, advice
 from gaugesim.plan.decide import Action, next_action
+from gaugesim.plan.follow import expected_minutes
 from gaugesim.plan.job import Job, Option
+from gaugesim.plan.policies import RepairsOnly
 from gaugesim.plan.problem import CHECK, REPAIR, Step, needed_places
 
 
@@ -106,3 +110,34 @@ def opens(work: Job, step: Step) -> tuple[str, ...]:
     sheet = work.circuit.sheet
     closed = needed_places(work.problem, step) - work.problem.opened
     return tuple(sheet.places[work.places[k]].words for k in sorted(closed))
+
+
+def swapping_minutes(work: Job) -> float:
+    """Expected minutes of replacing parts in order of likelihood, without another check.
+
+    Parameters
+    ----------
+    work : Job
+
+    Returns
+    -------
+    float
+        [min]
+    """
+    return expected_minutes(work.problem, RepairsOnly())
+
+
+def rate_per_hour(work: Job) -> float | None:
+    """What an hour of work costs in the job, by which the prices of parts count as minutes.
+
+    Parameters
+    ----------
+    work : Job
+
+    Returns
+    -------
+    float or None
+        None where prices do not count.
+    """
+    rate = 60.0 * work.problem.price_per_minute
+    return rate if isfinite(rate) else None

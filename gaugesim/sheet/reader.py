@@ -55,7 +55,7 @@ def read(path: Path) -> Sheet:
     tables = [*included, top]
     for table in included:
         table.allow(TABLES)
-    top.allow({*TABLES, "words", "movement", "include", "default_state"})
+    top.allow({*TABLES, "words", "movement", "include", "default_state", "rate_per_hour"})
     cautions: dict[str, str] = {}
     for table in tables:
         inner = table.table("cautions", {})
@@ -96,6 +96,7 @@ def read(path: Path) -> Sheet:
         checks=checks,
         cautions=cautions,
         regulator=regulators[-1] if regulators else None,
+        rate_per_hour=top.number("rate_per_hour", None, low=0.01),
     )
     for key, what in {"gauges": gauges, "parts": parts, "points": points}.items():
         if not what:

@@ -313,7 +313,11 @@ class CheckRule:
 
 @dataclass(frozen=True)
 class Sheet:
-    """A whole sheet; the attributes are the tables of the file, by id."""
+    """A whole sheet; the attributes are the tables of the file, by id.
+
+    ``rate_per_hour`` is what an hour of work costs, in the currency of the prices of parts; None if the sheet
+    does not say, and prices then do not count.
+    """
 
     path: Path
     id: str
@@ -331,3 +335,4 @@ class Sheet:
     checks: Mapping[str, CheckRule]
     cautions: Mapping[str, str]
     regulator: Regulator | None
+    rate_per_hour: float | None = None
