@@ -15,6 +15,7 @@ from gaugesim.evaluate.fleet import Fleet
 from gaugesim.evaluate.interview import draw_interview
 from gaugesim.evaluate.worlds import MODEL, draw_ailments
 from gaugesim.evidence import likelihood as like
+from gaugesim.evidence import manner
 from gaugesim.evidence.cells import Cells
 from gaugesim.evidence.question import Observation, Question
 from gaugesim.plan import Planner, Policy, Problem, expected_minutes, lower_bound, optimum
@@ -139,6 +140,7 @@ def core(problem: Problem) -> Problem:
     )
 
 
+NOT_DEAD = manner.DEAD[1]
 # what entries tell, in the order in which they ask
 _TOLD = {
     Seen: ("needle", "moves", "looks", "engine"),
@@ -166,6 +168,9 @@ def told(case: Case, seen: Sequence[Observation]) -> Case:
     for entry in case.entries:
         keys = [key for key in _TOLD[type(entry)] if getattr(entry, key) is not None]
         values = {key: _said(next(answers)) for key in keys}
+        # that a needle is not dead goes without saying
+        if NOT_DEAD in str(values.get("needle")):
+            continue
         if isinstance(entry, Seen) and entry.often:
             values["needle"], values["often"] = str(values["needle"]).split(", ")
         entries.append(replace(entry, **values))  # type: ignore[arg-type]

@@ -10,6 +10,9 @@ import numpy as np
 from gaugesim.evidence.draws import drawn
 from gaugesim.solve.network import Floats, Integers
 
+# a needle that is off its straight line by more than this share of the scale in any draw is followed there
+BENT = 0.02
+
 
 @dataclass(frozen=True)
 class Prediction:
@@ -59,9 +62,17 @@ class Prediction:
         parts = self.parts or ((1.0, self),)
         return np.asarray(sum(factor * np.clip(part.own_draws(), *part.bounds) for factor, part in parts))
 
-    def is_drawn(self) -> bool:
-        """Whether it, or something that it is the sum of, is no matter of first order."""
-        return self.drawn is not None or any(part.drawn is not None for _, part in self.parts)
+    def bent(self) -> Integers:
+        """Rows whose value is no matter of first order: a stop, friction or a turn of the field is near."""
+        parts = self.parts or ((1.0, self),)
+        if all(part.drawn is None for _, part in parts):
+            return np.zeros(0, dtype=np.intp)
+        straight = [replace(part, drawn=None) for _, part in parts]
+        off = [part.own_draws() - line.own_draws() for (_, part), line in zip(parts, straight, strict=True)]
+        # where nothing drives a needle in some draw, and where nothing does at first sight
+        odd = np.isnan(np.stack(off)) != np.isnan(self.mean)[:, None]
+        far = np.abs(np.nan_to_num(np.stack(off))) > BENT
+        return np.flatnonzero((odd | far).any(axis=(0, 2)))
 
     def take(self, rows: Integers) -> Prediction:
         """The same for other rows.

@@ -346,7 +346,10 @@ def of_value(
     -------
     Question
     """
-    table = _by_draws(prediction, tabulate) if prediction.is_drawn() else tabulate(prediction)
+    table = tabulate(prediction)
+    bent = prediction.bent()
+    if bent.size:
+        table[bent] = _by_draws(prediction.take(bent), tabulate)
     return Question(told, 1.0 / len(classes), classes, table, prediction, tabulate, sudden=sudden)
 
 
