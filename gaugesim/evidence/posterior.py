@@ -15,7 +15,7 @@ from gaugesim.evidence.weigh import log_likelihoods, marginal
 from gaugesim.solve.network import Floats
 
 # prior that none of the modelled faults is the cause, assumed: 2 to 5 of a hundred
-NONE_PRIOR = 0.03
+NONE_PRIOR = 0.02
 
 
 @dataclass(frozen=True)
