@@ -11,7 +11,7 @@ import numpy as np
 from gaugesim.solve.network import Floats
 
 # how many
-DRAWS = 32
+DRAWS = 64
 
 _NODES = np.array([NormalDist().inv_cdf((i + 0.5) / DRAWS) for i in range(DRAWS)])
 _NODES /= _NODES.std()
