@@ -24,7 +24,9 @@ def main() -> None:
     names = words[2:] or available()
     print(f"{cases} cases each")
     print(
-        f"{'circuit':26}{'top1':>6}{'ece':>8}{'floor':>8}{'alarms':>8}  identities [standard errors]   minutes"
+        print(
+            f"{'circuit':26}{'top1':>6}{'ece':>8}{'floor':>8}{'alarms':>8}  identities, each within 3  minutes"
+        )
     )
     with ProcessPoolExecutor(workers, get_context("spawn")) as pool:
         for name in names:
