@@ -15,6 +15,8 @@ from multiprocessing import get_context
 from gaugesim.circuit import available, find
 from gaugesim.evaluate import evaluate
 
+HEAD = f"{'circuit':26}{'top1':>6}{'ece':>8}{'floor':>8}{'alarms':>8}  identities, each within 3     minutes"
+
 
 def main() -> None:
     words = sys.argv[1:]
@@ -24,8 +26,7 @@ def main() -> None:
     names = words[2:] or available()
     print(f"{cases} cases each")
     print(
-        print(
-            f"{'circuit':26}{'top1':>6}{'ece':>8}{'floor':>8}{'alarms':>8}  identities, each within 3  minutes"
+        print(HEAD)
         )
     )
     with ProcessPoolExecutor(workers, get_context("spawn")) as pool:
