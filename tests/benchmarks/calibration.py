@@ -25,10 +25,7 @@ def main() -> None:
     )
     names = words[2:] or available()
     print(f"{cases} cases each")
-    print(
-        print(HEAD)
-        )
-    )
+    print(HEAD)
     with ProcessPoolExecutor(workers, get_context("spawn")) as pool:
         for name in names:
             start = time.perf_counter()
