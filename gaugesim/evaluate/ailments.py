@@ -15,7 +15,8 @@ from gaugesim.solve.network import OPEN_OHMS, Floats, Integers
 
 # only what has more ohms than a joint can be off by a factor that shows
 LEAST_OHMS = 2.0
-# ohms of a bridge between two nodes that never touch, and by how much an element is off beside it
+# bridges between nodes that never touch, their ohms, and by how much an element is off beside it
+BRIDGES = 2
 BRIDGE = (0.2, 20.0)
 FAR = (5.0, 50.0)
 
@@ -55,7 +56,7 @@ def _severities(fault: Fault, shares: Floats) -> Floats:
 
 
 def unlisted(circuit: Circuit, cases: int, random: np.random.Generator) -> list[Ailment]:
-    """Faults that no sheet lists: two nodes bridged that never touch, and an element far from what it was.
+    """Faults that no sheet lists: nodes bridged that never touch, and an element far from what it was.
 
     Parameters
     ----------
@@ -78,25 +79,24 @@ def unlisted(circuit: Circuit, cases: int, random: np.random.Generator) -> list[
     ]
     result = []
     for vehicle in range(cases):
-        while True:
+        bridges: dict[tuple[str, str], Floats] = {}
+        while len(bridges) < BRIDGES:
             a, b = random.choice(network.nodes, 2, replace=False).tolist()
-            if frozenset((a, b)) not in known:
-                break
-        ohms = float(np.exp(random.uniform(np.log(BRIDGE[0]), np.log(BRIDGE[1]))))
+            if frozenset((a, b)) not in known | {frozenset(nodes) for nodes in bridges}:
+                bridges[a, b] = np.exp(random.uniform(np.log(BRIDGE[0]), np.log(BRIDGE[1]), 1))
         factor = float(np.exp(random.choice([-1.0, 1.0]) * np.log(random.uniform(*FAR))))
         element = str(random.choice(moved))
-        make = partial(_odd, circuit, (a, b), ohms, element, factor)
+        make = partial(_odd, circuit, bridges, element, factor)
         result.append(Ailment(np.array([vehicle]), None, (make,)))
     return result
 
 
 def _odd(
     circuit: Circuit,
-    nodes: tuple[str, str],
-    ohms: float,
+    bridges: Mapping[tuple[str, str], Floats],
     element: str,
     factor: float,
     parameters: Mapping[str, Value],
 ) -> Change:
     before = np.broadcast_to(np.asarray(circuit.values(parameters)[element], dtype=float), 1)
-    return Change(np.zeros(1), branches={element: before * factor}, paths={nodes: np.array([ohms])})
+    return Change(np.zeros(1), branches={element: before * factor}, paths=bridges)

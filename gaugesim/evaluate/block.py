@@ -175,6 +175,7 @@ def measure(task: Task) -> Measured:
 # kinds of parts that are mended by another gauge
 INSIDE = ("coil", "heater", "movement")
 # kinds of faults by which scores are told apart, so that no kind hides behind the others
+DISTINGUISHABLE = "distinguishable"
 STRATA = (
     "open",
     "high",
@@ -184,7 +185,8 @@ STRATA = (
     "sender",
     "process",
     "other",
-    "near",
+    DISTINGUISHABLE,
+    "like a listed fault",
 )
 _BY_MODE = {
     "open": "open",
@@ -199,7 +201,8 @@ _BY_MODE = {
 def _strata(world: World, cells: Cells, cases: Generated) -> Integers:
     """Number of each case's stratum; of unlisted faults whether they are distinguishable."""
     if world.kind == "unlisted":
-        return np.where(cases.distinguishable, STRATA.index("other"), STRATA.index("near"))
+        apart, alike = STRATA.index(DISTINGUISHABLE), STRATA.index("like a listed fault")
+        return np.where(cases.distinguishable, apart, alike)
     of_fault = []
     for entry in cells.faults:
         fault = entry.singles[0]

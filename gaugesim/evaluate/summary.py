@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from gaugesim.evaluate.block import STRATA
+from gaugesim.evaluate.block import DISTINGUISHABLE, STRATA
 from gaugesim.evaluate.plans import RULES, PlanCost
 from gaugesim.evaluate.scores import Scores, calibration_error, noise_floor
 
@@ -38,6 +38,9 @@ class Summary:
         Share of cases in which "none of these" is likelier than every fault [1].
     strata : dict
         From kind of fault to how much better its log score is than the prior's, and how many cases [nat].
+    distinguishable, none_leads_distinguishable : float or None
+        Of unlisted faults: how many the readings tell from every listed one, and the share of these in which
+        "none of these" leads [1]; None where there are none.
     """
 
     cases: int
@@ -53,6 +56,8 @@ class Summary:
     ece_floor_high: float
     none_leads: float
     strata: dict[str, tuple[float, int]]
+    distinguishable: float | None
+    none_leads_distinguishable: float | None
 
     @property
     def better_than_prior(self) -> float:
@@ -79,6 +84,7 @@ def summarise(scores: Scores) -> Summary:
     Summary
     """
     floor, high = noise_floor(scores.certainty)
+    apart = scores.stratum == STRATA.index(DISTINGUISHABLE)
     strata = {}
     for number, name in enumerate(STRATA):
         some = scores.stratum == number
@@ -99,6 +105,8 @@ def summarise(scores: Scores) -> Summary:
         ece_floor_high=high,
         none_leads=float(scores.none_leads.mean()),
         strata=strata,
+        distinguishable=float(apart.mean()) if apart.any() else None,
+        none_leads_distinguishable=float(scores.none_leads[apart].mean()) if apart.any() else None,
     )
 
 
