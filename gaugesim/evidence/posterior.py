@@ -14,8 +14,8 @@ from gaugesim.evidence.unlisted import log_none
 from gaugesim.evidence.weigh import log_likelihoods, marginal
 from gaugesim.solve.network import Floats
 
-# prior that none of the modelled faults is the cause, assumed: 2 to 5 of a hundred
-NONE_PRIOR = 0.02
+# prior that none of the modelled faults is the cause, assumed: low enough for few false alarms (`evaluate`)
+NONE_PRIOR = 0.01
 
 
 @dataclass(frozen=True)

@@ -189,4 +189,6 @@ def test_none_of_these_takes_what_nothing_explains() -> None:
             ("body", 3.1),
         )
     ]
-    assert diagnose(parse({"circuit": "temp_two_coil", "measured": odd})).none_of_these > 0.3
+    found = diagnose(parse({"circuit": "temp_two_coil", "measured": odd}))
+    # two of the four may be slips, so it is far likelier than before rather than certain
+    assert found.none_of_these > 20 * rule.NONE_PRIOR
