@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import secrets
 import shlex
 import sys
 from collections.abc import Callable, Iterator
@@ -15,6 +14,7 @@ from gaugesim.cli.output import print_json, wrapped
 from gaugesim.cli.parser import add_command, finish
 from gaugesim.cli.practice_debrief import debrief_lines
 from gaugesim.cli.practice_json import course_json
+from gaugesim.cli.practice_sheets import seed_of, write_sheets
 from gaugesim.cli.practice_text import (
     HELP_LINES,
     before_lines,
@@ -43,14 +43,12 @@ from gaugesim.practice.command import (
 )
 from gaugesim.practice.course import CHECKED, EXPLAIN, HINT, Course, Entry, find_option, perform
 from gaugesim.practice.debrief import debrief
-from gaugesim.practice.save import MOST_SEED, read, saved, take_up, text_of
+from gaugesim.practice.save import read, saved, take_up, text_of
 from gaugesim.practice.task import LEVELS, set_task
 from gaugesim.practice.teach import hint, last_check
 
 PROMPT = "> "
 INTERRUPTED, NOT_KEPT = 130, 2
-# a seed that nobody chose is below this, so that it can be told across a room
-SHORT_SEED = 100_000
 
 
 def add(commands: Any) -> None:
@@ -97,6 +95,18 @@ def add(commands: Any) -> None:
         metavar="COMMAND",
         help="do this and ask nothing; may be given several times; kept only with --file",
     )
+    parser.add_argument(
+        "--sheet", type=int, metavar="N", help="write so many different tasks as sheets for paper instead"
+    )
+    parser.add_argument(
+        "--page",
+        type=Path,
+        metavar="FILE.html",
+        help="where the sheets go; the key goes beside them, to FILE_key.html",
+    )
+    parser.add_argument(
+        "--replace", action="store_true", help="write over sheets and key that are there already"
+    )
     finish(parser)
 
 
@@ -111,6 +121,11 @@ def run(arguments: argparse.Namespace) -> int:
     -------
     int
     """
+    if arguments.sheet is not None or arguments.page is not None:
+        return write_sheets(arguments)
+    if arguments.replace:
+        remedy = "a save file is never replaced; name another --file"
+        raise CaseError("--replace goes with --sheet", "", remedy)
     asks = arguments.do is None and not (arguments.json and sys.stdin.isatty())
     talk = _opened(arguments, asks)
     talk.keep()
@@ -131,11 +146,8 @@ def _opened(arguments: argparse.Namespace, asks: bool) -> _Talk:
         return _taken_up(arguments, path)
     if not arguments.circuit:
         raise CaseError("CIRCUIT is missing", "", "name a circuit, for example temp_opposed_coil")
-    if arguments.seed is not None and not 0 <= arguments.seed <= MOST_SEED:
-        raise CaseError(f"--seed {arguments.seed} is no seed", "", f"give a whole number up to {MOST_SEED}")
     circuit = find(arguments.circuit, arguments.netlists)
-    seed = secrets.randbelow(SHORT_SEED) if arguments.seed is None else arguments.seed
-    level = arguments.level or 1
+    seed, level = seed_of(arguments), arguments.level or 1
     if path is None and asks:
         path = Path(f"practice_{circuit.id}_{seed}_{level}.json")
         if path.exists():

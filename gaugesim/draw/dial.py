@@ -188,7 +188,8 @@ class DialView:
         self.centres = [
             ((i % columns + 0.5) * _WIDTH, -(i // columns + 1) * _HEIGHT + 0.45) for i in range(len(shown))
         ]
-        self._explain(width, height)
+        if any(dial.low is not None or dial.truth is not None for dial in shown):
+            self._explain(width, height)
         self._parts: list[dict[str, Any]] = [
             self._face(dial, centre) for dial, centre in zip(shown, self.centres, strict=True)
         ]

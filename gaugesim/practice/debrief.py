@@ -127,7 +127,7 @@ def debrief(course: Course) -> Debrief:
         regret_minutes=regret,
         search_minutes=search,
         score=100.0 * search / (search + regret),
-        decisive=_decisive(path),
+        decisive=decisive_check(path),
     )
 
 
@@ -175,7 +175,19 @@ def planned(course: Course) -> tuple[Entry, ...]:
     return tuple(Entry(REPLACED, name) for name in known.entries_of(step))
 
 
-def _decisive(path: Course) -> Decisive | None:
+def decisive_check(path: Course) -> Decisive | None:
+    """The check of a path that told most of the hidden fault.
+
+    Parameters
+    ----------
+    path : Course
+        Up to the cure.
+
+    Returns
+    -------
+    Decisive or None
+        None if it makes no check.
+    """
     task = path.task
     true = np.array([entry.fault == task.fault for entry in task.work.hypotheses])
     checks = [step for step in path.steps if step.option is not None and not step.cured_before]

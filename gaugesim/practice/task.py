@@ -20,7 +20,7 @@ from gaugesim.practice.vehicle import Vehicle
 
 LEVELS = (1, 2, 3, 4, 5)
 # how many different complaints are compared, and how many draws are looked at in all
-COMPARED, LOOKED_AT = 14, 200
+COMPARED, LOOKED_AT = 8, 60
 # what one bit of ambiguity counts as against one minute when no draw fits its level
 MINUTES_PER_BIT = 8.0
 
@@ -84,9 +84,9 @@ class Range:
 
 # assumed: cut so that every shipped circuit has complaints for most levels
 RANGES = {
-    1: Range((0.8, 2.8), (4.0, 18.0)),
-    2: Range((2.4, 3.5), (14.0, 28.0)),
-    3: Range((3.2, 4.2), (24.0, 45.0)),
+    1: Range((0.8, 2.9), (4.0, 20.0)),
+    2: Range((2.6, 3.5), (16.0, 30.0)),
+    3: Range((3.3, 4.4), (26.0, 50.0)),
     4: Range((1.2, 3.2), (8.0, 30.0)),
     5: Range((2.6, 4.4), (24.0, 50.0)),
 }

@@ -30,8 +30,9 @@ from gaugesim.sheet import FOUND
 MOST_DEVIATIONS = 2.0
 # how well a needle's place is read off the dial [position]: a quarter of what a guess of a number is off
 NEEDLE_READING = like.NEEDLE_NUMBER_SPREAD / 4
-# two digits of a hand multimeter's display, on its 2 V range and above it [V]
-DIGITS_BELOW, DIGITS_ABOVE, RANGE_VOLTS = 0.002, 0.02, 2.0
+# the ranges of a hand multimeter and the last digit that each shows [V]; it is off by two of them
+RANGES = ((0.2, 0.0001), (2.0, 0.001), (np.inf, 0.01))
+DIGITS_OFF = 2.0
 
 
 @dataclass(frozen=True)
@@ -230,8 +231,9 @@ class Vehicle:
             assert usual is not None
             word = _likeliest(obs.OHMS, obs.ohms_table(_exactly(value, False), float(usual[0])))
             return Shown("ohms", word, value, quantity(value, "ohm"))
-        digits = DIGITS_BELOW if abs(value) < RANGE_VOLTS else DIGITS_ABOVE
-        value = value * (1 + like.METER_SHARE * first) + digits * second
+        digit = next(last for most, last in RANGES if abs(value) < most)
+        value = value * (1 + like.METER_SHARE * first) + DIGITS_OFF * digit * second
+        value = round(value / digit) * digit
         battery = obs.battery_volts(situation(self.circuit, where.state, where.check))
         word = _likeliest(obs.VOLTS, obs.volts_table(_exactly(value, pulses), battery))
         wanders = ", wandering up and down" if pulses else ""

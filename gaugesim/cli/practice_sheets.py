@@ -1,0 +1,100 @@
+"""``gaugesim practice --sheet``: different tasks on paper for a class, and the key to them."""
+
+from __future__ import annotations
+
+import argparse
+import secrets
+from pathlib import Path
+
+from gaugesim.circuit import find
+from gaugesim.cli.output import note, print_json
+from gaugesim.conversation.casefile import replace_file
+from gaugesim.errors import CaseError
+from gaugesim.practice.save import MOST_SEED
+from gaugesim.practice.worksheet import worksheets
+
+# a seed that nobody chose is below this, so that it can be told across a room
+SHORT_SEED = 100_000
+
+
+def seed_of(arguments: argparse.Namespace) -> int:
+    """The seed that was given, or one that is drawn now.
+
+    Parameters
+    ----------
+    arguments : argparse.Namespace
+
+    Returns
+    -------
+    int
+
+    Raises
+    ------
+    CaseError
+        If it is negative or too large.
+    """
+    if arguments.seed is None:
+        return secrets.randbelow(SHORT_SEED)
+    if not 0 <= arguments.seed <= MOST_SEED:
+        raise CaseError(f"--seed {arguments.seed} is no seed", "", f"give a whole number up to {MOST_SEED}")
+    return int(arguments.seed)
+
+
+def write_sheets(arguments: argparse.Namespace) -> int:
+    """Write sheets and key.
+
+    Parameters
+    ----------
+    arguments : argparse.Namespace
+
+    Returns
+    -------
+    int
+
+    Raises
+    ------
+    CaseError
+        If something is missing, or would be written over.
+    """
+    for name, value, example in (
+        ("CIRCUIT", arguments.circuit, "temp_opposed_coil"),
+        ("--sheet", arguments.sheet, "--sheet 12"),
+        ("--page", arguments.page, "--page class.html"),
+    ):
+        if value is None:
+            remedy = f"sheets need CIRCUIT, --sheet and --page, for example {example}"
+            raise CaseError(f"{name} is missing", "", remedy)
+    for name in ("do", "file"):
+        if getattr(arguments, name) is not None:
+            raise CaseError(f"--{name} does not go with --sheet", "", "leave one of them out")
+    page: Path = arguments.page
+    key = page.with_name(f"{page.stem}_key{page.suffix}")
+    for target in (page, key):
+        if target.exists() and not arguments.replace:
+            raise CaseError("is there already", str(target), "name another --page, or add --replace")
+    from gaugesim.report import key_page, worksheet_page
+
+    circuit = find(arguments.circuit, arguments.netlists)
+    gauge = circuit.gauge(arguments.gauge).id
+    seed, level = seed_of(arguments), arguments.level or 1
+    sheets = []
+    for sheet in worksheets(circuit, gauge, seed, level, arguments.sheet):
+        sheets.append(sheet)
+        note(f"sheet {sheet.number} of {arguments.sheet}")
+    replace_file(page, worksheet_page(sheets).encode())
+    replace_file(key, key_page(sheets).encode())
+    if arguments.json:
+        print_json(
+            {
+                "page": str(page),
+                "key": str(key),
+                "circuit": circuit.id,
+                "gauge": gauge,
+                "seed": seed,
+                "level": level,
+                "tasks": [sheet.task.seed for sheet in sheets],
+            }
+        )
+    else:
+        note(f"wrote {page} and {key}: {len(sheets)} tasks of level {level}, seed {seed}")
+    return 0

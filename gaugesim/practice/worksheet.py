@@ -1,0 +1,194 @@
+"""Worksheets: several different tasks for paper, and the key to them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from gaugesim.circuit import Circuit
+from gaugesim.diagnose import caution_texts
+from gaugesim.errors import CaseError
+from gaugesim.plan.job import Option
+from gaugesim.practice.chance import generator
+from gaugesim.practice.complaint import told_states
+from gaugesim.practice.course import Course, find_option, listed
+from gaugesim.practice.debrief import Decisive, decisive_check, planner_course
+from gaugesim.practice.knowledge import begin
+from gaugesim.practice.task import Task, set_task
+from gaugesim.practice.vehicle import Shown
+
+# a class is no larger than this
+MOST_SHEETS = 60
+# seeds of the sheets' tasks have so many figures, so that they can be typed
+SEEDS = 1_000_000
+# how many other seeds are tried for a task that is not on another sheet yet
+TRIED = 8
+# checks in a table: those that tell most for their minutes, only so many of one kind, and some others
+TELLING, OTHERS, OF_A_KIND = 8, 4, 2
+
+
+@dataclass(frozen=True)
+class Row:
+    """A check in the table of a sheet.
+
+    Attributes
+    ----------
+    option : Option
+    minutes : float
+        Without opening places [min].
+    places : tuple of str
+        In words.
+    cautions : tuple of int
+        Numbers of the sheet's cautions, from 1.
+    shown : Shown
+        What it shows on this vehicle; for the key.
+    """
+
+    option: Option
+    minutes: float
+    places: tuple[str, ...]
+    cautions: tuple[int, ...]
+    shown: Shown
+
+
+@dataclass(frozen=True, eq=False)
+class Worksheet:
+    """One sheet.
+
+    Attributes
+    ----------
+    number : int
+        From 1.
+    task : Task
+    needles : tuple of (str, float or None)
+        For each state the owner tells of its words, and where the needle stood; None where nothing drove it.
+    rows : tuple of Row
+    cautions : tuple of str
+    places : tuple of (str, float)
+        What it takes to open each place, in words and minutes.
+    planner : Course
+    decisive : Decisive or None
+    """
+
+    number: int
+    task: Task
+    needles: tuple[tuple[str, float | None], ...]
+    rows: tuple[Row, ...]
+    cautions: tuple[str, ...]
+    places: tuple[tuple[str, float], ...]
+    planner: Course
+    decisive: Decisive | None
+
+
+def worksheets(circuit: Circuit, gauge: str, seed: int, level: int, count: int) -> Iterator[Worksheet]:
+    """Make different tasks into sheets.
+
+    Parameters
+    ----------
+    circuit : Circuit
+    gauge : str
+        The gauge complained of.
+    seed : int
+        The same gives the same sheets.
+    level : int
+    count : int
+        How many.
+
+    Yields
+    ------
+    Worksheet
+
+    Raises
+    ------
+    CaseError
+        If that many make no sense.
+    """
+    if not 1 <= count <= MOST_SHEETS:
+        raise CaseError(f"--sheet {count} is no number of sheets", "", f"give 1 to {MOST_SHEETS}")
+    seen: set[tuple[str, str]] = set()
+    for number in range(1, count + 1):
+        task = _another(circuit, gauge, seed, level, number, seen)
+        seen.add((task.fault, task.text))
+        yield worksheet(number, task)
+
+
+def _another(
+    circuit: Circuit, gauge: str, seed: int, level: int, number: int, seen: set[tuple[str, str]]
+) -> Task:
+    """A task whose fault is on no sheet yet, or at least not with that complaint, if one is found soon."""
+    tasks = []
+    for other in range(TRIED):
+        luck = generator("sheet", circuit.id, gauge, seed, level, number, other)
+        task = set_task(circuit, gauge, int(luck.integers(SEEDS)), level)
+        if task.fault not in {fault for fault, _ in seen}:
+            return task
+        tasks.append(task)
+    return min(tasks, key=lambda task: (task.fault, task.text) in seen)
+
+
+def worksheet(number: int, task: Task) -> Worksheet:
+    """Make a task into a sheet.
+
+    Parameters
+    ----------
+    number : int
+        Which sheet, from 1.
+    task : Task
+
+    Returns
+    -------
+    Worksheet
+    """
+    sheet = task.circuit.sheet
+    planner = planner_course(task)
+    options = _chosen(task, planner)
+    always = [name for name in ("not_a_gauge",) if name in sheet.cautions]
+    names = [*always, *(name for option in options for name in _cautions(task, option))]
+    cautions = caution_texts(task.circuit, names)
+    rows = tuple(
+        Row(
+            option,
+            option.minutes,
+            tuple(sheet.places[name].words for name in option.check.places),
+            tuple(
+                sorted(
+                    cautions.index(text) + 1 for text in caution_texts(task.circuit, _cautions(task, option))
+                )
+            ),
+            task.vehicle.show(option.check, option.state),
+        )
+        for option in options
+    )
+    needles = []
+    for state in told_states(task.vehicle):
+        position = float(task.vehicle.response(state)[1].positions[task.gauge][0])
+        needles.append((sheet.states[state].words, None if np.isnan(position) else position))
+    places = tuple((place.words, place.setup_minutes) for place in sheet.places.values())
+    return Worksheet(number, task, tuple(needles), rows, cautions, places, planner, decisive_check(planner))
+
+
+def _cautions(task: Task, option: Option) -> list[str]:
+    return [*option.check.cautions, *task.circuit.sheet.states[option.state].cautions]
+
+
+def _chosen(task: Task, planner: Course) -> tuple[Option, ...]:
+    """Checks for the table, in the order of the circuit's list: it must not say which of them are good."""
+    known = begin(task.work)
+    options = {(name, state): find_option(task, name, state) for name, state in listed(task)}
+    worth = {
+        key: known.bits_of(option) / (option.minutes + known.setup_minutes(option.check.places))
+        for key, option in options.items()
+    }
+    best: list[tuple[str, str]] = []
+    for key in sorted(worth, key=lambda key: -worth[key]):
+        kind = options[key].check.kind
+        if len(best) < TELLING and sum(options[one].check.kind == kind for one in best) < OF_A_KIND:
+            best.append(key)
+    path = [(step.option.check.id, step.option.state) for step in planner.steps if step.option is not None]
+    rest = [key for key in options if key not in best and key not in path]
+    luck = generator(*task.vehicle.key, "table")
+    others = [rest[int(k)] for k in luck.permutation(len(rest))[:OTHERS]]
+    chosen = {*best, *path, *others}
+    return tuple(option for key, option in options.items() if key in chosen)

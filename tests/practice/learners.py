@@ -1,0 +1,105 @@
+"""Learners that follow a rule, from the very good to the very bad."""
+
+from collections.abc import Callable, Iterator
+
+import numpy as np
+
+from gaugesim.plan import Policy, Step
+from gaugesim.plan.compact import batch_of, whole
+from gaugesim.plan.follow import REPAIRS_ONLY
+from gaugesim.plan.policies import InformationPerMinute, RepairsOnly
+from gaugesim.plan.problem import CHECK, REPAIR, step_minutes
+from gaugesim.practice.chance import generator
+from gaugesim.practice.course import CHECKED, REPLACED, VERDICT, Course, Entry, perform
+from gaugesim.practice.debrief import planned
+from gaugesim.practice.task import Task
+
+Learner = Callable[[Course], tuple[Entry, ...]]
+# after so many steps it is clear how good a learner is
+MOST_STEPS = 14
+
+
+def entries(course: Course, step: Step) -> tuple[Entry, ...]:
+    known = course.known
+    if step.kind == CHECK:
+        option = known.work.options[step.number]
+        return (Entry(CHECKED, option.check.id, option.state),)
+    return tuple(Entry(REPLACED, name) for name in known.entries_of(step))
+
+
+def planner(course: Course) -> tuple[Entry, ...]:
+    return planned(course)
+
+
+def following(policy: Policy) -> Learner:
+    """Checks as the rule says, then repairs by what they are likely to bring for their minutes."""
+
+    def choose(course: Course) -> tuple[Entry, ...]:
+        known = course.known
+        compact = whole(known.rest.problem)
+        number = int(policy.choose(compact, batch_of(known.rest.problem, known.state))[0])
+        if number != REPAIRS_ONLY:
+            return entries(course, compact.step(number))
+        return entries(course, likeliest_repair(course))
+
+    return choose
+
+
+def likeliest_repair(course: Course) -> Step:
+    known = course.known
+    problem = known.rest.problem
+    chance = np.bincount(problem.repair_of, known.weight, problem.repairs)
+    minutes = [step_minutes(problem, known.state, Step(REPAIR, r)) for r in range(problem.repairs)]
+    return Step(REPAIR, int(np.argmax(chance / np.array(minutes))))
+
+
+def at_random(course: Course) -> tuple[Entry, ...]:
+    """Any check not yet made, or any part not yet replaced."""
+    known = course.known
+    luck = generator("at random", *course.task.vehicle.key, len(course.steps))
+    steps = [Step(CHECK, number) for number in sorted(known.state.remaining)]
+    steps += [Step(REPAIR, r) for r in range(known.rest.problem.repairs)]
+    return entries(course, steps[int(luck.integers(len(steps)))])
+
+
+# a workshop's usual routine, whatever the complaint
+ROUTINE = (
+    "look_at:fuse",
+    "volts_at:panel_feed",
+    "unplug_sender",
+    "ground_sender_lead",
+    "sender_ohms",
+    "sender_lead_volts",
+    "wiggle:sender_connector",
+    "drop_across:sender_ground",
+    "wiggle:panel_connector_sender",
+)
+
+
+def fixed_order(course: Course) -> tuple[Entry, ...]:
+    """The routine from end to end, then repairs by what they are likely to bring for their minutes."""
+    if len(course.steps) < len(ROUTINE):
+        return (Entry(CHECKED, ROUTINE[len(course.steps)]),)
+    return entries(course, likeliest_repair(course))
+
+
+LEARNERS: dict[str, Learner] = {
+    "planner": planner,
+    "information per minute": following(InformationPerMinute("shared", "value")),
+    "fixed order": fixed_order,
+    "parts swapping": following(RepairsOnly()),
+    "random": at_random,
+}
+
+
+def courses(task: Task, learner: Learner) -> Iterator[Course]:
+    """A task as a learner goes about it, after each step and with the verdict at the end."""
+    course = Course(task)
+    while not course.cured and len(course.steps) < MOST_STEPS:
+        for entry in learner(course):
+            course = perform(course, entry)
+        yield course
+    yield perform(course, Entry(VERDICT, task.fault))
+
+
+__all__ = ["LEARNERS", "courses"]
