@@ -5,16 +5,12 @@ from __future__ import annotations
 import html
 from collections.abc import Iterable
 from string import Template
-from typing import TYPE_CHECKING
 
 from gaugesim.draw import dials, draw_dials, draw_schematic, scene, schematic
 from gaugesim.plan.job import Job
 from gaugesim.reading.words import spoken
 from gaugesim.report.elements import content_policy, image, items, part
 from gaugesim.report.tables import page_data
-
-if TYPE_CHECKING:
-    pass
 
 
 def job_page(work: Job, case_text: str, cautions: tuple[str, ...]) -> str:

@@ -1,0 +1,81 @@
+"""The command ``practice``: its JSON, its save file, its sheets, and what it refuses."""
+
+import json
+from pathlib import Path
+
+import pytest
+
+START = ("practice", "temp_opposed_coil", "--seed", "3", "--level", "1")
+DONE = ("--do", "unplug_sender", "--do", "sender_lead_volts")
+
+
+def test_the_hidden_fault_is_told_at_the_end_only(ask) -> None:
+    first = ask(*START, *DONE)
+    assert first["debrief"] is None
+    assert [step["what"] for step in first["steps"]] == ["unplug_sender", "sender_lead_volts"]
+    assert all(step["cautions"] for step in first["steps"])
+    last = ask(*START, *DONE, "--do", "verdict fuse=open")
+    debrief = last["debrief"]
+    assert debrief["fault"] not in json.dumps(first)
+    assert last["over"]
+    assert not debrief["fault_right"]
+    assert ask(*START, "--do", f"verdict {debrief['fault']}")["debrief"]["fault_right"]
+
+
+def test_minutes_run_and_a_place_is_opened_once(ask) -> None:
+    first, second = ask(*START, *DONE)["steps"]
+    assert first["opened"]
+    assert "opened" not in second
+    assert ask(*START, *DONE)["minutes"] == first["minutes"] + second["minutes"]
+
+
+def test_it_is_taken_up_where_it_was_left(ask, tmp_path: Path) -> None:
+    file = tmp_path / "save.json"
+    begun = ask(*START, "--file", str(file), "--do", "unplug_sender")
+    text = file.read_text()
+    assert "stud_bias" not in text
+    assert "open" not in text.replace("opposed", "")
+    gone_on = ask("practice", "--file", str(file), "--do", "sender_lead_volts")
+    assert gone_on["steps"][0] == begun["steps"][0]
+    assert gone_on["steps"] == ask(*START, *DONE)["steps"]
+
+
+def test_sheets_are_the_same_for_a_seed_and_the_key_lies_apart(tell, tmp_path: Path) -> None:
+    words = ("practice", "temp_opposed_coil", "--sheet", "2", "--seed", "5", "--page")
+    tell(*words, str(tmp_path / "class.html"))
+    tell(*words, str(tmp_path / "again.html"))
+    page, key = (tmp_path / name for name in ("class.html", "class_key.html"))
+    assert page.read_text() == (tmp_path / "again.html").read_text()
+    assert key.read_text() == (tmp_path / "again_key.html").read_text()
+    assert page.read_text().count("Sheet ") == 2
+    for loaded in ('src="http', 'href="http', "@import", "<script", "<link"):
+        assert loaded not in page.read_text()
+    assert "Key to sheet 2 of 2" in key.read_text()
+    assert "planner" not in page.read_text()
+
+
+def test_sheets_write_over_nothing_unless_told(fail, tell, tmp_path: Path) -> None:
+    page = tmp_path / "class.html"
+    page.write_text("mine")
+    words = ("practice", "temp_opposed_coil", "--sheet", "1", "--seed", "5", "--page", str(page))
+    assert fail(*words) == (2, f"{page}: is there already; name another --page, or add --replace")
+    assert page.read_text() == "mine"
+    tell(*words, "--replace")
+    assert page.read_text() != "mine"
+
+
+@pytest.mark.parametrize(
+    ("words", "message"),
+    [
+        (("--level", "6"), "there are 1, 2, 3, 4, 5"),
+        (("--seed", "-1"), "is no seed"),
+        (("--do", "unplug_sendr"), "did you mean unplug_sender"),
+        (("--do", "replace fuze"), "did you mean fuse"),
+        (("--sheet", "2"), "--page is missing"),
+        (("--replace",), "--replace goes with --sheet"),
+    ],
+)
+def test_what_is_wrong_is_said_in_one_line(fail, words: tuple[str, ...], message: str) -> None:
+    status, line = fail("practice", "temp_opposed_coil", *words, "--json")
+    assert status == 2
+    assert message in line
