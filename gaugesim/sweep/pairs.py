@@ -116,7 +116,7 @@ class PairSweep:
 
     @cached_property
     def _quick_apart(self) -> NDArray[np.bool_]:
-        return self.apart & ~self._shares
+        return self.apart & ~self._shares & ~self._mixed
 
     def quick_blocks(self) -> Iterator[QuickBlock]:
         """What the pairs of the short way show, as it comes.

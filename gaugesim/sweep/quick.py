@@ -151,7 +151,7 @@ class Quick:
 
 
 def plain(scenarios: Scenarios, amount: Floats) -> NDArray[np.bool_]:
-    """Scenarios that change one branch or path at most, and nothing else.
+    """Scenarios that change one branch or path at most, and nothing else that is seen.
 
     Parameters
     ----------
@@ -164,11 +164,8 @@ def plain(scenarios: Scenarios, amount: Floats) -> NDArray[np.bool_]:
     ndarray of bool, shape (n,)
     """
     result = np.count_nonzero(amount, axis=1) <= 1
-    for values in (
-        *scenarios.volts.values(),
-        *scenarios.parameters.values(),
-        *scenarios.stuck.values(),
-    ):
+    # parameters count for nothing by themselves where there is no regulator
+    for values in (*scenarios.volts.values(), *scenarios.stuck.values()):
         result &= np.isnan(values)
     for values in (*scenarios.turns.values(), *scenarios.strength.values()):
         result &= values == 1
