@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 from report_cases import random_taps
+from selenium.webdriver.support.ui import WebDriverWait
 
 from gaugesim import case as cases
 from gaugesim.report.rule import standing
@@ -28,11 +29,15 @@ for (const [check, outcome] of taps) {
 }
 return seen.map(({ probability, minutes, next, mend }) => ({ probability, minutes, next, mend }));
 """
+# the script has run, and what it wrote has been laid out
+DRAWN = "return Boolean(window.jobPage && document.getElementById('suspects').innerText)"
 PHONE = {"width": 360, "height": 740, "deviceScaleFactor": 1, "mobile": True}
 
 
 def opened(browser: Any, file: Path) -> Any:
+    browser.get("about:blank")  # so that no page of before answers for this one
     browser.get(file.as_uri())
+    WebDriverWait(browser, 60).until(lambda it: it.execute_script(DRAWN))
     return browser
 
 
