@@ -230,6 +230,9 @@ def _split_assignments(text: str) -> tuple[list[str], str]:
 
 _ASSIGNMENT = re.compile(r"\s*([a-z_]\w*)\s*=\s*(\{[^{}]*\}|'[^']*'|[^\s=,]+)\s*")
 
+# what is left of 13,4
+_DECIMAL_COMMA = re.compile(r",\d")
+
 
 def _assignments(text: str, where: str) -> dict[str, Expression]:
     result: dict[str, Expression] = {}
@@ -237,9 +240,11 @@ def _assignments(text: str, where: str) -> dict[str, Expression]:
     while at < len(text) and text[at:].strip():
         match = _ASSIGNMENT.match(text, at)
         if not match:
-            raise mistake(
-                f"{text[at:].strip()!r} is not an assignment", "write name=value or name={...}", where
+            rest = text[at:].strip()
+            remedy = (
+                "a decimal point, 13.4" if _DECIMAL_COMMA.match(rest) else "write name=value or name={...}"
             )
+            raise mistake(f"{rest!r} is not an assignment", remedy, where)
         name, value = match.groups()
         if name in RESERVED:
             raise mistake(f"{name!r} is a word of ngspice's own", "give the parameter another name", where)

@@ -149,9 +149,10 @@ def read_quantity(name: str, table: Table, process: bool) -> Quantity:
         high=table.number("high", float("inf")),
         process=process,
     )
+    table.end()  # a misspelt tolerance is told as that
     if table.has("tolerance") == table.has("plus_minus"):
-        raise table.fail("tolerance", "and plus_minus", "give one of the two, 0 for an exact value")
-    table.end()
+        problem = "stands beside plus_minus" if table.has("tolerance") else "is missing, and plus_minus too"
+        raise table.fail("tolerance", problem, "give one of the two, 0 for an exact value")
     return quantity
 
 

@@ -9,7 +9,7 @@ import pytest
 from gaugesim import circuit as circuits
 from gaugesim.circuit import Circuit
 from gaugesim.fit import fit, parse_points
-from gaugesim.fit.robust import good_points, scatter
+from gaugesim.fit.robust import cauchy, good_points, scatter
 from gaugesim.fit.told import as_data
 
 Measure = Callable[..., dict[str, Any]]
@@ -81,6 +81,22 @@ def test_two_points_that_contradict_each_other_are_both_kept() -> None:
     assert found.sender.suspects == (0, 1)
 
 
+def test_a_far_point_hardly_pulls_and_priors_pull_in_full() -> None:
+    from scipy.optimize import least_squares
+
+    heights = np.array([1.0] * 9 + [1000.0])
+
+    def off(height: np.ndarray) -> np.ndarray:
+        # ten readings to a tenth, and a prior of 0 to one that is as wide as all nine together
+        return np.concatenate([(height - heights) / 0.1, height * 30])
+
+    found = least_squares(off, [1.5], loss=cauchy(len(heights)), xtol=1e-12, ftol=1e-12, gtol=1e-12)
+    # nine near ones and the prior balance; of the far point's pull 2^2/9990 deviations are left, by ten
+    x = np.linspace(0, 1, 1_000_001)
+    pull = 900 * (x - 1) / (1 + 25 * (x - 1) ** 2) + 900 * x
+    assert found.x[0] == pytest.approx(float(np.interp(10 * 4 / 9990, pull, x)), abs=1e-5)
+
+
 def test_poor_readings_widen_the_bands(measure: Measure) -> None:
     data = measure(circuits.find("temp_two_coil"), "temperature", count=8, sweep=True)
     fine = fit(parse_points(data))
@@ -92,6 +108,21 @@ def test_poor_readings_widen_the_bands(measure: Measure) -> None:
     ohms = np.array([60.0])
     assert poor.band(ohms)[1][0] > 1.5 * fine.band(ohms)[1][0]
     assert any("scatter" in entry["words"] for entry in as_data(poor)["undetermined"])
+
+
+@pytest.mark.parametrize("name", ["temp_two_coil", "temp_three_coil"])
+def test_who_states_too_small_an_error_does_not_become_surer_of_the_movement(
+    name: str, measure: Measure
+) -> None:
+    data = measure(circuits.find(name), "temperature", count=8)
+    del data["studs"]  # counted, they leave one movement
+    for one, off in zip(data["needle"], [0.1, 0.1, -0.1, -0.1] * 2, strict=True):
+        one["position"] = min(max(one["position"] + off, 0.0), 1.0)
+    stated = fit(parse_points({**data, "needle_plus_minus": 0.03}))
+    honest = fit(parse_points({**data, "needle_plus_minus": 0.2}))
+    assert min(one.scale for one in stated.estimates) > 3
+    assert len(honest.remaining) > 1
+    assert stated.probabilities.max() < honest.probabilities.max()
 
 
 def test_a_lucky_fit_is_no_better_than_its_readings() -> None:

@@ -13,6 +13,7 @@ from gaugesim.fit.design import NextPoint
 from gaugesim.fit.told import as_data
 
 from gaugesim.scenario.check import find_check  # isort: skip
+from gaugesim.scenario.tolerance import DEVIATIONS_90, DEVIATIONS_95
 
 Measure = Callable[..., dict[str, Any]]
 Stands = Callable[[Circuit, str, float], float]
@@ -72,6 +73,27 @@ def test_asked_again_and_again_the_right_movement_comes_out(
         found = fit(parse_points(data))
         assert right in found.remaining
     assert found.movement == right
+
+
+@pytest.mark.parametrize(
+    ("name", "gauge", "last"),
+    [("temp_bridge", "temperature", 0), ("temp_bridge", "temperature", 6), ("fuel_two_coil_0_90", "fuel", 6)],
+)
+def test_a_further_point_counts_by_how_well_the_others_foretold_it(
+    name: str, gauge: str, last: int, measure: Measure
+) -> None:
+    # the chain rule: p(all) = p(last | others) p(others), and what the others foretell is normal
+    data = measure(circuits.find(name), gauge, count=7, coils=True, sweep=True)
+    point = data["needle"][last]
+    others = fit(parse_points({**data, "needle": [one for one in data["needle"] if one is not point]}))
+    whole = fit(parse_points(data))
+    one_deviation = whole.points.errors.needle / DEVIATIONS_95
+    foretold, half_width = others.band(np.array([float(point["ohms"])]))
+    spread = half_width[0] / DEVIATIONS_90 / one_deviation
+    off = (point["position"] - foretold[0]) / one_deviation
+    expected = -0.5 * off**2 / (1 + spread**2) - 0.5 * np.log(1 + spread**2)
+    assert expected < -0.2
+    assert whole.best.log_evidence - others.best.log_evidence == pytest.approx(expected, abs=0.02)
 
 
 def test_three_and_four_coils_are_told_apart_by_counting_only(measure: Measure) -> None:

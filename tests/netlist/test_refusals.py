@@ -76,6 +76,7 @@ STATEMENTS = {
     ".param x=": "'x=' is not an assignment",
     ".param =1": "'=1' is not an assignment",
     ".param x=1, y=2": "', y=2' is not an assignment",  # ngspice hangs on it
+    ".param x=13,4": r"',4' is not an assignment; a decimal point, 13\.4",
     ".param x=2 * 3": r"'\* 3' is not an assignment",
     ".param f(x)=2": r"is not an assignment",
     ".param x=1 x=2": "parameter 'x' is given twice; give it once",

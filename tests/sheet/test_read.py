@@ -353,11 +353,20 @@ MISTAKES = [
         "typical = 500",
         "kinds.joint.modes.high.typical: is 500; a number from 0.5 to 300, or 0 for a dead short",
     ),
-    ("plus_minus = 0.05", "", "process.fuel_level.tolerance: and plus_minus; give one of the two"),
+    (
+        "plus_minus = 0.05",
+        "",
+        "process.fuel_level.tolerance: is missing, and plus_minus too; give one of the two",
+    ),
+    (
+        "plus_minus = 0.05",
+        "tolerence = 0.05",
+        "process.fuel_level.tolerence: no key here is called 'tolerence'; did you mean tolerance?",
+    ),
     (
         "plus_minus = 0.05",
         "plus_minus = 0.05\ntolerance = 0",
-        "process.fuel_level.tolerance: and plus_minus; give one of the two",
+        "process.fuel_level.tolerance: stands beside plus_minus; give one of the two",
     ),
     ("[values.lamp]", "[values.fuel_level]", "values.fuel_level: stands in [process] too; keep one of them"),
     (
