@@ -19,7 +19,7 @@ from gaugesim.plan.advice import Advice, advice
 from gaugesim.plan.decide import next_action
 from gaugesim.plan.job import job
 from gaugesim.plan.outside import Group, never_apart
-from gaugesim.plan.way import best_check, mend_now
+from gaugesim.plan.way import best_check, mend_cautions, mend_now
 from gaugesim.records import keep_finished
 
 # how many suspects a person is shown, and how many reasons for each
@@ -84,7 +84,8 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.json:
         print_json(as_json(found, advised, mend, effects, hidden))
     else:
-        print("\n".join(as_text(found, advised, mend, effects, hidden, everything=arguments.all)))
+        beware = mend_cautions(work, action)
+        print("\n".join(as_text(found, advised, mend, effects, hidden, beware, arguments.all)))
     if kept is not None:
         note(f"kept as {kept}")
     return 0
@@ -197,6 +198,7 @@ def as_text(
     mend: str = "",
     effects: tuple[Effect, ...] = (),
     hidden: tuple[Group, ...] = (),
+    beware: tuple[str, ...] = (),
     everything: bool = False,
 ) -> list[str]:
     """A diagnosis for a person, in 80 columns.
@@ -211,6 +213,8 @@ def as_text(
         What past repairs changed.
     hidden : tuple of Group, optional
         Suspects that no check from outside tells apart.
+    beware : tuple of str, optional
+        Cautions of that repair.
     everything : bool, optional
         List every suspect.
 
@@ -265,6 +269,8 @@ def as_text(
         lines += wrapped(f"{conflict.sentence} ({conflict.where}): {sure}{then}", "    ", "  - ")
     if mend:
         lines += ["", *wrapped(f"Quickest is to mend this at once: {mend}.", "  ", "")]
+        for text in beware:
+            lines += wrapped(text, "    ", "  ! ")
         lines += ["To check first:"] if advised else []
     if advised is None:
         lines += ["", "No check would tell more: mend the likeliest fault and prove it."]

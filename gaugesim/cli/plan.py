@@ -24,7 +24,15 @@ from gaugesim.plan.problem import CHECK, Step
 from gaugesim.plan.proof import Proof, proof
 from gaugesim.plan.resistor import BestResistor, best_resistor
 from gaugesim.plan.tree import MENDED, Node, tree
-from gaugesim.plan.way import best_check, mend_now, opens, rate_per_hour, remedy, swapping_minutes
+from gaugesim.plan.way import (
+    best_check,
+    mend_cautions,
+    mend_now,
+    opens,
+    rate_per_hour,
+    remedy,
+    swapping_minutes,
+)
 from gaugesim.reading.words import quantity
 
 # branches of the tree that are reached less often are cut off
@@ -231,6 +239,8 @@ def _as_text(work: Job, action: Action, way: Node | None, hidden: FromOutside | 
         lines += wrapped(f"Quickest is to mend this at once: {mend}.", "  ", "")
         places = opens(work, action.step)
         lines += wrapped(f"Counted in: getting {' and '.join(places)}.", "  ") if places else []
+        for text in mend_cautions(work, action):
+            lines += wrapped(text, "    ", "  ! ")
         lines += ["", "To check first:"] if check else []
     lines += advice_lines(advice(work, check)) if check else []
     least = lower_bound(work.problem)

@@ -13,7 +13,7 @@ from gaugesim.diagnose import caution_texts
 from gaugesim.plan.advice import Advice, advice, by_information
 from gaugesim.plan.decide import Action
 from gaugesim.plan.job import Job, check_states
-from gaugesim.plan.problem import CHECK, needed_places
+from gaugesim.plan.problem import CHECK
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.check_list import check_ids
 
@@ -115,25 +115,6 @@ def proposed(work: Job, action: Action, past: frozenset[str]) -> Advice | None:
         if not is_past(option.check.id, option.state, past):
             return advice(work, option)
     return None
-
-
-def mend_cautions(work: Job, action: Action) -> tuple[str, ...]:
-    """Cautions of the place where the repair that comes first is made.
-
-    Parameters
-    ----------
-    work : Job
-    action : Action
-        Of kind ``repair``.
-
-    Returns
-    -------
-    tuple of str
-    """
-    sheet = work.circuit.sheet
-    places = needed_places(work.problem, action.step)
-    names = [name for place in sorted(places) for name in sheet.places[work.places[place]].cautions]
-    return caution_texts(work.circuit, names)
 
 
 def is_past(check: str, state: str, past: frozenset[str]) -> bool:

@@ -17,7 +17,7 @@ from gaugesim.plan.advice import Advice
 from gaugesim.plan.decide import Action, next_action
 from gaugesim.plan.job import Job, job
 from gaugesim.plan.proof import Proof, proof
-from gaugesim.plan.way import mend_now
+from gaugesim.plan.way import mend_cautions, mend_now
 
 CHECKS = Choice("checks", "enough, on to the checks", ("go on", "enough"))
 _PART = {asking.LOOK: "Which part was looked at?", asking.REPLACED: "Which part was replaced or mended?"}
@@ -147,7 +147,7 @@ class State:
     def mend(self) -> tuple[str, tuple[str, ...]]:
         """The repair that is quicker than any check, and its cautions; empty if a check comes first."""
         words = mend_now(self.work, self.action)
-        return words, asking.mend_cautions(self.work, self.action) if words else ()
+        return words, mend_cautions(self.work, self.action)
 
     @property
     def _past(self) -> frozenset[str]:

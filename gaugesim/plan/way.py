@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from math import isfinite
 
+from gaugesim.diagnose import caution_texts
 from gaugesim.plan.advice import Advice, advice
 from gaugesim.plan.decide import Action, next_action
 from gaugesim.plan.follow import expected_minutes
@@ -76,6 +77,27 @@ def mend_now(work: Job, action: Action) -> str:
         Empty if a check comes first.
     """
     return remedy(work, action.step) if action.step.kind == REPAIR else ""
+
+
+def mend_cautions(work: Job, action: Action) -> tuple[str, ...]:
+    """Cautions of the place where the repair that comes first is made.
+
+    Parameters
+    ----------
+    work : Job
+    action : Action
+
+    Returns
+    -------
+    tuple of str
+        Empty if a check comes first.
+    """
+    if action.step.kind != REPAIR:
+        return ()
+    sheet = work.circuit.sheet
+    places = needed_places(work.problem, action.step)
+    names = [name for place in sorted(places) for name in sheet.places[work.places[place]].cautions]
+    return caution_texts(work.circuit, names)
 
 
 def remedy(work: Job, step: Step) -> str:

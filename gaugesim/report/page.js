@@ -94,7 +94,7 @@
     const done = taps.map((tap) => tap[0]);
     const plan = planned();
     const next = plan === null ? nextCheck(probability, opened, done) : plan.check;
-    return { probability, opened, minutes, steps, done, next, mend: plan === null ? "" : plan.mend };
+    return { probability, opened, minutes, steps, done, next, mend: plan === null ? "" : plan.mend, beware: plan === null ? [] : plan.cautions };
   }
 
   function percent(p) {
@@ -190,18 +190,24 @@
     return group;
   }
 
+  function cautionList(texts) {
+    const list = make("ul", undefined, "cautions");
+    for (const text of texts) list.append(make("li", text));
+    return list;
+  }
+
   function showCheck(now) {
     const place = byId("next");
     place.replaceChildren();
     const check = chosen !== null ? chosen : now.next;
     if (check < 0) {
       const mend = now.mend ? "Mend this: " + now.mend : "Mend the likeliest fault";
-      place.append(make("p", "No check tells more. " + mend + ", then prove that it was the one."));
+      place.append(make("p", "No check tells more. " + mend + ", then prove that it was the one."), cautionList(now.beware));
       return;
     }
     if (now.mend) {
       place.append(make("p", "Quickest is to mend this at once: " + now.mend + ".", "do"));
-      place.append(make("p", "To check first:", "cost"));
+      place.append(cautionList(now.beware), make("p", "To check first:", "cost"));
     }
     const told = data.checks[check];
     place.append(make("p", told.words, "do"));
@@ -211,9 +217,7 @@
     if (opens.length) text += ", the way in included: " + opens.map((k) => data.places[k].words).join("; ");
     place.append(make("p", "Takes " + text + ".", "cost"));
     place.append(make("p", "When all is sound: " + told.sound + ".", "sound"));
-    const cautions = make("ul", undefined, "cautions");
-    for (const caution of told.cautions) cautions.append(make("li", caution));
-    if (told.cautions.length) place.append(cautions);
+    if (told.cautions.length) place.append(cautionList(told.cautions));
     place.append(make("p", "What was seen?", "cost"), answers(check, now.probability));
   }
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from gaugesim.plan.decide import next_action
 from gaugesim.plan.job import Job
 from gaugesim.plan.problem import State, after_check, start
-from gaugesim.plan.way import check_number, mend_now
+from gaugesim.plan.way import check_number, mend_cautions, mend_now
 
 # so many answers are planned ahead, where they are at least so likely [1]
 STEPS, LEAST = 3, 0.02
@@ -24,12 +24,15 @@ class Planned:
         Number of the check to make, -1 if none is worth making.
     mend : str
         What is quickest mended at once, without any further check; empty if a check comes first.
+    cautions : tuple of str
+        Of that repair.
     then : tuple of (int, Planned)
         What follows the likelier answers.
     """
 
     check: int
     mend: str
+    cautions: tuple[str, ...] = ()
     then: tuple[tuple[int, Planned], ...] = ()
 
 
@@ -51,15 +54,16 @@ def planned(work: Job) -> Planned:
 def _planned(work: Job, state: State, probability: float, steps: int) -> Planned:
     action = next_action(work.problem, state)
     check, mend = check_number(action), mend_now(work, action)
+    cautions = mend_cautions(work, action)
     if check is None:
-        return Planned(-1, mend)
+        return Planned(-1, mend, cautions)
     then = []
     for outcome in range(work.problem.outcomes[check].shape[1]) if steps else ():
         after = after_check(work.problem, state, check, outcome)
         chance = probability * float(after.weight.sum() / state.weight.sum())
         if chance >= LEAST:
             then.append((outcome, _planned(work, after, chance, steps - 1)))
-    return Planned(check, mend, tuple(then))
+    return Planned(check, mend, cautions, tuple(then))
 
 
 def checks_of(plan: Planned) -> Iterator[int]:
@@ -94,11 +98,11 @@ def renumbered(plan: Planned, numbers: dict[int, int]) -> Planned:
 
     Examples
     --------
-    >>> renumbered(Planned(7, "", ((1, Planned(-1, "tighten the nut")),)), {7: 0}).check
+    >>> renumbered(Planned(7, "", (), ((1, Planned(-1, "tighten the nut")),)), {7: 0}).check
     0
     """
     then = tuple((outcome, renumbered(after, numbers)) for outcome, after in plan.then)
-    return Planned(numbers.get(plan.check, -1), plan.mend, then)
+    return Planned(numbers.get(plan.check, -1), plan.mend, plan.cautions, then)
 
 
 def at(plan: Planned, taps: list[tuple[int, int]]) -> Planned | None:
@@ -117,7 +121,7 @@ def at(plan: Planned, taps: list[tuple[int, int]]) -> Planned | None:
 
     Examples
     --------
-    >>> plan = Planned(7, "", ((1, Planned(-1, "tighten the nut")),))
+    >>> plan = Planned(7, "", (), ((1, Planned(-1, "tighten the nut")),))
     >>> at(plan, [(7, 1)]).mend, at(plan, [(7, 0)]), at(plan, [(3, 1)])
     ('tighten the nut', None, None)
     """
