@@ -100,6 +100,23 @@ def test_a_reading_breaks_a_group_up(stuck: Diagnosis) -> None:
     assert grouped.get("fuse=open") != grouped["ignition_switch=stuck_open"]
 
 
+def test_every_observation_counts_for_groups() -> None:
+    """A feed pin that looks loose leaves those that make the panel dead; what needles told still holds."""
+    seen = [{"state": state, "needle": "half"} for state in ("key_on_cold", "running_warm")]
+    looked = [{"part": "panel_connector_feed", "found": "loose"}]
+    dead = ("fuse=open", "ignition_switch=stuck_open", "battery_feed=open")
+
+    def grouped(**entries: list[dict]) -> dict[str, int]:
+        found = diagnose(parse({"circuit": "temp_opposed_coil", "seen": seen, **entries}))
+        return {name: i for i, group in enumerate(found.groups) for name in group}
+
+    before, after = grouped(), grouped(inspected=looked)
+    assert len({before[name] for name in (*dead, "panel_connector_feed=open")}) == 1
+    assert len({after[name] for name in dead}) == 1
+    assert after.get("panel_connector_feed=open") != after["fuse=open"]
+    assert after["stud_bias=open"] == after["movement=stuck"] != after["fuse=open"]
+
+
 def test_reasons_are_ratios(stuck: Diagnosis) -> None:
     """How many times likelier: against the others, each as the other observations leave it."""
     entry = stuck.posteriors[0]
@@ -177,7 +194,7 @@ def test_every_kind_of_observation_makes_a_sentence() -> None:
 
 
 def test_none_of_these_takes_what_nothing_explains() -> None:
-    """A voltage that no single fault brings about, at three places at once."""
+    """Voltages that no fault brings about side by side, at more and more places."""
     usual = diagnose(parse({"circuit": "temp_two_coil"}))
     assert usual.none_of_these == pytest.approx(rule.NONE_PRIOR, rel=1e-9)
     odd = [
@@ -187,8 +204,16 @@ def test_none_of_these_takes_what_nothing_explains() -> None:
             ("fuse_out", 7.3),
             ("panel_feed", 12.4),
             ("body", 3.1),
+            ("stud_feed", 2.0),
+            ("stud_ground", 9.0),
         )
     ]
-    found = diagnose(parse({"circuit": "temp_two_coil", "measured": odd}))
-    # two of the four may be slips, so it is far likelier than before rather than certain
-    assert found.none_of_these > 20 * rule.NONE_PRIOR
+    few, more, many = (
+        diagnose(parse({"circuit": "temp_two_coil", "measured": odd[:count]})).none_of_these
+        for count in (4, 5, 6)
+    )
+    # two of the first four may be slips, so it is far likelier than before rather than certain
+    assert few > 20 * rule.NONE_PRIOR
+    # three slips are too many to believe in, four are out of the question
+    assert more > 0.5
+    assert many > 0.99
