@@ -19,7 +19,7 @@ from gaugesim.evaluate.identities import WORDS
 from gaugesim.evaluate.worlds import WORLDS
 
 RULE_WORDS = {
-    "swap_parts_by_likelihood": "swap parts, likeliest for their time first",
+    "swap_parts": "swap parts, likeliest for their time first",
     "fixed_order": "always the same checks in the same order",
     "information_per_minute": "the check that tells most per minute",
 }

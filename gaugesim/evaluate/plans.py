@@ -18,24 +18,19 @@ from gaugesim.evidence import likelihood as like
 from gaugesim.evidence import manner
 from gaugesim.evidence.cells import Cells
 from gaugesim.evidence.question import Observation, Question
-from gaugesim.plan import Planner, Policy, Problem, expected_minutes, lower_bound, optimum
+from gaugesim.plan import Problem, lower_bound, optimum
 from gaugesim.plan.advice import information
+from gaugesim.plan.compare import Comparison, compare
 from gaugesim.plan.job import job
-from gaugesim.plan.policies import FixedOrder, InformationPerMinute, RepairsOnly
 
 # what is known when somebody begins to plan: what the owner told, and one check
 CHECKS = (0, 1)
 # sets the draws of complaints apart from those of blocks
 PLAN = 7
-# branches that are reached less often are finished by repairs alone: of the whole job, of its core
+# branches that are reached less often are finished by a simple rule: of the whole job, of its core
 RARE, RARE_IN_CORE = 0.01, 1e-3
 # the core of a job, small enough for the optimum: its likeliest faults, its checks that tell most per minute
 CORE_FAULTS, CORE_CHECKS = 8, 5
-RULES: dict[str, Policy] = {
-    "swap_parts_by_likelihood": RepairsOnly(),
-    "fixed_order": FixedOrder(),
-    "information_per_minute": InformationPerMinute(),
-}
 
 
 @dataclass(frozen=True)
@@ -44,19 +39,14 @@ class PlanCost:
 
     Attributes
     ----------
-    core_planner, core_optimum : float
-        Of the core of the job: following the planner, and the least that any plan takes [min].
-    planner, bound : float
-        Of the whole job: following the planner, and a certified bound from below for every plan [min].
-    rules : dict
-        Of the whole job, following other rules [min].
+    core : Comparison
+        Of the core of the job, with the optimum.
+    whole : Comparison
+        Of the whole job, with a certified bound from below for every plan.
     """
 
-    core_planner: float
-    core_optimum: float
-    planner: float
-    bound: float
-    rules: dict[str, float]
+    core: Comparison
+    whole: Comparison
 
 
 def plan_cost(task: Task) -> PlanCost:
@@ -76,11 +66,8 @@ def plan_cost(task: Task) -> PlanCost:
     least = optimum(small)
     assert least is not None, "a core is small enough"
     return PlanCost(
-        expected_minutes(small, Planner(), least_probability=RARE_IN_CORE),
-        least,
-        expected_minutes(problem, Planner(), least_probability=RARE),
-        lower_bound(problem),
-        {name: expected_minutes(problem, rule, least_probability=RARE) for name, rule in RULES.items()},
+        compare(small, least_probability=RARE_IN_CORE, best=(least, True)),
+        compare(problem, least_probability=RARE, best=(lower_bound(problem), False)),
     )
 
 

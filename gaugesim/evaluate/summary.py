@@ -8,8 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from gaugesim.evaluate.block import DISTINGUISHABLE, STRATA
-from gaugesim.evaluate.plans import RULES, PlanCost
+from gaugesim.evaluate.plans import PlanCost
 from gaugesim.evaluate.scores import Scores, calibration_error, noise_floor
+from gaugesim.plan.compare import RULES
 
 # a stratum with fewer cases says nothing
 FEW = 30
@@ -63,12 +64,6 @@ class Summary:
     def better_than_prior(self) -> float:
         """By what factor the truth is more probable than before anything was seen, geometric mean."""
         return float(np.exp(self.prior_log_score - self.log_score))
-
-    @property
-    def worst_stratum(self) -> tuple[str, float] | None:
-        """The kind of fault whose log score gains least on the prior, and that gain [nat]."""
-        known = [(gain, name) for name, (gain, _) in self.strata.items()]
-        return (min(known)[1], min(known)[0]) if known else None
 
 
 def summarise(scores: Scores) -> Summary:
@@ -152,9 +147,9 @@ def summarise_plans(costs: Sequence[PlanCost]) -> PlanSummary:
     """
     return PlanSummary(
         len(costs),
-        float(np.mean([cost.core_planner for cost in costs])),
-        float(np.mean([cost.core_optimum for cost in costs])),
-        float(np.mean([cost.planner for cost in costs])),
-        float(np.mean([cost.bound for cost in costs])),
-        {name: float(np.mean([cost.rules[name] for cost in costs])) for name in RULES},
+        float(np.mean([cost.core.planner for cost in costs])),
+        float(np.mean([cost.core.least for cost in costs])),
+        float(np.mean([cost.whole.planner for cost in costs])),
+        float(np.mean([cost.whole.least for cost in costs])),
+        {name: float(np.mean([getattr(cost.whole, name) for cost in costs])) for name in RULES},
     )
