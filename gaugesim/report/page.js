@@ -190,10 +190,11 @@
     return group;
   }
 
-  function cautionList(texts) {
+  function showCautions(place, texts) {
+    if (!texts.length) return;
     const list = make("ul", undefined, "cautions");
     for (const text of texts) list.append(make("li", text));
-    return list;
+    place.append(list);
   }
 
   function showCheck(now) {
@@ -202,12 +203,14 @@
     const check = chosen !== null ? chosen : now.next;
     if (check < 0) {
       const mend = now.mend ? "Mend this: " + now.mend : "Mend the likeliest fault";
-      place.append(make("p", "No check tells more. " + mend + ", then prove that it was the one."), cautionList(now.beware));
+      place.append(make("p", "No check tells more. " + mend + ", then prove that it was the one."));
+      showCautions(place, now.beware);
       return;
     }
     if (now.mend) {
       place.append(make("p", "Quickest is to mend this at once: " + now.mend + ".", "do"));
-      place.append(cautionList(now.beware), make("p", "To check first:", "cost"));
+      showCautions(place, now.beware);
+      place.append(make("p", "To check first:", "cost"));
     }
     const told = data.checks[check];
     place.append(make("p", told.words, "do"));
@@ -217,7 +220,7 @@
     if (opens.length) text += ", the way in included: " + opens.map((k) => data.places[k].words).join("; ");
     place.append(make("p", "Takes " + text + ".", "cost"));
     place.append(make("p", "When all is sound: " + told.sound + ".", "sound"));
-    if (told.cautions.length) place.append(cautionList(told.cautions));
+    showCautions(place, told.cautions);
     place.append(make("p", "What was seen?", "cost"), answers(check, now.probability));
   }
 
