@@ -282,9 +282,5 @@ def as_text(
     return lines
 
 
-def _share(p: float) -> str:
-    return f"  {percent(p)}  "
-
-
 def _words(found: Diagnosis, name: str) -> str:
     return next((suspect.words for suspect in found.ranking if suspect.fault == name), name)

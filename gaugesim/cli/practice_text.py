@@ -17,7 +17,7 @@ from gaugesim.reading.words import UNDRIVEN
 from gaugesim.sheet import Place
 
 HELP_LINES = (
-    "NUMBER or KIND:TARGET [STATE]   make a check; checks [WORD] lists them",
+    "NUMBER or KIND:TARGET [STATE]   make a check; checks says what there is",
     "look PART                       uncover a part and look at it",
     "replace PART                    replace or mend a part, or the gauge; parts lists them",
     "explain                         what the last reading excludes",
@@ -89,7 +89,7 @@ def checks_lines(course: Course, word: str = "") -> list[str]:
     ----------
     course : Course
     word : str
-        Only those with this in them.
+        Those with this in their name, state or place, or ``all``; left out, they are counted by place.
 
     Returns
     -------
@@ -100,18 +100,24 @@ def checks_lines(course: Course, word: str = "") -> list[str]:
     places = task.circuit.sheet.places
     by_place: dict[str, list[tuple[str, str, str, str]]] = {}
     for index, (name, state) in enumerate(listed(task), start=1):
-        if word and word.lower() not in f"{name} {state}".lower():
-            continue
         option = find_option(task, name, state)
         minutes = option.minutes + course.known.setup_minutes(option.check.places)
         where = " and ".join(places[place].words for place in option.check.places) or "no place of its own"
-        by_place.setdefault(where, []).append((f"{index}", name, state, f"{minutes:g} min"))
+        if word.lower() in ("", "all") or word.lower() in f"{name} {state} {where}".lower():
+            by_place.setdefault(where, []).append((f"{index}", name, state, f"{minutes:g} min"))
     if not by_place:
-        return [f"no check has {word!r} in it; checks alone lists all"]
+        return [f"no check has {word!r} in it; checks alone says what there is"]
     lines = []
     for where, rows in by_place.items():
-        lines += wrapped(f"{where}:", "  ", "")
-        lines += table(rows, "  ", [3, 42, 18, 8])
+        if word:
+            lines += wrapped(f"{where}:", "  ", "")
+            lines += table(rows, "  ", [3, 42, 18, 8])
+        else:
+            kinds = dict.fromkeys(name.partition(":")[0] for _, name, _, _ in rows)
+            lines += wrapped(f"{where}: {len(rows)}", "  ", "")
+            lines += wrapped(", ".join(kinds), "    ")
+    if not word:
+        lines += ["", "checks WORD lists those with that word, such as fuse or volts; or checks all."]
     return lines
 
 

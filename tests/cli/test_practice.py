@@ -29,6 +29,24 @@ def test_minutes_run_and_a_place_is_opened_once(ask) -> None:
     assert ask(*START, *DONE)["minutes"] == first["minutes"] + second["minutes"]
 
 
+def test_checks_are_counted_by_place_and_listed_by_a_word(tell) -> None:
+    def shown(line: str) -> list[str]:
+        return tell(*START, "--do", line).split(f"> {line}\n")[1].splitlines()
+
+    everything = shown("checks all")
+    numbered = [line.split() for line in everything if line.strip()[:1].isdigit()]
+    assert [int(row[0]) for row in sorted(numbered, key=lambda row: int(row[0]))] == [
+        *range(1, len(numbered) + 1)
+    ]
+    brief = shown("checks")
+    assert len(brief) < 30
+    counts = [int(line.rpartition(": ")[2]) for line in brief if line.rpartition(": ")[2].isdigit()]
+    assert sum(counts) == len(numbered)
+    fuse = [line.split() for line in shown("checks fuse box") if line.strip()[:1].isdigit()]
+    assert fuse == [row for row in numbered if "fuse" in row[1]]
+    assert "no check has 'zzz' in it" in shown("checks zzz")[0]
+
+
 def test_it_is_taken_up_where_it_was_left(ask, tmp_path: Path) -> None:
     file = tmp_path / "save.json"
     begun = ask(*START, "--file", str(file), "--do", "unplug_sender")
