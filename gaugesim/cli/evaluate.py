@@ -213,9 +213,13 @@ def _stress_lines(name: str, summary: Summary) -> list[str]:
     better = summary.better_than_prior
     words = WORLDS[name].words
     if name == "unlisted_fault":
-        shown, led = summary.distinguishable or 0.0, summary.none_leads_distinguishable or 0.0
-        words += f'; "none of these" led. {_percent(shown).strip()} of these showed like no listed fault, '
-        words += f"and it led in {_percent(led).strip()} of those"
+        shown, led = summary.distinguishable, summary.none_leads_distinguishable
+        words += '; "none of these" led. '
+        if shown is None or led is None:
+            words += "None of them showed otherwise than a listed fault may"
+        else:
+            words += f"{_percent(shown).strip()} of them showed like no listed fault, "
+            words += f"and it led in {_percent(led).strip()} of those"
         return wrapped(words, " " * 28, f"  {_percent(summary.none_leads)}".ljust(28))
     return wrapped(
         words,

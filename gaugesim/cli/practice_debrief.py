@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from gaugesim.cli.advice_text import percent
 from gaugesim.cli.output import WIDTH, wrapped
+from gaugesim.cli.practice_text import step_words
+from gaugesim.plan.problem import CHECK
 from gaugesim.practice.command import prediction_right
 from gaugesim.practice.course import CHECKED, HINT, REPLACED, VERDICT, Course
 from gaugesim.practice.debrief import Debrief
@@ -60,12 +62,11 @@ def _path(course: Course, judged: dict[int, Decision]) -> list[str]:
         clock += step.minutes
         if step.entry.kind not in (CHECKED, REPLACED, VERDICT):
             continue
-        name = step.entry.what if step.entry.kind == CHECKED else f"{step.entry.kind} {step.entry.what}"
         came = step.shown.words if step.shown else spoken(step.result) if step.result else ""
         lost = judged.get(index)
         end = f"  lost {lost.regret:.1f}" if lost else ""
         head = f"  {clock:6.1f}  "
-        text = f"{name}{': ' + came if came else ''}"
+        text = f"{step_words(step)}{': ' + came if came else ''}"
         rows = wrapped(text, " " * 10, head)
         if end and len(rows[-1]) + len(end) <= WIDTH:
             rows[-1] += end
@@ -79,26 +80,26 @@ def _remarks(found: Debrief) -> list[str]:
     course = found.course
     lines: list[str] = []
 
-    def name(one: Decision) -> str:
-        entry = course.steps[one.number].entry
-        return entry.what if entry.kind == CHECKED else f"{entry.kind} {entry.what}"
+    def called(one: Decision) -> str:
+        return step_words(course.steps[one.number])
 
     if found.redundant:
         lines += wrapped(
-            f"Checks that could tell nothing: {', '.join(map(name, found.redundant))}.", "  ", ""
+            f"Checks that could tell nothing: {', '.join(map(called, found.redundant))}.", "  ", ""
         )
     if found.unwarranted:
         lines += wrapped(
-            f"Not warranted by what was known: {', '.join(map(name, found.unwarranted))}.",
+            f"Not warranted by what was known: {', '.join(map(called, found.unwarranted))}.",
             "  ",
             "",
         )
     first = found.first_loss
     if first is not None and first.best:
-        better = " and ".join(first.best)
-        verb = "check" if first.best_kind == "check" else "replace"
+        is_check = first.best_kind == CHECK
+        rest = course.known.rest
+        better = [name if is_check else rest.repair(name).short for name in first.best]
         lines += wrapped(
-            f"First costly decision: {name(first)}; better was: {verb} {better}, "
+            f"First costly decision: {called(first)}; better was: {' and '.join(better)}, "
             f"{first.best_minutes:.0f} minutes to the end on average "
             f"instead of {first.expected_minutes:.0f}.",
             "  ",

@@ -203,6 +203,24 @@ def opened_places(course: Course) -> Iterator[Place]:
             yield place
 
 
+def step_words(done: Done) -> str:
+    """A step by its name: a check's own, or what is done to a part.
+
+    Parameters
+    ----------
+    done : Done
+
+    Returns
+    -------
+    str
+    """
+    if done.option is not None:
+        return done.entry.what
+    if done.entry.kind == REPLACED:
+        return " and ".join(repair.short for repair in done.repairs)
+    return f"{done.entry.kind} {done.entry.what}"
+
+
 def before_lines(course: Course, done: Done) -> list[str]:
     """What a check or replacement is, with its cautions.
 
@@ -223,7 +241,7 @@ def before_lines(course: Course, done: Done) -> list[str]:
         lines += wrapped(f"{done.option.check.words} ({state.words}).", "  ")
     else:
         price = f", parts for {done.price:g}" if done.price else ""
-        lines = wrapped(f"{entry.kind} {entry.what}, {minutes}{price}", "  ", "")
+        lines = wrapped(f"{step_words(done)}, {minutes}{price}", "  ", "")
         for repair in done.repairs:
             lines += wrapped(f"{repair.words}.", "  ")
     if done.opened:
@@ -321,7 +339,7 @@ def hint_lines(told: Hint) -> list[str]:
         lines = advice_lines(told.check)
         return [*lines, *wrapped(f"No other step is expected to take less: {expected}.", "  ")]
     words = "; ".join(repair.words for repair in told.repairs)
-    names = " and ".join(f"replace {repair.name}" for repair in told.repairs)
+    names = " and ".join(repair.short for repair in told.repairs)
     return wrapped(
         f"Hint: {names} ({words}). No check is worth its minutes before that: {expected}.", "  ", ""
     )

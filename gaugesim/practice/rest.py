@@ -42,6 +42,14 @@ class Repair:
     place: str
     words: str
 
+    @property
+    def short(self) -> str:
+        """The same in two or three words: what is replaced, what is mended where it is, what is seen to."""
+        what = self.words.partition(": ")[2]
+        if what.startswith(("replace", "exchange")):
+            return f"replace {self.name}"
+        return f"see to {self.name}" if what.startswith("find out") else f"mend {self.name}"
+
 
 def repair_named(circuit: Circuit, name: str, gauge: str) -> Repair:
     """A repair by its name.
