@@ -40,7 +40,7 @@ def told_from_listed(
     kept = [k for k, question in enumerate(listed) if question.is_number]
     if len(kept) <= left_out:
         return np.zeros(cases, dtype=bool)
-    numbers = Numbers.of([listed[k] for k in kept])
+    numbers = Numbers.of([listed[k] for k in kept], straight=True)
     values = np.stack([shown[k].shown.mean[1 : 1 + cases] for k in kept])
     # a needle that nothing drives may stand anywhere: no proof
     known = ~np.isnan(values)

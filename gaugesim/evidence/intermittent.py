@@ -12,8 +12,9 @@ from collections.abc import Sequence
 import numpy as np
 
 from gaugesim.evidence import likelihood as like
-from gaugesim.evidence.joint import Numbers, log_mean, log_numbers, log_words_drawn
-from gaugesim.evidence.question import Answers, Question
+from gaugesim.evidence.in_draws import log_in_draws, log_mean
+from gaugesim.evidence.joint import Numbers, log_numbers
+from gaugesim.evidence.question import Answer, Answers, Question
 from gaugesim.solve.network import Floats, Integers
 
 # entries of a case that are followed one by one; what is told in more of them is weighed by itself
@@ -68,7 +69,11 @@ class Entry:
         sound = np.zeros(1, dtype=np.intp)
         asked = [(question.take(sound), answer) for question, answer in zip(questions, answers, strict=True)]
         self.numbers = [(question, answer) for question, answer in asked if question.is_number]
-        self.words = [(question, answer) for question, answer in asked if question.tabulate is not None]
+        self.words = [
+            (question, answer)
+            for question, answer in asked
+            if question.tabulate is not None or question.followed.size
+        ]
         self.tables = [
             (question, answer) for question, answer in asked if question.classes and question.tabulate is None
         ]
@@ -77,7 +82,7 @@ class Entry:
     def tolerant(self) -> float:
         """How far tolerances move what it tells of the sound circuit, against how sharply it is told."""
         moves = [0.0]
-        for question, _ in self.numbers + self.words:
+        for question, _ in [*self.numbers, *self.words]:
             moves.append(float(np.nan_to_num(question.shown.deviation[0]) * question.broad))
         return max(moves)
 
@@ -156,7 +161,7 @@ def _resting(entries: Sequence[Entry], cases: int) -> Floats:
     """Likelihood of some of the entries together on the sound circuit, shape (subsets, cases)."""
     numeric = [e for e, entry in enumerate(entries) if entry.numbers]
     given: dict[tuple[int, ...], tuple[Floats, Floats, list[Floats]]] = {}
-    alone = [log_words_drawn(entry.words, cases) for entry in entries]
+    alone = [_in_draws(entry.words, cases) for entry in entries]
     tables = [
         np.prod([question.slipped[0, answer] for question, answer in entry.tables], axis=0)
         if entry.tables
@@ -174,13 +179,23 @@ def _resting(entries: Sequence[Entry], cases: int) -> Floats:
                 numbers = Numbers.of([question for question, _ in read])
                 values = np.stack([np.asarray(answer, dtype=float) for _, answer in read])
                 sound, slipped = log_numbers(numbers, values)
-                words = [log_words_drawn(entry.words, cases, numbers, values) for entry in entries]
+                words = [_in_draws(entry.words, cases, numbers, values) for entry in entries]
                 given[key] = np.exp(sound[0]), np.exp(slipped[0]), words
             sound_chance, slipped_chance, words = given[key]
             # a slip says nothing of the tolerances
             free = sound_chance * _mean_of(words, inside, cases) + slipped_chance * free
         result[some] = free * np.prod([tables[e] for e in inside], axis=0) if inside else free
     return result
+
+
+def _in_draws(
+    asked: Sequence[tuple[Question, Answer]],
+    cases: int,
+    numbers: Numbers | None = None,
+    values: Floats | None = None,
+) -> Floats:
+    """Logarithms for the sound circuit in each draw, (DRAWS, cases); of shape (0,) if nothing was asked."""
+    return log_in_draws(asked, cases, numbers, values)[0] if asked else np.zeros(0)
 
 
 def _mean_of(words: Sequence[Floats], inside: Sequence[int], cases: int) -> Floats:

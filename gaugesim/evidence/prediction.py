@@ -12,6 +12,8 @@ from gaugesim.solve.network import Floats, Integers
 
 # a needle that is off its straight line by more than this share of the scale in any draw is followed there
 BENT = 0.02
+# and one that is read as a number, by how much in which share of the draws
+BENT_READ, OFTEN_BENT = 0.04, 1 / 16
 
 
 @dataclass(frozen=True)
@@ -62,8 +64,20 @@ class Prediction:
         parts = self.parts or ((1.0, self),)
         return np.asarray(sum(factor * np.clip(part.own_draws(), *part.bounds) for factor, part in parts))
 
-    def bent(self) -> Integers:
-        """Rows whose value is no matter of first order: a stop, friction or a turn of the field is near."""
+    def bent(self, limit: float = BENT, share: float = 0.0) -> Integers:
+        """Rows whose value is no matter of first order: a stop, friction or a turn of the field is near.
+
+        Parameters
+        ----------
+        limit : float, optional
+            By how much it is off its straight line [1].
+        share : float, optional
+            In more than which share of the draws [1].
+
+        Returns
+        -------
+        ndarray of int
+        """
         parts = self.parts or ((1.0, self),)
         if all(part.drawn is None for _, part in parts):
             return np.zeros(0, dtype=np.intp)
@@ -71,8 +85,8 @@ class Prediction:
         off = [part.own_draws() - line.own_draws() for (_, part), line in zip(parts, straight, strict=True)]
         # where nothing drives a needle in some draw, and where nothing does at first sight
         odd = np.isnan(np.stack(off)) != np.isnan(self.mean)[:, None]
-        far = np.abs(np.nan_to_num(np.stack(off))) > BENT
-        return np.flatnonzero((odd | far).any(axis=(0, 2)))
+        far = np.abs(np.nan_to_num(np.stack(off))) > limit
+        return np.flatnonzero((odd | far).any(axis=0).mean(axis=1) > share)
 
     def take(self, rows: Integers) -> Prediction:
         """The same for other rows.

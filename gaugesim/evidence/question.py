@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gaugesim.evidence import likelihood as like
-from gaugesim.evidence.prediction import Prediction
+from gaugesim.evidence.prediction import BENT_READ, OFTEN_BENT, Prediction
 from gaugesim.reading.words import spoken
 from gaugesim.solve.network import Floats, Integers
 
@@ -108,6 +108,13 @@ class Question:
         assert self.prediction is not None
         return self.prediction
 
+    @cached_property
+    def followed(self) -> Integers:
+        """Rows in which a number is followed draw by draw, since no straight line describes it."""
+        if not self.is_number:
+            return np.zeros(0, dtype=np.intp)
+        return self.shown.bent(BENT_READ, OFTEN_BENT)
+
     def density(self, values: Floats) -> Floats:
         """Density of numbers in every row, slips included.
 
@@ -125,6 +132,10 @@ class Question:
         wide = np.sqrt(self.noise**2 + self.shown.deviation**2)[:, None]
         # nothing drives it, so it may stand anywhere
         dense = np.where(np.isnan(mean), self.broad, like.density(values, np.nan_to_num(mean), wide))
+        if self.followed.size:
+            drawn = self.shown.take(self.followed).in_draws()[..., None]
+            near = like.density(values, np.nan_to_num(drawn), self.noise[self.followed, None, None])
+            dense[self.followed] = np.where(np.isnan(drawn), self.broad, near).mean(axis=1)
         return (1 - like.SLIP) * dense + like.SLIP * self.broad
 
     def likelihood(self, answers: Integers | Floats) -> Floats:

@@ -13,8 +13,8 @@ import numpy as np
 
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence.cells import Cells
+from gaugesim.evidence.in_draws import log_mean
 from gaugesim.evidence.intermittent import Entry, log_at_times
-from gaugesim.evidence.joint import log_mean
 from gaugesim.evidence.question import Answers, Question
 from gaugesim.evidence.weigh import marginal
 from gaugesim.solve.network import Floats

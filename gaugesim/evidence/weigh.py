@@ -8,8 +8,9 @@ import numpy as np
 
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence.cells import Cells
+from gaugesim.evidence.in_draws import log_words, log_words_given
 from gaugesim.evidence.intermittent import log_intermittent
-from gaugesim.evidence.joint import Numbers, log_numbers, log_words, log_words_given
+from gaugesim.evidence.joint import Numbers, log_numbers
 from gaugesim.evidence.question import Answers, Question
 from gaugesim.solve.network import Floats, Integers
 
@@ -38,15 +39,21 @@ def log_likelihoods(cells: Cells, questions: Sequence[Question], answers: Answer
     for question, answer in zip(questions, answers, strict=True):
         if question.classes and question.tabulate is None:
             total += np.log(question.slipped)[:, answer]
-    worded = [k for k, question in enumerate(questions) if question.tabulate is not None]
-    words = [questions[k] for k in worded], [np.asarray(answers[k], dtype=np.intp) for k in worded]
-    numbered = [k for k, question in enumerate(questions) if question.is_number]
-    alone = log_words(*words) if worded else np.zeros_like(total)
-    if numbered:
-        numbers = Numbers.of([questions[k] for k in numbered])
-        values = np.stack([np.asarray(answers[k], dtype=float) for k in numbered])
+    asked = list(zip(questions, answers, strict=True))
+    words = [(question, answer) for question, answer in asked if question.tabulate is not None]
+    read = [(question, answer) for question, answer in asked if question.is_number]
+    alone = log_words(words) if words else np.zeros_like(total)
+    if read:
+        numbers = Numbers.of([question for question, _ in read])
+        values = np.stack([np.asarray(answer, dtype=float) for _, answer in read])
         sound, slipped = log_numbers(numbers, values)
-        given = log_words_given(*words, numbers, values) if worded else alone
+        drawn = words + [(question, answer) for question, answer in read if question.followed.size]
+        followed = np.unique(np.concatenate([question.followed for question, _ in read]))
+        if followed.size:
+            # what is looked at draw by draw may be a slip too, which is part of its own density
+            some = [(question.take(followed), answer) for question, answer in drawn]
+            alone[followed] = log_words_given(some, cases)
+        given = log_words_given(drawn, cases, numbers, values) if drawn else alone
         # a slip says nothing of the tolerances
         total += np.logaddexp(sound + given, slipped + alone)
     else:
