@@ -6,10 +6,12 @@ import argparse
 import shlex
 import sys
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from gaugesim.circuit import find
+from gaugesim.cli.conversation_text import question_lines
 from gaugesim.cli.output import print_json, wrapped
 from gaugesim.cli.parser import add_command, finish
 from gaugesim.cli.practice_debrief import debrief_lines
@@ -28,7 +30,7 @@ from gaugesim.cli.practice_text import (
     task_lines,
 )
 from gaugesim.conversation import Kept
-from gaugesim.conversation.question import HELP, STOP
+from gaugesim.conversation.question import BACK, HELP, STOP, Question, understand
 from gaugesim.errors import CaseError, GaugesimError
 from gaugesim.practice.command import (
     CHECKS,
@@ -49,6 +51,9 @@ from gaugesim.practice.teach import hint, last_check
 
 PROMPT = "> "
 INTERRUPTED, NOT_KEPT = 130, 2
+# what may be typed at any question besides an answer
+ASIDE = Question("aside", "")
+_Answer = TypeVar("_Answer")
 
 
 def add(commands: Any) -> None:
@@ -196,6 +201,14 @@ def _echoed(lines: Iterator[str], silent: bool) -> str:
     return line
 
 
+def _heard(read_line: Callable[[], str]) -> str:
+    """A line as it was typed; bytes that are no text make one that nothing is called."""
+    try:
+        return read_line()
+    except UnicodeError:
+        return "\N{REPLACEMENT CHARACTER}"
+
+
 class _Talk:
     """One sitting over one task."""
 
@@ -285,10 +298,7 @@ class _Talk:
 
     def _line(self, read_line: Callable[[], str]) -> bool:
         """Take one line; whether to go on."""
-        try:
-            typed = read_line()
-        except UnicodeError:
-            typed = "\N{REPLACEMENT CHARACTER}"
+        typed = _heard(read_line)
         if not typed.strip():
             return True
         try:
@@ -321,7 +331,11 @@ class _Talk:
             return
         entry = told.entry
         if entry.kind == CHECKED and self._predict:
-            entry = self._with_prediction(entry, read_line)
+            foretold = self._with_prediction(entry, read_line)
+            if foretold is None:
+                self._say(["The check is not made."])
+                return
+            entry = foretold
         before = self.course
         self.course = perform(before, entry)
         self.keep()
@@ -335,27 +349,36 @@ class _Talk:
         else:
             self._say(before_lines(self.course, done) + shown_lines(self.course, done))
 
-    def _with_prediction(self, entry: Entry, read_line: Callable[[], str]) -> Entry:
-        """Ask for suspects and the expected reading, before anything is shown."""
-        option = find_option(self.course.task, entry.what, entry.state)
-        choices = ", ".join(choice.value for choice in prediction_question(option).choices)
-        number = {"volts": ", or volts", "ohms": ", or ohms", "needle": ", or 0 to 1"}
+    def _with_prediction(self, entry: Entry, read_line: Callable[[], str]) -> Entry | None:
+        """Ask for suspects and the expected reading before anything is shown; None if the check is left."""
+        question = prediction_question(find_option(self.course.task, entry.what, entry.state))
         suspects = self._asked(
-            "Suspects? Parts, separated by commas.",
+            ["Suspects? Parts, separated by commas."],
             read_line,
             lambda typed: suspects_named(self.course, typed),
         )
-        expected = self._asked(
-            f"What will it show? {choices}{number.get(option.check.reads, '')}.",
-            read_line,
-            lambda typed: predicted(option, typed),
-        )
-        return Entry(entry.kind, entry.what, entry.state, suspects, expected)
+        if suspects is None:
+            return None
+        lines = question_lines(question)
+        expected = self._asked(lines, read_line, lambda typed: predicted(question, typed))
+        return None if expected is None else replace(entry, suspects=suspects, predicted=expected)
 
-    def _asked(self, question: str, read_line: Callable[[], str], understood: Callable[[str], Any]) -> Any:
+    def _asked(
+        self, question: list[str], read_line: Callable[[], str], understood: Callable[[str], _Answer]
+    ) -> _Answer | None:
+        """Ask until it is understood; None for a wish to go back, and a wish to stop ends the sitting."""
+        self._say(question)
         while True:
-            self._say(wrapped(question))
+            typed = _heard(read_line)
+            wish = understand(ASIDE, typed).command
+            if wish == STOP:
+                raise EOFError
+            if wish == BACK:
+                return None
+            if wish == HELP:
+                self._say([*question, "Type back to leave the check out, quit to stop; everything is kept."])
+                continue
             try:
-                return understood(read_line())
+                return understood(typed)
             except GaugesimError as error:
                 self._refuse(error)

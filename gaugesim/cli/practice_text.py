@@ -8,7 +8,7 @@ from gaugesim.cli.advice_text import advice_lines, percent
 from gaugesim.cli.output import dial, table, wrapped
 from gaugesim.diagnose import caution_texts
 from gaugesim.plan.advice import outcome_words
-from gaugesim.practice.command import prediction_right
+from gaugesim.practice.command import predicted_words, prediction_right
 from gaugesim.practice.course import REPLACED, Course, Done, find_option, listed
 from gaugesim.practice.task import Task
 from gaugesim.practice.teach import Excluded, Hint, explained
@@ -292,8 +292,7 @@ def shown_lines(course: Course, done: Done) -> list[str]:
             lines += _scale(course, done)
         right = prediction_right(done)
         if right is not None:
-            said = outcome_words(done.shown.reads, done.entry.predicted)
-            lines += wrapped(f"predicted {said}: {'right' if right else 'not so'}", "     ")
+            lines += wrapped(f"predicted {predicted_words(done)}: {'right' if right else 'not so'}", "     ")
     elif done.entry.kind == REPLACED:
         lines += wrapped(RESULTS[done.result], "     ", "  => ")
         if done.result == "cured":

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from gaugesim.conversation.question import HELP, STOP, Choice, Question, offered, understand
+from gaugesim.conversation.question import HELP, STOP, Choice, Question, understand
 from gaugesim.errors import CaseError, unknown_name
 from gaugesim.plan.advice import outcome_words
 from gaugesim.plan.job import Option
@@ -22,7 +22,7 @@ from gaugesim.practice.course import (
     find_option,
     listed,
 )
-from gaugesim.reading.words import SAME_WORDS
+from gaugesim.reading.words import SAME_WORDS, quantity
 from gaugesim.scenario.check import CHECK_KINDS
 
 CHECKS, PARTS, FAULTS, CLOCK = "checks", "parts", "faults", "clock"
@@ -42,6 +42,12 @@ _WORDS = {
     STOP: ("quit", "q", "stop", "exit"),
 }
 _NUMBERS = {"volts": "volts", "ohms": "ohms", "needle": "position"}
+_OR_NUMBER = {
+    "volts": ", or how many volts",
+    "ohms": ", or how many ohms",
+    "needle": ", or where from 0.0 to 1.0 of the scale",
+}
+_UNITS = {"volts": "V", "ohms": "ohm"}
 # a predicted number is right when it is off by no more than this share of what is read, or by this much
 _NEAR = {"volts": (0.1, 0.5), "ohms": (0.25, 0.5), "needle": (0.0, 0.15)}
 
@@ -148,15 +154,17 @@ def prediction_question(option: Option) -> Question:
         Choice(word, outcome_words(reads, word), tuple(k for k, v in SAME_WORDS.items() if v == word))
         for word in option.classes
     )
-    return Question("prediction", "What will it show?", choices, _NUMBERS.get(reads, ""))
+    text = f"What will it show{_OR_NUMBER.get(reads, '')}?"
+    return Question("prediction", text, choices, _NUMBERS.get(reads, ""))
 
 
-def predicted(option: Option, typed: str) -> str:
+def predicted(question: Question, typed: str) -> str:
     """Make out a predicted reading.
 
     Parameters
     ----------
-    option : Option
+    question : Question
+        See `prediction_question`.
     typed : str
 
     Returns
@@ -169,16 +177,16 @@ def predicted(option: Option, typed: str) -> str:
     CaseError
         If it is neither.
     """
-    question = prediction_question(option)
     heard = understand(question, typed)
     if heard.choice:
         return heard.choice.value
     if heard.number is not None:
         ends = heard.number if isinstance(heard.number, tuple) else (heard.number, heard.number)
         return f"{sum(ends) / 2:g}"
-    problem = offered(question, heard.near) if heard.near else heard.complaint
-    words = ", ".join(choice.value for choice in question.choices)
-    raise CaseError(problem.rstrip(".") if problem else "a prediction is wanted", "", f"give one of {words}")
+    if heard.near:
+        near = " or ".join(choice.words for choice in heard.near)
+        raise CaseError(f"{typed.strip()!r} may mean {near}", "", "give its number")
+    raise CaseError(heard.complaint.rstrip(".") or "no prediction was made; give a number of the list")
 
 
 def prediction_right(step: Done) -> bool | None:
@@ -204,6 +212,27 @@ def prediction_right(step: Done) -> bool | None:
         return False
     share, least = _NEAR[shown.reads]
     return abs(number - shown.value) <= max(share * abs(shown.value), least)
+
+
+def predicted_words(done: Done) -> str:
+    """What was predicted, as a person says it.
+
+    Parameters
+    ----------
+    done : Done
+        A check with a prediction.
+
+    Returns
+    -------
+    str
+    """
+    assert done.shown is not None
+    said, reads = done.entry.predicted, done.shown.reads
+    try:
+        number = float(said)
+    except ValueError:
+        return outcome_words(reads, said)
+    return f"needle at {number:.2f}" if reads == "needle" else quantity(number, _UNITS[reads])
 
 
 def suspects_named(course: Course, typed: str) -> tuple[str, ...]:

@@ -9,7 +9,7 @@ import numpy as np
 
 from gaugesim.plan.problem import CHECK
 from gaugesim.practice.course import CHECKED, REPLACED, VERDICT, Course, Done, Entry, perform
-from gaugesim.practice.judge import Decision, decisions
+from gaugesim.practice.judge import UNWARRANTED_MINUTES, Decision, decisions
 from gaugesim.practice.task import Task
 
 # the planner never needs more steps than this
@@ -95,8 +95,9 @@ class Debrief:
 
     @property
     def first_loss(self) -> Decision | None:
-        """The first decision that lost more than a tenth of what a good search needs."""
-        return next((one for one in self.decisions if one.regret > 0.1 * self.search_minutes), None)
+        """The first decision that lost more than a tenth of what a good search needs, and a minute."""
+        least = max(0.1 * self.search_minutes, UNWARRANTED_MINUTES)
+        return next((one for one in self.decisions if one.regret > least), None)
 
 
 def debrief(course: Course) -> Debrief:

@@ -1,4 +1,4 @@
-"""A terminal of 80 columns with `gaugesim diagnose` in it."""
+"""A terminal of 80 columns with `gaugesim` in it."""
 
 import fcntl
 import os

@@ -7,16 +7,17 @@ import numpy as np
 from gaugesim.plan import Policy, Step
 from gaugesim.plan.compact import batch_of, whole
 from gaugesim.plan.follow import REPAIRS_ONLY
-from gaugesim.plan.policies import InformationPerMinute, RepairsOnly
+from gaugesim.plan.policies import InformationPerMinute
 from gaugesim.plan.problem import CHECK, REPAIR, step_minutes
 from gaugesim.practice.chance import generator
 from gaugesim.practice.course import CHECKED, REPLACED, VERDICT, Course, Entry, perform
 from gaugesim.practice.debrief import planned
+from gaugesim.practice.judge import REDUNDANT_BITS
 from gaugesim.practice.task import Task
 
 Learner = Callable[[Course], tuple[Entry, ...]]
 # after so many steps it is clear how good a learner is
-MOST_STEPS = 14
+MOST_STEPS = 25
 
 
 def entries(course: Course, step: Step) -> tuple[Entry, ...]:
@@ -62,7 +63,7 @@ def at_random(course: Course) -> tuple[Entry, ...]:
     return entries(course, steps[int(luck.integers(len(steps)))])
 
 
-# a workshop's usual routine, whatever the complaint
+# a workshop's usual routine, whatever the complaint; what a circuit has not got is left out
 ROUTINE = (
     "look_at:fuse",
     "volts_at:panel_feed",
@@ -74,20 +75,37 @@ ROUTINE = (
     "drop_across:sender_ground",
     "wiggle:panel_connector_sender",
 )
+SURE = 0.95
+# nobody buys a part that is less likely than this
+LIKELY_AT_ALL = 0.03
 
 
 def fixed_order(course: Course) -> tuple[Entry, ...]:
-    """The routine from end to end, then repairs by what they are likely to bring for their minutes."""
-    if len(course.steps) < len(ROUTINE):
-        return (Entry(CHECKED, ROUTINE[len(course.steps)]),)
+    """The routine, without what can tell nothing, until one repair is as good as sure."""
+    known = course.known
+    chance = np.bincount(known.rest.problem.repair_of, known.weight)
+    if chance.max() < SURE * chance.sum():
+        for name in ROUTINE:
+            options = [option for option in known.work.options if option.check.id == name]
+            if options and known.bits_of(options[0]) > REDUNDANT_BITS:
+                return (Entry(CHECKED, name, options[0].state),)
     return entries(course, likeliest_repair(course))
+
+
+def parts_swapping(course: Course) -> tuple[Entry, ...]:
+    """The likeliest part that is sold, whatever it takes, while one is likely; then joints and wires."""
+    rest = course.known.rest
+    chance = np.bincount(rest.problem.repair_of, course.known.weight, rest.problem.repairs)
+    sold = np.array([all(rest.repair(name).price > 0 for name in one.split("+")) for one in rest.repairs])
+    first = sold & (chance > LIKELY_AT_ALL * chance.sum())
+    return entries(course, Step(REPAIR, int(np.argmax(np.where(first, 1 + chance, chance)))))
 
 
 LEARNERS: dict[str, Learner] = {
     "planner": planner,
     "information per minute": following(InformationPerMinute("shared", "value")),
     "fixed order": fixed_order,
-    "parts swapping": following(RepairsOnly()),
+    "parts swapping": parts_swapping,
     "random": at_random,
 }
 
