@@ -11,7 +11,7 @@ from conversation.terminal import Terminal
 from gaugesim.cli import main
 
 TASK = ("practice", "temp_opposed_coil", "--seed", "3", "--predict", "--file", "save.json")
-# From the hint to the verdict. Each act is a few lines, of which the last is kept, and what is shown after it.
+# From the hint to the verdict. Each act is a few lines, the last is kept, and what is shown after it.
 ACTS = (
     (("hint",), "Hint: "),
     (("unplug_sender", "sender, stud_bias", "HALF"), "clock: "),
@@ -93,7 +93,7 @@ def test_ended_at_a_question_before_a_check(
 
 
 def test_mistyped_taken_back_and_stopped_at_the_questions(tmp_path: Path, texts: tuple[str, ...]) -> None:
-    """Bytes that are no text, a part that is none, no answer at all: asked again, and nothing is kept of it."""
+    """No text, no part, no answer: asked again, and nothing is kept of it."""
     with Terminal(tmp_path, *TASK) as terminal:
         terminal.answer("hint")
         terminal.answer("unplug_sender")

@@ -1,0 +1,250 @@
+"""What a learner does and what comes of it: knowledge, minutes, regrets, hints, the save file."""
+
+import json
+import math
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from practice.conftest import circuit
+
+from gaugesim.errors import GaugesimError
+from gaugesim.practice.course import (
+    CHECKED,
+    CURED,
+    EXPLAIN,
+    GAVE_UP,
+    HINT,
+    NO_CHANGE,
+    REPLACED,
+    VERDICT,
+    Course,
+    Entry,
+    find_option,
+    perform,
+)
+from gaugesim.practice.debrief import debrief, planner_course
+from gaugesim.practice.judge import decisions
+from gaugesim.practice.knowledge import Knowledge
+from gaugesim.practice.save import read, saved, take_up, text_of
+from gaugesim.practice.task import Task, set_task
+from gaugesim.practice.teach import explained, hint
+
+Act = Callable[..., Course]
+LEAD = Entry(CHECKED, "sender_lead_volts", "key_on_cold")
+SENDER, FUSE, CURE = (Entry(REPLACED, name) for name in ("sender", "fuse", "stud_bias"))
+
+
+def chances(course: Course) -> dict[str, float]:
+    known = course.known
+    return {
+        entry.fault: float(p) for entry, p in zip(known.work.hypotheses, known.weight, strict=True) if p > 0
+    }
+
+
+def test_a_reading_counts_by_the_rule_of_bayes(loose: Task, act: Act) -> None:
+    before, course = Course(loose), act(loose, LEAD)
+    option = find_option(loose, LEAD.what, LEAD.state)
+    shown = course.steps[0].shown
+    assert shown is not None
+    likely = option.table[:, option.classes.index(shown.outcome)]
+    product = [w * k for w, k in zip(before.known.weight.tolist(), likely.tolist(), strict=True)]
+    assert course.known.weight == pytest.approx([value / sum(product) for value in product])
+    assert not np.allclose(course.known.weight, before.known.weight)
+    told = {one.fault: one for one in explained(course.steps[0])}
+    most = max(told.values(), key=lambda one: one.before / max(one.after, 1e-300))
+    assert most.excluded
+    assert most.would_show != shown.outcome
+
+
+def test_the_same_check_again_tells_nothing_and_is_lost(loose: Task, act: Act) -> None:
+    course = act(loose, LEAD, LEAD)
+    first, second = course.steps
+    assert second.shown == first.shown
+    assert second.after.weight == pytest.approx(first.after.weight)
+    assert second.minutes == pytest.approx(first.minutes - loose.circuit.sheet.places["engine"].setup_minutes)
+    once, again = decisions(course)
+    assert not once.redundant
+    assert again.redundant
+    assert again.bits == 0
+    # nothing is known after it that was not known before, so all its minutes are lost
+    assert again.regret == pytest.approx(second.minutes)
+
+
+def test_a_sound_part_replaced_changes_nothing_and_is_out_of_the_question(loose: Task, act: Act) -> None:
+    course = act(loose, FUSE)
+    assert course.steps[0].result == NO_CHANGE
+    before, after = chances(Course(loose)), chances(course)
+    assert before["fuse=open"] > 0
+    assert "fuse=open" not in after
+    assert after["stud_bias=open"] > before["stud_bias=open"]
+    assert sum(after.values()) == pytest.approx(1)
+    part = loose.circuit.part("fuse", loose.gauge)
+    assert course.price == part.price > 0
+    setup = loose.circuit.sheet.places[part.place].setup_minutes
+    assert course.minutes == pytest.approx(part.repair_minutes + setup)
+
+
+def test_a_part_that_nothing_spoke_against_is_not_warranted(loose: Task, act: Act) -> None:
+    course = act(loose, SENDER)
+    (judged,) = decisions(course)
+    assert judged.unwarranted
+    assert judged.best == ("stud_bias",)
+    (told,) = debrief(perform(course, Entry(GAVE_UP))).unwarranted
+    assert told.number == judged.number == 0
+
+
+def test_after_the_cure_whatever_is_done_is_lost(loose: Task, act: Act) -> None:
+    course = act(loose, CURE, LEAD, SENDER)
+    assert [step.result for step in course.steps] == [CURED, "", NO_CHANGE]
+    assert course.cured
+    cure, check, swap = decisions(course)
+    assert cure.regret == 0
+    assert check.regret == course.steps[1].minutes > 0
+    assert check.redundant
+    assert not check.unwarranted
+    assert swap.regret == course.steps[2].minutes > 0
+    assert swap.unwarranted
+    verdict = perform(course, Entry(VERDICT, "stud_bias=open")).steps[-1]
+    assert (verdict.minutes, verdict.price, verdict.repairs) == (0, 0, ())
+
+
+def test_luck_is_not_judged(loose: Task, act: Act) -> None:
+    """The right verdict by guess on a dear path loses as much as the same decision would on any vehicle."""
+    right = act(loose, SENDER, Entry(VERDICT, "stud_bias=open"))
+    wrong = act(loose, SENDER, Entry(VERDICT, "stud_sender=open"))
+    assert decisions(right)[0].regret == decisions(wrong)[0].regret > 1
+    assert debrief(right).fault_right
+    assert not debrief(wrong).part_right
+    assert debrief(act(loose, Entry(VERDICT, "stud_bias=high"))).part_right
+
+
+def test_a_score_is_what_a_good_search_needs_against_what_was_lost(loose: Task, act: Act) -> None:
+    told = debrief(act(loose, LEAD, SENDER, Entry(VERDICT, "fuse=open")))
+    lost = sum(one.regret for one in told.decisions)
+    assert told.regret_minutes == pytest.approx(lost)
+    assert told.score == pytest.approx(100 / (1 + lost / told.search_minutes))
+    assert told.first_loss is not None
+    assert told.first_loss.regret > 1
+
+
+def chance(known: Knowledge, task: Task) -> float:
+    faults = [entry.fault == task.fault for entry in known.work.hypotheses]
+    return float(known.weight[np.array(faults)].sum())
+
+
+def test_the_decisive_check_is_the_one_that_told_most() -> None:
+    task = set_task(circuit("temp_two_coil"), "temperature", 0, 2)
+    path = planner_course(task)
+    checks = [step for step in path.steps if step.option is not None]
+    assert len(checks) > 1
+    gains = [math.log2(chance(step.after, task) / chance(step.before, task)) for step in checks]
+    told = debrief(path).decisive
+    assert told is not None
+    best = checks[gains.index(max(gains))]
+    assert (told.check, told.state) == (best.entry.what, best.entry.state)
+    assert told.after / told.before == pytest.approx(2 ** max(gains))
+    # Bayes' rule: odds after it are odds before it times the ratio of the two chances
+    odds = told.before / (1 - told.before) * told.expected_true / told.expected_others
+    assert told.after == pytest.approx(odds / (1 + odds))
+
+
+def test_where_no_check_is_worth_its_minutes_none_was_decisive(loose: Task) -> None:
+    assert debrief(planner_course(loose)).decisive is None
+
+
+@pytest.mark.parametrize(
+    ("level", "expected"),
+    [(1, "wwwwww"), (2, "wwpppp"), (3, "ppp---"), (4, "p-----"), (5, "------")],
+)
+def test_hints_fade_with_the_level_and_with_their_number(loose: Task, level: int, expected: str) -> None:
+    task = replace(loose, level=level)
+    course = Course(task)
+    told = ""
+    for given in range(len(expected)):
+        one = hint(course, given)
+        told += "w" if one.worked else "p" if one.place else "-"
+        assert bool(one.check or one.repairs) == one.worked
+        course = perform(course, Entry(HINT))
+    assert told == expected
+
+
+def test_hints_and_explanations_take_no_minutes(loose: Task, act: Act) -> None:
+    course = act(loose, LEAD, Entry(EXPLAIN), Entry(HINT))
+    assert course.minutes == course.steps[0].minutes
+    assert len(decisions(course)) == 1
+
+
+def test_nothing_is_done_after_the_end(loose: Task, act: Act) -> None:
+    course = act(loose, Entry(GAVE_UP))
+    with pytest.raises(GaugesimError, match="the task is over"):
+        perform(course, LEAD)
+
+
+@pytest.mark.parametrize(
+    ("entry", "message"),
+    [
+        (Entry("chek", "fuse"), "did you mean check"),
+        (Entry(CHECKED, "sender_lead_volt"), "did you mean sender_lead_volts"),
+        (Entry(CHECKED, "sender_lead_volts", "key_on"), "no state is called 'key_on'"),
+        (Entry(CHECKED, "sender_lead_volts", "", ("fuze",)), "did you mean fuse"),
+        (Entry(REPLACED, "sendr"), "did you mean sender"),
+        (Entry(VERDICT, "sender"), "is not PART=MODE"),
+        (Entry(VERDICT, "sender=opn"), "did you mean open"),
+        (Entry(VERDICT, "sendr=open"), "did you mean sender"),
+    ],
+)
+def test_what_cannot_be_done_is_said_and_leaves_all_as_it_was(
+    loose: Task, entry: Entry, message: str
+) -> None:
+    course = Course(loose)
+    with pytest.raises(GaugesimError, match=message):
+        perform(course, entry)
+    assert course.steps == ()
+
+
+def test_a_course_comes_back_from_its_file(loose: Task, act: Act, tmp_path: Path) -> None:
+    guess = replace(LEAD, suspects=("stud_bias", "sender"), predicted="none")
+    course = act(loose, Entry(HINT), guess, SENDER)
+    path = tmp_path / "save.json"
+    path.write_text(text_of(saved(course, "temp_opposed_coil", True)))
+    content = read(path)
+    assert content.predict
+    again = take_up(content, path)
+    assert [step.entry for step in again.steps] == [step.entry for step in course.steps]
+    assert again.steps[1].shown == course.steps[1].shown
+    assert again.minutes == course.minutes
+    assert again.known.weight == pytest.approx(course.known.weight)
+
+
+@pytest.mark.parametrize(
+    ("change", "message"),
+    [
+        ({"practice": 2}, "is no save file of practice"),
+        ({"level": 9}, "level: is no level"),
+        ({"level": True}, "level: is not a whole number"),
+        ({"draw": -1}, "draw: is no level or draw"),
+        ({"seed": -3}, "seed: is not between 0"),
+        ({"predict": 1}, "predict: is not true or false"),
+        ({"circuit": None}, "circuit: is missing"),
+        ({"circuit": "temp_opposed_col"}, "did you mean temp_opposed_coil"),
+        ({"lgo": []}, "did you mean log"),
+        ({"log": ["hint"]}, r"log\[1\]: is no table"),
+        ({"log": [{"kind": "hint"}, {"what": "fuse"}]}, r"log\[2\]\.kind: is missing"),
+        ({"log": [{"kind": "check", "what": "sender_ohm"}]}, r"log\[1\]: .*did you mean sender_ohms"),
+        ({"log": [{"kind": "check", "suspects": [1]}]}, r"log\[1\]\.suspects: is not a list"),
+    ],
+)
+def test_a_spoilt_file_is_refused_by_its_key(
+    loose: Task, tmp_path: Path, change: dict[str, object], message: str
+) -> None:
+    content = json.loads(text_of(saved(Course(loose), "temp_opposed_coil", False)))
+    path = tmp_path / "save.json"
+    path.write_text(json.dumps({key: v for key, v in (content | change).items() if v is not None}))
+    before = path.read_bytes()
+    with pytest.raises(GaugesimError, match=message) as raised:
+        take_up(read(path), path)
+    assert str(raised.value).startswith(str(path)) or "circuit" in change
+    assert path.read_bytes() == before
