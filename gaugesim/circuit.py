@@ -10,7 +10,7 @@ from typing import Any, TypeVar
 
 from gaugesim import netlist as netlists
 from gaugesim import sheet as sheets
-from gaugesim.errors import SheetError, UnknownNameError, location, unknown_name
+from gaugesim.errors import SheetError, UnknownNameError, location, nearest, unknown_name
 from gaugesim.expression import Value
 from gaugesim.netlist import Netlist
 from gaugesim.notebook import html_table
@@ -300,7 +300,20 @@ def find(name: str, netlists_folder: FilePath | None = None) -> Circuit:
     for folder in netlist_folders(netlists_folder):
         if (folder / f"{name}.cir").is_file():
             return read(folder / f"{name}.cir")
-    raise unknown_name("circuit", name, available(netlists_folder))
+    raise _unknown_circuit(name, available(netlists_folder))
+
+
+def _unknown_circuit(name: str, known: tuple[str, ...]) -> UnknownNameError:
+    """What to raise for a circuit that is not there; a netlist where the user stands may have been meant."""
+    given = FilePath(name)
+    if given.name and given.with_suffix(".cir").is_file():
+        near = [str(given.with_suffix(".cir"))]
+    else:
+        here = {file.stem: str(file) for file in FilePath().glob("*.cir")}
+        near = [here.get(one, one) for one in nearest(name, [*here, *known])]
+    if near:
+        return UnknownNameError(f"no circuit is called '{name}'", "", f"did you mean {' or '.join(near)}?")
+    return unknown_name("circuit", name, known)
 
 
 def available(netlists_folder: FilePath | None = None) -> tuple[str, ...]:
@@ -333,7 +346,9 @@ def _check(circuit: Circuit) -> None:
     def require(kind: str, name: str, known: set[str], key: str) -> None:
         if name not in known:
             error: UnknownNameError = unknown_name(f"{kind} of {netlist.path.name}", name, known)
-            raise SheetError(error.problem, location(sheet.path.name, key=key), error.remedy)
+            # its line may have been deleted, or its name be wrong here
+            add = f"write .param {name}=VALUE there, or " if kind == "parameter" else ""
+            raise SheetError(error.problem, location(sheet.path.name, key=key), add + error.remedy)
 
     for part in sheet.parts.values():
         key = f"parts.{part.id}"

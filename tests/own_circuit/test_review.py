@@ -8,6 +8,7 @@ import pytest
 
 from gaugesim import circuit as circuits
 from gaugesim.cli import main
+from gaugesim.errors import SheetError
 from gaugesim.paths import shipped_netlists
 from gaugesim.review import Finding, review
 from gaugesim.template import copy_circuit
@@ -202,3 +203,17 @@ def test_a_sound_circuit_is_told_to_be_sound(spoil: Spoil, capsys: pytest.Captur
 def test_a_shipped_circuit_is_only_described(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["circuits", "temp_two_coil", "--json"]) == 0
     assert "review" not in json.loads(capsys.readouterr().out)
+
+
+@pytest.mark.parametrize("typed", ["mine", "mien", "./mine", "./mine.toml"])
+def test_ones_own_netlist_is_offered_where_one_stands(
+    spoil: Spoil, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], typed: str
+) -> None:
+    monkeypatch.chdir(spoil().parent)
+    assert main(["circuits", typed]) == 2
+    assert capsys.readouterr().err == f"gaugesim: no circuit is called '{typed}'; did you mean mine.cir?\n"
+
+
+def test_a_deleted_parameter_may_be_written_again(spoil: Spoil) -> None:
+    with pytest.raises(SheetError, match=r"write \.param battery_volts=VALUE there, or did you"):
+        circuits.read(spoil(netlist=(".param battery_volts=13.4\n", "")))
