@@ -147,7 +147,7 @@ def test_the_text_is_loaded_once_for_each_pattern_of_opens(monkeypatch: pytest.M
         said: list[str] = []
         load, command = engine.load, engine.command
         monkeypatch.setattr(engine, "load", lambda text: (loaded.append(text), load(text)))
-        monkeypatch.setattr(engine, "command", lambda text: (said.append(text), command(text)))
+        monkeypatch.setattr(engine, "command", lambda *texts: (said.extend(texts), command(*texts)))
         batch = spice.solve_batch(network, ohms)
     assert len(loaded) == 2
     assert (

@@ -22,16 +22,16 @@ from gaugesim.solve.network import Floats
 
 # What ngspice says when all is well, on whichever stream.
 HARMLESS = (
-    "Doing analysis at",
-    "No. of Data",
-    "Note:",
-    "Using SPARSE",
-    "Using KLU",
-    "Using transient initial conditions",
-    "Warning: can't find the initialization file",
-    "Circuit:",
-    "Initial Transient Solution",
-    "Reducing trtol",
+    b"Doing analysis at",
+    b"No. of Data",
+    b"Note:",
+    b"Using SPARSE",
+    b"Using KLU",
+    b"Using transient initial conditions",
+    b"Warning: can't find the initialization file",
+    b"Circuit:",
+    b"Initial Transient Solution",
+    b"Reducing trtol",
 )
 COMMANDS_KEPT = 1000  # ngspice keeps what it parsed of every command until told otherwise
 LOG_LINES = 6
@@ -46,6 +46,12 @@ class Engine:
         self._library = self._shared._ngspice_shared
         self._loaded = False
         self._commands = 0
+        self._loads = 0
+
+    @property
+    def loads(self) -> int:
+        """How many circuits have been loaded: whether the current one is still the same."""
+        return self._loads
 
     def load(self, text: str) -> None:
         """Make a circuit the current one; the one before is forgotten.
@@ -62,6 +68,7 @@ class Engine:
             With what ngspice said.
         """
         self.clear()
+        self._loads += 1
         if self._loaded:
             self.command("remcirc")
             self._loaded = False
@@ -72,25 +79,26 @@ class Engine:
         if failed or self._shared.gone or any("rror" in line for line in self._log()):
             raise self._failure("does not take the circuit")
 
-    def command(self, command: str) -> None:
-        """Carry out one ngspice command.
+    def command(self, *commands: str) -> None:
+        """Carry out ngspice commands, one after the other.
 
         Parameters
         ----------
-        command : str
+        *commands : str
 
         Raises
         ------
         EngineError
             With what ngspice said.
         """
-        self._commands += 1
-        if self._commands % COMMANDS_KEPT == 0:
-            self._library.ngSpice_Command(self._ffi.NULL)
         self._shared.clear_output()
-        failed = self._library.ngSpice_Command(command.encode("ascii"))
-        if failed or self._shared.gone or any("rror" in line for line in self._log()):
-            raise self._failure(f"gave up on {command[:60]!r}")
+        for command in commands:
+            self._commands += 1
+            if self._commands % COMMANDS_KEPT == 0:
+                self._library.ngSpice_Command(self._ffi.NULL)
+            failed = self._library.ngSpice_Command(command.encode("ascii"))
+            if failed or self._shared.gone or any("rror" in line for line in self._log()):
+                raise self._failure(f"gave up on {command[:60]!r}")
 
     def operating_point(self, vectors: Sequence[str]) -> Floats:
         """Settle the current circuit at direct current.
@@ -110,15 +118,34 @@ class Engine:
         EngineError
             With what ngspice said.
         """
-        self.clear()
-        self.command("op")
-        find, null = self._library.ngGet_Vec_Info, self._ffi.NULL
-        values = np.empty(len(vectors))
+        self.command("destroy all", "op")
+        return self.results(vectors, 1)[:, 0]
+
+    def results(self, vectors: Sequence[str], points: int) -> Floats:
+        """Results of the last analysis.
+
+        Parameters
+        ----------
+        vectors : sequence of str
+        points : int
+            How many each must have [1].
+
+        Returns
+        -------
+        ndarray, shape (vectors, points)
+
+        Raises
+        ------
+        EngineError
+            If there is one missing, since the analysis failed; with what ngspice said.
+        """
+        find, null, unpack = self._library.ngGet_Vec_Info, self._ffi.NULL, self._ffi.unpack
+        values = np.empty((len(vectors), points))
         for i, name in enumerate(vectors):
             found = find(name.encode("ascii"))
-            if found == null or found.v_realdata == null:
+            if found == null or found.v_realdata == null or found.v_length != points:
                 raise self._failure(f"has no result for {name}")
-            values[i] = found.v_realdata[0]
+            values[i] = unpack(found.v_realdata, points)
         return values
 
     def vector(self, name: str) -> Floats:
@@ -197,11 +224,16 @@ def _start(library: str) -> tuple[Any, Any]:
         @staticmethod
         def _send_char(message: Any, number: int, user_data: Any) -> int:
             self = ffi.from_handle(user_data)
-            stream, _, content = ffi.string(message).decode("utf-8", "replace").partition(" ")
-            if not content.startswith(HARMLESS):
-                (self._stderr if stream == "stderr" else self._stdout).append(content)
+            stream, _, said = ffi.string(message).partition(b" ")
+            if not said.startswith(HARMLESS):
+                content = said.decode("utf-8", "replace")
+                (self._stderr if stream == b"stderr" else self._stdout).append(content)
                 self._error_in_stdout = self._error_in_stdout or "error" in content.lower()
             return 0
+
+        @staticmethod
+        def _send_init_data(data: Any, number: int, user_data: Any) -> int:
+            return 0  # results are asked for by name
 
         @staticmethod
         def _exit(status: int, unload: bool, quits: bool, number: int, user_data: Any) -> int:

@@ -90,7 +90,7 @@ def solve_batch(network: Network, ohms: Floats, volts: Floats | None = None) -> 
             engine.load(layout.text(first, "network"))
             for row, before in zip(rows, (rows[0], *rows[:-1]), strict=True):
                 for k in np.flatnonzero(ohms[row] != ohms[before]):
-                    engine.command(f"alter {layout.resistances[k]} gain = {number(ohms[row, k])}")
+                    engine.command(layout.alter(int(k), ohms[row, k]))
                 for k in np.flatnonzero((volts[row] != volts[before]) & np.isfinite(ohms[row])):
                     engine.command(f"alter {layout.sources[k]} dc = {number(volts[row, k])}")
                 values = engine.operating_point(wanted)

@@ -1,0 +1,196 @@
+"""Many networks of one shape one after the other, few currents wanted of each: the quick way through ngspice.
+
+The text is loaded once, only what differs from one network to the next is altered, and only what is wanted
+is kept and read. Networks that step one resistance evenly are a sweep, which costs hardly more than one of
+them. Resistances are SPICE's own resistors; `solve_batch` keeps the digits that these may lose.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from gaugesim.solve.matrix import check
+from gaugesim.solve.network import Floats, Network
+from gaugesim.solve.spice.deck import Layout, number
+from gaugesim.solve.spice.engine import Engine, using_engine
+
+# what stands in for a branch that is not there: nothing is left of its conductance beside that of an open
+ABSENT_OHMS = 1e30
+# how even the steps of a sweep must be, of the value itself; and how far its values may be apart, since what
+# is added up step by step is rounded to digits of the largest
+EVEN = 1e-13
+RATIO = 1000.0
+
+
+class Steps:
+    """A deck of resistors that stays loaded while its values step from network to network.
+
+    Parameters
+    ----------
+    network : Network
+        Which branches have an electromotive force is settled by it; the others are resistors, and none of
+        them may be a dead short or a current source.
+    outputs : sequence of int
+        Branches whose currents are wanted [1].
+
+    Raises
+    ------
+    ValueError
+        If there is a current source.
+
+    Examples
+    --------
+    >>> from gaugesim.solve.network import Path
+    >>> battery, lamp = Path("battery", "feed", "0", 2.0, 12.0), Path("lamp", "feed", "0", 6.0)
+    >>> network = Network.of([battery, lamp])
+    >>> Steps(network, [1]).currents(np.array([[2.0, 6.0], [2.0, 1.0]]), network.volts[None])
+    array([[1.5],
+           [4. ]])
+    """
+
+    def __init__(self, network: Network, outputs: Sequence[int]) -> None:
+        if not np.all(np.isnan(network.amperes)):
+            raise ValueError("a network with a current source cannot be stepped")
+        self.network = network
+        self.driven = network.volts != 0
+        self.outputs = np.array(outputs, dtype=np.intp)
+        everywhere = np.ones(len(network.names), dtype=bool)
+        there = replace(network, ohms=np.where(np.isinf(network.ohms), ABSENT_OHMS, network.ohms))
+        self.layout = Layout.of(there, self.driven, everywhere, resistors=True)
+        across = np.unique(network.ends[self.outputs[~self.driven[self.outputs]]])
+        self.nodes = across[across < len(network.nodes)]
+        sensed = self.outputs[self.driven[self.outputs]]
+        self.vectors = [
+            *(self.layout.nodes[i] for i in self.nodes),
+            *(self.layout.currents[k] for k in sensed),
+        ]
+        self.loaded = -1
+        self.ohms = self.volts = np.empty(0)
+
+    def currents(self, ohms: Floats, volts: Floats) -> Floats:
+        """Currents of the wanted branches in each network.
+
+        Parameters
+        ----------
+        ohms, volts : ndarray, shape (batch, branches)
+            Resistances [ohm] and electromotive forces [V]; infinite ohms are a branch that is not there.
+
+        Returns
+        -------
+        ndarray, shape (batch, outputs)
+            [A]
+
+        Raises
+        ------
+        ValueError
+            If a resistor has no ohms, a branch has volts that has none in the network, or a node is cut off
+            from ground.
+        EngineError
+            If ngspice is missing or gives up; with what it said.
+        """
+        ohms, volts = np.broadcast_arrays(ohms, volts)
+        self._refuse(ohms, volts)
+        ohms = np.where(np.isinf(ohms), ABSENT_OHMS, ohms)
+        values = np.empty((len(self.vectors), len(ohms)))
+        with using_engine() as engine:
+            for start, stop, k in sweeps(ohms, volts, self.driven):
+                self._set(engine, ohms[start], volts[start])
+                if k < 0:
+                    engine.command("destroy all", "op")
+                else:
+                    first, last = ohms[start, k], ohms[stop - 1, k]
+                    step = (last - first) / (stop - start - 1)
+                    # half a step more, lest rounding lose the last one
+                    ends = " ".join(map(number, (first, last + step / 2, step)))
+                    engine.command("destroy all", f"dc {self.layout.resistances[k]} {ends}")
+                values[:, start:stop] = engine.results(self.vectors, 1 if k < 0 else stop - start)
+        return self._read_off(values, ohms)
+
+    def _refuse(self, ohms: Floats, volts: Floats) -> None:
+        names, nodes = self.network.names, self.network.nodes
+        for _, node in np.argwhere(check(self.network, ohms) != len(nodes))[:1]:
+            raise ValueError(f"{nodes[node]} is cut off from ground; open what leads to it with 1e9 ohm")
+        for _, k in np.argwhere(~self.driven & (ohms == 0))[:1]:
+            raise ValueError(f"{names[k]} has 0 ohm; short a resistor with 1e-6 ohm")
+        for _, k in np.argwhere(~self.driven & (volts != 0))[:1]:
+            raise ValueError(f"{names[k]} has volts, and had none in the network that was to be stepped")
+
+    def _set(self, engine: Engine, ohms: Floats, volts: Floats) -> None:
+        """Give each branch its value, if it has another."""
+        if self.loaded != engine.loads:
+            saved = ".save " + " ".join(
+                f"i({name.removesuffix('#branch')})" if "#" in name else name for name in self.vectors
+            )
+            network = replace(self.network, ohms=ohms, volts=volts)
+            engine.load(self.layout.text(network, "steps", [saved]))
+            self.loaded = engine.loads
+        else:
+            commands = [self.layout.alter(int(k), ohms[k]) for k in np.flatnonzero(ohms != self.ohms)]
+            commands += [
+                f"alter {self.layout.sources[k]} dc = {number(volts[k])}"
+                for k in np.flatnonzero(volts != self.volts)
+            ]
+            engine.command(*commands)
+        self.ohms, self.volts = ohms, volts
+
+    def _read_off(self, values: Floats, ohms: Floats) -> Floats:
+        """Currents out of the vectors: those of resistors by Ohm's law."""
+        voltages = np.zeros((len(self.network.nodes) + 1, values.shape[1]))
+        voltages[self.nodes] = values[: len(self.nodes)]
+        sensed = iter(values[len(self.nodes) :])
+        currents = [
+            next(sensed) if self.driven[k] else (voltages[a] - voltages[b]) / ohms[:, k]
+            for k, (a, b) in zip(self.outputs, self.network.ends[self.outputs], strict=True)
+        ]
+        return np.array(currents).reshape(len(self.outputs), len(ohms)).T
+
+
+def sweeps(ohms: Floats, volts: Floats, driven: NDArray[np.bool_]) -> list[tuple[int, int, int]]:
+    """Cut a batch into runs of networks that step one resistor evenly.
+
+    Parameters
+    ----------
+    ohms, volts : ndarray, shape (batch, branches)
+        [ohm, V]
+    driven : ndarray of bool, shape (branches,)
+        Branches that are no resistors [1].
+
+    Returns
+    -------
+    list of (int, int, int)
+        First network, the one after the last, and the resistor; -1 for a network by itself.
+
+    Examples
+    --------
+    >>> ohms = np.array([[1.0, 5.0], [1.0, 6.0], [1.0, 7.0], [2.0, 9.0]])
+    >>> sweeps(ohms, np.zeros((4, 2)), np.zeros(2, dtype=bool))
+    [(0, 3, 1), (3, 4, -1)]
+    """
+    before, after = ohms[:-1], ohms[1:]
+    differ = before != after
+    which = differ.argmax(axis=1)
+    rows = np.arange(len(which))
+    before, after = before[rows, which], after[rows, which]
+    alone = (differ.sum(axis=1) == 1) & np.all(volts[1:] == volts[:-1], axis=1) & ~driven[which]
+    alone &= np.maximum(before, after) < RATIO * np.minimum(before, after)
+    branches, steps = np.where(alone, which, -1).tolist(), (after - before).tolist()
+    slack, first = (EVEN * after).tolist(), ohms[rows, which].tolist()
+    runs = []
+    start = 0
+    while start < len(ohms):
+        stop, k = start + 1, -1
+        while stop < len(ohms) and branches[stop - 1] >= 0 and branches[stop - 1] == branches[start]:
+            uneven = abs(steps[stop - 1] - steps[start]) > slack[stop - 1]
+            if (
+                uneven
+                or not 1 / RATIO < (first[start] + steps[start] * (stop - start)) / first[start] < RATIO
+            ):
+                break
+            stop, k = stop + 1, branches[start]
+        runs.append((start, stop, k))
+        start = stop
+    return runs
