@@ -155,8 +155,8 @@ class Netlist:
         raise unknown_name("element", name, [part.name for part in self.elements], str(self.path))
 
     @cached_property
-    def _elements_by_parameter(self) -> Mapping[str, tuple[Element, ...]]:
-        """Which elements hang on each ``.param`` line, through however many others."""
+    def _hanging(self) -> tuple[Mapping[str, tuple[Element, ...]], Mapping[str, frozenset[str]]]:
+        """Elements that hang on each ``.param`` line, through however many others; and what each hangs on."""
         known: dict[tuple[str, str], frozenset[str]] = {}
 
         def needs(expression: Expression, scope: Scope) -> frozenset[str]:
@@ -183,7 +183,33 @@ class Netlist:
                 raise _too_deep(part.value, part.where) from None
             for name in moving:
                 result[name].append(part)
-        return {name: tuple(parts) for name, parts in result.items()}
+        hangs_on = {}
+        for name, expression in self.scope.local.items():
+            try:
+                hangs_on[name] = through(name, self.scope)
+            except RecursionError:
+                raise _too_deep(expression, self.where[name]) from None
+        return {name: tuple(parts) for name, parts in result.items()}, hangs_on
+
+    def needed_by(self, parameters: Iterable[str]) -> frozenset[str]:
+        r"""Parameters on which some hang, through however many others, and these themselves.
+
+        Parameters
+        ----------
+        parameters : iterable of str
+
+        Returns
+        -------
+        frozenset of str
+
+        Examples
+        --------
+        >>> from gaugesim.netlist import read_text
+        >>> netlist = read_text("divider\n.param top=1k rest={3*top}\nV1 in 0 12\nR1 in 0 {rest}")
+        >>> sorted(netlist.needed_by(["rest"]))
+        ['rest', 'top']
+        """
+        return frozenset().union(*(self._hanging[1].get(name, frozenset({name})) for name in parameters))
 
     def moved_by(self, parameters: Iterable[str]) -> tuple[Element, ...]:
         r"""Elements whose values can change with any of some parameters.
@@ -203,7 +229,7 @@ class Netlist:
         >>> [part.name for part in netlist.moved_by(["top"])]
         ['r1']
         """
-        moved = {part.name for name in parameters for part in self._elements_by_parameter.get(name, ())}
+        moved = {part.name for name in parameters for part in self._hanging[0].get(name, ())}
         return tuple(part for part in self.elements if part.name in moved)
 
     def values(

@@ -9,6 +9,7 @@ import numpy as np
 
 from gaugesim.circuit import Circuit
 from gaugesim.expression import Value
+from gaugesim.netlist import Element
 from gaugesim.scenario.change import Change, merge
 from gaugesim.scenario.fault_list import Fault
 from gaugesim.sheet import Mode, Part
@@ -36,20 +37,20 @@ def change(circuit: Circuit, fault: Fault, severity: Floats, parameters: Mapping
     part, mode = fault.part, fault.mode
     if mode.set:
         return _parameter_change(circuit, mode, severity, parameters)
-    values = circuit.values(parameters)
     n = len(severity)
     if mode.id == "stuck" and not part.element:
         return Change(severity, stuck={part.gauge: severity})
     if mode.id == "weak" and not part.element:
         return Change(severity, strength={part.gauge: severity})
     if mode.id == "crossed":
-        return _crossed(circuit, part, severity, values)
+        return _crossed(circuit, part, severity, circuit.values(parameters))
     if mode.id in ("to_ground", "leak", "to_feed"):
         far = circuit.sheet.points["panel_feed" if mode.id == "to_feed" else "body"].node
         return Change(severity, paths={(part.chafes, far): severity})
     if mode.id == "no_ground" and circuit.sheet.regulator:
         return Change(severity, branches={circuit.sheet.regulator.heater: np.full(n, np.inf)})
-    before = np.asarray(values[part.element], dtype=float)
+    element = circuit.netlist.element(part.element)
+    before = np.asarray(_values(circuit, [element], parameters)[element.name], dtype=float)
     again = None
     if mode.id in ("open", "intermittent", "stuck_open"):
         after = np.full(n, np.inf)
@@ -66,6 +67,15 @@ def change(circuit: Circuit, fault: Fault, severity: Floats, parameters: Mapping
     return Change(severity, branches={part.element: after}, turns=turns, again=again)
 
 
+def _values(
+    circuit: Circuit, elements: Sequence[Element], parameters: Mapping[str, Value]
+) -> Mapping[str, Value]:
+    """Values of some elements, at least: with arrays as parameters, all of them would be much more work."""
+    if any(isinstance(value, np.ndarray) for value in parameters.values()):
+        return circuit.netlist.values(parameters, elements)
+    return circuit.values(parameters)
+
+
 def _multiplied(
     circuit: Circuit, element: str, severity: Floats, parameters: Mapping[str, Value], rows: Integers
 ) -> dict[str, Floats]:
@@ -78,9 +88,10 @@ def _parameter_change(
 ) -> Change:
     """The change that a mode's own expressions make, wherever the netlist carries it."""
     changed, after = _set(circuit, mode, severity, parameters)
-    before = circuit.values(parameters)
+    moved = circuit.netlist.moved_by(changed)
+    before = _values(circuit, moved, parameters)
     branches, volts = {}, {}
-    for element in circuit.netlist.moved_by(changed):
+    for element in moved:
         if element.kind not in "rv" or np.all(after[element.name] == before[element.name]):
             continue
         if element.kind == "v":

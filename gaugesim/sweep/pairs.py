@@ -96,17 +96,23 @@ class PairSweep:
 
     @cached_property
     def _mixed(self) -> NDArray[np.bool_]:
-        """Which pairs have to be worked out together: one moves parameters that the other acts on."""
+        """Which pairs have to be worked out together: one moves what the other acts on or reads."""
         netlist = self.place.circuit.netlist
         count = len(self.faults)
         result = np.zeros((count, count), dtype=bool)
-        for k, touched in enumerate(self._touched):
-            names = [key[1] for key in touched if isinstance(key, tuple) and key[0] == "parameters"]
-            if names:
-                moved = {element.name for element in netlist.moved_by(names)} | {("parameters", "")}
-                for other, theirs in enumerate(self._touched):
-                    sets = any(isinstance(key, tuple) and key[0] == "parameters" for key in theirs)
-                    result[k, other] = sets or not moved.isdisjoint(theirs)
+        sets = [
+            frozenset(key[1] for key in touched if isinstance(key, tuple) and key[0] == "parameters")
+            for touched in self._touched
+        ]
+        reads = [
+            netlist.needed_by({name for one in fault.mode.set.values() for name in one.names} - {"x"})
+            for fault in self.faults
+        ]
+        moves = [frozenset(element.name for element in netlist.moved_by(names)) for names in sets]
+        for k in np.flatnonzero([bool(names) for names in sets]):
+            for other, theirs in enumerate(self._touched):
+                decides = moves[other] | theirs
+                result[k, other] = not (moves[k].isdisjoint(decides) and sets[k].isdisjoint(reads[other]))
         return np.asarray((result | result.T) & self.apart)
 
     @cached_property
