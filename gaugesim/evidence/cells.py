@@ -220,8 +220,11 @@ class Cells:
         -------
         Prediction
         """
-        found = self._spread(where)
         mean = self.response(where).positions[gauge]
+        if not self.tolerant:
+            bounds = self.circuit.sheet.gauges[gauge].stops
+            return replace(self._prediction(mean, (), np.zeros((0, len(mean))), None), bounds=bounds)
+        found = self._spread(where)
         shown = self._prediction(mean, found.names, found.positions[gauge], None)
         drawn = found.drawn.get(gauge)
         # the gauges' own accuracies come last and are added to what is drawn
@@ -240,16 +243,16 @@ class Cells:
         -------
         Prediction
         """
-        found = self._spread(where)
         response = self.response(where)
         assert response.reading is not None
+        if not self.tolerant:
+            steps = np.zeros((0, len(self.fault)))
+            return self._prediction(response.reading, (), steps, response.pulses)
+        found = self._spread(where)
         assert found.reading is not None
         return self._prediction(response.reading, found.names, found.reading, response.pulses)
 
     def _spread(self, where: Situation) -> Spread:
-        if not self.tolerant:
-            shape = (0, len(self.fault))
-            return Spread((), dict.fromkeys(self.circuit.sheet.gauges, np.zeros(shape)), np.zeros(shape), {})
         if id(where) not in self._spreads:
             self._spreads[id(where)] = spread(where, self._rows(where), self.response(where), drawn)
         return self._spreads[id(where)]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cache
 from random import Random
 from statistics import NormalDist
 
@@ -17,6 +18,7 @@ _NODES = np.array([NormalDist().inv_cdf((i + 0.5) / DRAWS) for i in range(DRAWS)
 _NODES /= _NODES.std()
 
 
+@cache
 def draws(name: str) -> Floats:
     """Draws of one variable: always the same, and spread evenly over the normal distribution.
 
@@ -27,7 +29,7 @@ def draws(name: str) -> Floats:
     Returns
     -------
     ndarray, shape (DRAWS,)
-        Mean 0, variance 1 [1].
+        Mean 0, variance 1 [1]; not to be changed by the caller.
 
     Examples
     --------
@@ -36,7 +38,9 @@ def draws(name: str) -> Floats:
     """
     order = list(range(DRAWS))
     Random(name).shuffle(order)
-    return _NODES[order]
+    result = _NODES[order]
+    result.flags.writeable = False
+    return result
 
 
 def drawn(names: Sequence[str]) -> Floats:

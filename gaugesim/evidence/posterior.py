@@ -9,7 +9,7 @@ from functools import cached_property
 import numpy as np
 
 from gaugesim.evidence.cells import Cells
-from gaugesim.evidence.question import Observation
+from gaugesim.evidence.question import Answer, Observation, Question
 from gaugesim.evidence.unlisted import log_none
 from gaugesim.evidence.weigh import log_likelihoods, marginal
 from gaugesim.solve.network import Floats
@@ -28,14 +28,16 @@ class Posterior:
     observations : tuple of Observation
     log_likelihood : ndarray, shape (cells,)
         Of all observations together.
-    log_none : float
-        The same for "none of these".
     """
 
     cells: Cells
     observations: tuple[Observation, ...]
     log_likelihood: Floats
-    log_none: float
+
+    @cached_property
+    def log_none(self) -> float:
+        """Logarithm of the probability of all that was seen if the cause is none of the modelled faults."""
+        return float(log_none(self.cells, *_asked(self.observations))[0])
 
     @cached_property
     def log_evidence(self) -> float:
@@ -117,7 +119,10 @@ def posterior(cells: Cells, entries: Sequence[Observation]) -> Posterior:
     -------
     Posterior
     """
-    questions = [entry.question for entry in entries]
-    answers = [np.array([entry.answer]) for entry in entries]
-    likelihood = log_likelihoods(cells, questions, answers)[:, 0]
-    return Posterior(cells, tuple(entries), likelihood, float(log_none(cells, questions, answers)[0]))
+    likelihood = log_likelihoods(cells, *_asked(entries))[:, 0]
+    return Posterior(cells, tuple(entries), likelihood)
+
+
+def _asked(entries: Sequence[Observation]) -> tuple[list[Question], list[Answer]]:
+    """What was asked, and what was answered, each as one case of a batch."""
+    return [entry.question for entry in entries], [np.array([entry.answer]) for entry in entries]

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from gaugesim.circuit import Circuit
-from gaugesim.reading.response import OPEN_READING
+from gaugesim.reading.instruments import OPEN_READING
 from gaugesim.scenario.check import Check, Setup
 from gaugesim.scenario.stack import Scenarios
 from gaugesim.solve.network import Floats

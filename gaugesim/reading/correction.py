@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -144,16 +145,32 @@ class Correction:
     def _small(self) -> Floats:
         return self.factored.coupling(self.columns, self.index)
 
-    def currents(self) -> Floats:
-        """Branch currents, shape (n, outputs) [A]."""
-        transfer = self.factored.transfer(self.rows, self._p)  # (outputs, columns)
-        if not self.index.size:
-            return self._shifted(self.rows)
-        taken = transfer.T[self.index]  # (n, k, outputs)
-        return np.asarray(self._shifted(self.rows) - np.einsum("nk,nko->no", self.corrections, taken))
+    def currents(self, outputs: Sequence[int] | None = None) -> Floats:
+        """Branch currents.
 
-    def steps(self, ohm_steps: Floats, voltage_steps: Floats, own: OwnSteps | None = None) -> Floats:
-        """First-order change of the currents with each tolerance variable.
+        Parameters
+        ----------
+        outputs : sequence of int, optional
+            Which of the outputs, by number; all if left out.
+
+        Returns
+        -------
+        ndarray, shape (n, outputs)
+            [A].
+        """
+        rows = self._of(outputs)
+        transfer = self.factored.transfer(rows, self._p)  # (outputs, columns)
+        if not self.index.size:
+            return self._shifted(rows)
+        taken = transfer.T[self.index]  # (n, k, outputs)
+        return np.asarray(self._shifted(rows) - np.einsum("nk,nko->no", self.corrections, taken))
+
+    def _of(self, outputs: Sequence[int] | None) -> tuple[Integers, Floats]:
+        """The rows of some outputs."""
+        return self.rows if outputs is None else (self.rows[0][[*outputs]], self.rows[1][[*outputs]])
+
+    def moves(self, ohm_steps: Floats, voltage_steps: Floats, own: OwnSteps | None = None) -> Moves:
+        """How the currents move with each tolerance variable, to first order.
 
         Parameters
         ----------
@@ -165,31 +182,34 @@ class Correction:
 
         Returns
         -------
-        ndarray, shape (variables, n, outputs)
-            [A].
+        Moves
         """
         network = self.factored.network
         n = len(network.nodes)
-        moved = np.flatnonzero(np.any(ohm_steps != 0, axis=0) & np.isfinite(network.ohms))
-        driven = np.flatnonzero(np.any(voltage_steps != 0, axis=0) & np.isfinite(network.ohms))
+        able = np.isfinite(network.ohms)
+        moved = np.flatnonzero(np.any(ohm_steps != 0, axis=0) & able)
         branches = self.factored.columns(moved.tolist(), [])
         p, q = (branches.p_index, branches.p_sign), (branches.q_index, branches.q_sign)
-        currents = self._conditional(self._shifted(q), q)  # (n, moved): each branch's own current
-        gain = self._conditional_gain(p)  # (n, outputs, moved)
-        left, own_ohms = self._left(moved, own or {})
-        result = np.asarray(
-            -np.einsum("nom,nm,vm->vno", gain, currents * left, ohm_steps[:, moved], optimize=True)
-        )
-        for m, steps in own_ohms:
-            result -= gain[None, :, :, m] * (currents[:, m] * steps)[:, :, None]
+        # each branch's own current, which a change of its resistance acts by
+        sources = [self._source(p, -self._conditional(self._shifted(q), q), moved, ohm_steps, own or {})]
+        driven = np.flatnonzero(np.any(voltage_steps != 0, axis=0) & able)
         if driven.size:
             index = np.stack([n + driven, np.full(len(driven), self.factored.size)], axis=1)
-            gain = self._conditional_gain((index, np.broadcast_to([1.0, 0.0], index.shape)))
-            left, own_volts = self._left(driven, own or {})
-            result = result + np.einsum("nos,ns,vs->vno", gain, left, voltage_steps[:, driven], optimize=True)
-            for s, steps in own_volts:
-                result += gain[None, :, :, s] * steps[:, :, None]
-        return result
+            p = index, np.broadcast_to([1.0, 0.0], index.shape)
+            every = np.ones((len(self.index), len(driven)))
+            sources.append(self._source(p, every, driven, voltage_steps, own or {}))
+        return Moves(self, len(ohm_steps), tuple(sources))
+
+    def _source(
+        self,
+        columns: tuple[Integers, Floats],
+        factor: Floats,
+        branches: Integers,
+        steps: Floats,
+        own: OwnSteps,
+    ) -> _Source:
+        left, instead = self._left(branches, own)
+        return _Source(columns, self._inner(columns), factor, factor * left, steps[:, branches], instead)
 
     def _left(self, branches: Integers, own: OwnSteps) -> tuple[Floats, list[tuple[int, Floats]]]:
         """How much of the sound branches' steps is left in each scenario, and what takes its place."""
@@ -235,14 +255,97 @@ class Correction:
             return values
         return np.asarray(values - np.einsum("nk,nkr->nr", self.corrections, transfer.T[self.index]))
 
-    def _conditional_gain(self, p: tuple[Integers, Floats]) -> Floats:
-        """Gain from extra columns to the outputs with each scenario's changes, (n, outputs, columns)."""
-        direct = self.factored.transfer(self.rows, p)
+    def _inner(self, p: tuple[Integers, Floats]) -> Floats:
+        """What extra columns do to each scenario's own changes, shape (n, columns, k)."""
         if not self.index.size:
-            return np.broadcast_to(direct, (len(self.index), *direct.shape))
+            return np.zeros((len(self.index), len(p[0]), 0))
         back = self.factored.transfer(self._q, p)[self.index]  # (n, k, columns)
-        inner = nodal.corrections(
-            self._small()[:, None], np.moveaxis(back, 1, 2), self.amount[:, None, :]
-        )  # (n, columns, k)
-        outward = self.factored.transfer(self.rows, self._p).T[self.index]  # (n, k, outputs)
+        return nodal.corrections(self._small()[:, None], np.moveaxis(back, 1, 2), self.amount[:, None, :])
+
+    def gain(self, p: tuple[Integers, Floats], inner: Floats, outputs: Sequence[int] | None) -> Floats:
+        """Gain from extra columns to some outputs with each scenario's changes.
+
+        Parameters
+        ----------
+        p : (index, sign)
+            The columns, see `Factored.transfer`.
+        inner : ndarray, shape (n, columns, k)
+            What they do to the changes.
+        outputs : sequence of int or None
+            Which, by number; None for all.
+
+        Returns
+        -------
+        ndarray, shape (n, outputs, columns)
+        """
+        rows = self._of(outputs)
+        direct = self.factored.transfer(rows, p)
+        if not inner.shape[-1]:
+            return np.broadcast_to(direct, (len(self.index), *direct.shape))
+        outward = self.factored.transfer(rows, self._p).T[self.index]  # (n, k, outputs)
         return np.asarray(direct - np.einsum("nck,nko->noc", inner, outward, optimize=True))
+
+
+@dataclass(frozen=True)
+class _Source:
+    """Branches whose resistance, or whose electromotive force, moves with the variables.
+
+    Attributes
+    ----------
+    columns : (index, sign)
+        Where they enter the equations.
+    inner : ndarray, shape (n, columns, k)
+        What they do to each scenario's own changes.
+    factor, weight : ndarray, shape (n, columns)
+        What a step of each is multiplied by; and that times how much of the sound branch's step is left.
+    steps : ndarray, shape (variables, columns)
+    instead : list of (int, ndarray of shape (variables, n))
+        What takes the place of a step, by the column's number.
+    """
+
+    columns: tuple[Integers, Floats]
+    inner: Floats
+    factor: Floats
+    weight: Floats
+    steps: Floats
+    instead: list[tuple[int, Floats]]
+
+
+@dataclass(frozen=True)
+class Moves:
+    """How currents move with each tolerance variable, to first order; for some outputs as they are wanted.
+
+    Attributes
+    ----------
+    correction : Correction
+    count : int
+        Of variables.
+    sources : tuple of _Source
+    """
+
+    correction: Correction
+    count: int
+    sources: tuple[_Source, ...]
+
+    def of(self, outputs: Sequence[int] | None = None) -> Floats:
+        """Change of currents for one deviation of each variable.
+
+        Parameters
+        ----------
+        outputs : sequence of int, optional
+            Which of the correction's outputs, by number; all if left out.
+
+        Returns
+        -------
+        ndarray, shape (variables, n, outputs)
+            [A].
+        """
+        shape = len(self.correction.index), len(self.correction.rows[0] if outputs is None else outputs)
+        result = np.zeros((self.count, *shape))
+        for source in self.sources:
+            gain = self.correction.gain(source.columns, source.inner, outputs)
+            scaled = gain * source.weight[:, None]
+            result += (source.steps @ scaled.reshape(-1, scaled.shape[-1]).T).reshape(result.shape)
+            for m, steps in source.instead:
+                result += gain[None, :, :, m] * (source.factor[:, m] * steps)[:, :, None]
+        return result

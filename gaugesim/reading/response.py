@@ -4,34 +4,27 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
-from gaugesim.physics import air_core, bimetal, lamp, regulator
+from gaugesim.physics import air_core, bimetal, regulator
 from gaugesim.reading.correction import Correction
-from gaugesim.reading.situation import Situation
-from gaugesim.scenario.check import (
-    LAMP,
-    LAMP_RATED_VOLTS,
-    LAMP_RATED_WATTS,
-    METER,
-    OHMMETER_OHMS,
-    OHMMETER_VOLTS,
+from gaugesim.reading.instruments import (
+    SOUNDING_OHMS,
+    lamp_reading,
+    ohms_reading,
+    settled_lamp_ohms,
+    volts_reading,
 )
+from gaugesim.reading.situation import Situation
+from gaugesim.scenario.check import LAMP, METER
 from gaugesim.scenario.fault import HEALTHY
 from gaugesim.scenario.stack import Scenarios, stack
 from gaugesim.sheet import Gauge
 from gaugesim.solve import nodal
 from gaugesim.solve.network import Floats, Network
-
-# an ohmmeter's display goes no further; in numbers an open reads this
-OPEN_READING = 1e9
-# a meter is seen to pulse when its ends differ by more than this, a lamp to flash when it has more than this
-PULSE_VOLTS = 0.3
-# what the source behind a test lamp is sounded out with: no dead short, which another engine may have to
-# replace by a little resistance
-SOUNDING_OHMS = (1.0, 1e3)
 
 # Solves for a batch: a network, the branches whose currents are wanted, scenarios, the lamp's ohms in;
 # currents of shape (n, outputs) out
@@ -120,36 +113,12 @@ def lamp_resistance(place: Situation, scenarios: Scenarios, solve: Engine) -> Fl
     return settled_lamp_ohms(*soundings)
 
 
-def settled_lamp_ohms(most: Floats, least: Floats) -> Floats:
-    """Resistance at which the test lamp settles on a source, from two currents of that source.
-
-    Parameters
-    ----------
-    most, least : ndarray
-        Its currents through the two `SOUNDING_OHMS` [A].
-
-    Returns
-    -------
-    ndarray
-        [ohm]
-    """
-    low, high = SOUNDING_OHMS
-    difference = most - least
-    dead = np.abs(difference) <= 1e-15 * np.maximum(np.abs(most), 1e-30)
-    source = np.maximum((high * least - low * most) / np.where(dead, 1.0, difference), 0.0)
-    open_volts = np.where(dead, 0.0, most * (source + low))
-    source = np.where(dead, np.inf, source)
-    volts = lamp.operating_volts(open_volts, source, LAMP_RATED_VOLTS, LAMP_RATED_WATTS)
-    return np.asarray(lamp.filament_ohms(volts, LAMP_RATED_VOLTS, LAMP_RATED_WATTS), dtype=float)
-
-
 def interpret(
     place: Situation,
     scenarios: Scenarios,
     currents: Sequence[Floats],
     lamp_ohms: Floats | None = None,
     metered: Floats | None = None,
-    design_volts: Floats | None = None,
     needles: bool = True,
 ) -> Response:
     """Turn branch currents into needle positions and a reading.
@@ -164,8 +133,6 @@ def interpret(
         Resistance of the test lamp [ohm].
     metered : ndarray, shape (..., n), optional
         Current of an ohmmeter in a network of its own [A].
-    design_volts : ndarray, optional
-        What the regulator holds [V], if not what its parameter says.
     needles : bool, optional
         Whether needle positions are wanted.
 
@@ -173,21 +140,78 @@ def interpret(
     -------
     Response
     """
-    where = {k: i for i, k in enumerate(place.outputs)}
-    ohms = _effective_ohms(place, scenarios)
+    told = Told(place, scenarios, currents)
+    positions = {gauge.id: told.position(gauge) for gauge in place.gauges} if needles else {}
+    return Response(positions, *told.reading(lamp_ohms, metered), told.duty)
 
-    def of(name: str, phase: int) -> Floats:
-        return currents[phase][..., where[place.network.branch(name)]]
 
-    duty = _duty(place, scenarios, of, len(currents), design_volts)
+@dataclass(frozen=True)
+class Told:
+    """Branch currents of a batch, of which some gauge's needle or the reading is asked.
 
-    def mean(values: Callable[[int], Floats]) -> Floats:
-        return values(0) if len(currents) == 1 else duty * values(0) + (1.0 - duty) * values(1)
+    Attributes
+    ----------
+    place : Situation
+    scenarios : Scenarios
+    currents : sequence of ndarray, shape (..., n, outputs)
+        For each phase [A].
+    outputs : sequence of int or None
+        The branches whose currents they are; None for those of the situation, `Situation.outputs`.
+    design_volts : ndarray or None
+        What the regulator holds [V], if not what its parameter says.
+    """
 
-    gauges = place.gauges if needles else ()
-    positions = {gauge.id: _position(gauge, scenarios, of, mean, ohms) for gauge in gauges}
-    reading, pulses = _reading(place, of, duty, len(currents), lamp_ohms, metered)
-    return Response(positions, reading, pulses, duty)
+    place: Situation
+    scenarios: Scenarios
+    currents: Sequence[Floats]
+    outputs: Sequence[int] | None = None
+    design_volts: Floats | None = None
+
+    def _of(self, name: str, phase: int) -> Floats:
+        outputs = self.place.outputs if self.outputs is None else self.outputs
+        return self.currents[phase][..., outputs.index(self.place.network.branch(name))]
+
+    def _mean(self, values: Callable[[int], Floats]) -> Floats:
+        """Mean over time of what each phase has."""
+        if len(self.currents) == 1:
+            return values(0)
+        return self.duty * values(0) + (1.0 - self.duty) * values(1)
+
+    @cached_property
+    def duty(self) -> Floats:
+        """Share of the time the regulator's contact is closed [1]; 1 without one."""
+        return _duty(self.place, self.scenarios, self._of, len(self.currents), self.design_volts)
+
+    def position(self, gauge: Gauge) -> Floats:
+        """Needle positions of a gauge.
+
+        Parameters
+        ----------
+        gauge : Gauge
+
+        Returns
+        -------
+        ndarray, shape (..., n)
+        """
+        ohms = _effective_ohms(self.place, self.scenarios)
+        return _position(gauge, self.scenarios, self._of, self._mean, ohms)
+
+    def reading(
+        self, lamp_ohms: Floats | None = None, metered: Floats | None = None
+    ) -> tuple[Floats | None, NDArray[np.bool_]]:
+        """Reading of the check's instrument, and whether it pulses.
+
+        Parameters
+        ----------
+        lamp_ohms, metered : ndarray, optional
+            As for `interpret`.
+
+        Returns
+        -------
+        reading : ndarray, shape (..., n), or None
+        pulses : ndarray of bool, shape (..., n)
+        """
+        return _reading(self.place, self._of, self.duty, len(self.currents), lamp_ohms, metered)
 
 
 def _effective_ohms(place: Situation, scenarios: Scenarios) -> Callable[[str], Floats]:
@@ -297,68 +321,3 @@ def _reading(
     if check.reads == "ohms":
         return ohms_reading(of(METER, 0) if metered is None else metered), still
     return None, still
-
-
-def volts_reading(ends: Sequence[Floats], duty: Floats) -> tuple[Floats, NDArray[np.bool_]]:
-    """What a voltmeter shows, and whether it is seen to pulse.
-
-    Parameters
-    ----------
-    ends : sequence of ndarray
-        Voltage across it in each phase of the regulator [V].
-    duty : ndarray
-        Share of the time of the first phase [1].
-
-    Returns
-    -------
-    volts : ndarray
-        Mean over time [V].
-    pulses : ndarray of bool
-    """
-    swing = np.abs(ends[0] - ends[-1]) > PULSE_VOLTS
-    volts = ends[0] if len(ends) == 1 else duty * ends[0] + (1.0 - duty) * ends[1]
-    return volts, swing & (duty < 1)
-
-
-def lamp_reading(
-    amperes: Sequence[Floats], lamp_ohms: Floats, duty: Floats
-) -> tuple[Floats, NDArray[np.bool_]]:
-    """Volts across a test lamp while it is fed, and whether it flashes.
-
-    Parameters
-    ----------
-    amperes : sequence of ndarray
-        Its current in each phase of the regulator [A].
-    lamp_ohms : ndarray
-        Its resistance [ohm].
-    duty : ndarray
-        Share of the time of the first phase [1].
-
-    Returns
-    -------
-    volts : ndarray
-        [V]
-    flashes : ndarray of bool
-    """
-    volts = np.abs(amperes[0]) * lamp_ohms
-    seen = (volts > PULSE_VOLTS) & (np.abs(amperes[-1]) * lamp_ohms < 0.2 * volts)
-    return volts, seen & (duty < 1)
-
-
-def ohms_reading(amperes: Floats) -> Floats:
-    """What an ohmmeter shows.
-
-    Parameters
-    ----------
-    amperes : ndarray
-        Its current [A].
-
-    Returns
-    -------
-    ndarray
-        [ohm]; `OPEN_READING` where nothing flows.
-    """
-    # rounding leaves a trickle where nothing flows
-    flows = amperes > OHMMETER_VOLTS / (OPEN_READING + OHMMETER_OHMS)
-    ohms = OHMMETER_VOLTS / np.where(flows, amperes, 1.0) - OHMMETER_OHMS
-    return np.where(flows, np.maximum(ohms, 0.0), OPEN_READING)

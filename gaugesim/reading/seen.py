@@ -9,7 +9,8 @@ import numpy as np
 
 from gaugesim.notebook import html_table
 from gaugesim.physics.meter import is_open
-from gaugesim.reading.response import OPEN_READING, Engine, Response, respond
+from gaugesim.reading.instruments import OPEN_READING
+from gaugesim.reading.response import Engine, Response, respond
 from gaugesim.reading.situation import Situation
 from gaugesim.reading.spread import deviations, spread
 from gaugesim.reading.words import lamp_word, needle_word

@@ -76,12 +76,35 @@ class Situation:
     @cached_property
     def outputs(self) -> tuple[int, ...]:
         """Branches whose currents say everything: coils, heaters, the regulator's heater, meter and lamp."""
-        names = [coil.element for gauge in self.gauges for coil in gauge.coils]
-        names += [gauge.element for gauge in self.gauges if gauge.element]
-        if self.circuit.sheet.regulator:
-            names.append(self.circuit.sheet.regulator.heater)
-        names += [path.name for path in self.check.setup.paths if path.name in (METER, LAMP)]
-        return tuple(self.network.branch(name) for name in dict.fromkeys(names))
+        every = [k for gauge in self.gauges for k in self.needle_outputs(gauge)]
+        return tuple(dict.fromkeys([*every, *self.reading_outputs]))
+
+    def needle_outputs(self, gauge: Gauge) -> tuple[int, ...]:
+        """Those that say where a gauge's needle is.
+
+        Parameters
+        ----------
+        gauge : Gauge
+
+        Returns
+        -------
+        tuple of int
+            Branches.
+        """
+        names = [coil.element for coil in gauge.coils] + [gauge.element] * bool(gauge.element)
+        return tuple(self.network.branch(name) for name in dict.fromkeys([*names, *self._heater]))
+
+    @cached_property
+    def reading_outputs(self) -> tuple[int, ...]:
+        """Those that say what the check's own meter or lamp shows."""
+        instruments = [path.name for path in self.check.setup.paths if path.name in (METER, LAMP)]
+        return tuple(self.network.branch(name) for name in [*self._heater, *instruments])
+
+    @property
+    def _heater(self) -> list[str]:
+        """The regulator's own, which says how long its contact is closed."""
+        unit = self.circuit.sheet.regulator
+        return [unit.heater] if unit else []
 
     @cached_property
     def factored(self) -> tuple[Factored, ...]:

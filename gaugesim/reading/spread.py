@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
-from gaugesim.reading.correction import Correction, OwnSteps
-from gaugesim.reading.response import Response, design, embedded, interpret, lamp_resistance, respond
+from gaugesim.reading.correction import Correction, Moves, OwnSteps
+from gaugesim.reading.response import Response, Told, design, embedded, lamp_resistance, respond
 from gaugesim.reading.situation import Situation
 from gaugesim.scenario.check import METER
 from gaugesim.scenario.fault import HEALTHY
@@ -20,11 +20,23 @@ from gaugesim.solve.network import Floats, Network
 
 # for more scenarios than this, variables that move nothing by this share of the whole are left out
 MANY, BEARS = 16, 0.02
+# from names of variables to draws of them, shape (variables, draws)
+Draw = Callable[[Sequence[str]], Floats]
 
 
-@dataclass(frozen=True)
 class Spread:
-    """How what is seen moves with each tolerance variable, to first order.
+    """How what is seen moves with each tolerance variable, to first order, from the same factorisation.
+
+    Each needle and the reading are worked out when they are asked for: most have nothing to do with the case.
+
+    Parameters
+    ----------
+    place : Situation
+    scenarios : Scenarios
+    response : Response
+        What `respond` gave for them.
+    draw : callable or None
+        From names of variables to draws of them, shape (variables, draws).
 
     Attributes
     ----------
@@ -33,26 +45,159 @@ class Spread:
         the same, and a gauge's own accuracy the gauge's name.
     positions : mapping
         From gauge to the change of its position for one deviation of each variable, shape (variables, n).
-    reading : ndarray, shape (variables, n), or None
     drawn : mapping
         From gauge to its position in draws of the variables but the last, the gauges' own accuracies, shape
         (draws, n): what stops, friction and a turn of the field do to it is no matter of first order. NaN
         where nothing drives the needle; empty if no draws were asked for.
     """
 
-    names: tuple[str, ...]
-    positions: Mapping[str, Floats]
-    reading: Floats | None
-    drawn: Mapping[str, Floats]
+    def __init__(
+        self, place: Situation, scenarios: Scenarios, response: Response, draw: Draw | None = None
+    ) -> None:
+        self._place, self._scenarios, self._response = place, scenarios, response
+        variables = place.circuit.recall(
+            ("tolerances", place.state, place.known),
+            place.parameters,
+            lambda: tolerances(place.circuit, place.parameters, place.state, place.known),
+        )
+        if len(scenarios) > MANY:
+            variables = variables.take(_bearing(place, variables))
+        self._variables: Tolerances = variables
+        self._lamp_ohms = lamp_resistance(place, scenarios, embedded(place)) if place.has_lamp else None
+        processes = {name for name, quantity in place.circuit.sheet.quantities.items() if quantity.process}
+        self._names = tuple(
+            f"{name}@{nominal:g}" if name in processes else name
+            for name, nominal in zip(variables.names, variables.nominal, strict=True)
+        )
+        self.names = (*self._names, *(f"accuracy@{gauge.id}" for gauge in place.gauges))
+        ids = [gauge.id for gauge in place.gauges]
+        self.positions: Mapping[str, Floats] = AsAsked(ids, self._position)
+        self._draws = draw(self._names) if draw is not None and self._names else None
+        self.drawn: Mapping[str, Floats] = AsAsked([] if self._draws is None else ids, self._drawn)
+
+    @cached_property
+    def _moves(self) -> list[Moves]:
+        """Of each phase, then of an ohmmeter by itself if there is one."""
+        place, variables = self._place, self._variables
+        own = _own_steps(place, self._scenarios, variables)
+        return [
+            correction.moves(*_branch_steps(place, variables, network), own)
+            for network, correction in _corrections(place, self._scenarios, self._lamp_ohms)
+        ]
+
+    def _stepped(self, branches: Sequence[int]) -> list[tuple[Floats, Floats]]:
+        """Currents of some of the outputs in each phase, and their steps."""
+        at = [self._place.outputs.index(k) for k in branches]
+        phases = self._moves[: len(self._place.phases)]
+        return [(moves.correction.currents(at), moves.of(at)) for moves in phases]
+
+    def _held(self, factor: Callable[[int], Floats | float], count: int) -> Floats:
+        """What the regulator holds, moved by a factor of its own variable, shape (count, n)."""
+        held = np.broadcast_to(design(self._place, self._scenarios), (count, len(self._scenarios)))
+        unit = self._place.circuit.sheet.regulator
+        if unit is None or unit.design_volts not in self._variables.names:
+            return held
+        return np.asarray(held * factor(self._variables.names.index(unit.design_volts)))
+
+    def _side(self, side: float, stepped: Sequence[tuple[Floats, Floats]], branches: Sequence[int]) -> Told:
+        """What is seen with each variable a deviation to one side."""
+
+        def factor(t: int) -> Floats:
+            one = np.ones((len(self._variables.names), 1))
+            one[t] = np.exp(side * self._variables.deviation[t])
+            return one
+
+        currents = [now + side * steps for now, steps in stepped]
+        held = self._held(factor, len(self._variables.names))
+        return Told(self._place, self._scenarios, currents, branches, held)
+
+    def _position(self, name: str) -> Floats:
+        gauge = self._place.circuit.sheet.gauges[name]
+        branches = self._place.needle_outputs(gauge)
+        stepped = self._stepped(branches)
+        stand = self._response.positions[name]
+        sides = [self._side(side, stepped, branches).position(gauge) for side in (1.0, -1.0)]
+        # a needle that is driven on one side only may lie anywhere on the other
+        above, below = (np.where(np.isnan(side), 0.5, side) for side in sides)
+        step = np.where(np.isnan(stand), 0.0, 0.5 * (above - below))
+        extra = np.zeros((len(self._place.gauges), len(self._scenarios)))
+        # a stuck needle, or one on a stop, has no spread
+        free = np.isnan(self._scenarios.stuck.get(name, np.nan))
+        free = free & (stand > gauge.stops[0]) & (stand < gauge.stops[1])
+        extra[self._place.gauges.index(gauge)] = np.where(free, gauge.accuracy / DEVIATIONS_95, 0.0)
+        return np.concatenate([step, extra])
+
+    @cached_property
+    def reading(self) -> Floats | None:
+        """Change of the reading for one deviation of each variable, shape (variables, n)."""
+        place = self._place
+        branches = place.reading_outputs
+        stepped = self._stepped(branches)
+        above, below = (
+            self._side(side, stepped, branches).reading(self._lamp_ohms, self._metered(side))[0]
+            for side in (1.0, -1.0)
+        )
+        if above is None or below is None:
+            return None
+        shape = len(self._variables.names), len(self._scenarios)
+        step = np.broadcast_to(0.5 * (above - below), shape)
+        return np.concatenate([step, np.zeros((len(place.gauges), len(self._scenarios)))])
+
+    def _metered(self, side: float) -> Floats | None:
+        """The current of an ohmmeter by itself with each variable a deviation to one side."""
+        if self._place.meter is None:
+            return None
+        alone = self._moves[-1]
+        return np.asarray((alone.correction.currents() + side * alone.of())[..., 0])
+
+    def _drawn(self, name: str) -> Floats:
+        gauge = self._place.circuit.sheet.gauges[name]
+        branches = self._place.needle_outputs(gauge)
+        normal, variables = self._draws, self._variables
+        assert normal is not None
+        currents = [
+            now + (normal.T @ steps.reshape(len(steps), -1)).reshape(-1, *now.shape)
+            for now, steps in self._stepped(branches)
+        ]
+        held = self._held(lambda t: np.exp(normal[t] * variables.deviation[t])[:, None], normal.shape[1])
+        return Told(self._place, self._scenarios, currents, branches, held).position(gauge)
+
+
+class AsAsked(Mapping[str, Floats]):
+    """Arrays by name, each worked out when it is first asked for.
+
+    Parameters
+    ----------
+    names : iterable of str
+    make : callable
+        From a name to its array.
+    """
+
+    def __init__(self, names: Iterable[str], make: Callable[[str], Floats]) -> None:
+        self._names, self._make = tuple(names), make
+        self._made: dict[str, Floats] = {}
+
+    def __getitem__(self, name: str) -> Floats:
+        if name not in self._made:
+            if name not in self._names:
+                raise KeyError(name)
+            self._made[name] = self._make(name)
+        return self._made[name]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._names)
+
+    def __len__(self) -> int:
+        return len(self._names)
 
 
 def spread(
     place: Situation,
     scenarios: Scenarios | None = None,
     response: Response | None = None,
-    draw: Callable[[Sequence[str]], Floats] | None = None,
+    draw: Draw | None = None,
 ) -> Spread:
-    """First-order tolerance of what each scenario shows, from the same factorisation.
+    """First-order tolerance of what each scenario shows.
 
     Parameters
     ----------
@@ -69,68 +214,7 @@ def spread(
     Spread
     """
     scenarios = stack([HEALTHY]) if scenarios is None else scenarios
-    response = response or respond(place, scenarios)
-    variables = place.circuit.recall(
-        ("tolerances", place.state, place.known),
-        place.parameters,
-        lambda: tolerances(place.circuit, place.parameters, place.state, place.known),
-    )
-    if len(scenarios) > MANY:
-        variables = variables.take(_bearing(place, variables))
-    lamp_ohms = lamp_resistance(place, scenarios, embedded(place)) if place.has_lamp else None
-    own = _own_steps(place, scenarios, variables)
-    moves = [
-        (correction.currents(), correction.steps(*_branch_steps(place, variables, network), own))
-        for network, correction in _corrections(place, scenarios, lamp_ohms)
-    ]
-    unit = place.circuit.sheet.regulator
-    sides = []
-    for side in (1.0, -1.0):
-        stepped = [currents + side * steps for currents, steps in moves]
-        metered = None if place.meter is None else stepped[-1][..., 0]
-        held = np.broadcast_to(design(place, scenarios), (len(variables.names), len(scenarios)))
-        if unit and unit.design_volts in variables.names:
-            t = variables.names.index(unit.design_volts)
-            held = held.copy()
-            held[t] *= np.exp(side * variables.deviation[t])
-        sides.append(interpret(place, scenarios, stepped[: len(place.phases)], lamp_ohms, metered, held))
-    processes = {name for name, quantity in place.circuit.sheet.quantities.items() if quantity.process}
-    names = [
-        f"{name}@{nominal:g}" if name in processes else name
-        for name, nominal in zip(variables.names, variables.nominal, strict=True)
-    ]
-    accuracies = [f"accuracy@{gauge.id}" for gauge in place.gauges]
-    positions = {}
-    for i, gauge in enumerate(place.gauges):
-        stand = response.positions[gauge.id]
-        # a needle that is driven on one side only may lie anywhere on the other
-        above, below = (
-            np.where(np.isnan(side.positions[gauge.id]), 0.5, side.positions[gauge.id]) for side in sides
-        )
-        step = np.where(np.isnan(stand), 0.0, 0.5 * (above - below))
-        extra = np.zeros((len(accuracies), len(scenarios)))
-        free = np.isnan(
-            scenarios.stuck.get(gauge.id, np.nan)
-        )  # a stuck needle, or one on a stop, has no spread
-        free = free & (stand > gauge.stops[0]) & (stand < gauge.stops[1])
-        extra[i] = np.where(free, gauge.accuracy / DEVIATIONS_95, 0.0)
-        positions[gauge.id] = np.concatenate([step, extra])
-    reading = None
-    above_reading, below_reading = (side.reading for side in sides)
-    if above_reading is not None and below_reading is not None:
-        step = np.broadcast_to(0.5 * (above_reading - below_reading), (len(variables.names), len(scenarios)))
-        reading = np.concatenate([step, np.zeros((len(accuracies), len(scenarios)))])
-    drawn: Mapping[str, Floats] = {}
-    if draw is not None and names:
-        normal = draw(names)
-        currents = [now + np.einsum("vd,vno->dno", normal, steps, optimize=True) for now, steps in moves]
-        held = np.broadcast_to(design(place, scenarios), (normal.shape[1], len(scenarios)))
-        if unit and unit.design_volts in variables.names:
-            t = variables.names.index(unit.design_volts)
-            held = held * np.exp(normal[t] * variables.deviation[t])[:, None]
-        metered = None if place.meter is None else currents[-1][..., 0]
-        drawn = interpret(place, scenarios, currents[: len(place.phases)], lamp_ohms, metered, held).positions
-    return Spread((*names, *accuracies), positions, reading, drawn)
+    return Spread(place, scenarios, response or respond(place, scenarios), draw)
 
 
 def _corrections(
@@ -153,7 +237,7 @@ def _bearing(place: Situation, variables: Tolerances) -> NDArray[np.bool_]:
     sound = stack([HEALTHY])
     lamp_ohms = lamp_resistance(place, sound, embedded(place)) if place.has_lamp else None
     moves = [
-        np.abs(correction.steps(*_branch_steps(place, variables, network)))[:, 0, :]
+        np.abs(correction.moves(*_branch_steps(place, variables, network)).of())[:, 0, :]
         for network, correction in _corrections(place, sound, lamp_ohms)
     ]
     every = np.concatenate(moves, axis=1)

@@ -9,15 +9,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gaugesim.reading.correction import shifted, source_steps
-from gaugesim.reading.response import (
+from gaugesim.reading.instruments import (
     SOUNDING_OHMS,
-    Response,
-    interpret,
     lamp_reading,
     ohms_reading,
     settled_lamp_ohms,
     volts_reading,
 )
+from gaugesim.reading.response import Response, interpret
 from gaugesim.reading.situation import Decided, Situation
 from gaugesim.scenario.check import LAMP, METER, Check
 from gaugesim.scenario.stack import Scenarios

@@ -8,7 +8,7 @@ import pytest
 from gaugesim.circuit import Circuit, find
 from gaugesim.errors import CaseError
 from gaugesim.reading import Response, respond, situation
-from gaugesim.reading.response import OPEN_READING
+from gaugesim.reading.instruments import OPEN_READING
 from gaugesim.scenario.check import NO_CHECK, find_check
 from gaugesim.scenario.check_list import check_ids
 from gaugesim.scenario.fault import parse_faults

@@ -12,7 +12,7 @@ import numpy as np
 
 from gaugesim.physics.lamp import filament_ohms
 from gaugesim.reading import Situation
-from gaugesim.reading.response import OPEN_READING
+from gaugesim.reading.instruments import OPEN_READING
 from gaugesim.scenario.check import (
     LAMP,
     LAMP_RATED_VOLTS,

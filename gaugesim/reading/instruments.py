@@ -1,0 +1,108 @@
+"""What meters and a test lamp show, from the currents through them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from gaugesim.physics import lamp
+from gaugesim.scenario.check import LAMP_RATED_VOLTS, LAMP_RATED_WATTS, OHMMETER_OHMS, OHMMETER_VOLTS
+from gaugesim.solve.network import Floats
+
+# an ohmmeter's display goes no further; in numbers an open reads this
+OPEN_READING = 1e9
+# a meter is seen to pulse when its ends differ by more than this, a lamp to flash when it has more than this
+PULSE_VOLTS = 0.3
+# what the source behind a test lamp is sounded out with: no dead short, which another engine may have to
+# replace by a little resistance
+SOUNDING_OHMS = (1.0, 1e3)
+
+
+def settled_lamp_ohms(most: Floats, least: Floats) -> Floats:
+    """Resistance at which the test lamp settles on a source, from two currents of that source.
+
+    Parameters
+    ----------
+    most, least : ndarray
+        Its currents through the two `SOUNDING_OHMS` [A].
+
+    Returns
+    -------
+    ndarray
+        [ohm]
+    """
+    low, high = SOUNDING_OHMS
+    difference = most - least
+    dead = np.abs(difference) <= 1e-15 * np.maximum(np.abs(most), 1e-30)
+    source = np.maximum((high * least - low * most) / np.where(dead, 1.0, difference), 0.0)
+    open_volts = np.where(dead, 0.0, most * (source + low))
+    source = np.where(dead, np.inf, source)
+    volts = lamp.operating_volts(open_volts, source, LAMP_RATED_VOLTS, LAMP_RATED_WATTS)
+    return np.asarray(lamp.filament_ohms(volts, LAMP_RATED_VOLTS, LAMP_RATED_WATTS), dtype=float)
+
+
+def volts_reading(ends: Sequence[Floats], duty: Floats) -> tuple[Floats, NDArray[np.bool_]]:
+    """What a voltmeter shows, and whether it is seen to pulse.
+
+    Parameters
+    ----------
+    ends : sequence of ndarray
+        Voltage across it in each phase of the regulator [V].
+    duty : ndarray
+        Share of the time of the first phase [1].
+
+    Returns
+    -------
+    volts : ndarray
+        Mean over time [V].
+    pulses : ndarray of bool
+    """
+    swing = np.abs(ends[0] - ends[-1]) > PULSE_VOLTS
+    volts = ends[0] if len(ends) == 1 else duty * ends[0] + (1.0 - duty) * ends[1]
+    return volts, swing & (duty < 1)
+
+
+def lamp_reading(
+    amperes: Sequence[Floats], lamp_ohms: Floats, duty: Floats
+) -> tuple[Floats, NDArray[np.bool_]]:
+    """Volts across a test lamp while it is fed, and whether it flashes.
+
+    Parameters
+    ----------
+    amperes : sequence of ndarray
+        Its current in each phase of the regulator [A].
+    lamp_ohms : ndarray
+        Its resistance [ohm].
+    duty : ndarray
+        Share of the time of the first phase [1].
+
+    Returns
+    -------
+    volts : ndarray
+        [V]
+    flashes : ndarray of bool
+    """
+    volts = np.abs(amperes[0]) * lamp_ohms
+    seen = (volts > PULSE_VOLTS) & (np.abs(amperes[-1]) * lamp_ohms < 0.2 * volts)
+    return volts, seen & (duty < 1)
+
+
+def ohms_reading(amperes: Floats) -> Floats:
+    """What an ohmmeter shows.
+
+    Parameters
+    ----------
+    amperes : ndarray
+        Its current [A].
+
+    Returns
+    -------
+    ndarray
+        [ohm]; `OPEN_READING` where nothing flows.
+    """
+    # rounding leaves a trickle where nothing flows
+    flows = amperes > OHMMETER_VOLTS / (OPEN_READING + OHMMETER_OHMS)
+    ohms = OHMMETER_VOLTS / np.where(flows, amperes, 1.0) - OHMMETER_OHMS
+    return np.where(flows, np.maximum(ohms, 0.0), OPEN_READING)
