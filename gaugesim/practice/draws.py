@@ -46,7 +46,8 @@ def draw_vehicle(circuit: Circuit, gauge: str, seed: int, level: int, draw: int)
     steady = [fault for fault in faults if fault.mode.id != "intermittent"]
     if level < UPPER_LEVEL:
         fault: Fault | Pair = _single(steady, luck)
-    elif comes_and_goes and luck.random() < 0.5:
+    # by seed, as fewer draws of two faults than of one can be worked out from the complaint
+    elif comes_and_goes and generator("practice", circuit.id, gauge, level, seed).random() < 0.5:
         fault = _single(comes_and_goes, luck)
     else:
         fault = _pair(circuit, steady, luck)
@@ -64,7 +65,7 @@ def _pair(circuit: Circuit, faults: list[Fault], luck: np.random.Generator) -> P
     total = sum(fault.weight for fault in faults)
     first = _single(faults, luck)
     others = [fault for fault in faults if fault.part.id != first.part.id]
-    chances = np.array([pair_prior(circuit, Pair(first, other), total) for other in others]) ** EVENED
+    chances = np.array([pair_prior(circuit, Pair(first, other), total) for other in others])
     second = others[int(luck.choice(len(others), p=chances / chances.sum()))]
     one, two = sorted((first, second), key=faults.index)
     return Pair(one, two)

@@ -20,7 +20,7 @@ from gaugesim.practice.vehicle import Vehicle
 
 LEVELS = (1, 2, 3, 4, 5)
 # how many different complaints are compared, and how many draws are looked at in all
-COMPARED, LOOKED_AT = 8, 60
+COMPARED, LOOKED_AT = 8, 120
 # what one bit of ambiguity counts as against one minute when no draw fits its level
 MINUTES_PER_BIT = 8.0
 

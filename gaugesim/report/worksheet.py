@@ -14,9 +14,9 @@ from gaugesim.reading.words import needle_word, spoken
 from gaugesim.report.elements import content_policy, image, items, part
 
 # rows of the table for what was done
-EMPTY_ROWS = 16
-# room for the schematic on the sheet
-SCHEMATIC_INCHES = (7.3, 6.5)
+EMPTY_ROWS = 13
+# a page of its own for the schematic, so that its letters can be read
+SCHEMATIC_INCHES = (7.3, 9.9)
 # states that go without saying, as the words of a check imply them
 USUAL_STATES = ("key_on_cold", "key_off")
 ADVISES = (
@@ -108,19 +108,19 @@ def _sheet(sheet: Worksheet, count: int, circuit: str) -> str:
         "<p>Name: ______________________________ Date: ______________</p>"
         f'<div class="symptom"><div><h2>The owner tells</h2><ul>{items(_sentences(task.told))}</ul></div>'
         f"{_dials(sheet)}</div>"
-        f'<h2>Circuit</h2><div class="schematic">{circuit}</div>'
+        "<h2>What was done, and why</h2>"
+        '<table class="answer"><thead><tr><th>No.</th><th>Suspects before it</th>'
+        "<th>Expected</th><th>Read</th><th>What that excludes</th><th>Clock</th></tr></thead><tbody>"
+        f"{'<tr><th></th><td></td><td></td><td></td><td></td><td></td></tr>' * EMPTY_ROWS}</tbody></table>"
+        "<p>Fault (part and how it failed): ______________________________________ "
+        "Minutes in all: __________</p>"
+        f'<div class="schematic"><h2>Circuit</h2>{circuit}</div>'
         '<div class="table"><h2>Cautions</h2>'
         f'<ol class="cautions">{items((*sheet.cautions, ADVISES))}</ol>'
         "<h2>Checks that may be asked for</h2>"
         f'<p class="small">Minutes to open a place, paid once: {html.escape(places)}. '
         "Engine not started unless a check says so.</p>"
         f"{_table(sheet)}"
-        '</div><div class="record"><h2>What was done, and why</h2>'
-        '<table class="answer"><thead><tr><th>No.</th><th>Suspects before it</th>'
-        "<th>Expected</th><th>Read</th><th>What that excludes</th><th>Clock</th></tr></thead><tbody>"
-        f"{'<tr><th></th><td></td><td></td><td></td><td></td><td></td></tr>' * EMPTY_ROWS}</tbody></table>"
-        "<p>Fault (part and how it failed): ______________________________________ "
-        "Minutes in all: __________</p>"
         "</div></section>"
     )
 

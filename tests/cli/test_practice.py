@@ -68,6 +68,26 @@ def test_it_is_taken_up_where_it_was_left(ask, tmp_path: Path) -> None:
     assert gone_on["steps"] == ask(*START, *DONE)["steps"]
 
 
+@pytest.mark.parametrize(
+    ("words", "message"),
+    [
+        (("temp_two_coil",), "holds a task with circuit temp_opposed_coil, not temp_two_coil"),
+        (("--seed", "4"), "holds a task with seed 3, not 4; leave seed out to go on with it"),
+        (("--level", "2"), "holds a task with level 1, not 2"),
+    ],
+)
+def test_another_task_is_not_written_over_a_save_file(
+    ask, fail, tmp_path: Path, words: tuple[str, ...], message: str
+) -> None:
+    file = tmp_path / "save.json"
+    ask(*START, "--file", str(file), "--do", "unplug_sender")
+    before = file.read_bytes()
+    status, line = fail("practice", *words, "--file", str(file), "--do", "hint", "--json")
+    assert status == 2
+    assert message in line
+    assert file.read_bytes() == before
+
+
 def test_sheets_are_the_same_for_a_seed_and_the_key_lies_apart(tell, tmp_path: Path) -> None:
     words = ("practice", "temp_opposed_coil", "--sheet", "2", "--seed", "5", "--page")
     tell(*words, str(tmp_path / "class.html"))

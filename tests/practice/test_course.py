@@ -12,6 +12,7 @@ from practice.conftest import circuit
 
 from gaugesim.errors import GaugesimError
 from gaugesim.practice.course import (
+    CHANGED,
     CHECKED,
     CURED,
     EXPLAIN,
@@ -248,3 +249,15 @@ def test_a_spoilt_file_is_refused_by_its_key(
         take_up(read(path), path)
     assert str(raised.value).startswith(str(path)) or "circuit" in change
     assert path.read_bytes() == before
+
+
+def test_of_two_faults_both_have_to_be_mended(act: Act) -> None:
+    tasks = (set_task(circuit("temp_opposed_coil"), "temperature", seed, 4) for seed in range(20))
+    task = next(task for task in tasks if "+" in task.fault)
+    first, second = task.vehicle.fault.singles
+    one, both = (Entry(REPLACED, fault.part.id) for fault in (first, second))
+    course = act(task, one, both)
+    assert [step.result for step in course.steps] == [CHANGED, CURED]
+    assert [step.result for step in act(task, both, one).steps] == [CHANGED, CURED]
+    half = task.vehicle.without([first.part.id])
+    assert [fault.part.id for fault, _ in half.left] == [second.part.id]

@@ -54,6 +54,12 @@ def test_upper_levels_have_faults_that_come_and_go_and_two_at_once() -> None:
         assert kinds == ({(1, False)} if level < UPPER_LEVEL else {(1, True), (2, False)})
 
 
+def test_a_class_meets_two_faults_at_once_as_well_as_one_that_comes_and_goes() -> None:
+    tasks = [set_task(circuit(OPPOSED), "temperature", seed, UPPER_LEVEL) for seed in range(8)]
+    assert 1 < sum(len(task.vehicle.fault.singles) == 2 for task in tasks) < 7
+    assert all(RANGES[UPPER_LEVEL].distance(task.difficulty) == 0 for task in tasks)
+
+
 @pytest.mark.parametrize("level", [1, 2, 3, 4])
 def test_a_task_is_as_hard_as_its_level_asks(level: int) -> None:
     task = set_task(circuit(OPPOSED), "temperature", 2, level)
