@@ -276,14 +276,14 @@ class Correction:
 
         Returns
         -------
-        ndarray, shape (n, outputs, columns)
+        ndarray, shape (columns, n, outputs)
         """
         rows = self._of(outputs)
-        direct = self.factored.transfer(rows, p)
+        direct = self.factored.transfer(rows, p).T[:, None]  # (columns, 1, outputs)
         if not inner.shape[-1]:
-            return np.broadcast_to(direct, (len(self.index), *direct.shape))
+            return np.broadcast_to(direct, (len(direct), len(self.index), direct.shape[-1]))
         outward = self.factored.transfer(rows, self._p).T[self.index]  # (n, k, outputs)
-        return np.asarray(direct - np.einsum("nck,nko->noc", inner, outward, optimize=True))
+        return np.asarray(direct - np.moveaxis(inner @ outward, 1, 0))
 
 
 @dataclass(frozen=True)
@@ -344,8 +344,10 @@ class Moves:
         result = np.zeros((self.count, *shape))
         for source in self.sources:
             gain = self.correction.gain(source.columns, source.inner, outputs)
-            scaled = gain * source.weight[:, None]
-            result += (source.steps @ scaled.reshape(-1, scaled.shape[-1]).T).reshape(result.shape)
-            for m, steps in source.instead:
-                result += gain[None, :, :, m] * (source.factor[:, m] * steps)[:, :, None]
+            scaled = gain * source.weight.T[:, :, None]
+            # a variable moves few branches, most of them one
+            for variable, column in zip(*np.nonzero(source.steps), strict=True):
+                result[variable] += source.steps[variable, column] * scaled[column]
+            for column, steps in source.instead:
+                result += gain[column] * (source.factor[:, column] * steps)[:, :, None]
         return result
