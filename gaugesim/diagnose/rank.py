@@ -14,14 +14,13 @@ from gaugesim.diagnose.result import UNDECIDED, Conflict, Diagnosis, Reason, Sus
 from gaugesim.errors import CaseError, GaugesimError, UnsolvableError
 from gaugesim.evidence.bind import observations
 from gaugesim.evidence.cells import Cells
+from gaugesim.evidence.degrees import ROUGH_SLICES
 from gaugesim.evidence.posterior import Posterior, posterior
 from gaugesim.evidence.question import Observation
 from gaugesim.reading.words import quantity
 from gaugesim.scenario.fault import Fault, Pair
 from gaugesim.solve.network import Floats
 
-# slices of severity in the first, rough round
-ROUGH_SLICES = 4
 # two faults count as told apart when an observation is this many times likelier under one than the other
 TOLD_APART = 1.5
 # a reading that this improbable, given all the others, is worth repeating

@@ -9,25 +9,21 @@ from functools import cached_property
 import numpy as np
 
 from gaugesim.circuit import Circuit
+from gaugesim.evidence.degrees import SLICES, Changes, grid
 from gaugesim.evidence.draws import drawn
 from gaugesim.evidence.prediction import Prediction
 from gaugesim.reading import Response, Situation, Spread, respond, situation, spread
 from gaugesim.reading.situation import without_process
-from gaugesim.scenario.change import Change
 from gaugesim.scenario.check import NO_CHECK, Check, find_check
-from gaugesim.scenario.fault import HEALTHY, Fault, Pair, all_faults, change, merge
+from gaugesim.scenario.fault import HEALTHY, Fault, Pair, all_faults
 from gaugesim.scenario.stack import Scenarios, stack
 from gaugesim.solve.network import Floats, Integers
 
-# slices of equal prior probability into which a fault's severity is cut
-SLICES = 15
 # standard deviation of the severity inside a slice, in slices: uniform would be 0.29; a little more leaves no
 # gaps between the slices of a fault that a sharp reading could fall into
 SLICE_DEVIATION = 0.4
 # a change between slices that is this many times the one before it is a jump, not a slope
 JUMP = 10.0
-# the same for each of two faults at once
-PAIR_SLICES = 3
 # chance that a vehicle with one fault has another, unrelated one that shows on the same gauges: assumed
 SECOND_FAULT = 0.05
 
@@ -43,7 +39,7 @@ class Cells:
     pairs : sequence of Pair
         Pairs of faults that are in question as well.
     sharing : Cells, optional
-        Cells of the same circuit, whose solved situations are used again.
+        Cells of the same circuit, whose solved situations and changes are used again.
     tolerant : bool
         Whether predictions carry their tolerances; without them they are quicker and a little too sure.
     """
@@ -60,7 +56,9 @@ class Cells:
         self.tolerant = tolerant
         self.faults: tuple[Fault | Pair, ...] = (*all_faults(circuit), *pairs)
         # for each single fault of an entry, its severity in each of the entry's cells
-        self._severities = [_grid(fault, slices) for fault in self.faults]
+        self._severities = [grid(fault, slices) for fault in self.faults]
+        self._slices = slices
+        self._changes: Changes = Changes(circuit) if sharing is None else sharing._changes
         counts = [len(values[0]) for values in self._severities]
         # row 0 belongs to fault -1, the sound circuit
         self.fault: Integers = np.concatenate([[-1], np.repeat(np.arange(len(self.faults)), counts)])
@@ -145,11 +143,8 @@ class Cells:
         return self._stacked(wanted, parameters).take(np.searchsorted(every, rows))
 
     def _stacked(self, faults: Iterable[int], parameters: Mapping[str, float]) -> Scenarios:
-        def changed(i: int) -> Change:
-            parts = zip(self.faults[i].singles, self._severities[i], strict=True)
-            return merge([change(self.circuit, *part, parameters) for part in parts])
-
-        return stack([HEALTHY, *map(changed, faults)])
+        changes = (self._changes.of(self.faults[i], self._slices, parameters) for i in faults)
+        return stack([HEALTHY, *changes])
 
     def place(
         self, state: str | None, check: str = "", given: Mapping[str, float] | None = None
@@ -282,10 +277,10 @@ class Cells:
         """Rows of all faults that have so many slices of each severity, shape (faults, cells)."""
         found: dict[tuple[int, ...], list[Integers]] = {}
         start = 1
-        for grid in self._severities:
-            shape = tuple(len(np.unique(severity)) for severity in grid)
-            found.setdefault(shape, []).append(start + np.arange(len(grid[0])))
-            start += len(grid[0])
+        for severities in self._severities:
+            shape = tuple(len(np.unique(severity)) for severity in severities)
+            found.setdefault(shape, []).append(start + np.arange(len(severities[0])))
+            start += len(severities[0])
         return [(shape, np.array(rows)) for shape, rows in found.items()]
 
 
@@ -297,14 +292,6 @@ def _slope(values: Floats) -> Floats:
     small, large = np.minimum(np.abs(left), np.abs(right)), np.maximum(np.abs(left), np.abs(right))
     nearer = np.where(np.abs(left) < np.abs(right), left, right)
     return np.where(large > JUMP * small, nearer, 0.5 * (left + right))
-
-
-def _grid(fault: Fault | Pair, slices: int) -> tuple[Floats, ...]:
-    """Severities of an entry's cells: for a pair every slice of the one with every slice of the other."""
-    if isinstance(fault, Fault):
-        return (fault.severities(slices),)
-    both = np.meshgrid(*(single.severities(PAIR_SLICES) for single in fault.singles), indexing="ij")
-    return tuple(values.ravel() for values in both)
 
 
 def pair_prior(circuit: Circuit, pair: Pair, total: float) -> float:

@@ -55,11 +55,7 @@ class Spread:
         self, place: Situation, scenarios: Scenarios, response: Response, draw: Draw | None = None
     ) -> None:
         self._place, self._scenarios, self._response = place, scenarios, response
-        variables = place.circuit.recall(
-            ("tolerances", place.state, place.known),
-            place.parameters,
-            lambda: tolerances(place.circuit, place.parameters, place.state, place.known),
-        )
+        variables = _variables(place)
         if len(scenarios) > MANY:
             variables = variables.take(_bearing(place, variables))
         self._variables: Tolerances = variables
@@ -217,6 +213,15 @@ def spread(
     return Spread(place, scenarios, response or respond(place, scenarios), draw)
 
 
+def _variables(place: Situation) -> Tolerances:
+    """All that varies there."""
+    return place.circuit.recall(
+        ("tolerances", place.state, place.known),
+        place.parameters,
+        lambda: tolerances(place.circuit, place.parameters, place.state, place.known),
+    )
+
+
 def _corrections(
     place: Situation, scenarios: Scenarios, lamp_ohms: Floats | None
 ) -> list[tuple[Network, Correction]]:
@@ -280,6 +285,19 @@ def _stepped(place: Situation, variables: Tolerances) -> Floats:
 
 def _own_steps(place: Situation, scenarios: Scenarios, variables: Tolerances) -> OwnSteps:
     """The same in the scenarios whose fault multiplies or sets a value: a worn sender keeps its share."""
+    if not any(scenarios.again):
+        return {}
+    # checks in one state have the same parameters, but not all count the same variables
+    every = _variables(place)
+    key = ("own steps", frozenset(place.parameters.items()), every.names, tuple(every.deviation))
+    found = scenarios.recall(key, lambda: _own_steps_of(place, scenarios, every))
+    if variables is every:
+        return found
+    kept = [every.names.index(name) for name in variables.names]
+    return {name: steps[kept] for name, steps in found.items()}
+
+
+def _own_steps_of(place: Situation, scenarios: Scenarios, variables: Tolerances) -> OwnSteps:
     count = len(variables.names)
     steps = variables.values(np.concatenate([np.eye(count), -np.eye(count)], axis=1))
     found: dict[str, Floats] = {}

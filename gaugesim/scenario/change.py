@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import partial
+from typing import Any
 
 import numpy as np
 
@@ -50,6 +51,33 @@ class Change:
     stuck: Mapping[str, Floats] = field(default_factory=dict)
     strength: Mapping[str, Floats] = field(default_factory=dict)
     again: Again | None = None
+
+    def take(self, rows: Integers) -> Change:
+        """The same for some of the severities, in any order and as often as wanted.
+
+        Parameters
+        ----------
+        rows : ndarray of int
+
+        Returns
+        -------
+        Change
+        """
+
+        def picked(values: Mapping[Any, Floats]) -> dict[Any, Floats]:
+            return {name: array[rows] for name, array in values.items()}
+
+        return Change(
+            self.severity[rows],
+            picked(self.branches),
+            picked(self.volts),
+            picked(self.paths),
+            picked(self.parameters),
+            picked(self.turns),
+            picked(self.stuck),
+            picked(self.strength),
+            None if self.again is None else partial(_picked_again, self.again, rows),
+        )
 
 
 HEALTHY = Change(np.zeros(1))
@@ -97,6 +125,12 @@ def merge(changes: Sequence[Change]) -> Change:
         strength=united("strength"),
         again=_one_after_another([one.again for one in changes if one.again]),
     )
+
+
+def _picked_again(
+    again: Again, picked: Integers, parameters: Mapping[str, Value], rows: Integers
+) -> Mapping[str, Floats]:
+    return again(parameters, picked[rows])
 
 
 def _one_after_another(each: Sequence[Again]) -> Again | None:

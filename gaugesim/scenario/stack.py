@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Hashable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
+from typing import Any, TypeVar
 
 import numpy as np
 
 from gaugesim.scenario.change import Again, Change
 from gaugesim.solve.network import Floats, Integers
+
+_Entry = TypeVar("_Entry")
 
 
 @dataclass(frozen=True)
@@ -54,6 +58,29 @@ class Scenarios:
 
     def __len__(self) -> int:
         return len(self.source)
+
+    def recall(self, what: Hashable, make: Callable[[], _Entry]) -> _Entry:
+        """Something that follows from these scenarios, worked out once.
+
+        Parameters
+        ----------
+        what : hashable
+            What it is, and what else it follows from.
+        make : callable
+            Works it out.
+
+        Returns
+        -------
+        object
+            Not to be changed by the caller.
+        """
+        if what not in self._kept:
+            self._kept[what] = make()
+        return self._kept[what]  # type: ignore[no-any-return]
+
+    @cached_property
+    def _kept(self) -> dict[Hashable, Any]:
+        return {}
 
     def resistance(self, branch: str, before: float) -> Floats:
         """Resistance of a branch in each row.
