@@ -7,7 +7,8 @@ The plan itself knows no circuits. In the order of the data:
 - `repairs`, `information`: what repairs alone would take, what checks are expected to tell;
 - `follow`, `policies`: simple rules, and the expected minutes of following one;
 - `sketch`, `rollout`: the best of them looked ahead with;
-- `exact`, `exact_erring`, `optimum`, `bound`: the least that any plan takes, or can take;
+- `exact`, `exact_erring`, `optimum`: the least that any plan takes;
+- `coupled`, `closer`, `bound`: what no plan takes less than, where the optimum is out of reach;
 - `decide`, `tree`: the next step, and all of them;
 - `compare`: how good that is, beside the least possible and beside simple rules.
 """

@@ -54,9 +54,9 @@ class Rollout:
     bases: tuple[Policy, ...] = _BASES
     most_checks: int = 8
     most_repairs: int = 4
-    leading: int = 4
+    leading: int = 6
     most_next: int = 6
-    least_share: float = 0.02
+    least_share: float = 0.01
     repairs_last: bool = False
 
     def choose(self, compact: Compact, batch: Batch) -> Integers:
