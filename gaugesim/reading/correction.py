@@ -65,12 +65,25 @@ def shifted(
     """
     base = np.broadcast_to(factored.pick(rows), (count, len(rows[0])))
     for row, step in steps:
-        base = base + step[:, None] * _source_gain(factored, rows, row)
+        base = base + step[:, None] * source_gain(factored, rows, row)
     return base
 
 
-def _source_gain(factored: Factored, rows: tuple[Integers, Floats], row: int) -> Floats:
-    """What each output gains by one volt more in a row of the equations."""
+def source_gain(factored: Factored, rows: tuple[Integers, Floats], row: int) -> Floats:
+    """What each output gains by one volt more in a row of the equations.
+
+    Parameters
+    ----------
+    factored : Factored
+    rows : (index, sign)
+        See `Factored.rows`.
+    row : int
+        From `source_steps`.
+
+    Returns
+    -------
+    ndarray, shape (rows,)
+    """
     column = np.array([[row, factored.size]]), np.array([[1.0, 0.0]])
     return factored.transfer(rows, column)[:, 0]
 
@@ -139,7 +152,7 @@ class Correction:
             return np.zeros(self.index.shape)
         drive = self.factored.pick(self._q)[self.index]
         for row, step in self.volts:
-            drive = drive + step[:, None] * _source_gain(self.factored, self._q, row)[self.index]
+            drive = drive + step[:, None] * source_gain(self.factored, self._q, row)[self.index]
         return nodal.corrections(self._small(), drive, self.amount)
 
     def _small(self) -> Floats:

@@ -1,17 +1,36 @@
-"""Two scenarios at once as one: for pairs that change more than a branch each, or with parts not linear."""
+"""Two scenarios at once as one: for pairs with parts not linear, or of which both change many things."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from functools import partial
 
 import numpy as np
 
 from gaugesim.circuit import Circuit
+from gaugesim.reading import Response
 from gaugesim.scenario.change import Change
 from gaugesim.scenario.fault import Fault, change, combine
 from gaugesim.scenario.stack import Scenarios
 from gaugesim.solve.network import Floats, Integers
+
+
+@dataclass(frozen=True)
+class PairRows:
+    """Some pairs and what they show.
+
+    Attributes
+    ----------
+    first, second : ndarray of int, shape (n,)
+        Numbers of the two scenarios among those of the sweep.
+    response : Response
+        Arrays of shape (n,).
+    """
+
+    first: Integers
+    second: Integers
+    response: Response
 
 
 def paired(scenarios: Scenarios, first: Integers, second: Integers) -> Scenarios:

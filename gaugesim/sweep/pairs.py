@@ -9,33 +9,16 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from gaugesim.reading import Response, Situation, respond
+from gaugesim.reading import Situation, respond
 from gaugesim.scenario.fault import Change, Fault, all_faults
 from gaugesim.scenario.stack import Scenarios, stack
 from gaugesim.solve.network import Integers
-from gaugesim.sweep.paired import combined, paired
-from gaugesim.sweep.quick import Quick, QuickBlock
+from gaugesim.sweep.paired import PairRows, combined, paired
+from gaugesim.sweep.quick import Quick
 from gaugesim.sweep.singles import SEVERITIES, fault_rows
 
 # rows of pairs that are worked on at a time on the long way
 ROWS = 4096
-
-
-@dataclass(frozen=True)
-class PairRows:
-    """Some pairs and what they show.
-
-    Attributes
-    ----------
-    first, second : ndarray of int, shape (n,)
-        Numbers of the two scenarios among those of the sweep.
-    response : Response
-        Arrays of shape (n,).
-    """
-
-    first: Integers
-    second: Integers
-    response: Response
 
 
 @dataclass(frozen=True)
@@ -117,21 +100,8 @@ class PairSweep:
 
     @cached_property
     def quick(self) -> Quick:
-        """The scenarios whose pairs go the short way."""
-        return Quick.of(self.place, self.scenarios)
-
-    @cached_property
-    def _quick_apart(self) -> NDArray[np.bool_]:
-        return self.apart & ~self._shares & ~self._mixed
-
-    def quick_blocks(self) -> Iterator[QuickBlock]:
-        """What the pairs of the short way show, as it comes.
-
-        Yields
-        ------
-        QuickBlock
-        """
-        return self.quick.blocks(self._quick_apart)
+        """The pairs that go the short way."""
+        return Quick(self.place, self.scenarios, self.apart & ~self._shares & ~self._mixed)
 
     def blocks(self) -> Iterator[PairRows]:
         """What every pair shows, in no particular order; the first of a pair stands before the second.
@@ -140,42 +110,26 @@ class PairSweep:
         ------
         PairRows
         """
-        for block in self.quick_blocks():
-            yield self._rows(block)
+        yield from self.quick.blocks()
         yield from self._stacked()
         yield from self._combined()
-
-    def _rows(self, block: QuickBlock) -> PairRows:
-        shape = np.broadcast_shapes(block.first.shape, block.second.shape, block.valid.shape)
-        valid = np.broadcast_to(block.valid, shape)
-        first, second = (np.broadcast_to(rows, shape)[valid] for rows in (block.first, block.second))
-        positions = {
-            gauge.id: stand[valid] for gauge, stand in zip(self.place.gauges, block.positions, strict=True)
-        }
-        still = np.zeros(len(first), dtype=bool)
-        reading = None if block.reading is None else block.reading[valid]
-        response = Response(positions, reading, still, np.ones(len(first)))
-        return PairRows(np.minimum(first, second), np.maximum(first, second), response)
 
     def _stacked(self) -> Iterator[PairRows]:
         """Pairs of scenarios that are simply put together."""
         rows = self.scenarios
-        short = np.zeros(len(rows), dtype=bool)
-        short[self.quick.rows] = True
+        apart = self.apart & ~self._mixed
+        number = np.arange(len(rows))
         used = (rows.column >= 0).sum(axis=1)
         # those with many columns keep to themselves: a batch is as wide as its widest row
         waiting: dict[bool, list[tuple[Integers, Integers]]] = {False: [], True: []}
-        for row, fault in enumerate(rows.source):
-            wanted = self.apart[fault] & ~self._mixed[fault]
-            wanted[: fault + 1] = False
-            take = wanted[rows.source]
-            if short[row]:
-                take &= ~(short & self._quick_apart[fault][rows.source])
-            others = np.flatnonzero(take)
-            wide = used[others] + used[row] > 2
+        for start in range(0, len(rows), ROWS // 16):
+            some = number[start : start + ROWS // 16, None]
+            wanted = apart[rows.source[some], rows.source] & (some < number) & ~self.quick.takes(some, number)
+            first, second = np.nonzero(wanted)
+            first += start
+            wide = used[first] + used[second] > 2
             for is_wide, list_of in waiting.items():
-                second = others[wide == is_wide]
-                list_of.append((np.full(len(second), row), second))
+                list_of.append((first[wide == is_wide], second[wide == is_wide]))
                 if sum(len(more) for _, more in list_of) >= ROWS:
                     yield from self._respond(list_of)
                     list_of.clear()

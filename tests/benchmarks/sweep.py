@@ -30,6 +30,7 @@ from gaugesim.solve.network import Path as Branch
 from gaugesim.solve.sparse import factor_sparsely
 from gaugesim.solve.spice.engine import using_engine
 from gaugesim.sweep import PairSweep, pairs, sweep
+from gaugesim.sweep.quick import BLOCK
 
 NODES = 5000
 FEW, SHORT_SWEEP, LONG_SWEEP = 300, 9, 1000
@@ -53,9 +54,7 @@ def used_up(rows: Iterable[object]) -> None:
 
 def quick_pairs(swept: PairSweep) -> int:
     """How many pairs of scenarios go the short way."""
-    shapes = (np.broadcast_shapes(b.first.shape, b.second.shape, b.valid.shape) for b in swept.quick_blocks())
-    blocks = zip(shapes, (block.valid for block in swept.quick_blocks()), strict=True)
-    return sum(int(np.broadcast_to(valid, shape).sum()) for shape, valid in blocks)
+    return sum(len(rows.first) for rows in swept.quick.blocks())
 
 
 def largest() -> Circuit:
@@ -64,17 +63,17 @@ def largest() -> Circuit:
     return max(clusters, key=lambda circuit: len(all_faults(circuit)))
 
 
-def writing(swept: PairSweep, count: int, fresh: bool, runs: int) -> float:
-    """Seconds to put as many numbers as the outputs are into memory, block by block."""
+def writing(swept: PairSweep, count: int, kept: bool, runs: int) -> float:
+    """Seconds to put as many numbers as the outputs are into memory, in blocks as the sweep has them."""
     outputs = len(swept.place.gauges) + 1
-    block = np.random.default_rng(1).random((outputs, 1 << 14))
-    kept = np.empty((outputs, count))
+    block = np.random.default_rng(1).random((outputs, BLOCK))
 
     def write() -> None:
-        target = np.empty((outputs, count)) if fresh else kept
-        for start in range(0, count, block.shape[1]):
-            some = target[:, start : start + block.shape[1]]
+        memory = []
+        for start in range(0, count, BLOCK):
+            some = np.empty((outputs, min(BLOCK, count - start)))
             some[...] = block[:, : some.shape[1]]
+            memory = [*memory, some] if kept else [some]
 
     return median(write, runs)
 
@@ -176,22 +175,25 @@ def report_pairs(runs: int) -> None:
     place = situation(circuit, None, find_check(circuit, check))
     swept = pairs(place)
     count = quick_pairs(swept)
-    short = median(lambda: used_up(swept.quick_blocks()), runs)
+    short = median(lambda: used_up(swept.quick.blocks()), runs)
     whole = median(lambda: used_up(swept.blocks()), max(3, runs // 3))
-    first = median(lambda: used_up(pairs(situation(circuit, None, place.check)).quick_blocks()), runs)
+    first = median(lambda: used_up(pairs(situation(circuit, None, place.check)).quick.blocks()), runs)
     print(f"{circuit.id}, {check}: {len(place.network.nodes)} nodes, {len(place.network.names)} branches")
     print(
         f"{len(swept.faults)} faults, {len(swept)} pairs with their severities, {count} of them the short way"
     )
-    pair = short / count
-    print(f"a pair, short way            {pair * 1e9:10.1f} ns")
+    pair = whole / len(swept)
+    print(f"a pair, short way            {short / count * 1e9:10.1f} ns")
     print(f"the same, all set-up counted {first / count * 1e9:10.1f} ns")
-    print(f"a pair, all pairs            {whole / len(swept) * 1e9:10.1f} ns; all of them {whole:.2f} s")
-    for words, fresh in (("new memory", True), ("the same memory again", False)):
-        written = writing(swept, count, fresh, runs) / count
+    print(f"a pair, all pairs            {pair * 1e9:10.1f} ns; all of them {whole:.3f} s")
+    for words, kept in (("all of it kept", True), ("block by block", False)):
+        taken = median(
+            lambda k=kept: used_up(list(swept.quick.blocks()) if k else swept.quick.blocks()), runs
+        )
+        written = writing(swept, count, kept, runs)
         print(
-            f"writing to {words:21} {written * 1e6:7.4f} us a pair: a pair costs {pair / written:8.1f} x "
-            "(target 5)"
+            f"{words:15} {taken / count * 1e9:6.1f} ns a pair, merely writing its outputs "
+            f"{written / count * 1e9:6.1f} ns: {taken / written:6.1f} x (target 5)"
         )
     for words, seconds, target in zip(
         ("alter and op", f".dc, {SHORT_SWEEP} points", f".dc, {LONG_SWEEP} points"),
@@ -225,19 +227,19 @@ def report_growth(runs: int) -> None:
     print("\ngrowth: a pair the short way, needles only")
     for name in ("temp_two_coil", "boat_two_station", "cluster_air_core", "boat_panel"):
         swept = pairs(situation(find(name)))
-        seconds, count = median(lambda s=swept: used_up(s.quick_blocks()), runs), quick_pairs(swept)
+        seconds, count = median(lambda s=swept: used_up(s.quick.blocks()), runs), quick_pairs(swept)
         nodes, gauges = len(swept.place.network.nodes), len(swept.place.gauges)
         print(f"  {name:18} {nodes:3} nodes {gauges} needles {count:8} pairs {seconds / count * 1e9:8.1f} ns")
     circuit = find("cluster_air_core")
     faults = all_faults(circuit)
     for some in (45, 90, len(faults)):
         swept = pairs(situation(circuit), faults[:some])
-        seconds, count = median(lambda s=swept: used_up(s.quick_blocks()), runs), quick_pairs(swept)
+        seconds, count = median(lambda s=swept: used_up(s.quick.blocks()), runs), quick_pairs(swept)
         print(f"  {some:4} faults                      {count:8} pairs {seconds / count * 1e9:8.1f} ns")
     for severities in (2, 5, 10, 20):
         swept = pairs(situation(circuit), count=severities)
         seconds, count = (
-            median(lambda s=swept: used_up(s.quick_blocks()), max(3, runs // 3)),
+            median(lambda s=swept: used_up(s.quick.blocks()), max(3, runs // 3)),
             quick_pairs(swept),
         )
         print(f"  {severities:4} severities                  {count:8} pairs {seconds / count * 1e9:8.1f} ns")
