@@ -8,6 +8,7 @@ import sys
 from collections.abc import Iterator
 from concurrent.futures import Executor
 from contextlib import contextmanager
+from dataclasses import asdict
 from typing import Any
 
 from gaugesim.circuit import find
@@ -154,10 +155,12 @@ def as_json(found: Evaluation) -> dict[str, Any]:
 
 
 def _summary_json(summary: Summary) -> dict[str, Any]:
-    told = {name: value for name, value in vars(summary).items() if name != "strata"}
-    return told | {
-        "strata": {name: {"gain": gain, "cases": cases} for name, (gain, cases) in summary.strata.items()}
-    }
+    told = asdict(summary)
+    for name in ("none_leads", "none_leads_distinguishable"):
+        counted = told[name]
+        told[name] = counted and counted["share"]
+        told[f"{name}_limits"] = counted and counted["limits"]
+    return told
 
 
 def _plan_json(plan: PlanSummary) -> dict[str, Any]:
@@ -201,7 +204,7 @@ def _summary_lines(summary: Summary) -> list[str]:
         f"  {_percent(summary.group_top1)}  ... or one that the answers do not tell apart from it",
         f"  {_percent(summary.repair_top1)}  the likeliest repair mended it",
         f"  {_percent(summary.top3)}  the right one was among the first three",
-        f'  {_percent(summary.none_leads)}  false alarms: "none of these" led',
+        f'  {_percent(summary.none_leads.share)}  false alarms: "none of these" led',
         f"  {summary.log_score:5.2f}  surprise at the truth (0 best, {summary.prior_log_score:.2f} unseen)",
         f"  {summary.brier:5.2f}  squared distance from the truth (0 is best, 2 worst)",
         f"  {summary.ece:6.3f} mean distance of its certainty from how often it was right;",
@@ -214,13 +217,12 @@ def _stress_lines(name: str, summary: Summary) -> list[str]:
     words = WORLDS[name].words
     if name == "unlisted_fault":
         shown, led = summary.distinguishable, summary.none_leads_distinguishable
-        words += '; "none of these" led. '
         if shown is None or led is None:
-            words += "None of them showed otherwise than a listed fault may"
-        else:
-            words += f"{_percent(shown).strip()} of them showed like no listed fault, "
-            words += f"and it led in {_percent(led).strip()} of those"
-        return wrapped(words, " " * 28, f"  {_percent(summary.none_leads)}".ljust(28))
+            return wrapped(f"{words}: none showed otherwise than a listed one may", " " * 28, " " * 28)
+        low, high = (_percent(limit).strip().removesuffix(" %") for limit in led.limits)
+        words += f"; {100 * shown:.1f} % of them showed like no listed one. "
+        words += f'Of those "none of these" led in so many ({low} to {high} % may be true)'
+        return wrapped(words, " " * 28, f"  {_percent(led.share)}".ljust(28))
     return wrapped(
         words,
         " " * 28,

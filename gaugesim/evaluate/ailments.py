@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from functools import partial
 
 import numpy as np
@@ -19,6 +20,8 @@ LEAST_OHMS = 2.0
 BRIDGES = 2
 BRIDGE = (0.2, 20.0)
 FAR = (5.0, 50.0)
+# vehicles that share the nodes and the element of an unlisted fault
+ALIKE = 5
 
 
 def listed(
@@ -55,19 +58,76 @@ def _severities(fault: Fault, shares: Floats) -> Floats:
     return quantiles(severity, shares) if severity.quantity else np.zeros(len(shares))
 
 
-def unlisted(circuit: Circuit, cases: int, random: np.random.Generator) -> list[Ailment]:
+@dataclass(frozen=True)
+class Unlisted:
     """Faults that no sheet lists: nodes bridged that never touch, and an element far from what it was.
+
+    A few vehicles each share the nodes and the element, which makes them quick to solve.
+
+    Attributes
+    ----------
+    circuit : Circuit
+    bridged : tuple of tuple of (str, str)
+        Nodes of each kind of fault.
+    elements : tuple of str
+        The element of each kind.
+    kind : ndarray of int, shape (vehicles,)
+    ohms : ndarray, shape (BRIDGES, vehicles)
+        Of the bridges [ohm].
+    factor : ndarray, shape (vehicles,)
+        By which the element is off [1].
+    """
+
+    circuit: Circuit
+    bridged: tuple[tuple[tuple[str, str], ...], ...]
+    elements: tuple[str, ...]
+    kind: Integers
+    ohms: Floats
+    factor: Floats
+
+    def take(self, vehicles: Integers) -> Unlisted:
+        """Some of the vehicles, in the order given.
+
+        Parameters
+        ----------
+        vehicles : ndarray of int
+
+        Returns
+        -------
+        Unlisted
+        """
+        return replace(
+            self, kind=self.kind[vehicles], ohms=self.ohms[:, vehicles], factor=self.factor[vehicles]
+        )
+
+    def ailments(self) -> list[Ailment]:
+        """What ails each vehicle.
+
+        Returns
+        -------
+        list of Ailment
+        """
+        result = []
+        for i in np.unique(self.kind):
+            some = np.flatnonzero(self.kind == i)
+            bridges = dict(zip(self.bridged[i], self.ohms[:, some], strict=True))
+            make = partial(_odd, self.circuit, bridges, self.elements[i], self.factor[some])
+            result.append(Ailment(some, None, (make,)))
+        return result
+
+
+def draw_unlisted(circuit: Circuit, vehicles: int, random: np.random.Generator) -> Unlisted:
+    """Draw faults that no sheet lists.
 
     Parameters
     ----------
     circuit : Circuit
-    cases : int
+    vehicles : int
     random : numpy.random.Generator
 
     Returns
     -------
-    list of Ailment
-        Each vehicle with one of its own.
+    Unlisted
     """
     network = circuit.wiring
     known = {frozenset((element.node_a, element.node_b)) for element in circuit.netlist.elements}
@@ -77,26 +137,33 @@ def unlisted(circuit: Circuit, cases: int, random: np.random.Generator) -> list[
         for element in circuit.netlist.elements
         if element.kind == "r" and LEAST_OHMS < sound[network.branch(element.name)] < OPEN_OHMS
     ]
-    result = []
-    for vehicle in range(cases):
-        bridges: dict[tuple[str, str], Floats] = {}
+    bridged, elements = [], []
+    for _ in range(-(-vehicles // ALIKE)):
+        bridges: dict[frozenset[str], tuple[str, str]] = {}
         while len(bridges) < BRIDGES:
             a, b = random.choice(network.nodes, 2, replace=False).tolist()
-            if frozenset((a, b)) not in known | {frozenset(nodes) for nodes in bridges}:
-                bridges[a, b] = np.exp(random.uniform(np.log(BRIDGE[0]), np.log(BRIDGE[1]), 1))
-        factor = float(np.exp(random.choice([-1.0, 1.0]) * np.log(random.uniform(*FAR))))
-        element = str(random.choice(moved))
-        make = partial(_odd, circuit, bridges, element, factor)
-        result.append(Ailment(np.array([vehicle]), None, (make,)))
-    return result
+            if frozenset((a, b)) not in known:
+                bridges.setdefault(frozenset((a, b)), (a, b))
+        bridged.append(tuple(bridges.values()))
+        elements.append(str(random.choice(moved)))
+    up = random.choice([-1.0, 1.0], vehicles)
+    return Unlisted(
+        circuit,
+        tuple(bridged),
+        tuple(elements),
+        np.arange(vehicles) // ALIKE,
+        np.exp(random.uniform(np.log(BRIDGE[0]), np.log(BRIDGE[1]), (BRIDGES, vehicles))),
+        random.uniform(*FAR, vehicles) ** up,
+    )
 
 
 def _odd(
     circuit: Circuit,
     bridges: Mapping[tuple[str, str], Floats],
     element: str,
-    factor: float,
+    factor: Floats,
     parameters: Mapping[str, Value],
 ) -> Change:
-    before = np.broadcast_to(np.asarray(circuit.values(parameters)[element], dtype=float), 1)
-    return Change(np.zeros(1), branches={element: before * factor}, paths=bridges)
+    part = circuit.netlist.element(element)
+    before = np.asarray(circuit.netlist.values(parameters, [part])[element], dtype=float)
+    return Change(np.zeros(len(factor)), branches={element: before * factor}, paths=bridges)

@@ -9,6 +9,7 @@ from zlib import crc32
 import numpy as np
 
 from gaugesim.circuit import Circuit
+from gaugesim.evaluate.ailments import draw_unlisted
 from gaugesim.evaluate.answers import draw_answers
 from gaugesim.evaluate.fleet import Fleet
 from gaugesim.evaluate.identities import Tally, tally
@@ -25,6 +26,9 @@ from gaugesim.solve.network import Floats, Integers
 
 # cases that are asked the same questions
 BLOCK = 200
+# vehicles that are drawn for each case with an unlisted fault: few show what no listed fault shows, and these
+# are taken first
+TRIED = 10
 # Seeds with which widths and priors were tuned never meet those of a report
 Purpose = Literal["report", "tuning"]
 _PURPOSES = {"report": 1, "tuning": 2}
@@ -71,15 +75,18 @@ class Generated:
     answers : tuple of ndarray, each of shape (cases,)
     faults : ndarray of int, shape (cases, 2)
         The truth: numbers of the faults, -1 for none.
-    distinguishable : ndarray of bool, shape (cases,)
-        Whether no listed fault could show much the same; true for listed ones.
+    unlike : int
+        The first so many are vehicles that no listed fault could be much like, if faults are unlisted.
+    tried : int
+        From so many vehicles with unlisted faults these were taken.
     """
 
     cells: Cells
     questions: tuple[Question, ...]
     answers: tuple[Answer, ...]
     faults: Integers
-    distinguishable: np.ndarray
+    unlike: int = 0
+    tried: int = 0
 
 
 @dataclass(frozen=True)
@@ -91,10 +98,14 @@ class Measured:
     scores : Scores
     counted : Tally
         Of posteriors given that one of the listed faults is there.
+    unlike, tried : int
+        How many vehicles with unlisted faults were distinguishable, of how many.
     """
 
     scores: Scores
     counted: Tally
+    unlike: int
+    tried: int
 
 
 def generate(task: Task) -> Generated:
@@ -111,17 +122,20 @@ def generate(task: Task) -> Generated:
     world = WORLDS[task.world]
     random = np.random.default_rng(task.key)
     cells = Cells(task.circuit)
+    tried = TRIED * task.cases if world.kind == "unlisted" else 0
+    odd = draw_unlisted(task.circuit, tried, random)
     ailments, faults = draw_ailments(world, cells, task.cases, random)
     interview = draw_interview(task.circuit, random, world.checks, world.numbers)
+    about_cells = interview.questions(cells)
+    apart = np.zeros(tried, dtype=bool)
+    if tried:
+        typical = interview.questions(Fleet(task.circuit, odd.ailments(), task.key, 0.0))
+        apart = told_from_listed(about_cells, typical, tried)
+        ailments = odd.take(np.argsort(~apart, kind="stable")[: task.cases]).ailments()
     fleet = Fleet(task.circuit, ailments, task.key, world.wide)
     about_fleet = interview.questions(fleet)
     answers = disturb(world, about_fleet, draw_answers(fleet, about_fleet, random), random)
-    about_cells = interview.questions(cells)
-    distinguishable = np.ones(task.cases, dtype=bool)
-    if world.kind == "unlisted":
-        typical = interview.questions(Fleet(task.circuit, ailments, task.key, 0.0))
-        distinguishable = told_from_listed(about_cells, typical, task.cases)
-    return Generated(cells, about_cells, answers, faults, distinguishable)
+    return Generated(cells, about_cells, answers, faults, int(apart.sum()), tried)
 
 
 def posteriors(cases: Generated) -> tuple[Floats, Floats]:
@@ -169,7 +183,8 @@ def measure(task: Task) -> Measured:
     prior = (1 - NONE_PRIOR) * cells.prior
     scores = score(fault, none, prior, NONE_PRIOR, truth, repair_numbers(cells))
     listed = fault / np.maximum(fault.sum(axis=0), 1e-300)
-    return Measured(scores, tally(listed, np.maximum(cases.faults[:, 0], 0)))
+    counted = tally(listed, np.maximum(cases.faults[:, 0], 0))
+    return Measured(scores, counted, cases.unlike, cases.tried)
 
 
 # kinds of parts that are mended by another gauge
@@ -202,7 +217,7 @@ def _strata(world: World, cells: Cells, cases: Generated) -> Integers:
     """Number of each case's stratum; of unlisted faults whether they are distinguishable."""
     if world.kind == "unlisted":
         apart, alike = STRATA.index(DISTINGUISHABLE), STRATA.index("like a listed fault")
-        return np.where(cases.distinguishable, apart, alike)
+        return np.where(np.arange(len(cases.faults)) < cases.unlike, apart, alike)
     of_fault = []
     for entry in cells.faults:
         fault = entry.singles[0]

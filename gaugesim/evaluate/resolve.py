@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
@@ -32,25 +32,41 @@ def anew(place: Situation) -> Engine:
     def solve(
         network: Network, outputs: Sequence[int], scenarios: Scenarios, lamp_ohms: Floats | None
     ) -> Floats:
-        full, ohms, volts = _stamped(place, network, scenarios, lamp_ohms)
         currents = np.empty((len(scenarios), len(outputs)))
-        for start in range(0, len(scenarios), AT_ONCE):
-            some = slice(start, start + AT_ONCE)
-            currents[some] = nodal.solve(full, ohms[some], volts[some]).currents[:, list(outputs)]
+        for paths, rows in _by_paths(scenarios):
+            for some in np.array_split(rows, -(-len(rows) // AT_ONCE)):
+                lamps = None if lamp_ohms is None else lamp_ohms[some]
+                full, ohms, volts = _stamped(place, network, scenarios.take(some), paths, lamps)
+                currents[some] = nodal.solve(full, ohms, volts).currents[:, list(outputs)]
         return currents
 
     return solve
 
 
+def _by_paths(scenarios: Scenarios) -> Iterator[tuple[Integers, Integers]]:
+    """Numbers of the paths that some fault adds, and the rows that have just these."""
+    first = len(scenarios.branches)
+    added = np.sort(np.where(scenarios.column >= first, scenarios.column - first, -1), axis=1)
+    kinds, which = np.unique(added, axis=0, return_inverse=True)
+    for k, kind in enumerate(kinds):
+        yield np.unique(kind[kind >= 0]), np.flatnonzero(which.reshape(-1) == k)
+
+
 def _stamped(
-    place: Situation, network: Network, scenarios: Scenarios, lamp_ohms: Floats | None
+    place: Situation, network: Network, scenarios: Scenarios, paths: Integers, lamp_ohms: Floats | None
 ) -> tuple[Network, Floats, Floats]:
-    """The network with every path that some fault adds; ohms and volts of all branches in each scenario."""
+    """The network with the paths that are added; ohms and volts of all branches in each scenario."""
     decided = place.decided(network)
-    full = network.with_paths(Path(f"{a}:{b}", a, b, np.inf) for a, b in scenarios.paths)
-    number = [-1 if name in decided.branches else network.branch(name) for name in scenarios.branches]
-    number += [-1 if decided.paths else len(network.names) + i for i in range(len(scenarios.paths))]
-    branch: Integers = np.array([*number, -1], dtype=np.intp)[scenarios.column]
+    added = [scenarios.paths[i] for i in paths]
+    full = network.with_paths(Path(f"{a}:{b}", a, b, np.inf) for a, b in added)
+    number = np.full(len(scenarios.branches) + len(scenarios.paths) + 1, -1)
+    for i, name in enumerate(scenarios.branches):
+        if name not in decided.branches:
+            number[i] = network.branch(name)
+    if not decided.paths:
+        number[len(scenarios.branches) + paths] = len(network.names) + np.arange(len(paths))
+    # the last one stands for no change at all
+    branch = number[scenarios.column]
     ohms = np.tile(full.ohms, (len(scenarios), 1))
     row, k = np.nonzero(branch >= 0)
     ohms[row, branch[row, k]] = scenarios.ohms[row, k]

@@ -59,7 +59,7 @@ def evaluate(
     seed: int = 1,
     executor: Executor | None = None,
     progress: Progress | None = None,
-    stress: bool = True,
+    stress: float = STRESS_SHARE,
     plans: int = 4,
     purpose: Purpose = "report",
 ) -> Evaluation:
@@ -80,8 +80,8 @@ def evaluate(
         Any: a pool of processes or that of a cluster. Left out, it is done here, one block after the other.
     progress : callable, optional
         Called with the number of blocks that are done, and of all.
-    stress : bool, optional
-        Measure in worlds that differ from the model too.
+    stress : float, optional
+        Cases in each world that differs from the model, against those in the model's own [1]; 0 for none.
     plans : int, optional
         Complaints on each circuit for which the plan is costed [1].
     purpose : str, optional
@@ -99,7 +99,7 @@ def evaluate(
     Examples
     --------
     >>> from gaugesim.circuit import find
-    >>> some = evaluate([find("temp_two_coil")], cases=50, stress=False, plans=0)
+    >>> some = evaluate([find("temp_two_coil")], cases=50, stress=0, plans=0)
     >>> some.model.cases, some.model.log_score < some.model.prior_log_score
     (50, True)
     """
@@ -111,7 +111,7 @@ def evaluate(
         raise CaseError(f"seed {seed} is below 0", "", "give a whole number from 0")
     worlds = [(MODEL.id, cases)]
     if stress:
-        worlds += [(world.id, max(1, round(STRESS_SHARE * cases))) for world in STRESS]
+        worlds += [(world.id, max(1, round(stress * cases))) for world in STRESS]
     tasks = [
         Task(circuit, world, size, seed, number, purpose)
         for circuit in circuits
@@ -151,7 +151,8 @@ def _blocks(cases: int) -> Iterator[int]:
 
 
 def _summary(results: Sequence[Measured]) -> Summary:
-    return summarise(Scores.together(one.scores for one in results))
+    unlike, tried = sum(one.unlike for one in results), sum(one.tried for one in results)
+    return summarise(Scores.together(one.scores for one in results), unlike, tried)
 
 
 def _tally(results: Sequence[Measured]) -> Tally:

@@ -241,3 +241,36 @@ def noise_floor(certainty: Floats, seed: int = 0, times: int = 200) -> tuple[flo
     random = np.random.default_rng(seed)
     errors = [calibration_error(certainty, random.random(len(certainty)) < certainty) for _ in range(times)]
     return float(np.mean(errors)), float(np.quantile(errors, 0.95))
+
+
+def share_limits(hit: np.ndarray, deviations: float = 1.96) -> tuple[float, float]:
+    """Limits of a share that was counted.
+
+    Parameters
+    ----------
+    hit : ndarray of bool, shape (cases,)
+        At least one.
+    deviations : float, optional
+        How far from the share that was counted, in standard deviations of what it may really be: 1.96 for 95
+        of 100 [1].
+
+    Returns
+    -------
+    low, high : float
+        [1].
+
+    Source
+    ------
+    E. B. Wilson, J. Amer. Statist. Assoc. 22 (1927) 209: the shares of which the one that was counted is so
+    many deviations away. From memory, checked by the tests.
+
+    Examples
+    --------
+    >>> low, high = share_limits(np.arange(100) < 90)
+    >>> round(low, 3), round(high, 3)
+    (0.826, 0.945)
+    """
+    count, share, square = len(hit), float(np.mean(hit)), deviations**2
+    middle = (share + square / (2 * count)) / (1 + square / count)
+    half = deviations / (1 + square / count) * np.sqrt(share * (1 - share) / count + square / (4 * count**2))
+    return max(0.0, float(middle - half)), min(1.0, float(middle + half))

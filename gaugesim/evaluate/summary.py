@@ -9,11 +9,60 @@ import numpy as np
 
 from gaugesim.evaluate.block import DISTINGUISHABLE, STRATA
 from gaugesim.evaluate.plans import PlanCost
-from gaugesim.evaluate.scores import Scores, calibration_error, noise_floor
+from gaugesim.evaluate.scores import Scores, calibration_error, noise_floor, share_limits
 from gaugesim.plan.compare import RULES
 
 # a stratum with fewer cases says nothing
 FEW = 30
+
+
+@dataclass(frozen=True)
+class Gain:
+    """How much better than the prior's the log score of one kind of fault is.
+
+    Attributes
+    ----------
+    gain, error : float
+        Mean, and its standard error [nat].
+    cases : int
+    """
+
+    gain: float
+    error: float
+    cases: int
+
+
+@dataclass(frozen=True)
+class Counted:
+    """A share that was counted.
+
+    Attributes
+    ----------
+    share : float
+        [1].
+    limits : (float, float)
+        Between which the true one lies with 95 of 100 certainty [1].
+    cases : int
+    """
+
+    share: float
+    limits: tuple[float, float]
+    cases: int
+
+    @classmethod
+    def of(cls, hit: np.ndarray) -> Counted:
+        """Count.
+
+        Parameters
+        ----------
+        hit : ndarray of bool, shape (cases,)
+            At least one.
+
+        Returns
+        -------
+        Counted
+        """
+        return cls(float(np.mean(hit)), share_limits(hit), len(hit))
 
 
 @dataclass(frozen=True)
@@ -35,13 +84,14 @@ class Summary:
         Mean squared distance from the truth [1].
     ece, ece_floor, ece_floor_high : float
         Calibration error; its mean, and what 95 of 100 lie below, if every certainty were exactly right [1].
-    none_leads : float
-        Share of cases in which "none of these" is likelier than every fault [1].
+    none_leads : Counted
+        In how many cases "none of these" is likelier than every fault.
     strata : dict
-        From kind of fault to how much better its log score is than the prior's, and how many cases [nat].
-    distinguishable, none_leads_distinguishable : float or None
-        Of unlisted faults: how many the readings tell from every listed one, and the share of these in which
-        "none of these" leads [1]; None where there are none.
+        From kind of fault to `Gain`.
+    distinguishable : float or None
+        Share of unlisted faults that the readings tell from every listed one [1]; None for listed faults.
+    none_leads_distinguishable : Counted or None
+        In how many of these "none of these" leads; None where there are none.
     """
 
     cases: int
@@ -55,10 +105,10 @@ class Summary:
     ece: float
     ece_floor: float
     ece_floor_high: float
-    none_leads: float
-    strata: dict[str, tuple[float, int]]
+    none_leads: Counted
+    strata: dict[str, Gain]
     distinguishable: float | None
-    none_leads_distinguishable: float | None
+    none_leads_distinguishable: Counted | None
 
     @property
     def better_than_prior(self) -> float:
@@ -66,13 +116,15 @@ class Summary:
         return float(np.exp(self.prior_log_score - self.log_score))
 
 
-def summarise(scores: Scores) -> Summary:
+def summarise(scores: Scores, unlike: int = 0, tried: int = 0) -> Summary:
     """Sum scores up.
 
     Parameters
     ----------
     scores : Scores
         At least one.
+    unlike, tried : int, optional
+        How many vehicles with unlisted faults were distinguishable, of how many.
 
     Returns
     -------
@@ -84,8 +136,8 @@ def summarise(scores: Scores) -> Summary:
     for number, name in enumerate(STRATA):
         some = scores.stratum == number
         if some.sum() >= FEW:
-            gain = float((scores.prior_log_score - scores.log_score)[some].mean())
-            strata[name] = (gain, int(some.sum()))
+            gain = (scores.prior_log_score - scores.log_score)[some]
+            strata[name] = Gain(float(gain.mean()), float(gain.std() / np.sqrt(len(gain))), len(gain))
     return Summary(
         cases=len(scores),
         top1=float(scores.hit.mean()),
@@ -98,10 +150,10 @@ def summarise(scores: Scores) -> Summary:
         ece=calibration_error(scores.certainty, scores.hit),
         ece_floor=floor,
         ece_floor_high=high,
-        none_leads=float(scores.none_leads.mean()),
+        none_leads=Counted.of(scores.none_leads),
         strata=strata,
-        distinguishable=float(apart.mean()) if apart.any() else None,
-        none_leads_distinguishable=float(scores.none_leads[apart].mean()) if apart.any() else None,
+        distinguishable=unlike / tried if tried else None,
+        none_leads_distinguishable=Counted.of(scores.none_leads[apart]) if apart.any() else None,
     )
 
 

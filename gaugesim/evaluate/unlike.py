@@ -9,11 +9,14 @@ import numpy as np
 
 from gaugesim.evidence.joint import Numbers
 from gaugesim.evidence.question import Question
+from gaugesim.solve.network import Floats, Integers
 
 # least distance from every listed fault, at any severity, in standard deviations of tolerances and meter
 DISTANCE = 5.0
 # readings that may be left out for that: what a slip of the meter may explain is no proof of anything
 LEFT_OUT = 2
+# vehicles that are looked at together: what fits into memory
+AT_ONCE = 200
 
 
 def told_from_listed(
@@ -42,13 +45,24 @@ def told_from_listed(
         return np.zeros(cases, dtype=bool)
     numbers = Numbers.of([listed[k] for k in kept], straight=True)
     values = np.stack([shown[k].shown.mean[1 : 1 + cases] for k in kept])
-    # a needle that nothing drives may stand anywhere: no proof
-    known = ~np.isnan(values)
-    residuals = np.nan_to_num(numbers.residuals(np.nan_to_num(values))) * known[:, None]
-    nearest = np.full(cases, np.inf)
-    for some in combinations(range(len(kept)), len(kept) - left_out):
-        chosen = np.array(some)
-        root = np.linalg.cholesky(numbers.covariance[:, chosen][:, :, chosen])
-        white = np.linalg.solve(root, np.moveaxis(residuals[chosen], 0, 1))
-        nearest = np.minimum(nearest, np.sqrt((white**2).sum(axis=1)).min(axis=0))
-    return nearest >= DISTANCE
+    far = np.arange(cases)
+    # few are far from all even if nothing is left out, and no others can be if something is
+    for count in (len(kept), len(kept) - left_out):
+        for some in combinations(range(len(kept)), count):
+            far = far[_nearest(numbers, values[:, far], np.array(some)) >= DISTANCE] if far.size else far
+    return np.isin(np.arange(cases), far)
+
+
+def _nearest(numbers: Numbers, values: Floats, chosen: Integers) -> Floats:
+    """Distance of some of the readings from the nearest cell, shape (cases,)."""
+    root = np.linalg.cholesky(numbers.covariance[:, chosen][:, :, chosen])
+    unrooted = np.linalg.inv(root)
+    nearest = np.empty(values.shape[1])
+    for start in range(0, len(nearest), AT_ONCE):
+        some = slice(start, start + AT_ONCE)
+        # a needle that nothing drives may stand anywhere: no proof
+        known = ~np.isnan(values[:, some])
+        residuals = (numbers.residuals(np.nan_to_num(values[:, some])) * known[:, None])[chosen]
+        white = unrooted @ np.moveaxis(residuals, 0, 1)
+        nearest[some] = np.sqrt((white**2).sum(axis=1)).min(axis=0)
+    return nearest

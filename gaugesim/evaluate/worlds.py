@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from gaugesim.circuit import Circuit
-from gaugesim.evaluate.ailments import listed, unlisted
+from gaugesim.evaluate.ailments import listed
 from gaugesim.evaluate.fleet import Ailment
 from gaugesim.evidence.cells import Cells, pair_prior
 from gaugesim.evidence.question import Answer, Question
@@ -78,7 +78,7 @@ WORLDS = {world.id: world for world in (MODEL, *STRESS)}
 def draw_ailments(
     world: World, cells: Cells, cases: int, random: np.random.Generator
 ) -> tuple[list[Ailment], Integers]:
-    """Draw what is wrong with each vehicle.
+    """Draw which listed faults each vehicle has, if any.
 
     Parameters
     ----------
@@ -96,7 +96,7 @@ def draw_ailments(
     circuit = cells.circuit
     truth = np.full((cases, 2), -1)
     if world.kind == "unlisted":
-        return unlisted(circuit, cases, random), truth
+        return [], truth
     chance = cells.prior
     if world.priors_off != 1.0:
         chance = chance * world.priors_off ** random.choice([-1.0, 1.0], len(chance))

@@ -25,7 +25,7 @@ from gaugesim.solve.network import Floats
 # steps into which the range of a value is cut, to look its words up
 STEPS = 512
 # cases that are worked on at once: what fits a processor's cache
-BLOCK = 25
+BLOCK = 12
 
 
 def log_words(asked: Sequence[tuple[Question, Answer]]) -> Floats:
@@ -173,12 +173,18 @@ class _Drawn:
 
     def given(self, residuals: Floats | None) -> Floats:
         """The value in each draw and case, shape (cells, DRAWS, cases), or (..., 1) if nothing was read."""
-        total: Floats = np.zeros(1)
-        for i, (values, (sign, part)) in enumerate(zip(self.values, self.parts, strict=True)):
-            moved = values[:, :, None]
+        summands = []
+        for i, (values, (factor, part)) in enumerate(zip(self.values, self.parts, strict=True)):
+            shift = 0.0
             if residuals is not None:
-                moved = moved + np.einsum("na,anc->nc", self.gains[i], residuals)[:, None]
-            total = total + sign * np.clip(moved, *part.bounds)
+                shift = np.einsum("na,anc->nc", self.gains[i], residuals)[:, None]
+            moved = values[:, :, None] + shift
+            if np.isfinite(part.bounds).any():
+                np.clip(moved, *part.bounds, out=moved)
+            summands.append(moved if factor == 1.0 else factor * moved)
+        total: Floats = summands[0]
+        for one in summands[1:]:
+            total += one
         return total
 
 
@@ -239,13 +245,18 @@ class _Looked:
 
     def given(self, residuals: Floats | None, answer: Answer) -> Floats:
         """Logarithm of the probability of each case's answer, (cells, DRAWS, cases)."""
-        along = (self.values.given(residuals) - self.low) / self.step + 0.5
-        places = np.asarray(np.clip(along, 0, STEPS - 1), dtype=np.intp)
-        answer, every = np.asarray(answer, dtype=np.intp), np.arange(len(answer))
-        found = self.curves[0][:, answer][places, every]
+        along = self.values.given(residuals)
+        along -= self.low - 0.5 * self.step
+        along /= self.step
+        answer = np.asarray(answer, dtype=np.intp)
+        # one flat index for step and case, which is looked up quickest
+        places = np.clip(along, 0, STEPS - 1, out=along).astype(np.intp)
+        every = np.arange(len(answer))
+        places = places * len(answer) + every
+        found = self.curves[0][:, answer].ravel().take(places)
         if len(self.curves) > 1:
             pulses = self.question.shown.pulses
-            found[pulses] = self.curves[1][:, answer][places[pulses], every]
+            found[pulses] = self.curves[1][:, answer].ravel().take(places[pulses])
         if np.any(self.values.undriven):
             found[self.values.undriven] = self._log_undriven[answer]
         return found

@@ -1,8 +1,8 @@
 """None of the modelled faults: what it may show is anything, but not everywhere.
 
-A fault that no sheet lists still leaves most of the circuit sound. So each entry of a case was either told
-of something that it leaves alone, and then is as probable as on a sound vehicle, tolerances shared with all
-other such entries; or it shows, as the listed faults do on average or as nothing known does.
+A fault that no sheet lists still shows much as some listed fault does, and leaves most of the circuit as it
+was. So some listed fault tells what to expect of each entry of a case, but in an unknown share of them, each
+by itself, the vehicle shows something else: as the listed faults do on average, or as nothing known does.
 """
 
 from __future__ import annotations
@@ -14,7 +14,6 @@ import numpy as np
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence.cells import Cells
 from gaugesim.evidence.in_draws import log_mean
-from gaugesim.evidence.intermittent import Entry, log_at_times
 from gaugesim.evidence.question import Answers, Question
 from gaugesim.evidence.weigh import marginal
 from gaugesim.solve.network import Floats
@@ -35,19 +34,19 @@ def log_none(cells: Cells, questions: Sequence[Question], answers: Answers) -> F
         Natural logarithms.
     """
     cases = len(answers[0]) if answers else 1
-    total = np.zeros(cases)
-    together: dict[str, list[int]] = {}
-    shows = []
+    believed = np.flatnonzero(cells.weight)
+    # for each entry of the case, as each cell has it and as it is if that says nothing
+    entries: dict[str, tuple[Floats, Floats]] = {}
     for k, (question, answer) in enumerate(zip(questions, answers, strict=True)):
-        usual = cells.weight @ marginal(cells, question, answer)
-        shows.append((1 - like.SURPRISE) * usual + like.SURPRISE * question.broad)
-        if question.comes_and_goes and question.sudden is None:
-            together.setdefault(question.told.where or str(k), []).append(k)
-        else:
-            total += np.log(shows[k])
-    if together:
-        entries = [Entry([questions[k] for k in ks], [answers[k] for k in ks]) for ks in together.values()]
-        acts = [np.prod([shows[k] for k in ks], axis=0)[None] for ks in together.values()]
-        every = [np.ones(1, dtype=bool)] * len(entries)
-        total += log_mean(log_at_times(entries, acts, every, like.SHOWN_SHARES), axis=0)[0]
-    return total
+        each = marginal(cells, question, answer)
+        usual = cells.weight @ each
+        other = (1 - like.SURPRISE) * usual + like.SURPRISE * question.broad
+        where = question.told.where or str(k)
+        before = entries.get(where, (1.0, 1.0))
+        entries[where] = np.asarray(before[0] * each[believed]), np.asarray(before[1] * other)
+    shares = like.SHOWN_SHARES[:, None, None]
+    total = np.zeros((len(shares), len(believed), cases))
+    for alike, other in entries.values():
+        total += np.log((1 - shares) * alike + shares * other)
+    by_cell = log_mean(total, axis=0) + np.log(cells.weight[believed])[:, None]
+    return np.asarray(np.logaddexp.reduce(by_cell, axis=0))

@@ -212,5 +212,5 @@ def combine(makes: Sequence[Make], parameters: Mapping[str, Value]) -> Change:
             known |= one.parameters
             first.append(one)
         else:
-            last.append(make)
-    return merge([*first, *(make(known) for make in last)])
+            last.append((make, one))
+    return merge([*first, *(make(known) if first else one for make, one in last)])

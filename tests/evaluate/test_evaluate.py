@@ -80,7 +80,7 @@ def alone(circuit: Circuit) -> Evaluation:
 
 
 def small(circuit: Circuit, executor: Executor | None) -> Evaluation:
-    return evaluate([circuit], cases=220, seed=3, executor=executor, stress=False, plans=0)
+    return evaluate([circuit], cases=220, seed=3, executor=executor, stress=0, plans=0)
 
 
 def test_a_pool_of_processes_gives_the_same_numbers(circuit: Circuit, alone: Evaluation) -> None:
@@ -111,7 +111,7 @@ def test_another_seed_or_purpose_draws_other_cases(circuit: Circuit) -> None:
 
 def test_progress_is_told(circuit: Circuit) -> None:
     told: list[tuple[int, int]] = []
-    evaluate([circuit], cases=20, stress=False, plans=1, progress=lambda *done: told.append(done))
+    evaluate([circuit], cases=20, stress=0, plans=1, progress=lambda *done: told.append(done))
     assert told == [(1, 2), (2, 2)]
 
 

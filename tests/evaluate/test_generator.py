@@ -7,10 +7,12 @@ import pytest
 from invariants import anew as by_hand
 
 from gaugesim.circuit import Circuit, available, find
-from gaugesim.evaluate.ailments import listed, unlisted
+from gaugesim.evaluate.ailments import draw_unlisted, listed
 from gaugesim.evaluate.answers import draw_answers
+from gaugesim.evaluate.block import Task, generate
 from gaugesim.evaluate.fleet import Ailment, Fleet
 from gaugesim.evaluate.interview import draw_interview
+from gaugesim.evaluate.unlike import told_from_listed
 from gaugesim.evaluate.worlds import WORLDS, disturb, draw_ailments
 from gaugesim.evidence.cells import Cells
 from gaugesim.reading import Engine, Situation, respond
@@ -143,23 +145,53 @@ def test_numbers_scatter_as_the_meter_does() -> None:
 
 def test_unlisted_faults_change_what_no_fault_of_the_sheet_changes() -> None:
     circuit = find("temp_two_coil")
-    ailments = unlisted(circuit, 20, np.random.default_rng(1))
+    ailments = draw_unlisted(circuit, 23, np.random.default_rng(1)).ailments()
     assert all(one.entry is None for one in ailments)
+    assert np.concatenate([one.vehicles for one in ailments]).tolist() == list(range(23))
     joined = {frozenset((element.node_a, element.node_b)) for element in circuit.netlist.elements}
     parameters = circuit.parameters("running_warm")
     for one in ailments:
         change = one.makes[0](parameters)
+        assert len(change.paths) == 2
         assert all(frozenset(nodes) not in joined for nodes in change.paths)
-        assert change.branches
+        (name, ohms), *_ = change.branches.items()
+        factor = ohms / circuit.values(parameters)[name]
+        assert np.all(np.maximum(factor, 1 / factor) > 4.9)
 
 
-@pytest.mark.parametrize("world", ["priors_off", "two_faults", "unlisted_fault"])
+def test_some_of_the_vehicles_with_unlisted_faults_are_the_same_vehicles() -> None:
+    circuit = find("temp_two_coil")
+    drawn = draw_unlisted(circuit, 30, np.random.default_rng(1))
+    chosen = np.array([17, 3, 29, 4, 11, 22])
+    shown = [
+        fleet.reading(fleet.place("running_warm", "volts_at:stud_sender")).mean[1:]
+        for fleet in (Fleet(circuit, some.ailments(), [2], 0.0) for some in (drawn, drawn.take(chosen)))
+    ]
+    np.testing.assert_allclose(shown[1], shown[0][chosen], rtol=1e-9)
+    assert len(np.unique(shown[1])) > 1
+
+
+def test_vehicles_that_show_what_no_listed_fault_shows_come_first() -> None:
+    """Blocks with an unlisted fault; a listed one is told from what is listed about never, slips aside."""
+    circuit = find("temp_bridge")
+    some = generate(Task(circuit, "unlisted_fault", 8, 1, 1))
+    assert some.tried == 80
+    assert 0 < some.unlike < 80
+    cells = some.cells
+    questions = draw_interview(circuit, np.random.default_rng(5), (12, 14), 1.0)
+    which = np.arange(len(cells.faults))
+    fleet = Fleet(circuit, listed(circuit, cells.faults, which, np.full((len(which), 2), 0.5)), [1], 0.0)
+    apart = told_from_listed(questions.questions(cells), questions.questions(fleet), len(which))
+    assert not apart.any()
+
+
+@pytest.mark.parametrize("world", ["priors_off", "two_faults"])
 def test_worlds_draw_what_they_say(world: str) -> None:
     cells = Cells(find("boat_two_station"), slices=1)
     ailments, faults = draw_ailments(WORLDS[world], cells, 300, np.random.default_rng(2))
     assert sorted(np.concatenate([one.vehicles for one in ailments]).tolist()) == list(range(300))
     count = (faults >= 0).sum(axis=1)
-    assert np.all(count == {"priors_off": 1, "two_faults": 2, "unlisted_fault": 0}[world])
+    assert np.all(count == {"priors_off": 1, "two_faults": 2}[world])
 
 
 def test_a_biased_meter_and_a_made_up_answer() -> None:

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from gaugesim.evaluate.identities import identities, tally
-from gaugesim.evaluate.scores import Truth, calibration_error, noise_floor, score
+from gaugesim.evaluate.scores import Truth, calibration_error, noise_floor, score, share_limits
 
 CASES = 20_000
 
@@ -90,3 +90,13 @@ def test_calibration_error_and_its_floor() -> None:
     # METHODS: about 0.008 at 10,000 cases and ten classes
     assert 0.005 < mean < high < 0.02
     assert calibration_error(certainty + 0.1, hit) == pytest.approx(0.1, abs=0.02)
+
+
+def test_limits_of_a_share() -> None:
+    """Either limit lies 1.96 standard errors of its own from what was counted; none of 50 is not never."""
+    hit = np.arange(240) < 200
+    for limit in share_limits(hit):
+        assert abs(limit - 200 / 240) == pytest.approx(1.96 * np.sqrt(limit * (1 - limit) / 240), rel=1e-9)
+    low, high = share_limits(np.zeros(50, dtype=bool))
+    assert low == pytest.approx(0.0, abs=1e-12)
+    assert high == pytest.approx(1.96**2 / (50 + 1.96**2), rel=1e-9)
