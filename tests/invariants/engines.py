@@ -1,111 +1,187 @@
 """Both engines on every check in every state of a circuit with every fault, opens and shorts finite.
 
-Each network goes to ngspice once, for many a state and check comes down to the same one. What the embedded
-engine makes of it is, as everywhere in the package, a small correction of one solution.
+What needles and meters show is compared everywhere. The embedded engine corrects one solution for each fault,
+as everywhere in the package. ngspice is given each network as resistors, which is quick; where the two do not
+agree it is asked again with `solve_batch`, which keeps the digits that conductances lose beside a dead short
+or between two opens. All voltages and currents are compared in a share.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from hashlib import blake2b
 
 import numpy as np
 from invariants.anew import Batch, stamped
-from invariants.everything import TURNS, UNDRIVEN, Ledger, Rows, Where, electrical_checks
+from invariants.everything import UNDRIVEN, Ledger, Where, electrical_checks
 
 from gaugesim.circuit import Circuit, find
 from gaugesim.reading import Response, Situation, respond, situation
+from gaugesim.reading.correction import Correction
 from gaugesim.reading.response import Engine
 from gaugesim.reading.situation import without_process
 from gaugesim.scenario.check import Check
-from gaugesim.scenario.stack import Scenarios
+from gaugesim.scenario.fault import HEALTHY, Fault, all_faults, change
+from gaugesim.scenario.stack import Scenarios, stack
 from gaugesim.solve import nodal
-from gaugesim.solve.network import OPEN_OHMS, SHORT_OHMS, Floats, Network, islands
-from gaugesim.solve.spice import solve_batch
+from gaugesim.solve.network import OPEN_OHMS, SHORT_OHMS, Floats, Integers, Network, islands
+from gaugesim.solve.spice import Steps, solve_batch
 
 # what deviations count against where there is less
 VOLT, AMPERE, OHM = 0.1, 1e-6, 1e-3
-# one fault in so many is tried with another severity too, others in the next check
-EVERY = 8
-# a circuit of one gauge, and one of several, is looked at in one state of so many with each check
-STATES = 3, 6
-# networks that are kept, at a kilobyte each
-MOST = 200_000
+# needles and meters agree to this, or ngspice is asked again
+SHOWN = 1e-7
+# severities of a fault from the least to the worst, beside the typical one
+EVEN = 4
+# all voltages and currents are looked at in one state with each check, and with one fault in so many
+SHARE = 5
+# what a test lamp has there [ohm]
+LAMP_OHMS = 10.0
 
 
-class Engines:
-    """Both engines for one circuit, and what each has made of each network so far.
+def severities(fault: Fault) -> Floats:
+    """What a fault is tried with: evenly from the least to the worst, then the typical one."""
+    severity = fault.mode.severity
+    if not severity.quantity:
+        return np.zeros(1)
+    return np.append(np.linspace(severity.low, severity.high, EVEN), severity.typical)
 
-    Parameters
-    ----------
-    ledger : Ledger
-        Where deviations are kept.
-    """
 
-    def __init__(self, ledger: Ledger) -> None:
-        self.ledger = ledger
-        # currents of a network's branches, embedded engine and ngspice
-        self.known: dict[bytes, tuple[Floats, Floats]] = {}
+class Faults:
+    """The sound circuit and all its faults at all severities, as scenarios."""
+
+    def __init__(self, circuit: Circuit) -> None:
+        self.circuit = circuit
+        self.faults = all_faults(circuit)
+        self._stacks: dict[frozenset[tuple[str, float]], Scenarios] = {}
+
+    def rows(self, place: Situation) -> Scenarios:
+        """All of them in a situation."""
+        key = frozenset(place.parameters.items())
+        if key not in self._stacks:
+            changes = [
+                change(self.circuit, fault, severities(fault), place.parameters) for fault in self.faults
+            ]
+            self._stacks[key] = stack([HEALTHY, *changes])
+        return without_process(self._stacks[key], place.known)
+
+    def name(self, rows: Scenarios, row: int) -> str:
+        """What is wrong in a row, and how much."""
+        source = rows.source[row]
+        return f"{self.faults[source - 1].id} {rows.severity[row]:.4g}" if source else "sound"
+
+
+class Reference:
+    """ngspice as an engine for situations of one circuit; what it has solved it remembers."""
+
+    def __init__(self) -> None:
         self.networks = 0
+        self.again = 0
+        self._shape = b""
+        self._steps: Steps | None = None
+        self._keys = np.empty(0, dtype=np.uint64)
+        self._known = np.empty((0, 0))
 
-    def compare(self, place: Situation, rows: Scenarios, where: Where) -> None:
-        """Let both answer, and keep how far they are apart."""
+    def quick(self, place: Situation) -> Engine:
+        """Resistors as resistors, each network once."""
 
-        def engine(which: int) -> Engine:
-            def currents(
-                network: Network, outputs: Sequence[int], rows: Scenarios, lamp_ohms: Floats | None
-            ) -> Floats:
-                batch = in_full(place, network, rows, lamp_ohms)
-                keys = self._solve(batch, len(network.names), where)
-                return np.array([self.known[key][which] for key in keys])[:, list(outputs)]
+        def currents(
+            network: Network, outputs: Sequence[int], rows: Scenarios, lamp_ohms: Floats | None
+        ) -> Floats:
+            batch = in_full(place, network, rows, lamp_ohms)
+            steps = self._steps_for(batch, outputs)
+            keys = digests(batch)
+            new, first = np.unique(keys, return_index=True)
+            # in the order of the scenarios, in which neighbours are most alike
+            first = np.sort(first[~np.isin(new, self._keys)])
+            if len(first):
+                self.networks += len(first)
+                solved = steps.currents(batch.ohms[first], batch.volts[first])
+                keys_known = np.concatenate([self._keys, keys[first]])
+                order = np.argsort(keys_known)
+                self._keys, self._known = keys_known[order], np.concatenate([self._known, solved])[order]
+            return self._known[np.searchsorted(self._keys, keys)]
 
-            return currents
+        return currents
 
-        self._readings(place, respond(place, rows, engine(0)), respond(place, rows, engine(1)), where)
+    def _steps_for(self, batch: Batch, outputs: Sequence[int]) -> Steps:
+        driven = batch.network.volts != 0
+        shape = b"/".join(np.asarray(part).tobytes() for part in (batch.network.ends, driven, outputs))
+        if shape != self._shape or self._steps is None:
+            self._shape = shape
+            self._steps = Steps(batch.network, outputs)
+            self._keys, self._known = np.empty(0, dtype=np.uint64), np.empty((0, len(outputs)))
+        return self._steps
 
-    def _solve(self, batch: Batch, own: int, where: Where) -> list[bytes]:
-        """Solve each network that is new; the names of all."""
-        keys = digests(batch)
-        new = {key: row for row, key in enumerate(keys) if key not in self.known}
-        if new:
-            if len(self.known) > MOST:
-                # this batch may still ask for what it knows
-                self.known = {key: self.known[key] for key in keys if key in self.known}
-            at = np.array([*new.values()])
-            self.networks += len(at)
-            mine, theirs = (
-                solve(batch.network, batch.ohms[at], batch.volts[at]) for solve in (nodal.solve, solve_batch)
-            )
-            hang = islands(batch.network.ends, batch.ohms[at] < OPEN_OHMS, len(batch.network.nodes))
-            hang = hang != len(batch.network.nodes)
-            # the last digit of the currents that flow elsewhere, times the ohms of an open
-            least = np.where(hang, np.abs(mine.currents).max(axis=1, keepdims=True), 0.0)
-            off = {
-                "volts of nodes": apart(mine.voltages, theirs.voltages, np.maximum(least, VOLT)),
-                "amperes of branches": apart(mine.currents, theirs.currents, AMPERE),
-            }
-            for kind, values in off.items():
-                self.ledger.note(kind, values.max(axis=1), lambda row: where(at[row]))
-            pairs = zip(mine.currents[:, :own], theirs.currents[:, :own], strict=True)
-            self.known.update(zip(new, pairs, strict=True))
-        return keys
+    def thorough(self, place: Situation) -> Engine:
+        """With every digit, whatever stands beside what."""
 
-    def _readings(self, place: Situation, mine: Response, theirs: Response, where: Where) -> None:
-        for gauge in place.gauges:
-            ends = [np.nan_to_num(one.positions[gauge.id], nan=UNDRIVEN) for one in (mine, theirs)]
-            self.ledger.note("needle", np.abs(ends[0] - ends[1]), where)
-        self.ledger.note("duty", np.abs(mine.duty - theirs.duty), where)
-        if mine.reading is not None and theirs.reading is not None:
-            self.ledger.note(
-                place.check.reads,
-                apart(mine.reading, theirs.reading, OHM if place.check.reads == "ohms" else VOLT),
-                where,
-            )
-        assert (mine.reading is None) == (theirs.reading is None)
+        def currents(
+            network: Network, outputs: Sequence[int], rows: Scenarios, lamp_ohms: Floats | None
+        ) -> Floats:
+            batch = in_full(place, network, rows, lamp_ohms)
+            return solve_batch(batch.network, batch.ohms, batch.volts).currents[:, list(outputs)]
+
+        return currents
 
 
-def apart(mine: Floats, theirs: Floats, least: Floats | float) -> Floats:
+def embedded_finite(place: Situation) -> Engine:
+    """The embedded engine as the package uses it, with finite opens and shorts."""
+    networks = (*place.phases, *filter(None, [place.meter]))
+    factored = {id(network): nodal.factor(network.finite()) for network in networks}
+
+    def currents(
+        network: Network, outputs: Sequence[int], rows: Scenarios, lamp_ohms: Floats | None
+    ) -> Floats:
+        rows = replace(rows, ohms=finite(rows.ohms))
+        return Correction(factored[id(network)], outputs, rows, place.decided(network), lamp_ohms).currents()
+
+    return currents
+
+
+def compare(place: Situation, rows: Scenarios, reference: Reference, ledger: Ledger, where: Where) -> None:
+    """Let both engines answer, and keep how far they are apart."""
+    mine, theirs = (
+        respond(place, rows, engine) for engine in (embedded_finite(place), reference.quick(place))
+    )
+    off = apart(place, mine, theirs)
+    again = ~(np.max([*off.values()], axis=0) < SHOWN)
+    if np.any(again):
+        reference.again += int(again.sum())
+        theirs = respond(place, rows.take(again), reference.thorough(place))
+        for kind, values in apart(place, taken(mine, again), theirs).items():
+            off[kind][again] = values
+    for kind, values in off.items():
+        ledger.note(kind, values, where)
+
+
+def taken(response: Response, rows: Integers) -> Response:
+    """Some of the rows."""
+    return replace(
+        response,
+        positions={gauge: values[rows] for gauge, values in response.positions.items()},
+        reading=None if response.reading is None else response.reading[rows],
+        pulses=response.pulses[rows],
+        duty=response.duty[rows],
+    )
+
+
+def apart(place: Situation, mine: Response, theirs: Response) -> dict[str, Floats]:
+    """How far two responses are apart: in the position of a needle, and in a reading as a share of it."""
+    ends = (
+        np.array([np.nan_to_num(values, nan=UNDRIVEN) for values in one.positions.values()])
+        for one in (mine, theirs)
+    )
+    off = {"needle": np.abs(np.subtract(*ends)).max(axis=0), "duty": np.abs(mine.duty - theirs.duty)}
+    assert (mine.reading is None) == (theirs.reading is None)
+    if mine.reading is not None and theirs.reading is not None:
+        least = OHM if place.check.reads == "ohms" else VOLT
+        off[place.check.reads] = share(mine.reading, theirs.reading, least)
+        off["pulses"] = (mine.pulses != theirs.pulses).astype(float)
+    return off
+
+
+def share(mine: Floats, theirs: Floats, least: Floats | float) -> Floats:
     """How far two numbers are apart as a share of them."""
     return np.asarray(np.abs(mine - theirs) / np.maximum(np.abs(theirs), least))
 
@@ -126,57 +202,86 @@ def in_full(place: Situation, network: Network, rows: Scenarios, lamp_ohms: Floa
     return replace(batch, ohms=ohms)
 
 
-def digests(batch: Batch) -> list[bytes]:
-    """A short name for each network."""
-    shape = blake2b(batch.network.ends.tobytes(), digest_size=16)
-    names = []
-    for row in np.concatenate([batch.ohms, batch.volts], axis=1):
-        name = shape.copy()
-        name.update(row.tobytes())
-        names.append(name.digest())
-    return names
+def digests(batch: Batch) -> Integers:
+    """A number for each network; were one to stand for two, they would be found to disagree."""
+    bits = np.concatenate([batch.ohms, batch.volts], axis=1).view(np.uint64)
+    odd = np.random.default_rng(1).integers(2**63, size=bits.shape[1], dtype=np.uint64) * 2 + 1
+    bits = (bits ^ (bits >> 32)) * np.uint64(0x9E3779B97F4A7C15)
+    return np.asarray(((bits ^ (bits >> 29)) * odd).sum(axis=1))
 
 
-def chosen(rows: Rows, number: int, whole: bool) -> tuple[list[int], list[str]]:
-    """Rows to compare and their faults: typical severities and one in so many others, or all."""
-    at, names = [0], ["sound"]
-    for fault, name in enumerate(rows.names[1:]):
-        turns = [0]
-        if whole:
-            turns = [*range(TURNS)]
-        elif (fault + number) % EVERY == 0:
-            turns.append(1 + (fault + number) // EVERY % (TURNS - 1))
-        at += [1 + fault * TURNS + turn for turn in turns]
-        names += [name] * len(turns)
-    return at, names
+def checks_by_place(circuit: Circuit) -> tuple[Check, ...]:
+    """Checks in an order in which those that hang the same on the circuit follow one another."""
+    return tuple(
+        sorted(
+            electrical_checks(circuit),
+            key=lambda check: [(path.node_a, path.node_b, path.name) for path in check.setup.paths],
+        )
+    )
 
 
-def places(circuit: Circuit, whole: bool) -> list[tuple[str, Check]]:
-    """States and checks to look at."""
-    every = 1 if whole else STATES[len(circuit.sheet.gauges) > 1]
-    return [
-        (state, check)
-        for i, state in enumerate(circuit.sheet.states)
-        for k, check in enumerate(electrical_checks(circuit))
-        if (i + k) % every == 0
-    ]
+def titled(place: Situation, faults: Faults, rows: Scenarios) -> Where:
+    """Where a row is."""
+    return lambda row: f"{place.circuit.id} {place.state} {place.check.id} {faults.name(rows, row)}"
 
 
-def examine(name: str, whole: bool = False) -> tuple[Ledger, int]:
-    """Let both engines answer on a circuit with every fault; how many networks it took.
+def examine(name: str, part: int, parts: int) -> tuple[Ledger, int, int]:
+    """Let both engines answer on a part of a circuit's checks.
 
-    The whole of it is every state with every check, and every fault at each of `TURNS` severities.
+    Also how many networks ngspice had to solve, and for how many answers it had to be asked again.
     """
+    circuit, ledger, reference = find(name), Ledger(), Reference()
+    faults = Faults(circuit)
+    checks = checks_by_place(circuit)
+    for check in checks[len(checks) * part // parts : len(checks) * (part + 1) // parts]:
+        for state in circuit.sheet.states:
+            place = situation(circuit, state, check)
+            rows = faults.rows(place)
+            compare(place, rows, reference, ledger, titled(place, faults, rows))
+    return ledger, reference.networks, reference.again
+
+
+def shared(circuit: Circuit, number: int, sources: Integers) -> tuple[str, Integers]:
+    """The state in which a check's voltages and currents are looked at, and with which scenarios."""
+    states = [*circuit.sheet.states]
+    # each fault at one severity: the next one with the next check
+    counts = np.bincount(sources)
+    turn = (number // SHARE + np.arange(len(counts))) % counts
+    rows = np.cumsum(counts) - counts + turn
+    return states[number % len(states)], rows[(np.arange(len(rows)) + number) % SHARE == 0]
+
+
+def examine_networks(name: str) -> Ledger:
+    """Compare all voltages and currents of a circuit in a share of its checks, states and faults."""
     circuit, ledger = find(name), Ledger()
-    rows, engines = Rows(circuit), Engines(ledger)
-    for number, (state, check) in enumerate(places(circuit, whole)):
+    faults = Faults(circuit)
+    for number, check in enumerate(electrical_checks(circuit)):
+        place = situation(circuit, None, check)
+        state, chosen = shared(circuit, number, faults.rows(place).source)
         place = situation(circuit, state, check)
-        at, names = chosen(rows, number, whole)
-        scenarios = without_process(rows.all(place.parameters).take(np.array(at)), place.known)
-        title = f"{circuit.id} {state} {check.id or 'needles'}"
+        rows = faults.rows(place).take(chosen)
+        lamp_ohms = np.full(len(rows), LAMP_OHMS) if place.has_lamp else None
+        for network in place.phases:
+            batch = in_full(place, network, rows, lamp_ohms)
+            compare_networks(batch, ledger, titled(place, faults, rows))
+        if place.meter is not None:
+            compare_networks(in_full(place, place.meter, rows, None), ledger, titled(place, faults, rows))
+    return ledger
 
-        def where(row: int, title: str = title, names: list[str] = names, rows: Scenarios = scenarios) -> str:
-            return f"{title} {names[row]} {rows.severity[row]:.4g}"
 
-        engines.compare(place, scenarios, where)
-    return ledger, engines.networks
+def compare_networks(batch: Batch, ledger: Ledger, where: Where) -> None:
+    """Solve each network with both engines, and keep how far they are apart."""
+    ohms, volts, which = batch.distinct()
+    first = np.unique(which, return_index=True)[1]
+    network = batch.network
+    mine, theirs = (solve(network, ohms, volts) for solve in (nodal.solve, solve_batch))
+    hang = islands(network.ends, ohms < OPEN_OHMS, len(network.nodes)) != len(network.nodes)
+    # there the last digits of the largest voltage are lost, and of the largest current times an open
+    largest = np.abs(np.concatenate([mine.voltages, mine.currents], axis=1)).max(axis=1, keepdims=True)
+    least = np.where(hang, largest, 0.0)
+    off = {
+        "volts of nodes": share(mine.voltages, theirs.voltages, np.maximum(least, VOLT)),
+        "amperes of branches": share(mine.currents, theirs.currents, AMPERE),
+    }
+    for kind, values in off.items():
+        ledger.note(kind, values.max(axis=1), lambda row: where(int(first[row])))

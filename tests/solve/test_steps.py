@@ -7,6 +7,7 @@ from pathlib import Path as FilePath
 import numpy as np
 import pytest
 
+from gaugesim.errors import EngineError
 from gaugesim.solve import nodal, spice
 from gaugesim.solve.network import Floats, Network, Path
 from gaugesim.solve.spice.engine import using_engine
@@ -100,10 +101,27 @@ def test_few_commands(said: list[str]) -> None:
 
 def test_another_circuit_in_between_is_noticed() -> None:
     steps = Steps(NETWORK, [1])
+    assert steps.currents(np.empty((0, 6)), np.empty((0, 6))).shape == (0, 1)
     first = steps.currents(NETWORK.ohms[None], NETWORK.volts[None])
     spice.solve(Network.of([Path("battery", "feed", "0", 1.0, 6.0)]))
     assert steps.currents(NETWORK.ohms[None], NETWORK.volts[None]).tolist() == first.tolist()
-    assert steps.currents(np.empty((0, 6)), np.empty((0, 6))).shape == (0, 1)
+
+
+def test_after_a_failure_it_begins_anew(monkeypatch: pytest.MonkeyPatch) -> None:
+    steps = Steps(NETWORK, [1])
+    first = steps.currents(NETWORK.ohms[None], NETWORK.volts[None])
+    with using_engine() as engine, monkeypatch.context() as patch:
+        command = engine.command
+
+        def fails(*texts: str) -> None:
+            command(*texts[:-1])
+            raise EngineError("nothing came of it")
+
+        patch.setattr(engine, "command", fails)
+        with pytest.raises(EngineError):
+            steps.currents(rows(gauge=[50.0], sender=[10.0]), NETWORK.volts[None])
+    agree(steps, NETWORK.ohms[None], NETWORK.volts[None])
+    assert steps.currents(NETWORK.ohms[None], NETWORK.volts[None]).tolist() == first.tolist()
 
 
 def test_what_cannot_be_stepped() -> None:
@@ -129,6 +147,11 @@ def test_a_batch_is_cut_where_steps_are_even() -> None:
     assert sweeps(ohms, volts, plain)[:2] == [(0, 2, 0), (2, 4, 0)]
     assert sweeps(ohms, np.zeros((8, 2)), ~plain) == [(row, row + 1, -1) for row in range(8)]
     assert sweeps(ohms[:1], volts[:1], plain) == [(0, 1, -1)]
+    # too small a step, and values too far apart, at once or in the end
+    small = np.array([[4, 1], [4 + 1e-12, 1], [4 + 2e-12, 1]])
+    assert sweeps(small, np.zeros((3, 2)), plain) == [(0, 1, -1), (1, 2, -1), (2, 3, -1)]
+    far = np.array([[1e-6, 1], [1, 1], [500, 1], [999, 1], [1498, 1]])
+    assert sweeps(far, np.zeros((5, 2)), plain) == [(0, 1, -1), (1, 4, 0), (4, 5, -1)]
 
 
 def test_memory_stays_where_it_is() -> None:

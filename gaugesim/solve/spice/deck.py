@@ -151,7 +151,7 @@ class Layout:
         )
         return tuple(f"{name}#branch" if name and name[0] != "r" else "" for name in elements)
 
-    def alter(self, k: int, ohms: float) -> str:
+    def alter_ohms(self, k: int, ohms: float) -> str:
         """The command that gives a branch another resistance.
 
         Parameters
@@ -167,6 +167,22 @@ class Layout:
         """
         name = self.resistances[k]
         return f"alter {name} {'=' if name[0] == 'r' else 'gain ='} {number(ohms)}"
+
+    def alter_volts(self, k: int, volts: float) -> str:
+        """The command that gives a branch another electromotive force.
+
+        Parameters
+        ----------
+        k : int
+            Its number [1].
+        volts : float
+            [V]
+
+        Returns
+        -------
+        str
+        """
+        return f"alter {self.sources[k]} dc = {number(volts)}"
 
     def text(self, network: Network, title: str, more: Iterable[str] = ()) -> str:
         """Write the deck.

@@ -76,7 +76,7 @@ class Engine:
         self._shared.clear_output()
         failed = self._library.ngSpice_Circ(self._ffi.new("char *[]", [*lines, self._ffi.NULL]))
         self._loaded = not failed
-        if failed or self._shared.gone or any("rror" in line for line in self._log()):
+        if failed or self._complains():
             raise self._failure("does not take the circuit")
 
     def command(self, *commands: str) -> None:
@@ -97,7 +97,7 @@ class Engine:
             if self._commands % COMMANDS_KEPT == 0:
                 self._library.ngSpice_Command(self._ffi.NULL)
             failed = self._library.ngSpice_Command(command.encode("ascii"))
-            if failed or self._shared.gone or any("rror" in line for line in self._log()):
+            if failed or self._complains():
                 raise self._failure(f"gave up on {command[:60]!r}")
 
     def operating_point(self, vectors: Sequence[str]) -> Floats:
@@ -139,14 +139,15 @@ class Engine:
         EngineError
             If there is one missing, since the analysis failed; with what ngspice said.
         """
-        find, null, unpack = self._library.ngGet_Vec_Info, self._ffi.NULL, self._ffi.unpack
-        values = np.empty((len(vectors), points))
-        for i, name in enumerate(vectors):
+        find, unpack = self._library.ngGet_Vec_Info, self._ffi.unpack
+        values = []
+        for name in vectors:
             found = find(name.encode("ascii"))
-            if found == null or found.v_realdata == null or found.v_length != points:
+            data = found.v_realdata if found else None
+            if not data or found.v_length != points:
                 raise self._failure(f"has no result for {name}")
-            values[i] = unpack(found.v_realdata, points)
-        return values
+            values.append(unpack(data, points))
+        return np.array(values).reshape(len(vectors), points)
 
     def vector(self, name: str) -> Floats:
         """A result of the last analysis.
@@ -165,7 +166,7 @@ class Engine:
             If there is none, since the analysis failed; with what ngspice said.
         """
         found = self._library.ngGet_Vec_Info(name.encode("ascii"))
-        if found == self._ffi.NULL or found.v_realdata == self._ffi.NULL or not found.v_length:
+        if not found or not found.v_realdata or not found.v_length:
             raise self._failure(f"has no result for {name}")
         # the memory is ngspice's own, and gone with the next analysis
         return np.frombuffer(self._ffi.buffer(found.v_realdata, found.v_length * 8), dtype=float).copy()
@@ -173,6 +174,9 @@ class Engine:
     def clear(self) -> None:
         """Forget all results: what is read next cannot be an old one."""
         self.command("destroy all")
+
+    def _complains(self) -> bool:
+        return self._shared.gone or any("rror" in line for line in self._log())
 
     def _log(self) -> list[str]:
         return [line for line in (*self._shared._stdout, *self._shared._stderr) if line.strip()]

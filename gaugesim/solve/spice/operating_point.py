@@ -90,9 +90,9 @@ def solve_batch(network: Network, ohms: Floats, volts: Floats | None = None) -> 
             engine.load(layout.text(first, "network"))
             for row, before in zip(rows, (rows[0], *rows[:-1]), strict=True):
                 for k in np.flatnonzero(ohms[row] != ohms[before]):
-                    engine.command(layout.alter(int(k), ohms[row, k]))
+                    engine.command(layout.alter_ohms(int(k), ohms[row, k]))
                 for k in np.flatnonzero((volts[row] != volts[before]) & np.isfinite(ohms[row])):
-                    engine.command(f"alter {layout.sources[k]} dc = {number(volts[row, k])}")
+                    engine.command(layout.alter_volts(int(k), volts[row, k]))
                 values = engine.operating_point(wanted)
                 voltages[row, :n] = values[:n]
                 currents[row, sensed] = values[n:]

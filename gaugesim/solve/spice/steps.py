@@ -24,6 +24,8 @@ ABSENT_OHMS = 1e30
 # is added up step by step is rounded to digits of the largest
 EVEN = 1e-13
 RATIO = 1000.0
+# smaller steps are none to a sweep, which takes values for the same that are 2e-13 apart [ohm]
+SMALLEST = 1e-9
 
 
 class Steps:
@@ -69,7 +71,7 @@ class Steps:
             *(self.layout.currents[k] for k in sensed),
         ]
         self.loaded = -1
-        self.ohms = self.volts = np.empty(0)
+        self.ohms = self.volts = np.empty(len(network.names))
 
     def currents(self, ohms: Floats, volts: Floats) -> Floats:
         """Currents of the wanted branches in each network.
@@ -93,21 +95,32 @@ class Steps:
             If ngspice is missing or gives up; with what it said.
         """
         ohms, volts = np.broadcast_arrays(ohms, volts)
+        if not len(ohms):
+            return np.empty((0, len(self.outputs)))
         self._refuse(ohms, volts)
         ohms = np.where(np.isinf(ohms), ABSENT_OHMS, ohms)
+        runs = sweeps(ohms, volts, self.driven)
+        starts = [start for start, _, _ in runs]
         values = np.empty((len(self.vectors), len(ohms)))
         with using_engine() as engine:
-            for start, stop, k in sweeps(ohms, volts, self.driven):
-                self._set(engine, ohms[start], volts[start])
+            if self.loaded != engine.loads:
+                self._load(engine, ohms[0], volts[0])
+            # where a command fails, nobody knows what stands in ngspice
+            self.loaded = -1
+            for (start, stop, k), changes in zip(
+                runs, self._changes(ohms[starts], volts[starts]), strict=True
+            ):
                 if k < 0:
-                    engine.command("destroy all", "op")
+                    analysis = "op"
                 else:
                     first, last = ohms[start, k], ohms[stop - 1, k]
                     step = (last - first) / (stop - start - 1)
                     # half a step more, lest rounding lose the last one
                     ends = " ".join(map(number, (first, last + step / 2, step)))
-                    engine.command("destroy all", f"dc {self.layout.resistances[k]} {ends}")
-                values[:, start:stop] = engine.results(self.vectors, 1 if k < 0 else stop - start)
+                    analysis = f"dc {self.layout.resistances[k]} {ends}"
+                engine.command(*changes, "destroy all", analysis)
+                values[:, start:stop] = engine.results(self.vectors, stop - start)
+            self.loaded = engine.loads
         return self._read_off(values, ohms)
 
     def _refuse(self, ohms: Floats, volts: Floats) -> None:
@@ -119,23 +132,27 @@ class Steps:
         for _, k in np.argwhere(~self.driven & (volts != 0))[:1]:
             raise ValueError(f"{names[k]} has volts, and had none in the network that was to be stepped")
 
-    def _set(self, engine: Engine, ohms: Floats, volts: Floats) -> None:
-        """Give each branch its value, if it has another."""
-        if self.loaded != engine.loads:
-            saved = ".save " + " ".join(
-                f"i({name.removesuffix('#branch')})" if "#" in name else name for name in self.vectors
-            )
-            network = replace(self.network, ohms=ohms, volts=volts)
-            engine.load(self.layout.text(network, "steps", [saved]))
-            self.loaded = engine.loads
-        else:
-            commands = [self.layout.alter(int(k), ohms[k]) for k in np.flatnonzero(ohms != self.ohms)]
-            commands += [
-                f"alter {self.layout.sources[k]} dc = {number(volts[k])}"
-                for k in np.flatnonzero(volts != self.volts)
-            ]
-            engine.command(*commands)
+    def _load(self, engine: Engine, ohms: Floats, volts: Floats) -> None:
+        saved = (f"i({name.removesuffix('#branch')})" if "#" in name else name for name in self.vectors)
+        network = replace(self.network, ohms=ohms, volts=volts)
+        engine.load(self.layout.text(network, "steps", [f".save {' '.join(saved)}"]))
         self.ohms, self.volts = ohms, volts
+
+    def _changes(self, ohms: Floats, volts: Floats) -> list[list[str]]:
+        """For each network the commands that lead to it from the one before, the first from what there is."""
+        commands: list[list[str]] = [[] for _ in ohms]
+        for values, now, command in (
+            (ohms, self.ohms, self.layout.alter_ohms),
+            (volts, self.volts, self.layout.alter_volts),
+        ):
+            before = np.concatenate([now[None], values[:-1]])
+            rows, branches = np.nonzero(values != before)
+            for row, k, value in zip(
+                rows.tolist(), branches.tolist(), values[rows, branches].tolist(), strict=True
+            ):
+                commands[row].append(command(k, value))
+        self.ohms, self.volts = ohms[-1], volts[-1]
+        return commands
 
     def _read_off(self, values: Floats, ohms: Floats) -> Floats:
         """Currents out of the vectors: those of resistors by Ohm's law."""
@@ -177,6 +194,7 @@ def sweeps(ohms: Floats, volts: Floats, driven: NDArray[np.bool_]) -> list[tuple
     before, after = before[rows, which], after[rows, which]
     alone = (differ.sum(axis=1) == 1) & np.all(volts[1:] == volts[:-1], axis=1) & ~driven[which]
     alone &= np.maximum(before, after) < RATIO * np.minimum(before, after)
+    alone &= np.abs(after - before) > SMALLEST
     branches, steps = np.where(alone, which, -1).tolist(), (after - before).tolist()
     slack, first = (EVEN * after).tolist(), ohms[rows, which].tolist()
     runs = []
