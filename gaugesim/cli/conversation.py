@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shlex
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 from gaugesim import case as cases
@@ -11,11 +12,13 @@ from gaugesim import circuit as circuits
 from gaugesim.cli.advice_text import check_lines
 from gaugesim.cli.conversation_text import proof_lines, question_lines, ranking_lines
 from gaugesim.cli.diagnose import cautions_of
+from gaugesim.cli.history import effect_lines, learned
 from gaugesim.cli.output import wrapped
 from gaugesim.conversation import Choice, Kept, Question, State, begin, resume, step, withdraw
 from gaugesim.conversation.question import BACK, HELP, STOP, UNKNOWN, understand
 from gaugesim.diagnose import candidates
 from gaugesim.errors import GaugesimError
+from gaugesim.evidence.history import Effect
 from gaugesim.plan.advice import Advice
 
 # from a prompt to the line that was typed; raises EOFError at the end of input
@@ -30,7 +33,60 @@ KEYS = (
 )
 
 
-def converse(path: Path | None, netlists_folder: Path | None, read: Read = input) -> int:
+@dataclass(frozen=True)
+class Circuits:
+    """Where a conversation finds its circuits.
+
+    Attributes
+    ----------
+    netlists_folder : Path or None
+        Searched first.
+    history : Path or None
+        Past repairs that their priors learn from.
+    """
+
+    netlists_folder: Path | None
+    history: Path | None
+
+    def begin(self, path: Path) -> tuple[State, tuple[Effect, ...]]:
+        """A new case, of which any circuit may be in question; and what past repairs change.
+
+        Parameters
+        ----------
+        path : Path
+            Where it will be kept.
+
+        Returns
+        -------
+        state : State
+        effects : tuple of Effect
+        """
+        known = [
+            circuits.find(name, self.netlists_folder) for name in circuits.available(self.netlists_folder)
+        ]
+        chosen, effects = learned(known, self.history, self.netlists_folder)
+        return begin(path, chosen), effects
+
+    def resume(self, path: Path) -> tuple[State, tuple[Effect, ...]]:
+        """A case taken up again; and what past repairs change.
+
+        Parameters
+        ----------
+        path : Path
+
+        Returns
+        -------
+        state : State
+        effects : tuple of Effect
+        """
+        named = candidates(cases.read(path), self.netlists_folder)
+        chosen, effects = learned(named, self.history, self.netlists_folder)
+        return resume(path, path.read_bytes().decode("utf-8-sig"), chosen), effects
+
+
+def converse(
+    path: Path | None, netlists_folder: Path | None, read: Read = input, history: Path | None = None
+) -> int:
     """Ask the way through a case.
 
     Parameters
@@ -40,6 +96,8 @@ def converse(path: Path | None, netlists_folder: Path | None, read: Read = input
     netlists_folder : Path or None
         Searched first for circuits.
     read : callable, optional
+    history : Path, optional
+        Past repairs that the priors learn from: a file, or a folder of finished cases.
 
     Returns
     -------
@@ -53,7 +111,7 @@ def converse(path: Path | None, netlists_folder: Path | None, read: Read = input
         if path is None:
             path, over = _ask_path(read)
         if path is not None:
-            talk = _open(path, over, netlists_folder, read)
+            talk = _open(path, over, Circuits(netlists_folder, history), read)
             talk.run()
     except EOFError:
         print()
@@ -63,19 +121,10 @@ def converse(path: Path | None, netlists_folder: Path | None, read: Read = input
     return talk.close(status) if talk else status
 
 
-def _open(path: Path, over: bool, netlists_folder: Path | None, read: Read) -> _Talk:
+def _open(path: Path, over: bool, known: Circuits, read: Read) -> _Talk:
     original = path.read_bytes() if path.exists() else None
-    if original is None or over:
-        known = [circuits.find(name, netlists_folder) for name in circuits.available(netlists_folder)]
-        state = begin(path, known)
-    else:
-        state = _resume(path, netlists_folder)
-    return _Talk(state, Kept(path, original), netlists_folder, read)
-
-
-def _resume(path: Path, netlists_folder: Path | None) -> State:
-    chosen = candidates(cases.read(path), netlists_folder)
-    return resume(path, path.read_bytes().decode("utf-8-sig"), chosen)
+    state, effects = known.begin(path) if original is None or over else known.resume(path)
+    return _Talk(state, effects, Kept(path, original), known, read)
 
 
 def _ask_path(read: Read) -> tuple[Path | None, bool]:
@@ -140,10 +189,14 @@ def say(text: str, indent: str = "", first: str | None = None) -> None:
 class _Talk:
     """One conversation at one terminal."""
 
-    def __init__(self, state: State, kept: Kept, netlists_folder: Path | None, read: Read) -> None:
+    def __init__(
+        self, state: State, effects: tuple[Effect, ...], kept: Kept, known: Circuits, read: Read
+    ) -> None:
         self._state = state
+        # what past repairs change, until it has been told
+        self._effects = effects
         self._kept = kept
-        self._netlists_folder = netlists_folder
+        self._known = known
         self._read = read
         self._problem = ""
         # what is on the screen already
@@ -193,8 +246,10 @@ class _Talk:
         if self._problem:
             return NOT_KEPT
         if self._state.at.text:
-            path = self._kept.path
-            say(f"Kept in {path}. To go on: gaugesim diagnose {shlex.quote(str(path))} --ask")
+            path, history = self._kept.path, self._known.history
+            again = f"gaugesim diagnose {shlex.quote(str(path))} --ask"
+            again += "" if history is None else f" --history {shlex.quote(str(history))}"
+            say(f"Kept in {path}. To go on: {again}")
         else:
             print("Nothing was answered, nothing is kept.")
         return status
@@ -218,7 +273,7 @@ class _Talk:
     def _read_again(self) -> None:
         path = self._kept.path
         try:
-            self._state = _resume(path, self._netlists_folder)
+            self._state, _ = self._known.resume(path)
         except GaugesimError as error:
             say(f"{path} has been changed elsewhere: {error}. Mend it there, then Enter.")
             return
@@ -233,6 +288,9 @@ class _Talk:
         if news:
             self._ranked = state.at.text
             print("\n" + "\n".join(ranking_lines(state.found)), flush=True)
+            if self._effects:
+                print("\n".join(effect_lines(self._effects, state.found.posteriors[0].cells.circuit.id)))
+                self._effects = ()
             for text in cautions_of(state.found):
                 if text not in self._cautions:
                     say(text, "  ", "! ")

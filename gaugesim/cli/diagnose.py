@@ -92,15 +92,14 @@ def run(arguments: argparse.Namespace) -> int:
 
 
 def _ask(arguments: argparse.Namespace) -> int:
-    for option in ("history", "keep"):
-        if getattr(arguments, option) is not None:
-            raise CaseError(f"--{option} asks nothing", "", "name a case file, without --ask")
+    if arguments.keep is not None:
+        raise CaseError("--keep asks nothing", "", "name a case file, without --ask")
     if arguments.json or not (sys.stdin.isatty() and sys.stdout.isatty()):
         problem = "--json asks nothing" if arguments.json else "there is no terminal to ask at"
         raise CaseError(problem, "", "name a case file, without --ask: gaugesim diagnose CASE.toml")
     from gaugesim.cli.conversation import converse
 
-    return converse(arguments.case, arguments.netlists)
+    return converse(arguments.case, arguments.netlists, history=arguments.history)
 
 
 def cautions_of(found: Diagnosis) -> tuple[str, ...]:

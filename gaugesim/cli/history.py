@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -49,12 +50,33 @@ def circuits_of(arguments: argparse.Namespace, case: Case) -> tuple[tuple[Circui
     effects : tuple of Effect
         What the past repairs changed on each; empty if none are named.
     """
-    chosen = candidates(case, arguments.netlists)
-    if arguments.history is None:
-        return chosen, ()
-    past = past_repairs(arguments.history, arguments.netlists)
-    learned = learn(chosen, past, arguments.netlists)
-    return learned, tuple(effect_on(*both, past) for both in zip(chosen, learned, strict=True))
+    return learned(candidates(case, arguments.netlists), arguments.history, arguments.netlists)
+
+
+def learned(
+    chosen: Sequence[Circuit], history: Path | None, netlists_folder: Path | None
+) -> tuple[tuple[Circuit, ...], tuple[Effect, ...]]:
+    """Circuits with past repairs in their priors.
+
+    Parameters
+    ----------
+    chosen : sequence of Circuit
+    history : Path or None
+        A file of past repairs or a folder of finished cases; None leaves the circuits as they are.
+    netlists_folder : Path or None
+        Searched first for circuits.
+
+    Returns
+    -------
+    circuits : tuple of Circuit
+    effects : tuple of Effect
+        What the past repairs changed on each; empty if there are none.
+    """
+    if history is None:
+        return tuple(chosen), ()
+    past = past_repairs(history, netlists_folder)
+    after = learn(chosen, past, netlists_folder)
+    return after, tuple(effect_on(*both, past) for both in zip(chosen, after, strict=True))
 
 
 def effect_json(effects: tuple[Effect, ...], circuit: str) -> dict[str, Any] | None:

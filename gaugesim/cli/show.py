@@ -10,9 +10,10 @@ from typing import Any
 from gaugesim import case as cases
 from gaugesim.cli.bench import add_options, run_bench
 from gaugesim.cli.diagnose import cautions_of
+from gaugesim.cli.history import add_history, circuits_of, effect_json
 from gaugesim.cli.output import note, print_json
 from gaugesim.cli.parser import add_command, finish
-from gaugesim.diagnose import candidates, diagnose
+from gaugesim.diagnose import diagnose
 from gaugesim.errors import CaseError
 from gaugesim.plan.job import job
 
@@ -38,6 +39,7 @@ def add(commands: Any) -> None:
     parser.add_argument(
         "--page", metavar="FILE.html", type=Path, help="of a case file: where to write the page"
     )
+    add_history(parser)
     add_options(parser)
     finish(parser)
 
@@ -60,6 +62,8 @@ def run(arguments: argparse.Namespace) -> int:
         )
     if not is_case and arguments.page is not None:
         raise CaseError(f"--page is for a case file, not for {arguments.what}", "", "give CASE.toml")
+    if not is_case and arguments.history is not None:
+        raise CaseError(f"--history is for a case file, not for {arguments.what}", "", "give CASE.toml")
     return _page(arguments, Path(arguments.what)) if is_case else run_bench(arguments)
 
 
@@ -70,12 +74,15 @@ def _page(arguments: argparse.Namespace, source: Path) -> int:
     target: Path = arguments.page
     if target.exists() and os.path.samefile(target, source):
         raise CaseError(f"--page {target} is the case file itself", "", "name another file, such as job.html")
-    found = diagnose(case, candidates(case, arguments.netlists))
+    chosen, effects = circuits_of(arguments, case)
+    found = diagnose(case, chosen)
     text = source.read_text(encoding="utf-8-sig")
     page = job_page(job(found), text, cautions_of(found)).encode()
     target.write_bytes(page)
     if arguments.json:
-        print_json({"page": str(target), "bytes": len(page)})
+        likeliest = found.posteriors[0].cells.circuit.id
+        print_json({"page": str(target), "bytes": len(page), "history": effect_json(effects, likeliest)})
     else:
-        note(f"wrote {target}, {len(page) / 1000:.0f} kB")
+        counted = f", with the past repairs of {effects[0].past.source} counted in" if effects else ""
+        note(f"wrote {target}, {len(page) / 1000:.0f} kB{counted}")
     return 0

@@ -7,6 +7,8 @@ from pathlib import Path
 import pytest
 
 from gaugesim.cli import main
+from gaugesim.cli.conversation import Circuits, converse
+from gaugesim.scenario.fault import all_faults
 
 CASE = Path(__file__).parents[2] / "netlists/cases/stuck_at_half.toml"
 REPAIRS = """
@@ -124,12 +126,55 @@ def test_a_case_that_goes_on_is_not_kept(tmp_path: Path, capsys: pytest.CaptureF
     assert not folder.exists()
 
 
-@pytest.mark.parametrize("option", ["--history", "--keep"])
-def test_without_a_case_there_is_nothing_to_learn_for(
-    option: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+def test_without_a_case_there_is_nothing_to_keep(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    _, err = told(capsys, "diagnose", "--keep", str(tmp_path), status=2)
+    assert "--keep asks nothing; name a case file" in err
+
+
+def test_the_conversation_learns_and_says_so_once(
+    repairs: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    _, err = told(capsys, "diagnose", option, str(tmp_path), status=2)
-    assert f"{option} asks nothing; name a case file" in err
+    path = tmp_path / "case.toml"
+    path.write_bytes(CASE.read_bytes())
+    heard = []
+    for history in (None, repairs):
+        typed = iter(["what?", "q"])
+        assert converse(path, None, lambda _, lines=typed: next(lines), history) == 0
+        heard.append(capsys.readouterr().out)
+    alone, learnt = heard
+    stud, movement = "nut on stud B", "needle and spindle of the gauge"
+    first = [min((stud, movement), key=text.index) for text in heard]
+    assert first == [stud, movement]
+    assert "past repairs" not in alone
+    assert learnt.count("What past repairs change") == 1
+    assert f"--ask --history {repairs}" in " ".join(learnt.split())
+    assert path.read_bytes() == CASE.read_bytes()
+
+
+def test_a_new_conversation_learns_too(repairs: Path, tmp_path: Path) -> None:
+    state, effects = Circuits(None, repairs).begin(tmp_path / "new.toml")
+    before, _ = Circuits(None, None).begin(tmp_path / "new.toml")
+    assert len(effects) == len(state.at.circuits) == len(before.at.circuits)
+    shares = [
+        {fault.id: fault.weight for fault in all_faults(circuit)}
+        for circuit in (both.at.circuits[0] for both in (before, state))
+    ]
+    assert shares[0].keys() == shares[1].keys()
+    assert shares[0] != shares[1]
+
+
+def test_the_page_learns_too(repairs: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    page = tmp_path / "job.html"
+    words = ["show", str(CASE), "--page", str(page), "--history", str(repairs)]
+    answer = json.loads(told(capsys, *words, "--json")[0])
+    assert answer["history"]["source"] == "repairs.toml"
+    learnt = page.read_text()
+    _, err = told(capsys, *words)
+    assert "with the past repairs of repairs.toml counted in" in err
+    told(capsys, *words[:4])
+    assert page.read_text() != learnt
+    _, err = told(capsys, "show", "temp_two_coil", "--history", str(repairs), status=2)
+    assert "--history is for a case file, not for temp_two_coil" in err
 
 
 def test_mistakes_are_one_line(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -16,7 +16,7 @@ def case(repository: Path, tmp_path: Path) -> Path:
 def test_it_writes_one_page(ask: Any, case: Path, tmp_path: Path) -> None:
     page = tmp_path / "out.html"
     answer = ask("show", str(case), "--page", str(page))
-    assert answer == {"page": str(page), "bytes": page.stat().st_size}
+    assert answer == {"page": str(page), "bytes": page.stat().st_size, "history": None}
     assert 100_000 < answer["bytes"] < 1_000_000
     text = page.read_text(encoding="utf-8")
     assert text.startswith("<!DOCTYPE html>")
