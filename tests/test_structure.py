@@ -119,11 +119,15 @@ def test_every_way_to_import_is_seen(
     assert len(upstream(path)) == len([name for name in names if name != "physics"])
 
 
-# Each statement in a process of its own, as fresh as a new interpreter but for numpy, which all use.
+# Each statement in a process of its own, as fresh as a new interpreter but for numpy, which all use, and for
+# what statements after a + have imported before.
 FORKING = """
 import os, sys, traceback
 import numpy
 for statement in sys.argv[1:]:
+    if statement[0] == "+":
+        exec(statement[1:])
+        continue
     sys.stdout.flush()
     child = os.fork()
     if child == 0:
@@ -154,8 +158,12 @@ MODULES = [dotted(path) for path in FILES if path.name != "__main__.py"]
 
 @pytest.fixture(scope="module")
 def loaded() -> dict[str, set[str]]:
-    """What each module of the package loads, imported before any other."""
-    return loaded_by(*(f"import {module}" for module in MODULES))
+    """What each module loads, imported before any other of its component and of those further down."""
+    statements = []
+    for name in ("", *ORDER):
+        own = [f"import {module}" for module in MODULES if component(module) == name]
+        statements += [*own, *(f"+{statement}" for statement in own)]
+    return loaded_by(*statements)
 
 
 def test_import_gaugesim_loads_nothing_heavy(loaded: dict[str, set[str]]) -> None:
