@@ -19,6 +19,8 @@ from gaugesim.sweep.singles import SEVERITIES, fault_rows
 
 # rows of pairs that are worked on at a time on the long way
 ROWS = 4096
+# scenarios whose pairs are looked through at a time
+TAKEN = 256
 
 
 @dataclass(frozen=True)
@@ -117,14 +119,14 @@ class PairSweep:
     def _stacked(self) -> Iterator[PairRows]:
         """Pairs of scenarios that are simply put together."""
         rows = self.scenarios
-        apart = self.apart & ~self._mixed
         number = np.arange(len(rows))
+        apart = (self.apart & ~self._mixed)[:, rows.source]
         used = (rows.column >= 0).sum(axis=1)
         # those with many columns keep to themselves: a batch is as wide as its widest row
         waiting: dict[bool, list[tuple[Integers, Integers]]] = {False: [], True: []}
-        for start in range(0, len(rows), ROWS // 16):
-            some = number[start : start + ROWS // 16, None]
-            wanted = apart[rows.source[some], rows.source] & (some < number) & ~self.quick.takes(some, number)
+        for start in range(0, len(rows), TAKEN):
+            some = slice(start, start + TAKEN)
+            wanted = apart[rows.source[some]] & (number[some, None] < number) & ~self.quick.takes(some)
             first, second = np.nonzero(wanted)
             first += start
             wide = used[first] + used[second] > 2
@@ -147,25 +149,35 @@ class PairSweep:
 
     def _combined(self) -> Iterator[PairRows]:
         """Pairs whose two faults have to be worked out together."""
-        circuit, rows = self.place.circuit, self.scenarios
+        for first, second, both in self._mixed_rows:
+            yield PairRows(first, second, respond(self.place, both))
+
+    @cached_property
+    def _mixed_rows(self) -> tuple[tuple[Integers, Integers, Scenarios], ...]:
+        """These pairs, worked out: a few in a hundred of all, but each takes the netlist's own arithmetic."""
+        rows = self.scenarios
         starts = np.searchsorted(rows.source, np.arange(len(self.faults) + 1))
-        changes, numbers, count = [], [], 0
+        found: list[tuple[Integers, Integers, Scenarios]] = []
+        changes: list[Change] = []
+        numbers: list[tuple[Integers, Integers]] = []
+
+        def finish() -> None:
+            first, second = (np.concatenate(each) for each in zip(*numbers, strict=True))
+            found.append((first, second, stack(changes)))
+            changes.clear()
+            numbers.clear()
+
         for i, j in zip(*np.nonzero(np.triu(self._mixed)), strict=True):
             one, other = (np.arange(starts[k], starts[k + 1]) for k in (i, j))
             faults = (self.faults[i], self.faults[j])
             severities = (rows.severity[one], rows.severity[other])
-            changes.append(combined(circuit, faults, severities, self.place.parameters))
+            changes.append(combined(self.place.circuit, faults, severities, self.place.parameters))
             numbers.append((np.repeat(one, len(other)), np.tile(other, len(one))))
-            count += len(one) * len(other)
-            if count >= ROWS:
-                yield self._answer(changes, numbers)
-                changes, numbers, count = [], [], 0
+            if sum(len(each) for each, _ in numbers) >= ROWS:
+                finish()
         if changes:
-            yield self._answer(changes, numbers)
-
-    def _answer(self, changes: Sequence[Change], numbers: Sequence[tuple[Integers, Integers]]) -> PairRows:
-        first, second = (np.concatenate(each) for each in zip(*numbers, strict=True))
-        return PairRows(first, second, respond(self.place, stack(changes)))
+            finish()
+        return tuple(found)
 
 
 def pairs(place: Situation, faults: Sequence[Fault] | None = None, count: int = SEVERITIES) -> PairSweep:

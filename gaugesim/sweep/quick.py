@@ -66,20 +66,26 @@ class Quick:
             result[seconds.number[: len(seconds.bears)]] = np.where(seconds.bears, BEARS, WAITS)
         return result
 
-    def takes(self, first: Integers, second: Integers) -> NDArray[np.bool_]:
-        """Whether pairs go this way.
+    def takes(self, some: slice) -> NDArray[np.bool_]:
+        """Which pairs go this way.
 
         Parameters
         ----------
-        first, second : ndarray of int
-            Scenarios [1], of shapes that go together.
+        some : slice
+            Of the scenarios.
 
         Returns
         -------
-        ndarray of bool
+        ndarray of bool, shape (some, n)
+            With every scenario.
         """
         source, kind = self.scenarios.source, self.kind
-        return np.asarray(self.apart[source[first], source[second]] & TOGETHER[kind[first], kind[second]])
+        return np.asarray(self._apart_from[source[some]] & TOGETHER[:, kind][kind[some]])
+
+    @cached_property
+    def _apart_from(self) -> NDArray[np.bool_]:
+        """Which scenarios each fault makes a pair with: whole rows of it are taken."""
+        return self.apart[:, self.scenarios.source]
 
     @cached_property
     def _strips(self) -> Strips:
@@ -90,10 +96,10 @@ class Quick:
         # scenarios of one fault and kind have the same seconds
         keys, key = np.unique(np.stack([source[first], self.kind[first]]), axis=1, return_inverse=True)
         fault, carries = keys[0], keys[1] == CARRIES
-        theirs = source[seconds.number[: len(seconds.bears)]]
+        number = seconds.number[: len(seconds.bears)]
         # of two that can be either, the later fault is put on top
-        wanted = carries[:, None] | (theirs > fault[:, None]) | ~seconds.bears
-        wanted &= self.apart[fault][:, theirs]
+        wanted = carries[:, None] | (source[number] > fault[:, None]) | ~seconds.bears
+        wanted &= self._apart_from[fault][:, number]
         edges = np.diff(wanted, axis=1, prepend=False, append=False)
         row, column = np.nonzero(edges)
         begin = np.searchsorted(row[::2], np.arange(len(fault)), "left")
