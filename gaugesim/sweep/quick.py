@@ -105,6 +105,8 @@ class Quick:
         begin = np.searchsorted(row[::2], np.arange(len(fault)), "left")
         end = np.searchsorted(row[::2], np.arange(len(fault)), "right")
         key = key.ravel()
+        has_any = (end > begin)[key]
+        first, key = first[has_any], key[has_any]
         return Strips(
             first,
             begin[key],
@@ -136,8 +138,8 @@ class Quick:
         """
         if np.all(self.kind == LONG):
             return
-        strips = self._strips
         seconds, firsts = self._changes
+        strips = self._strips
         lengths = np.cumsum(np.append(0, strips.high - strips.low))
         counts = np.cumsum(np.append(0, lengths[strips.end] - lengths[strips.begin]))
         settle, gauges, read = compiled(), self._sums.gauges, self.place.check.reads == "volts"

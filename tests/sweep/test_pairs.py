@@ -1,24 +1,26 @@
 """Pairs of faults against every pair's own network, solved from the start."""
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 import pytest
 from invariants.anew import Anew, read_off, solve_distinct, stamped
 
 from gaugesim.circuit import available, find
+from gaugesim.expression import parse
 from gaugesim.reading import Situation, embedded, situation
 from gaugesim.reading.response import lamp_resistance
 from gaugesim.reading.situation import without_process
 from gaugesim.scenario.check import NO_CHECK, OHMMETER_OHMS, find_check
 from gaugesim.scenario.check_list import check_ids
-from gaugesim.scenario.fault import Change, all_faults, change, combine
+from gaugesim.scenario.fault import Change, all_faults, change, combine, find_fault
 from gaugesim.scenario.stack import Scenarios, stack
 from gaugesim.solve.network import Floats, Integers
 from gaugesim.sweep import PairRows, PairSweep, pairs
 
 CLOSE = 1e-9
-SAMPLE = 120
+SAMPLE = 30
 FAULTS = 45
 KINDS = ("", "sender_lead_volts", "lamp_on_sender_lead", "ohms_across", "sender_in_water", "bench_gauge")
 
@@ -55,17 +57,29 @@ def anew(place: Situation, rows: Scenarios) -> Anew:
     return read_off(place, rows, batches, currents, lamp_ohms)
 
 
+def ways(swept: PairSweep, first: Integers, second: Integers) -> Integers:
+    """A number for each way that a pair can be worked out, and for what its two scenarios are."""
+    kinds = swept.quick.kind
+    low, high = (pick(kinds[first], kinds[second]) for pick in (np.minimum, np.maximum))
+    source, quick = swept.scenarios.source, swept.quick
+    apart = quick.apart[source[first], source[second]]
+    limits = np.any(~np.isfinite(swept.scenarios.ohms) | (swept.scenarios.ohms == 0), axis=1)
+    return np.asarray(((low * 4 + high) * 2 + apart) * 2 + (limits[first] & limits[second]))
+
+
 def chosen(swept: PairSweep, generator: np.random.Generator, count: int) -> PairRows:
-    """Some pairs of a sweep, half of them with an exact open or short on both sides."""
+    """Some pairs of a sweep of each way, with and without an exact open or short on both sides."""
     blocks = list(swept.blocks())
     first = np.concatenate([block.first for block in blocks])
     second = np.concatenate([block.second for block in blocks])
-    limits = np.any(~np.isfinite(swept.scenarios.ohms) | (swept.scenarios.ohms == 0), axis=1)
-    both = np.flatnonzero(limits[first] & limits[second])
+    # every pair, once
+    assert np.all(first < second)
+    assert len(np.unique(first * len(swept.scenarios) + second)) == len(first) == len(swept)
+    way = ways(swept, first, second)
     take = np.concatenate(
         [
-            generator.choice(len(first), min(count, len(first)), replace=False),
-            generator.choice(both, min(count, len(both)), replace=False),
+            generator.choice(of_it, min(count, len(of_it)), replace=False)
+            for of_it in (np.flatnonzero(way == each) for each in np.unique(way))
         ]
     )
 
@@ -135,6 +149,30 @@ def test_every_pair_of_one_circuit() -> None:
         agree(place, rows, anew(place, together(swept, rows.first, rows.second)))
         seen |= set(zip(rows.first.tolist(), rows.second.tolist(), strict=True))
     assert len(seen) == len(swept)
+
+
+def every_pair_agrees(swept: PairSweep) -> None:
+    for rows in swept.blocks():
+        agree(swept.place, rows, anew(swept.place, together(swept, rows.first, rows.second)))
+
+
+@pytest.mark.parametrize("state", ["tank_full", "tank_empty"])
+def test_a_fault_that_shows_only_beside_another_is_worked_out_with_it(state: str) -> None:
+    circuit = find("cluster_air_core")
+    names = ("fuel_process=real_low", "fuel_process=real_high", "fuel_sender=dead_spot", "fuel_sender=stuck")
+    every_pair_agrees(
+        pairs(situation(circuit, state), [find_fault(circuit, name) for name in names], count=3)
+    )
+
+
+def test_a_fault_that_reads_what_another_sets_is_worked_out_with_it() -> None:
+    circuit = find("cluster_air_core")
+    hot, low = (
+        find_fault(circuit, f"{name}_process=real_{end}")
+        for name, end in (("temperature", "high"), ("fuel", "low"))
+    )
+    reading = replace(low.mode, set={"fuel_level": parse("max(fuel_level - x*coolant_celsius/100, 0)")})
+    every_pair_agrees(pairs(situation(circuit), [hot, replace(low, mode=reading)], count=3))
 
 
 def by_pair(swept: PairSweep, size: int) -> dict[tuple[int, int], tuple[float, ...]]:
