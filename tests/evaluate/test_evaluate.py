@@ -96,6 +96,16 @@ def test_a_dask_cluster_gives_the_same_numbers(circuit: Circuit, alone: Evaluati
         assert small(circuit, client.get_executor(pure=False)) == alone
 
 
+def test_the_command_on_a_cluster_prints_the_same(capsys: pytest.CaptureFixture[str]) -> None:
+    words = ["evaluate", NAME, "--cases", "10", "--plans", "0", "--json"]
+    assert main([*words, "--workers", "1"]) == 0
+    here = capsys.readouterr().out
+    with LocalCluster(n_workers=1, processes=False, dashboard_address=None) as cluster:
+        assert main([*words, "--scheduler", cluster.scheduler_address]) == 0
+        assert cluster.scheduler.workers
+    assert capsys.readouterr().out == here
+
+
 def test_another_seed_or_purpose_draws_other_cases(circuit: Circuit) -> None:
     tasks = [
         Task(circuit, "model", 30, 1, 0),
