@@ -7,9 +7,8 @@ from itertools import combinations
 
 import numpy as np
 
-from gaugesim.evidence.joint import Numbers
+from gaugesim.evidence.joint import Distances, Numbers
 from gaugesim.evidence.question import Question
-from gaugesim.solve.network import Floats, Integers
 
 # least distance from every listed fault, at any severity, in standard deviations of tolerances and meter
 DISTANCE = 5.0
@@ -45,24 +44,12 @@ def told_from_listed(
         return np.zeros(cases, dtype=bool)
     numbers = Numbers.of([listed[k] for k in kept], straight=True)
     values = np.stack([shown[k].shown.mean[1 : 1 + cases] for k in kept])
-    far = np.arange(cases)
-    # few are far from all even if nothing is left out, and no others can be if something is
-    for count in (len(kept), len(kept) - left_out):
-        for some in combinations(range(len(kept)), count):
-            far = far[_nearest(numbers, values[:, far], np.array(some)) >= DISTANCE] if far.size else far
-    return np.isin(np.arange(cases), far)
-
-
-def _nearest(numbers: Numbers, values: Floats, chosen: Integers) -> Floats:
-    """Distance of some of the readings from the nearest cell, shape (cases,)."""
-    root = np.linalg.cholesky(numbers.covariance[:, chosen][:, :, chosen])
-    unrooted = np.linalg.inv(root)
-    nearest = np.empty(values.shape[1])
-    for start in range(0, len(nearest), AT_ONCE):
+    apart = np.empty(cases, dtype=bool)
+    for start in range(0, cases, AT_ONCE):
         some = slice(start, start + AT_ONCE)
         # a needle that nothing drives may stand anywhere: no proof
         known = ~np.isnan(values[:, some])
-        residuals = (numbers.residuals(np.nan_to_num(values[:, some])) * known[:, None])[chosen]
-        white = unrooted @ np.moveaxis(residuals, 0, 1)
-        nearest[some] = np.sqrt((white**2).sum(axis=1)).min(axis=0)
-    return nearest
+        distances = Distances(numbers, np.nan_to_num(values[:, some]), known)
+        squares = (distances.without(out)[0].min(axis=0) for out in combinations(range(len(kept)), left_out))
+        apart[some] = np.min(list(squares), axis=0) >= DISTANCE**2
+    return apart

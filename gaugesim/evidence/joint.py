@@ -150,18 +150,64 @@ def log_numbers(numbers: Numbers, values: Floats) -> tuple[Floats, Floats]:
     sound, slipped : ndarray, shape (cells, cases)
         Natural logarithms: with no slip among them, and with some or all.
     """
-    residuals = numbers.residuals(values)
     count = len(values)
-    wrong = [
-        set(some) for slips in range(min(count, SLIPS + 1)) for some in combinations(range(count), slips)
-    ]
+    distances = Distances(numbers, values)
     parts = []
-    for slips in (*wrong, set(range(count))):
-        right = [i for i in range(count) if i not in slips]
-        log = len(right) * np.log(1 - like.SLIP) + np.log(like.SLIP * numbers.broad[[*slips]]).sum()
-        if right:
-            chosen = numbers.covariance[:, right][:, :, right]
-            parts.append(log + like.joint_log_density(residuals[right], chosen))
-        else:
-            parts.append(np.full(residuals.shape[1:], log))
+    for slips in range(min(count, SLIPS + 1)):
+        for wrong in combinations(range(count), slips):
+            square, log_volume = distances.without(wrong)
+            log = (count - slips) * np.log((1 - like.SLIP) / np.sqrt(2 * np.pi))
+            log += np.log(like.SLIP * numbers.broad[[*wrong]]).sum()
+            parts.append(log - log_volume[:, None] - 0.5 * square)
+    # all of them wrong
+    parts.append(np.full_like(parts[0], np.log(like.SLIP * numbers.broad).sum()))
     return parts[0], np.asarray(np.logaddexp.reduce(parts[1:], axis=0))
+
+
+class Distances:
+    """How far numbers are from what every cell expects, whichever of them are left out.
+
+    Leaving some out is a small correction of what all together come to, from a block of the inverse matrix
+    (Schur's complement).
+
+    Parameters
+    ----------
+    numbers : Numbers
+    values : ndarray, shape (numbers, cases)
+        In the units of their questions [1].
+    known : ndarray of bool, shape (numbers, cases), optional
+        Which of the values count; all if left out.
+    """
+
+    def __init__(self, numbers: Numbers, values: Floats, known: np.ndarray | None = None) -> None:
+        residuals = numbers.residuals(values)
+        if known is not None:
+            residuals = residuals * known[:, None]
+        self._precision = np.linalg.inv(numbers.covariance)
+        self._log_volume = 0.5 * np.linalg.slogdet(numbers.covariance)[1]
+        self._pulled = np.moveaxis(self._precision @ np.moveaxis(residuals, 0, 1), 1, 0)
+        self._whole = (residuals * self._pulled).sum(axis=0)
+
+    def without(self, some: Sequence[int]) -> tuple[Floats, Floats]:
+        """Leave some of the numbers out.
+
+        Parameters
+        ----------
+        some : sequence of int
+
+        Returns
+        -------
+        square : ndarray, shape (cells, cases)
+            Squared Mahalanobis distance of the others.
+        log_volume : ndarray, shape (cells,)
+            Logarithm of the square root of their covariance's determinant.
+        """
+        if not some:
+            return self._whole, self._log_volume
+        index = np.array(some)
+        block = self._precision[:, index][:, :, index]
+        pulled = np.moveaxis(self._pulled[index], 0, 1)
+        correction = (pulled * np.linalg.solve(block, pulled)).sum(axis=1)
+        # rounding must not make a distance negative
+        square = np.maximum(self._whole - correction, 0.0)
+        return square, self._log_volume + 0.5 * np.linalg.slogdet(block)[1]

@@ -239,30 +239,3 @@ def density(value: ArrayLike, mean: Floats, deviation: Floats) -> Floats:
     return np.asarray(
         np.exp(-0.5 * ((np.asarray(value) - mean) / deviation) ** 2) / (deviation * math.sqrt(2 * math.pi))
     )
-
-
-def joint_log_density(residuals: Floats, covariance: Floats) -> Floats:
-    """Density of several numbers at once, which share tolerances.
-
-    Parameters
-    ----------
-    residuals : ndarray, shape (k, n, cases)
-        What was read less what each of n cells would show.
-    covariance : ndarray, shape (n, k, k)
-        Of each cell, in the same units.
-
-    Returns
-    -------
-    ndarray, shape (n, cases)
-        Natural logarithm of the joint normal density.
-
-    Examples
-    --------
-    >>> joint_log_density(np.zeros((1, 1, 1)), np.ones((1, 1, 1))).round(4)
-    array([[-0.9189]])
-    """
-    root = np.linalg.cholesky(covariance)
-    white = np.linalg.solve(root, np.moveaxis(residuals, 0, 1))
-    log_volume = np.log(np.diagonal(root, axis1=1, axis2=2)).sum(axis=1)
-    k = len(residuals)
-    return np.asarray(-0.5 * (white**2).sum(axis=1) - log_volume[:, None] - 0.5 * k * math.log(2 * math.pi))
