@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from gaugesim.solve.change import Columns, Factored, corrections, invert
-from gaugesim.solve.matrix import assemble
+from gaugesim.solve.matrix import assemble, check
 from gaugesim.solve.network import Floats, Network
 
 __all__ = ["Columns", "Factored", "Solution", "corrections", "factor", "solve"]
@@ -122,8 +122,12 @@ def solve(network: Network, ohms: Floats | None = None, volts: Floats | None = N
     volts = network.volts[None] if volts is None else volts
     ohms, volts = np.broadcast_arrays(ohms, volts)
     n = len(network.nodes)
-    matrix, right, island = assemble(network, ohms, volts)
-    x = np.asarray(np.linalg.solve(matrix, right[..., None])[..., 0], dtype=np.float64)
+    if single and n + len(network.names) > MANY:
+        island = check(network, ohms)
+        x = factor(network).x[None, :-1]
+    else:
+        matrix, right, island = assemble(network, ohms, volts)
+        x = np.asarray(np.linalg.solve(matrix, right[..., None])[..., 0], dtype=np.float64)
     voltages = np.concatenate([x[:, :n], np.zeros((len(x), 1))], axis=1)
     voltages[island != n] = np.nan
     currents = x[:, n:]

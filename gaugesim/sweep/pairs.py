@@ -9,6 +9,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from gaugesim.errors import CaseError
 from gaugesim.reading import Situation, respond
 from gaugesim.scenario.fault import Change, Fault, all_faults
 from gaugesim.scenario.stack import Scenarios, stack
@@ -19,6 +20,8 @@ from gaugesim.sweep.singles import SEVERITIES, fault_rows
 
 # rows of pairs that are worked on at a time on the long way
 ROWS = 4096
+# what every place of change does to every scenario stands in memory, some hundred megabytes at this number
+MOST_FAULTS = 2000
 # scenarios whose pairs are looked through at a time
 TAKEN = 256
 
@@ -195,6 +198,11 @@ def pairs(place: Situation, faults: Sequence[Fault] | None = None, count: int = 
     -------
     PairSweep
 
+    Raises
+    ------
+    CaseError
+        If there are more than `MOST_FAULTS`.
+
     Examples
     --------
     >>> from gaugesim.circuit import find
@@ -204,4 +212,10 @@ def pairs(place: Situation, faults: Sequence[Fault] | None = None, count: int = 
     True
     """
     known = tuple(all_faults(place.circuit) if faults is None else faults)
+    if len(known) > MOST_FAULTS:
+        raise CaseError(
+            f"{place.circuit.id} has {len(known):,} faults; pairs are worked out of {MOST_FAULTS:,} at most",
+            "",
+            "look at them one at a time, or have a sheet that names fewer parts",
+        )
     return PairSweep(place, known, fault_rows(place.circuit, known, place, count))

@@ -1,6 +1,7 @@
 """Large networks: a line of 5,000 nodes swept by the command, and sparse against dense solutions."""
 
 import json
+import sys
 from pathlib import Path
 
 import numpy as np
@@ -25,7 +26,7 @@ from gaugesim.solve.change import invert
 from gaugesim.solve.network import Floats, Network
 from gaugesim.solve.network import Path as Branch
 from gaugesim.solve.sparse import SparselyFactored, factor_sparsely
-from gaugesim.sweep import sweep
+from gaugesim.sweep import pairs, sweep
 
 NODES = 5000
 CLOSE = 1e-9
@@ -73,6 +74,58 @@ def test_the_command_sweeps_a_line_of_5000_nodes(
         assert row["reading"] == pytest.approx(volts, abs=CLOSE * VOLTS), row
         stand = (volts / COIL_OHMS - LOW_AMPERES) / (HIGH_AMPERES - LOW_AMPERES)
         assert row["needles"]["voltmeter"] == pytest.approx(min(max(stand, -0.12), 1.12), abs=CLOSE), row
+
+
+def test_the_command_reads_a_line_of_5000_nodes(
+    repository: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    circuit = write_ladder(repository, tmp_path, NODES, every=50)
+    assert main(["read", str(circuit), "--fault", "wire_1000=0.7", "--json"]) == 0
+    answer = json.loads(capsys.readouterr().out)
+    wires, lamps = np.full(NODES - 2, WIRE_OHMS), np.full(NODES - 1, LAMP_OHMS)
+    wires[1000] = 0.7
+    volts = far_volts(wires, lamps)
+    assert answer["nodes"][f"post{NODES - 2}"] == pytest.approx(volts, abs=CLOSE * VOLTS)
+    needle = answer["needles"]["voltmeter"]
+    stand = (volts / COIL_OHMS - LOW_AMPERES) / (HIGH_AMPERES - LOW_AMPERES)
+    assert needle["position"] == pytest.approx(stand, abs=CLOSE)
+    assert needle["low"] < stand - 0.01
+    assert needle["high"] > stand + 0.01
+
+
+def test_pairs_on_a_line_of_5000_nodes(repository: Path, tmp_path: Path) -> None:
+    circuit = find(str(write_ladder(repository, tmp_path, NODES, every=500)))
+    swept = pairs(situation(circuit), count=2)
+    rows = swept.scenarios
+    seen = 0
+    for block in swept.blocks():
+        for at in range(0, len(block.first), 37):
+            wires, lamps = np.full(NODES - 2, WIRE_OHMS), np.full(NODES - 1, LAMP_OHMS)
+            for row in (block.first[at], block.second[at]):
+                for c, ohms in zip(rows.column[row], rows.ohms[row], strict=True):
+                    if c < 0:
+                        continue
+                    name = rows.branches[c]
+                    kind, _, post = name.removeprefix("r").partition("_")
+                    {"wire": wires, "lamp": lamps}[kind][int(post)] = ohms or DEAD_SHORT
+            stand = (far_volts(wires, lamps) / COIL_OHMS - LOW_AMPERES) / (HIGH_AMPERES - LOW_AMPERES)
+            wanted = min(max(stand, -0.12), 1.12)
+            assert block.response.positions["voltmeter"][at] == pytest.approx(wanted, abs=CLOSE)
+            seen += 1
+    assert seen > 100
+
+
+def test_pairs_of_too_many_faults_are_refused(
+    repository: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # the package's own name for it is the function
+    monkeypatch.setattr(sys.modules["gaugesim.sweep.pairs"], "MOST_FAULTS", 50)
+    circuit = write_ladder(repository, tmp_path, 300, every=10)
+    assert main(["sweep", str(circuit), "--pairs", "--json"]) == 2
+    captured = capsys.readouterr()
+    assert captured.out == ""
+    assert len(captured.err.splitlines()) == 1
+    assert "faults; pairs are worked out of 50 at most: look at them one at a time" in captured.err
 
 
 def mesh(seed: int, size: int, high: int) -> Network:
