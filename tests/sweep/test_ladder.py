@@ -125,7 +125,7 @@ def test_pairs_of_too_many_faults_are_refused(
     captured = capsys.readouterr()
     assert captured.out == ""
     assert len(captured.err.splitlines()) == 1
-    assert "faults; pairs are worked out of 50 at most: look at them one at a time" in captured.err
+    assert "faults; pairs are worked out of 50 at most; look at them one at a time" in captured.err
 
 
 def mesh(seed: int, size: int, high: int) -> Network:
