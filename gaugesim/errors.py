@@ -7,7 +7,6 @@ Every error says where, what is wrong and what would be right, on one line::
 Each class also inherits the builtin that fits, so ``except ValueError`` still works.
 """
 
-import difflib
 from collections.abc import Iterable
 
 
@@ -117,9 +116,11 @@ def nearest(name: str, choices: Iterable[str], most: int = 3) -> list[str]:
     >>> nearest("strap", ["engine_strap", "fuse"])
     ['engine_strap']
     """
+    from difflib import get_close_matches  # only mistakes need it
+
     spelling = {choice.lower(): choice for choice in choices}
     given = name.lower()
-    close = difflib.get_close_matches(given, spelling, n=most)
+    close = get_close_matches(given, spelling, n=most)
     containing = [choice for choice in spelling if given and given in choice and choice not in close]
     return [spelling[choice] for choice in (close + containing)[:most]]
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from html import escape
 
 
 def html_table(caption: str, head: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
@@ -26,8 +25,10 @@ def html_table(caption: str, head: Sequence[str], rows: Iterable[Sequence[object
     >>> html_table("Needles", ["gauge", "position"], [["<fuel>", 0.5]])
     '<table><caption>Needles</caption><tr><th>gauge</th><th>position</th></tr><tr><td>&lt;fuel&gt;</td><td>0.50</td></tr></table>'
     """
+    from html import escape  # only a notebook needs it
+
     top = "".join(f"<th>{escape(text)}</th>" for text in head)
-    body = "".join(f"<tr>{''.join(f'<td>{_text(cell)}</td>' for cell in row)}</tr>" for row in rows)
+    body = "".join(f"<tr>{''.join(f'<td>{escape(_text(cell))}</td>' for cell in row)}</tr>" for row in rows)
     return f"<table><caption>{escape(caption)}</caption><tr>{top}</tr>{body}</table>"
 
 
@@ -35,4 +36,4 @@ def _text(cell: object) -> str:
     if cell is None or cell != cell:
         return "–"
     # the z leaves no minus before a zero
-    return f"{cell:z.2f}" if isinstance(cell, float) else escape(str(cell))
+    return f"{cell:z.2f}" if isinstance(cell, float) else str(cell)

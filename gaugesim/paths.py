@@ -1,6 +1,5 @@
 """Where things are on this machine: the folders of netlists, and the ngspice library."""
 
-import ctypes.util
 import os
 import sys
 from pathlib import Path
@@ -109,7 +108,9 @@ def ngspice_library() -> str:
             where=NGSPICE_VARIABLE,
             remedy="name the file of the shared library, or leave the variable unset",
         )
-    loader = ctypes.util.find_library("ngspice")
+    from ctypes.util import find_library  # slow to start, and seldom wanted
+
+    loader = find_library("ngspice")
     if loader:
         return loader
     for folder in (Path(sys.prefix, "lib"), *map(Path, ("/usr/local/lib", "/opt/homebrew/lib", "/usr/lib"))):

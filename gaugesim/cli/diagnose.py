@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import sys
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from gaugesim import case as cases
 from gaugesim.cli.advice_text import advice_json, advice_lines, group_lines, groups_json, or_else, percent
@@ -14,13 +14,14 @@ from gaugesim.cli.output import note, print_json, wrapped
 from gaugesim.cli.parser import add_command, finish
 from gaugesim.diagnose import Diagnosis, caution_texts, diagnose
 from gaugesim.errors import CaseError
-from gaugesim.evidence.history import Effect
 from gaugesim.plan.advice import Advice, advice
 from gaugesim.plan.decide import next_action
 from gaugesim.plan.job import job
 from gaugesim.plan.outside import Group, never_apart
 from gaugesim.plan.way import best_check, mend_cautions, mend_now
-from gaugesim.records import keep_finished
+
+if TYPE_CHECKING:
+    from gaugesim.evidence.history import Effect
 
 # how many suspects a person is shown, and how many reasons for each
 SHOWN, REASONS = 3, 3
@@ -74,7 +75,11 @@ def run(arguments: argparse.Namespace) -> int:
     case = cases.read(arguments.case)
     chosen, effects = circuits_of(arguments, case)
     found = diagnose(case, chosen)
-    kept = None if arguments.keep is None else keep_finished(case, arguments.keep)
+    kept = None
+    if arguments.keep is not None:
+        from gaugesim.records import keep_finished
+
+        kept = keep_finished(case, arguments.keep)
     work = job(found)
     action = next_action(work.problem)
     option = best_check(work, action)

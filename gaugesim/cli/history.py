@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from gaugesim.case import Case
 from gaugesim.circuit import Circuit
@@ -13,8 +13,9 @@ from gaugesim.cli.advice_text import percent
 from gaugesim.cli.output import wrapped
 from gaugesim.cli.parser import Parser
 from gaugesim.diagnose import candidates
-from gaugesim.evidence.history import Effect, effect_on, learn
-from gaugesim.records import past_repairs
+
+if TYPE_CHECKING:
+    from gaugesim.evidence.history import Effect
 
 # how many faults a person is shown of those whose share past repairs changed
 SHOWN = 4
@@ -74,6 +75,9 @@ def learned(
     """
     if history is None:
         return tuple(chosen), ()
+    from gaugesim.evidence.history import effect_on, learn
+    from gaugesim.records import past_repairs
+
     past = past_repairs(history, netlists_folder)
     after = learn(chosen, past, netlists_folder)
     return after, tuple(effect_on(*both, past) for both in zip(chosen, after, strict=True))

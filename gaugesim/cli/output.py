@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import math
 import sys
 import textwrap
@@ -43,6 +42,8 @@ def text_of(data: Any) -> str:
     -------
     str
     """
+    import json  # seldom wanted
+
     return json.dumps(data, allow_nan=False, ensure_ascii=False)
 
 
@@ -54,6 +55,8 @@ def print_json(data: Any) -> None:
     data
         As for `text_of`.
     """
+    import json
+
     print(json.dumps(data, allow_nan=False, indent=1))
 
 

@@ -136,9 +136,8 @@ class Cells:
         key = tuple(sorted(parameters.items()))
         if key in self._stacks:
             return self._stacks[key].take(rows)
-        wanted = np.unique(self.fault[rows])
         # the sound circuit is the first row of any stack
-        wanted = wanted[wanted >= 0]
+        wanted = sorted({*self.fault[rows].tolist()} - {-1})
         every = np.flatnonzero(np.isin(self.fault, [-1, *wanted]))
         return self._stacked(wanted, parameters).take(np.searchsorted(every, rows))
 
@@ -278,7 +277,7 @@ class Cells:
         found: dict[tuple[int, ...], list[Integers]] = {}
         start = 1
         for severities in self._severities:
-            shape = tuple(len(np.unique(severity)) for severity in severities)
+            shape = tuple(len({*severity.tolist()}) for severity in severities)
             found.setdefault(shape, []).append(start + np.arange(len(severities[0])))
             start += len(severities[0])
         return [(shape, np.array(rows)) for shape, rows in found.items()]

@@ -42,16 +42,17 @@ def log_words(asked: Sequence[tuple[Question, Answer]]) -> Floats:
         Natural logarithms.
     """
     # many cases have the same words
-    answers = np.stack([np.asarray(answer, dtype=np.intp) for _, answer in asked])
-    unique, which = np.unique(answers, axis=1, return_inverse=True)
+    answers = zip(*(np.asarray(answer, dtype=np.intp).tolist() for _, answer in asked), strict=True)
+    number: dict[tuple[int, ...], int] = {}
+    which = [number.setdefault(words, len(number)) for words in answers]
     tables = [_Looked(question).drawn for question, _ in asked]
-    result = np.empty((len(tables[0]), unique.shape[1]))
-    for k, words in enumerate(unique.T):
+    result = np.empty((len(tables[0]), len(number)))
+    for words, k in number.items():
         total = np.zeros(tables[0].shape[:2])
         for table, word in zip(tables, words, strict=True):
             total += table[:, :, word]
         result[:, k] = log_mean(total, axis=1)
-    return result[:, which.reshape(-1)]
+    return result[:, which]
 
 
 def log_in_draws(

@@ -48,7 +48,10 @@ def log_likelihoods(cells: Cells, questions: Sequence[Question], answers: Answer
         values = np.stack([np.asarray(answer, dtype=float) for _, answer in read])
         sound, slipped = log_numbers(numbers, values)
         drawn = words + [(question, answer) for question, answer in read if question.followed.size]
-        followed = np.unique(np.concatenate([question.followed for question, _ in read]))
+        every = np.zeros(len(total), dtype=np.bool_)
+        for question, _ in read:
+            every[question.followed] = True
+        followed = np.flatnonzero(every)
         if followed.size:
             # what is looked at draw by draw may be a slip too, which is part of its own density
             some = [(question.take(followed), answer) for question, answer in drawn]

@@ -346,7 +346,8 @@ def restrict(
     if pruned and len(checks) > 1:
         kept = not_dominated(likelihood, everything.check_minutes[checks], needs)
         checks, likelihood, needs = checks[kept], likelihood[kept], needs[kept]
-    repairs, repair_of = np.unique(everything.repair_of[faults], return_inverse=True)
+    present = np.bincount(everything.repair_of[faults]) > 0
+    repairs, repair_of = np.flatnonzero(present), (np.cumsum(present) - 1)[everything.repair_of[faults]]
     first, total = alike(likelihood, repair_of, weight[faults])
     return Compact(
         np.ascontiguousarray(likelihood[:, :, first]),

@@ -98,7 +98,10 @@ def check(network: Network, ohms: Floats) -> Integers:
     sources = ~np.isnan(network.amperes)
     masks = np.concatenate([np.isfinite(ohms) & ~sources, (ohms == 0) & ~sources], axis=1)
     # most of a batch share their pattern of opens and shorts
-    _, first, which = np.unique(np.packbits(masks, axis=1), axis=0, return_index=True, return_inverse=True)
+    patterns = [row.tobytes() for row in np.packbits(masks, axis=1)]
+    begins = {pattern: row for row, pattern in reversed([*enumerate(patterns)])}
+    number = {pattern: k for k, pattern in enumerate(begins)}
+    first, which = np.array([*begins.values()]), np.array([number[pattern] for pattern in patterns])
     conducting, rigid = np.split(masks[first], 2, axis=1)
     island = islands(network.ends, conducting, n)
     trees = (islands(network.ends, rigid, n) == np.arange(n + 1)).sum(axis=1)
@@ -111,7 +114,7 @@ def check(network: Network, ohms: Floats) -> Integers:
     stranded = np.any(np.abs(into) > 1e-12 * np.nansum(np.abs(network.amperes)), axis=1)
     for pattern in np.flatnonzero(ring | stranded):
         raise explain_unsolvable(replace(network, ohms=ohms[first[pattern]]))
-    return island[which.reshape(-1)]
+    return np.asarray(island[which])
 
 
 def assemble_sparsely(network: Network) -> tuple[csc_array, Floats, Integers]:
