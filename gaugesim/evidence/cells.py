@@ -142,8 +142,8 @@ class Cells:
         return self._stacked(wanted, parameters).take(np.searchsorted(every, rows))
 
     def _stacked(self, faults: Iterable[int], parameters: Mapping[str, float]) -> Scenarios:
-        changes = (self._changes.of(self.faults[i], self._slices, parameters) for i in faults)
-        return stack([HEALTHY, *changes])
+        entries = (self.faults[i] for i in faults)
+        return stack([HEALTHY, *self._changes.of(entries, self._slices, parameters)])
 
     def place(
         self, state: str | None, check: str = "", given: Mapping[str, float] | None = None

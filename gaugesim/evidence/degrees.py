@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
+from functools import cache
 
 import numpy as np
 
@@ -50,14 +51,16 @@ class Changes:
 
     def __init__(self, circuit: Circuit) -> None:
         self._circuit = circuit
-        self._made: dict[tuple[str, frozenset[tuple[str, float]]], Change] = {}
+        self._made: dict[frozenset[tuple[str, float]], dict[str, Change]] = {}
 
-    def of(self, fault: Fault | Pair, slices: int, parameters: Mapping[str, float]) -> Change:
-        """What an entry changes in a state, for the severities of its `grid`.
+    def of(
+        self, faults: Iterable[Fault | Pair], slices: int, parameters: Mapping[str, float]
+    ) -> list[Change]:
+        """What entries change in a state, each for the severities of its `grid`.
 
         Parameters
         ----------
-        fault : Fault or Pair
+        faults : iterable of Fault or Pair
         slices : int
             How many for a single fault with degrees [1].
         parameters : mapping
@@ -65,30 +68,41 @@ class Changes:
 
         Returns
         -------
-        Change
+        list of Change
         """
-        if isinstance(fault, Fault):
+        known = self._made.setdefault(frozenset(parameters.items()), {})
+
+        def whole(fault: Fault) -> Change:
+            if fault.id not in known:
+                severity = np.concatenate([fault.severities(count) for count in _TOGETHER])
+                known[fault.id] = change(self._circuit, fault, severity, parameters)
+            return known[fault.id]
+
+        def one(fault: Fault | Pair) -> Change:
+            if isinstance(fault, Pair):
+                places = _both(*(_has_degrees(single) for single in fault.singles))
+                return merge([whole(one).take(rows) for one, rows in zip(fault.singles, places, strict=True)])
             if slices not in _TOGETHER:
                 return change(self._circuit, fault, fault.severities(slices), parameters)
-            return self._whole(fault, parameters).take(_places(fault, slices))
-        places = np.meshgrid(*(_places(single, PAIR_SLICES) for single in fault.singles), indexing="ij")
-        return merge(
-            [
-                self._whole(single, parameters).take(rows.ravel())
-                for single, rows in zip(fault.singles, places, strict=True)
-            ]
-        )
+            return whole(fault).take(_places(_has_degrees(fault), slices))
 
-    def _whole(self, fault: Fault, parameters: Mapping[str, float]) -> Change:
-        key = fault.id, frozenset(parameters.items())
-        if key not in self._made:
-            severity = np.concatenate([fault.severities(count) for count in _TOGETHER])
-            self._made[key] = change(self._circuit, fault, severity, parameters)
-        return self._made[key]
+        return [one(fault) for fault in faults]
 
 
-def _places(fault: Fault, slices: int) -> Integers:
+def _has_degrees(fault: Fault) -> bool:
+    return bool(fault.mode.severity.quantity)
+
+
+@cache
+def _places(degrees: bool, slices: int) -> Integers:
     """Where so many slices stand among those that are worked out together."""
-    counts = [count if fault.mode.severity.quantity else 1 for count in _TOGETHER]
+    counts = [count if degrees else 1 for count in _TOGETHER]
     k = _TOGETHER.index(slices)
     return sum(counts[:k]) + np.arange(counts[k])
+
+
+@cache
+def _both(*degrees: bool) -> tuple[Integers, ...]:
+    """The same for the cells of a pair."""
+    places = np.meshgrid(*(_places(one, PAIR_SLICES) for one in degrees), indexing="ij")
+    return tuple(rows.ravel() for rows in places)

@@ -255,8 +255,11 @@ def _bearing(place: Situation, variables: Tolerances) -> NDArray[np.bool_]:
 def _branch_steps(place: Situation, variables: Tolerances, network: Network) -> tuple[Floats, Floats]:
     """Change of every branch's ohms and volts for one deviation of each variable, (variables, branches)."""
     circuit = place.circuit
-    key = ("steps", variables.names, tuple(variables.deviation))
-    stepped = circuit.recall(key, place.parameters, lambda: _stepped(place, variables))
+    every = _variables(place)
+    key = ("steps", every.names, tuple(every.deviation))
+    stepped = circuit.recall(key, place.parameters, lambda: _stepped(place, every))
+    if variables is not every:
+        stepped = stepped[every.places(variables)]
     elements = circuit.netlist.elements
     apart = [element.name in place.fixed for element in elements]
     able = np.isfinite(network.ohms[: len(elements)]) & ~np.array(apart)
@@ -293,19 +296,20 @@ def _own_steps(place: Situation, scenarios: Scenarios, variables: Tolerances) ->
     found = scenarios.recall(key, lambda: _own_steps_of(place, scenarios, every))
     if variables is every:
         return found
-    kept = [every.names.index(name) for name in variables.names]
+    kept = every.places(variables)
     return {name: steps[kept] for name, steps in found.items()}
 
 
 def _own_steps_of(place: Situation, scenarios: Scenarios, variables: Tolerances) -> OwnSteps:
     count = len(variables.names)
     steps = variables.values(np.concatenate([np.eye(count), -np.eye(count)], axis=1))
+    names, table = [*steps], np.stack([*steps.values()])
     found: dict[str, Floats] = {}
     for source, again in enumerate(scenarios.again):
         rows = np.flatnonzero(scenarios.source == source)
         if again is None or not rows.size:
             continue
-        given = {name: np.repeat(values, len(rows)) for name, values in steps.items()}
+        given = dict(zip(names, np.repeat(table, len(rows), axis=1), strict=True))
         numbers = np.tile(scenarios.number[rows], 2 * count)
         for name, values in again({**place.parameters, **given}, numbers).items():
             up, down = values.reshape(2, count, len(rows))

@@ -63,23 +63,18 @@ class Change:
         -------
         Change
         """
-
-        def picked(values: Mapping[Any, Floats]) -> dict[Any, Floats]:
-            return {name: array[rows] for name, array in values.items()}
-
-        return Change(
-            self.severity[rows],
-            picked(self.branches),
-            picked(self.volts),
-            picked(self.paths),
-            picked(self.parameters),
-            picked(self.turns),
-            picked(self.stuck),
-            picked(self.strength),
-            None if self.again is None else partial(_picked_again, self.again, rows),
-        )
+        # most faults change one thing
+        picked: dict[str, Any] = {
+            field: {name: array[rows] for name, array in values.items()}
+            for field in _FIELDS
+            if (values := getattr(self, field))
+        }
+        again = None if self.again is None else partial(_picked_again, self.again, rows)
+        return Change(self.severity[rows], **picked, again=again)
 
 
+# what a change may hold, by name
+_FIELDS = ("branches", "volts", "paths", "parameters", "turns", "stuck", "strength")
 HEALTHY = Change(np.zeros(1))
 
 
@@ -111,18 +106,15 @@ def merge(changes: Sequence[Change]) -> Change:
             nodes = (node_b, node_a) if (node_b, node_a) in paths else (node_a, node_b)
             paths[nodes] = parallel(paths[nodes], ohms) if nodes in paths else ohms
 
-    def united(field: str) -> dict[str, Floats]:
-        return {name: values for one in changes for name, values in getattr(one, field).items()}
-
+    united: dict[str, Any] = {
+        field: {name: values for one in changes for name, values in getattr(one, field).items()}
+        for field in _FIELDS
+        if field != "paths"
+    }
     return Change(
         changes[-1].severity,
-        branches=united("branches"),
-        volts=united("volts"),
         paths=paths,
-        parameters=united("parameters"),
-        turns=united("turns"),
-        stuck=united("stuck"),
-        strength=united("strength"),
+        **united,
         again=_one_after_another([one.again for one in changes if one.again]),
     )
 

@@ -51,6 +51,21 @@ class Tolerances:
         names = tuple(name for name, keep in zip(self.names, kept, strict=True) if keep)
         return Tolerances(names, self.nominal[kept], self.deviation[kept], self.relative[kept])
 
+    def places(self, some: Tolerances) -> list[int]:
+        """Where some of the variables stand among these.
+
+        Parameters
+        ----------
+        some : Tolerances
+            What `take` gave.
+
+        Returns
+        -------
+        list of int
+        """
+        number = {name: i for i, name in enumerate(self.names)}
+        return [number[name] for name in some.names]
+
     def values(self, normal: Floats) -> dict[str, Floats]:
         """Parameter values for draws of the variables.
 
