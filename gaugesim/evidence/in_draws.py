@@ -11,6 +11,7 @@ even if it was read as a number.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from copy import copy
 from functools import cached_property
 
 import numpy as np
@@ -28,96 +29,92 @@ STEPS = 512
 BLOCK = 12
 
 
-def log_words(asked: Sequence[tuple[Question, Answer]]) -> Floats:
-    """Likelihood of the words for several values together.
-
-    Parameters
-    ----------
-    asked : sequence of (Question, ndarray of int of shape (cases,))
-        Each with a value behind it; at least one.
-
-    Returns
-    -------
-    ndarray, shape (cells, cases)
-        Natural logarithms.
-    """
-    # many cases have the same words
-    answers = zip(*(np.asarray(answer, dtype=np.intp).tolist() for _, answer in asked), strict=True)
-    number: dict[tuple[int, ...], int] = {}
-    which = [number.setdefault(words, len(number)) for words in answers]
-    tables = [_Looked(question).drawn for question, _ in asked]
-    result = np.empty((len(tables[0]), len(number)))
-    for words, k in number.items():
-        total = np.zeros(tables[0].shape[:2])
-        for table, word in zip(tables, words, strict=True):
-            total += table[:, :, word]
-        result[:, k] = log_mean(total, axis=1)
-    return result[:, which]
-
-
-def log_in_draws(
-    asked: Sequence[tuple[Question, Answer]],
-    cases: int,
-    numbers: Numbers | None = None,
-    values: Floats | None = None,
-) -> Floats:
-    """Likelihood of answers for each draw of the tolerances.
+class Opened:
+    """Questions that are looked at draw by draw, with their answers.
 
     Parameters
     ----------
     asked : sequence of (Question, ndarray of shape (cases,))
         At least one: words for a value, and numbers, which are looked at only where they are `followed` and
         compared with what they would be if nothing were known.
-    cases : int
-    numbers : Numbers, optional
-        What was read besides, which moves every draw.
-    values : ndarray, shape (numbers, cases), optional
-        In the units of their questions [1].
-
-    Returns
-    -------
-    ndarray, shape (cells, DRAWS, cases)
-        Natural logarithms.
     """
-    shape = len(asked[0][0].shown.mean), DRAWS, cases
-    residuals = None if numbers is None or values is None else numbers.residuals(values)
-    return _total(_opened(asked, numbers), [answer for _, answer in asked], residuals, shape)
 
+    def __init__(self, asked: Sequence[tuple[Question, Answer]]) -> None:
+        self._entries = [
+            _Read(question) if question.is_number else _Looked(question) for question, _ in asked
+        ]
+        self._answers = [answer for _, answer in asked]
+        self._cells = len(asked[0][0].shown.mean)
 
-def log_words_given(
-    asked: Sequence[tuple[Question, Answer]],
-    cases: int,
-    numbers: Numbers | None = None,
-    values: Floats | None = None,
-) -> Floats:
-    """Likelihood of answers together, their tolerances averaged over.
+    def log_likelihoods(
+        self, cases: int, numbers: Numbers | None = None, values: Floats | None = None
+    ) -> Floats:
+        """Likelihood of the answers for each draw of the tolerances.
 
-    Parameters
-    ----------
-    asked, cases, numbers, values
-        As for `log_in_draws`.
+        Parameters
+        ----------
+        cases : int
+        numbers : Numbers, optional
+            What was read besides, which moves every draw.
+        values : ndarray, shape (numbers, cases), optional
+            In the units of their questions [1].
 
-    Returns
-    -------
-    ndarray, shape (cells, cases)
-        Natural logarithms.
-    """
-    opened = _opened(asked, numbers)
-    result = np.empty((len(asked[0][0].shown.mean), cases))
-    for start in range(0, cases, BLOCK):
-        block = slice(start, min(start + BLOCK, cases))
-        residuals = None if numbers is None or values is None else numbers.residuals(values[:, block])
-        some = [answer[block] for _, answer in asked]
-        shape = len(result), DRAWS, block.stop - start
-        result[:, block] = log_mean(_total(opened, some, residuals, shape), axis=1)
-    return result
+        Returns
+        -------
+        ndarray, shape (cells, DRAWS, cases)
+            Natural logarithms.
+        """
+        residuals = None if numbers is None or values is None else numbers.residuals(values)
+        return _total(self._moved(numbers), self._answers, residuals, (self._cells, DRAWS, cases))
 
+    def log_means(self, cases: int, numbers: Numbers | None = None, values: Floats | None = None) -> Floats:
+        """Likelihood of the answers together, their tolerances averaged over.
 
-def _opened(asked: Sequence[tuple[Question, Answer]], numbers: Numbers | None) -> list[_Read | _Looked]:
-    return [
-        _Read(question, numbers) if question.is_number else _Looked(question, numbers)
-        for question, _ in asked
-    ]
+        Parameters
+        ----------
+        cases, numbers, values
+            As for `log_likelihoods`.
+
+        Returns
+        -------
+        ndarray, shape (cells, cases)
+            Natural logarithms.
+        """
+        moved = self._moved(numbers)
+        result = np.empty((self._cells, cases))
+        for start in range(0, cases, BLOCK):
+            block = slice(start, min(start + BLOCK, cases))
+            residuals = None if numbers is None or values is None else numbers.residuals(values[:, block])
+            some = [answer[block] for answer in self._answers]
+            shape = self._cells, DRAWS, block.stop - start
+            result[:, block] = log_mean(_total(moved, some, residuals, shape), axis=1)
+        return result
+
+    def log_words(self) -> Floats:
+        """Likelihood of words alone, nothing having been read besides: many cases have the same words.
+
+        Returns
+        -------
+        ndarray, shape (cells, cases)
+            Natural logarithms.
+        """
+        answers = [np.asarray(answer, dtype=np.intp).tolist() for answer in self._answers]
+        number: dict[tuple[int, ...], int] = {}
+        which = [number.setdefault(words, len(number)) for words in zip(*answers, strict=True)]
+        used = [sorted({*answer}) for answer in answers]
+        tables = [
+            entry.given(None, np.array(classes)) for entry, classes in zip(self._entries, used, strict=True)
+        ]
+        result = np.empty((self._cells, len(number)))
+        for words, k in number.items():
+            total = np.zeros(tables[0].shape[:2])
+            for table, classes, word in zip(tables, used, words, strict=True):
+                total += table[:, :, classes.index(word)]
+            result[:, k] = log_mean(total, axis=1)
+        return result[:, which]
+
+    def _moved(self, numbers: Numbers | None) -> list[_Read | _Looked]:
+        return self._entries if numbers is None else [entry.moved(numbers) for entry in self._entries]
 
 
 def _total(
@@ -158,19 +155,24 @@ def log_mean(values: Floats, axis: int) -> Floats:
 
 
 class _Drawn:
-    """Draws of a value, each moved to where the numbers that were read put it."""
+    """Draws of a value, which numbers that were read may have moved."""
 
-    def __init__(self, shown: Prediction, numbers: Numbers | None) -> None:
+    def __init__(self, shown: Prediction) -> None:
         self.parts = shown.parts or ((1.0, shown),)
         self.values = [part.own_draws() for _, part in self.parts]
         self.undriven = np.isnan(sum(self.values))
-        self.values = [np.nan_to_num(values) for values in self.values]
+        self.driven = not np.any(self.undriven)
+        if not self.driven:
+            self.values = [np.nan_to_num(values) for values in self.values]
         self.gains: list[Floats] = []
-        if numbers is not None:
-            for i, (_, part) in enumerate(self.parts):
-                gain, drawn = numbers.pull(part)
-                self.values[i] = self.values[i] - drawn
-                self.gains.append(gain)
+
+    def moved(self, numbers: Numbers) -> _Drawn:
+        """The same, each draw where the numbers put it; what was read comes in `given`."""
+        moved = copy(self)
+        pulls = [numbers.pull(part) for _, part in self.parts]
+        moved.gains = [gain for gain, _ in pulls]
+        moved.values = [values - drawn for values, (_, drawn) in zip(self.values, pulls, strict=True)]
+        return moved
 
     def given(self, residuals: Floats | None) -> Floats:
         """The value in each draw and case, shape (cells, DRAWS, cases), or (..., 1) if nothing was read."""
@@ -192,34 +194,46 @@ class _Drawn:
 class _Read:
     """A number in the rows where it is followed: its density, against that if nothing is known."""
 
-    def __init__(self, question: Question, numbers: Numbers | None) -> None:
+    def __init__(self, question: Question) -> None:
         self.rows = rows = question.followed
         assert question.noise is not None
         self.noise, self.broad = question.noise[rows, None, None], question.broad
-        self.drawn = _Drawn(question.shown.take(rows), None if numbers is None else numbers.take(rows))
+        self.values = _Drawn(question.shown.take(rows))
+
+    def moved(self, numbers: Numbers) -> _Read:
+        """The same where numbers have been read besides."""
+        moved = copy(self)
+        moved.values = self.values.moved(numbers.take(self.rows))
+        return moved
 
     def given(self, residuals: Floats | None, read: Answer) -> Floats:
         """Logarithm of the density of what was read in each case, slips included, (rows, DRAWS, cases)."""
-        near = like.density(read, self.drawn.given(residuals), self.noise) / self.broad
-        near = np.where(self.drawn.undriven[..., None], 1.0, near)
+        near = like.density(read, self.values.given(residuals), self.noise) / self.broad
+        near = np.where(self.values.undriven[..., None], 1.0, near)
         return np.asarray(np.log((1 - like.SLIP) * near + like.SLIP))
 
 
 class _Looked:
     """The words for a value: their probabilities looked up for draws of it, slips included."""
 
-    def __init__(self, question: Question, numbers: Numbers | None = None) -> None:
+    def __init__(self, question: Question) -> None:
         self.question, self.rows = question, slice(None)
-        self.values = _Drawn(question.shown, numbers)
+        self.values = _Drawn(question.shown)
         # ends of what is looked up: what lies beyond is called as they are
         mean, wide = np.nan_to_num(question.shown.mean), 4 * question.shown.deviation
-        drawn = np.nan_to_num(question.shown.in_draws())
+        drawn = np.where(self.values.undriven, 0.0, self.values.given(None)[..., 0])
         self.low = min(float((mean - wide).min()), float(drawn.min()))
         high = max(float((mean + wide).max()), float(drawn.max()))
         self.step = max(high - self.low, 1e-6) / (STEPS - 1)
         self.curves = [self._curve(False)]
         if np.any(question.shown.pulses):
             self.curves.append(self._curve(True))
+
+    def moved(self, numbers: Numbers) -> _Looked:
+        """The same where numbers have been read besides."""
+        moved = copy(self)
+        moved.values = self.values.moved(numbers)
+        return moved
 
     def _curve(self, pulses: bool) -> Floats:
         """Logarithm of the probability of each class along the range of the value, (STEPS, classes)."""
@@ -238,12 +252,6 @@ class _Looked:
     def _log(self, table: Floats) -> Floats:
         return np.asarray(np.log((1 - like.SLIP) * table + like.SLIP * self.question.broad))
 
-    @property
-    def drawn(self) -> Floats:
-        """Logarithm of the probability of each class, (cells, DRAWS, classes)."""
-        every = np.arange(len(self.question.classes))
-        return self.given(None, every)
-
     def given(self, residuals: Floats | None, answer: Answer) -> Floats:
         """Logarithm of the probability of each case's answer, (cells, DRAWS, cases)."""
         along = self.values.given(residuals)
@@ -258,6 +266,6 @@ class _Looked:
         if len(self.curves) > 1:
             pulses = self.question.shown.pulses
             found[pulses] = self.curves[1][:, answer].ravel().take(places[pulses])
-        if np.any(self.values.undriven):
+        if not self.values.driven:
             found[self.values.undriven] = self._log_undriven[answer]
         return found

@@ -7,14 +7,14 @@ what is open leaves the tolerances little to say.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
 from gaugesim.evidence import likelihood as like
-from gaugesim.evidence.in_draws import log_in_draws, log_mean
+from gaugesim.evidence.in_draws import Opened, log_mean
 from gaugesim.evidence.joint import Numbers, log_numbers
-from gaugesim.evidence.question import Answer, Answers, Question
+from gaugesim.evidence.question import Answers, Question
 from gaugesim.solve.network import Floats, Integers
 
 # entries of a case that are followed one by one; what is told in more of them is weighed by itself
@@ -160,8 +160,10 @@ def log_at_times(
 def _resting(entries: Sequence[Entry], cases: int) -> Floats:
     """Likelihood of some of the entries together on the sound circuit, shape (subsets, cases)."""
     numeric = [e for e, entry in enumerate(entries) if entry.numbers]
-    given: dict[tuple[int, ...], tuple[Floats, Floats, list[Floats]]] = {}
-    alone = [_in_draws(entry.words, cases) for entry in entries]
+    given: dict[tuple[int, ...], tuple[Floats, Floats, dict[int, Floats]]] = {}
+    # in each draw, (DRAWS, cases), where something is told that tolerances move
+    opened = {e: Opened(entry.words) for e, entry in enumerate(entries) if entry.words}
+    alone = {e: words.log_likelihoods(cases)[0] for e, words in opened.items()}
     tables = [
         np.prod([question.slipped[0, answer] for question, answer in entry.tables], axis=0)
         if entry.tables
@@ -179,7 +181,7 @@ def _resting(entries: Sequence[Entry], cases: int) -> Floats:
                 numbers = Numbers.of([question for question, _ in read])
                 values = np.stack([np.asarray(answer, dtype=float) for _, answer in read])
                 sound, slipped = log_numbers(numbers, values)
-                words = [_in_draws(entry.words, cases, numbers, values) for entry in entries]
+                words = {e: each.log_likelihoods(cases, numbers, values)[0] for e, each in opened.items()}
                 given[key] = np.exp(sound[0]), np.exp(slipped[0]), words
             sound_chance, slipped_chance, words = given[key]
             # a slip says nothing of the tolerances
@@ -188,17 +190,7 @@ def _resting(entries: Sequence[Entry], cases: int) -> Floats:
     return result
 
 
-def _in_draws(
-    asked: Sequence[tuple[Question, Answer]],
-    cases: int,
-    numbers: Numbers | None = None,
-    values: Floats | None = None,
-) -> Floats:
-    """Logarithms for the sound circuit in each draw, (DRAWS, cases); of shape (0,) if nothing was asked."""
-    return log_in_draws(asked, cases, numbers, values)[0] if asked else np.zeros(0)
-
-
-def _mean_of(words: Sequence[Floats], inside: Sequence[int], cases: int) -> Floats:
+def _mean_of(words: Mapping[int, Floats], inside: Sequence[int], cases: int) -> Floats:
     """Mean over the draws of the words of some entries together, shape (cases,)."""
-    worded = [words[e] for e in inside if words[e].size]
+    worded = [words[e] for e in inside if e in words]
     return np.asarray(np.exp(sum(worded)).mean(axis=0)) if worded else np.ones(cases)

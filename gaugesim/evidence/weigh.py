@@ -8,7 +8,7 @@ import numpy as np
 
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence.cells import Cells
-from gaugesim.evidence.in_draws import log_words, log_words_given
+from gaugesim.evidence.in_draws import Opened
 from gaugesim.evidence.intermittent import log_intermittent
 from gaugesim.evidence.joint import Numbers, log_numbers
 from gaugesim.evidence.question import Answers, Question
@@ -42,7 +42,8 @@ def log_likelihoods(cells: Cells, questions: Sequence[Question], answers: Answer
     asked = list(zip(questions, answers, strict=True))
     words = [(question, answer) for question, answer in asked if question.tabulate is not None]
     read = [(question, answer) for question, answer in asked if question.is_number]
-    alone = log_words(words) if words else np.zeros_like(total)
+    looked = Opened(words) if words else None
+    alone = looked.log_words() if looked else np.zeros_like(total)
     if read:
         numbers = Numbers.of([question for question, _ in read])
         values = np.stack([np.asarray(answer, dtype=float) for _, answer in read])
@@ -55,8 +56,9 @@ def log_likelihoods(cells: Cells, questions: Sequence[Question], answers: Answer
         if followed.size:
             # what is looked at draw by draw may be a slip too, which is part of its own density
             some = [(question.take(followed), answer) for question, answer in drawn]
-            alone[followed] = log_words_given(some, cases)
-        given = log_words_given(drawn, cases, numbers, values) if drawn else alone
+            alone[followed] = Opened(some).log_means(cases)
+            looked = Opened(drawn)
+        given = looked.log_means(cases, numbers, values) if looked else alone
         # a slip says nothing of the tolerances
         total += np.logaddexp(sound + given, slipped + alone)
     else:

@@ -16,7 +16,7 @@ from gaugesim.evidence import likelihood as like
 from gaugesim.evidence import posterior as rule
 from gaugesim.evidence.bind import observations
 from gaugesim.evidence.cells import Cells
-from gaugesim.evidence.in_draws import log_words
+from gaugesim.evidence.in_draws import Opened
 from gaugesim.evidence.posterior import Posterior, posterior
 from gaugesim.evidence.prediction import Prediction
 from gaugesim.sheet import FOUND
@@ -211,7 +211,7 @@ def test_a_word_by_draws_is_the_word_in_closed_form(cells: Cells) -> None:
     """Two routes to the same probability: averaged over draws of the tolerances, and widened by them."""
     found = weighed(cells, seen=[{"state": "running_warm", "needle": "half"}])
     (entry,) = found.observations
-    drawn = np.exp(log_words([(entry.question, np.array([entry.answer]))])[:, 0])
+    drawn = np.exp(Opened([(entry.question, np.array([entry.answer]))]).log_words()[:, 0])
     closed = entry.likelihood
     likely = closed > 0.05
     assert likely.sum() > 20
