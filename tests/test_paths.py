@@ -70,27 +70,27 @@ class TestNgspiceLibrary:
         assert paths.ngspice_library() == str(library)
 
     def test_a_wrong_name_is_not_replaced_by_another(self, monkeypatch: pytest.MonkeyPatch) -> None:
-        monkeypatch.setattr(paths.ctypes.util, "find_library", lambda _: "libngspice.so.0")
+        monkeypatch.setattr("ctypes.util.find_library", lambda _: "libngspice.so.0")
         monkeypatch.setenv("GAUGESIM_NGSPICE", "nowhere/libngspice.so")
         with pytest.raises(EngineError, match=r"no ngspice library at 'nowhere/libngspice.so'"):
             paths.ngspice_library()
 
     def test_the_loaders_own_comes_first(self, monkeypatch: pytest.MonkeyPatch) -> None:
         monkeypatch.delenv("GAUGESIM_NGSPICE", raising=False)
-        monkeypatch.setattr(paths.ctypes.util, "find_library", lambda name: f"lib{name}.so.7")
+        monkeypatch.setattr("ctypes.util.find_library", lambda name: f"lib{name}.so.7")
         assert paths.ngspice_library() == "libngspice.so.7"
 
     def test_a_usual_folder(self, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
         (tmp_path / "lib").mkdir()
         (tmp_path / "lib" / "libngspice.so.0").touch()
         monkeypatch.delenv("GAUGESIM_NGSPICE", raising=False)
-        monkeypatch.setattr(paths.ctypes.util, "find_library", lambda _: None)
+        monkeypatch.setattr("ctypes.util.find_library", lambda _: None)
         monkeypatch.setattr(paths.sys, "prefix", str(tmp_path))
         assert paths.ngspice_library() == str(tmp_path / "lib" / "libngspice.so.0")
 
     def test_none_says_what_to_do(self, monkeypatch: pytest.MonkeyPatch) -> None:
         monkeypatch.delenv("GAUGESIM_NGSPICE", raising=False)
-        monkeypatch.setattr(paths.ctypes.util, "find_library", lambda _: None)
+        monkeypatch.setattr("ctypes.util.find_library", lambda _: None)
         monkeypatch.setattr(paths.Path, "glob", lambda self, pattern: iter(()))
         with pytest.raises(
             EngineError, match=r"library is missing; install it .*apt-get install libngspice0"

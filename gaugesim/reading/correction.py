@@ -357,7 +357,8 @@ class Moves:
         result = np.zeros((self.count, *shape))
         for source in self.sources:
             gain = self.correction.gain(source.columns, source.inner, outputs)
-            scaled = gain * source.weight.T[:, :, None]
+            # column by column in memory, as they are added up so
+            scaled = np.multiply(gain, source.weight.T[:, :, None], order="C")
             # a variable moves few branches, most of them one
             for variable, column in zip(*np.nonzero(source.steps), strict=True):
                 result[variable] += source.steps[variable, column] * scaled[column]

@@ -68,6 +68,7 @@ class Spread:
         self.names = (*self._names, *(f"accuracy@{gauge.id}" for gauge in place.gauges))
         ids = [gauge.id for gauge in place.gauges]
         self.positions: Mapping[str, Floats] = AsAsked(ids, self._position)
+        self._steps: dict[tuple[int, ...], list[tuple[Floats, Floats]]] = {}
         self._draws = draw(self._names) if draw is not None and self._names else None
         self.drawn: Mapping[str, Floats] = AsAsked([] if self._draws is None else ids, self._drawn)
 
@@ -81,11 +82,13 @@ class Spread:
             for network, correction in _corrections(place, self._scenarios, self._lamp_ohms)
         ]
 
-    def _stepped(self, branches: Sequence[int]) -> list[tuple[Floats, Floats]]:
+    def _stepped(self, branches: tuple[int, ...]) -> list[tuple[Floats, Floats]]:
         """Currents of some of the outputs in each phase, and their steps."""
-        at = [self._place.outputs.index(k) for k in branches]
-        phases = self._moves[: len(self._place.phases)]
-        return [(moves.correction.currents(at), moves.of(at)) for moves in phases]
+        if branches not in self._steps:
+            at = [self._place.outputs.index(k) for k in branches]
+            phases = self._moves[: len(self._place.phases)]
+            self._steps[branches] = [(moves.correction.currents(at), moves.of(at)) for moves in phases]
+        return self._steps[branches]
 
     def _held(self, factor: Callable[[int], Floats | float], count: int) -> Floats:
         """What the regulator holds, moved by a factor of its own variable, shape (count, n)."""
