@@ -1,5 +1,6 @@
 """Where netlists and the ngspice library are found."""
 
+import ctypes
 import os
 from pathlib import Path
 
@@ -99,5 +100,5 @@ class TestNgspiceLibrary:
 
     @pytest.mark.ngspice
     def test_the_library_loads(self) -> None:
-        loaded = paths.ctypes.CDLL(paths.ngspice_library())
+        loaded = ctypes.CDLL(paths.ngspice_library())
         assert hasattr(loaded, "ngSpice_Init")
