@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
 
@@ -81,6 +81,8 @@ class State:
     guess : Choice or None
         The word that was offered for one that was not understood.
     over : bool
+    before : Diagnosis or None
+        What the answers before this one came to, which spares most of the work.
     """
 
     path: Path
@@ -89,6 +91,7 @@ class State:
     history: tuple[Position, ...] = ()
     guess: Choice | None = None
     over: bool = False
+    before: Diagnosis | None = field(default=None, compare=False, repr=False)
 
     @cached_property
     def case(self) -> Case:
@@ -115,7 +118,7 @@ class State:
     @cached_property
     def found(self) -> Diagnosis:
         """The faults, ranked."""
-        return diagnose(self.case, self.at.circuits)
+        return diagnose(self.case, self.at.circuits, self.before)
 
     @cached_property
     def work(self) -> Job:

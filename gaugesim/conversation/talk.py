@@ -108,7 +108,8 @@ def withdraw(state: State, error: GaugesimError) -> tuple[State, tuple[str, ...]
 
 def _move(state: State, at: Position, history: tuple[Position, ...], guess: Choice | None = None) -> State:
     """Another position; what follows from the case alone is kept while that is the same."""
-    moved = State(state.path, state.names, at, history, guess)
+    before = state.__dict__.get("found", state.before)
+    moved = State(state.path, state.names, at, history, guess, before=before)
     same = (at.text, at.circuits) == (state.at.text, state.at.circuits)
     kept = ("case", "gauge", "asked_after", "found", "work", "action", "mend", "proof") if same else ()
     if at == state.at:

@@ -27,7 +27,9 @@ TOLD_APART = 1.5
 SURPRISING = 0.05
 
 
-def diagnose(case: Case, chosen: Sequence[Circuit] | None = None) -> Diagnosis:
+def diagnose(
+    case: Case, chosen: Sequence[Circuit] | None = None, before: Diagnosis | None = None
+) -> Diagnosis:
     """Rank the faults of all candidate circuits against a case.
 
     Parameters
@@ -35,6 +37,8 @@ def diagnose(case: Case, chosen: Sequence[Circuit] | None = None) -> Diagnosis:
     case : Case
     chosen : sequence of Circuit, optional
         The candidate circuits, if they are at hand.
+    before : Diagnosis, optional
+        One of the same circuits with other answers: what it has worked out is used again.
 
     Returns
     -------
@@ -55,13 +59,14 @@ def diagnose(case: Case, chosen: Sequence[Circuit] | None = None) -> Diagnosis:
     'stud_bias=open'
     """
     chosen = candidates(case) if chosen is None else tuple(chosen)
+    asked = {} if before is None else {id(one.cells.circuit): one.cells for one in before.posteriors}
     posteriors: list[Posterior] = []
     refused: list[GaugesimError] = []
     gauge = ""
     for circuit in chosen:
         try:
             gauge = complained_of(case, circuit)
-            posteriors.append(_weigh(case, circuit, gauge))
+            posteriors.append(_weigh(case, circuit, gauge, asked.get(id(circuit))))
         except CaseError as error:
             # with several candidates, one that lacks what was measured is no candidate
             refused.append(error)
@@ -87,11 +92,11 @@ def diagnose(case: Case, chosen: Sequence[Circuit] | None = None) -> Diagnosis:
     )
 
 
-def _weigh(case: Case, circuit: Circuit, gauge: str) -> Posterior:
+def _weigh(case: Case, circuit: Circuit, gauge: str, before: Cells | None = None) -> Posterior:
     """Single faults roughly first, to see which pairs of them are worth asking about; then all together."""
-    rough = Cells(circuit, ROUGH_SLICES, tolerant=False)
+    rough = Cells(circuit, ROUGH_SLICES, tolerant=False, before=before and before.sharing)
     first = posterior(rough, observations(case, rough, gauge))
-    cells = Cells(circuit, pairs=likely_pairs(first), sharing=rough)
+    cells = Cells(circuit, pairs=likely_pairs(first), sharing=rough, before=before)
     return posterior(cells, observations(case, cells, gauge))
 
 

@@ -14,6 +14,7 @@ from gaugesim.evidence.draws import drawn
 from gaugesim.evidence.prediction import Prediction
 from gaugesim.reading import Response, Situation, Spread, respond, situation, spread
 from gaugesim.reading.situation import without_process
+from gaugesim.reading.spread import MANY
 from gaugesim.scenario.check import NO_CHECK, Check, find_check
 from gaugesim.scenario.fault import HEALTHY, Fault, Pair, all_faults
 from gaugesim.scenario.stack import Scenarios, stack
@@ -42,6 +43,8 @@ class Cells:
         Cells of the same circuit, whose solved situations and changes are used again.
     tolerant : bool
         Whether predictions carry their tolerances; without them they are quicker and a little too sure.
+    before : Cells, optional
+        Cells of the same circuit and slices that were asked before: what they showed is not worked out again.
     """
 
     def __init__(
@@ -51,24 +54,33 @@ class Cells:
         pairs: Sequence[Pair] = (),
         sharing: Cells | None = None,
         tolerant: bool = True,
+        before: Cells | None = None,
     ) -> None:
         self.circuit = circuit
+        self.sharing = sharing
         self.tolerant = tolerant
         self.faults: tuple[Fault | Pair, ...] = (*all_faults(circuit), *pairs)
         # for each single fault of an entry, its severity in each of the entry's cells
         self._severities = [grid(fault, slices) for fault in self.faults]
         self._slices = slices
-        self._changes: Changes = Changes(circuit) if sharing is None else sharing._changes
-        counts = [len(values[0]) for values in self._severities]
+        known = sharing or before
+        self._changes: Changes = Changes(circuit) if known is None else known._changes
+        counts = self._counts = [len(values[0]) for values in self._severities]
+        self._starts = 1 + np.cumsum([0, *counts[:-1]])
         # row 0 belongs to fault -1, the sound circuit
         self.fault: Integers = np.concatenate([[-1], np.repeat(np.arange(len(self.faults)), counts)])
         self.weight: Floats = np.concatenate([[0.0], np.repeat(self.prior / np.maximum(counts, 1), counts)])
         self._stacks: dict[tuple[tuple[str, float], ...], Scenarios] = {}
         self._situations: dict[tuple[str, str, tuple[tuple[str, float], ...]], Situation] = (
-            {} if sharing is None else sharing._situations
+            {} if known is None else known._situations
         )
         self._responses: dict[int, Response] = {}
-        self._spreads: dict[int, Spread] = {}
+        self._batches: dict[tuple[int, int], tuple[Response, Spread | None]] = {}
+        # by the situation and the gauge, empty for the check's reading
+        self._shown: dict[tuple[int, str], Prediction] = {}
+        # of the cells that were asked before only what they showed is kept, and in which of their rows
+        self._shown_before = {} if before is None else before._shown
+        self._earlier = None if before is None else self._rows_of(before)
 
     @cached_property
     def prior(self) -> Floats:
@@ -184,8 +196,13 @@ class Cells:
             self._situations[key] = situation(self.circuit, state, check, given)
         return self._situations[key]
 
-    def _rows(self, where: Situation) -> Scenarios:
-        return without_process(self.scenarios(where.parameters), where.known)
+    def _rows_of(self, before: Cells) -> Integers:
+        """Number of each cell among those of others, -1 where it is not among them."""
+        starts = {fault.id: start for fault, start in zip(before.faults, before._starts, strict=True)}
+        first = [starts.get(fault.id, -1) for fault in self.faults]
+        rows = np.concatenate([[0], np.repeat(first, self._counts)])
+        within = np.arange(len(rows)) - np.concatenate([[0], np.repeat(self._starts, self._counts)])
+        return np.where(rows >= 0, rows + within, -1)
 
     def response(self, where: Situation) -> Response:
         """What every cell shows in a situation.
@@ -199,7 +216,8 @@ class Cells:
         Response
         """
         if id(where) not in self._responses:
-            self._responses[id(where)] = respond(where, self._rows(where))
+            scenarios = without_process(self.scenarios(where.parameters), where.known)
+            self._responses[id(where)] = respond(where, scenarios)
         return self._responses[id(where)]
 
     def position(self, where: Situation, gauge: str) -> Prediction:
@@ -214,17 +232,7 @@ class Cells:
         -------
         Prediction
         """
-        mean = self.response(where).positions[gauge]
-        if not self.tolerant:
-            bounds = self.circuit.sheet.gauges[gauge].stops
-            return replace(self._prediction(mean, (), np.zeros((0, len(mean))), None), bounds=bounds)
-        found = self._spread(where)
-        shown = self._prediction(mean, found.names, found.positions[gauge], None)
-        drawn = found.drawn.get(gauge)
-        # the gauges' own accuracies come last and are added to what is drawn
-        counted = 0 if drawn is None else len(found.names) - len(self.circuit.sheet.gauges)
-        bounds = self.circuit.sheet.gauges[gauge].stops
-        return replace(shown, bounds=bounds, drawn=drawn, counted=counted)
+        return self._with_severity(self._kept(where, gauge))
 
     def reading(self, where: Situation) -> Prediction:
         """Reading of the check's instrument in a situation, with its tolerances.
@@ -237,28 +245,55 @@ class Cells:
         -------
         Prediction
         """
-        response = self.response(where)
-        assert response.reading is not None
-        if not self.tolerant:
-            steps = np.zeros((0, len(self.fault)))
-            return self._prediction(response.reading, (), steps, response.pulses)
-        found = self._spread(where)
-        assert found.reading is not None
-        return self._prediction(response.reading, found.names, found.reading, response.pulses)
+        return self._with_severity(self._kept(where, ""))
 
-    def _spread(self, where: Situation) -> Spread:
-        if id(where) not in self._spreads:
-            self._spreads[id(where)] = spread(where, self._rows(where), self.response(where), drawn)
-        return self._spreads[id(where)]
+    def _kept(self, where: Situation, gauge: str) -> Prediction:
+        """What a gauge or the check's instrument shows in every cell; only of new cells is it worked out."""
+        key = id(where), gauge
+        if key not in self._shown:
+            before = self._shown_before.get(key)
+            if before is None or self._earlier is None:
+                self._shown[key] = self._worked_out(where, gauge, np.arange(len(self.fault)))
+            else:
+                shown, new = before.take(np.maximum(self._earlier, 0)), np.flatnonzero(self._earlier < 0)
+                self._shown[key] = shown.put(new, self._worked_out(where, gauge, new)) if new.size else shown
+        return self._shown[key]
 
-    def _prediction(
-        self, mean: Floats, names: tuple[str, ...], steps: Floats, pulses: np.ndarray | None
-    ) -> Prediction:
-        steps = np.concatenate([steps, self._severity_steps(mean)])
-        still = np.zeros(len(mean), dtype=bool)
-        return Prediction(
-            mean, (*names, "severity", "second severity"), steps, still if pulses is None else pulses
-        )
+    def _worked_out(self, where: Situation, gauge: str, rows: Integers) -> Prediction:
+        response, found = self._batch(where, rows)
+        mean = response.positions[gauge] if gauge else response.reading
+        assert mean is not None
+        if gauge:
+            pulses, bounds = np.zeros(len(rows), dtype=bool), self.circuit.sheet.gauges[gauge].stops
+        else:
+            pulses, bounds = response.pulses, (-np.inf, np.inf)
+        if found is None:
+            return Prediction(mean, (), np.zeros((0, len(rows))), pulses, bounds)
+        steps = found.positions[gauge] if gauge else found.reading
+        assert steps is not None
+        drawn = found.drawn.get(gauge)
+        # the gauges' own accuracies come last and are added to what is drawn
+        counted = 0 if drawn is None else len(found.names) - len(self.circuit.sheet.gauges)
+        return Prediction(mean, found.names, steps, pulses, bounds, drawn=drawn, counted=counted)
+
+    def _batch(self, where: Situation, rows: Integers) -> tuple[Response, Spread | None]:
+        """What some of the cells show in a situation, and how it moves with tolerances."""
+        key = id(where), len(rows)
+        if key not in self._batches:
+            if len(rows) == len(self.fault):
+                scenarios, response = self.scenarios(where.parameters), self.response(where)
+                scenarios = without_process(scenarios, where.known)
+            else:
+                scenarios = without_process(self.scenarios_of(rows, where.parameters), where.known)
+                response = respond(where, scenarios)
+            many = len(self.fault) > MANY
+            moves = spread(where, scenarios, response, drawn, many) if self.tolerant else None
+            self._batches[key] = response, moves
+        return self._batches[key]
+
+    def _with_severity(self, shown: Prediction) -> Prediction:
+        steps = np.concatenate([shown.steps, self._severity_steps(shown.mean)])
+        return replace(shown, names=(*shown.names, "severity", "second severity"), steps=steps)
 
     def _severity_steps(self, mean: Floats) -> Floats:
         """How a quantity moves inside a slice of severity: the fault's line, cut into pieces."""

@@ -108,6 +108,27 @@ class Prediction:
             drawn=None if self.drawn is None else self.drawn[:, rows],
         )
 
+    def put(self, rows: Integers, other: Prediction) -> Prediction:
+        """The same with some rows out of another prediction of the same quantity.
+
+        Parameters
+        ----------
+        rows : ndarray of int
+        other : Prediction
+            Of those rows.
+
+        Returns
+        -------
+        Prediction
+        """
+        whole = self.take(np.arange(len(self.mean)))
+        pairs = [(whole.mean, other.mean), (whole.steps, other.steps), (whole.pulses, other.pulses)]
+        if whole.drawn is not None and other.drawn is not None:
+            pairs.append((whole.drawn, other.drawn))
+        for array, new in pairs:
+            array[..., rows] = new
+        return whole
+
     def minus(self, other: Prediction) -> Prediction:
         """The difference of two quantities, which share variables.
 

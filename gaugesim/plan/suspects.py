@@ -185,8 +185,8 @@ class Suspects:
         cells = self.entry.cells
         meter = alone_on_meter(cells.circuit, check)
         if meter is None:
-            where, response = self.response(check, state)
-            return self._shown(where, check, response)[0]
+            where = cells.place_with(state, check)
+            return self._shown(where, check, self._respond(where))[0]
         parameters = {**cells.circuit.parameters(state), **meter.parameters}
         rows = without_process(self._scenarios(parameters), frozenset(meter.parameters))
         reading = ohms_alone(cells.circuit, parameters, meter, rows)
@@ -254,8 +254,10 @@ class Suspects:
         response : Response
         """
         where = situation(self.entry.cells.circuit, state, check)
-        rows = self._scenarios(where.parameters)
-        return where, respond(where, without_process(rows, where.known))
+        return where, self._respond(where)
+
+    def _respond(self, where: Situation) -> Response:
+        return respond(where, without_process(self._scenarios(where.parameters), where.known))
 
 
 def needle_classes(gauge: Gauge, positions: Floats, pulses: NDArray[np.bool_]) -> Floats:

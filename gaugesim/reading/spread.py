@@ -37,6 +37,8 @@ class Spread:
         What `respond` gave for them.
     draw : callable or None
         From names of variables to draws of them, shape (variables, draws).
+    many : bool
+        Whether variables that move nothing worth counting are left out.
 
     Attributes
     ----------
@@ -52,11 +54,11 @@ class Spread:
     """
 
     def __init__(
-        self, place: Situation, scenarios: Scenarios, response: Response, draw: Draw | None = None
+        self, place: Situation, scenarios: Scenarios, response: Response, draw: Draw | None, many: bool
     ) -> None:
         self._place, self._scenarios, self._response = place, scenarios, response
         variables = _variables(place)
-        if len(scenarios) > MANY:
+        if many:
             variables = variables.take(_bearing(place, variables))
         self._variables: Tolerances = variables
         self._lamp_ohms = lamp_resistance(place, scenarios, embedded(place)) if place.has_lamp else None
@@ -195,6 +197,7 @@ def spread(
     scenarios: Scenarios | None = None,
     response: Response | None = None,
     draw: Draw | None = None,
+    many: bool | None = None,
 ) -> Spread:
     """First-order tolerance of what each scenario shows.
 
@@ -207,13 +210,17 @@ def spread(
         What `respond` gave for them.
     draw : callable, optional
         From names of variables to draws of them, shape (variables, draws).
+    many : bool, optional
+        Whether variables that move nothing worth counting are left out; if nothing is said, where there are
+        more than `MANY` scenarios.
 
     Returns
     -------
     Spread
     """
     scenarios = stack([HEALTHY]) if scenarios is None else scenarios
-    return Spread(place, scenarios, response or respond(place, scenarios), draw)
+    many = len(scenarios) > MANY if many is None else many
+    return Spread(place, scenarios, response or respond(place, scenarios), draw, many)
 
 
 def _variables(place: Situation) -> Tolerances:
