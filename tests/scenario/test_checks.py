@@ -1,0 +1,129 @@
+"""What each kind of check hangs on the circuit, and what that shows, by hand."""
+
+import math
+
+import numpy as np
+import pytest
+
+from gaugesim.circuit import Circuit, find
+from gaugesim.errors import CaseError, UnknownNameError
+from gaugesim.reading import respond, situation
+from gaugesim.scenario.check import JUMPER_OHMS, LAMP, METER, OHMMETER_OHMS, find_check
+from gaugesim.solve.network import GROUND, Path
+
+COPPER = 1 + 0.00393 * 5
+FIXED, SENSING = 150 * COPPER, 70 * COPPER
+VOLTMETER = 10e6
+PANEL = "behind_panel"
+OFF = {"rsender_connector": np.inf}
+
+
+@pytest.fixture(scope="module")
+def circuit() -> Circuit:
+    return find("temp_two_coil")
+
+
+@pytest.mark.parametrize(
+    ("check", "path"),
+    [
+        ("substitute:100", Path("resistor", "sender_lead", GROUND, 100.0)),
+        ("ground_sender_lead", Path("wire", "sender_lead", "engine_block", 0.02)),
+        ("sender_lead_volts", Path(METER, "sender_lead", GROUND, VOLTMETER)),
+        ("lamp_on_sender_lead", Path(LAMP, "sender_lead", GROUND, np.inf)),
+    ],
+)
+def test_what_hangs_on_the_lead_taken_off_the_sender(circuit: Circuit, check: str, path: Path) -> None:
+    found = find_check(circuit, check)
+    assert found.setup.branches == OFF
+    assert found.setup.paths == (path,)
+    assert found.places == ("engine",)
+
+
+@pytest.mark.parametrize(
+    ("check", "path", "places"),
+    [
+        ("ground_at:stud_sender", Path("wire", "stud_sender", GROUND, 0.02), (PANEL,)),
+        ("volts_at:body", Path(METER, "body", GROUND, VOLTMETER), ("battery",)),
+        ("drop_across:stud_ground", Path(METER, "stud_ground", "foil_ground_far", VOLTMETER), (PANEL,)),
+        ("drop_between:stud_feed:body", Path(METER, "stud_feed", "body", VOLTMETER), (PANEL, "battery")),
+        ("lamp_at:stud_feed", Path(LAMP, "stud_feed", GROUND, np.inf), (PANEL,)),
+        ("jumper_across:fuse", Path("wire", "fuse_in", "fuse_out", 0.02), ("fuse_box",)),
+        ("jumper_between:stud_ground:body", Path("wire", "stud_ground", "body", 0.02), (PANEL, "battery")),
+        ("feed_direct", Path("fused_lead", "battery_positive", "stud_feed", 0.05), (PANEL,)),
+    ],
+)
+def test_what_is_added_while_all_stays_connected(
+    circuit: Circuit, check: str, path: Path, places: tuple[str, ...]
+) -> None:
+    found = find_check(circuit, check)
+    assert found.setup.paths == (path,)
+    assert found.places == places
+    assert not found.setup.branches
+    assert not found.setup.dead
+    assert found.setup.kept is None
+
+
+def test_what_is_moved_or_looked_at_changes_nothing(circuit: Circuit) -> None:
+    for name, reads, part in (
+        ("wiggle:stud_ground", "jump", "stud_ground"),
+        ("tap", "jump", "gauge:temperature"),
+        ("look_at:sender_wire", "look", "sender_wire"),
+    ):
+        found = find_check(circuit, name)
+        assert (found.reads, found.part) == (reads, part)
+        assert found.setup == type(found.setup)()
+
+
+def test_a_sender_in_water_reads_its_law_on_the_ohmmeter(circuit: Circuit) -> None:
+    ohms = 70 * math.exp(3900 * (1 / (60 + 273.15) - 1 / (80 + 273.15)))
+    reading = respond(situation(circuit, None, find_check(circuit, "sender_in_water:60"))).reading
+    assert reading is not None
+    assert reading[0] == pytest.approx(ohms, rel=1e-9)
+
+
+def test_ohms_between_two_points_see_all_that_is_between_them(circuit: Circuit) -> None:
+    check = find_check(circuit, "head_ohms:stud_feed:stud_ground")
+    assert check.setup.dead
+    assert {*(check.setup.kept or ())} == {"r.xtemperature.rfixed", "r.xtemperature.rsensing"}
+    assert check.setup.paths == (Path(METER, "stud_feed", "stud_ground", OHMMETER_OHMS, -1.0),)
+    reading = respond(situation(circuit, None, check)).reading
+    assert reading is not None
+    # the sensing coil leads nowhere
+    assert reading[0] == pytest.approx(FIXED, rel=1e-9)
+
+
+def test_a_gauge_on_the_bench(circuit: Circuit) -> None:
+    """12 V behind 0.1 ohm feed both coils, one by a lead to ground, one by a resistor."""
+    place = situation(circuit, None, find_check(circuit, "bench_gauge:70"))
+    # the supply drops out of the direction, so it is looked at by itself
+    assert place.check.setup.paths[0] == Path("bench_supply", "stud_feed", GROUND, 0.1, 12.0)
+    fixed_ohms, sensing_ohms = FIXED + JUMPER_OHMS, SENSING + 70
+    both = 1 / (1 / fixed_ohms + 1 / sensing_ohms)
+    volts = 12 * both / (0.1 + both)
+    fixed, sensing = 300 * volts / fixed_ohms, 200 * volts / sensing_ohms
+    x = fixed + sensing * math.cos(math.radians(120))
+    y = sensing * math.sin(math.radians(120))
+    stand = (math.degrees(math.atan2(y, x)) - 16) / (64 - 16)
+    assert respond(place).positions["temperature"][0] == pytest.approx(stand, abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("check", "error", "words"),
+    [
+        ("substitute", CaseError, "0 targets given; write substitute:OHMS"),
+        ("substitute:-5", CaseError, "-5 ohms is out of reach; give 0 to 1e"),
+        ("substitute:few", CaseError, "give ohms"),
+        ("sender_in_water:300", CaseError, "300 celsius is out of reach; give -20 to 110"),
+        ("float_by_hand:0.5", CaseError, "choose the check that fits its sender"),
+        ("drop_between:body:body", CaseError, "body and body are the same point; name two different ones"),
+        ("drop_across:process", CaseError, "process has no resistance of its own"),
+        ("swap_sender_leads", CaseError, "1 gauges; write swap_sender_leads:A:B"),
+        ("volts_at:bodi", UnknownNameError, "'bodi'.*body"),
+        ("volt_at:body", UnknownNameError, "'volt_at'.*volts_at"),
+    ],
+)
+def test_a_check_that_cannot_be_made(
+    circuit: Circuit, check: str, error: type[Exception], words: str
+) -> None:
+    with pytest.raises(error, match=words):
+        find_check(circuit, check)
