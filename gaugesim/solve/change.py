@@ -84,14 +84,16 @@ class Factored(ABC):
         """Number of unknowns."""
         return len(self.network.nodes) + len(self.network.names)
 
-    def columns(self, branches: Sequence[int], paths: Sequence[tuple[int, int]]) -> Columns:
+    def columns(
+        self, branches: Sequence[int] | Integers, paths: Sequence[tuple[int, int]] | Integers
+    ) -> Columns:
         """Prepare changes of branches and of added paths, in that order.
 
         Parameters
         ----------
-        branches : sequence of int
+        branches : sequence or ndarray of int
             Branch numbers [1].
-        paths : sequence of (int, int)
+        paths : sequence of (int, int), or ndarray of int, shape (paths, 2)
             Node numbers [1] between which paths may be added.
 
         Returns

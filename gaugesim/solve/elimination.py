@@ -154,7 +154,7 @@ def _one_by_one(conductances: Floats, grounded: Floats) -> Seen:
 def _eliminate(
     conductances: csr_array, grounded: Floats, random: np.random.Generator
 ) -> tuple[_Level, csr_array, Floats]:
-    from scipy.sparse import csr_array, diags_array
+    from scipy.sparse import csr_array
 
     size = conductances.shape[0]
     degree = np.diff(conductances.indptr)
@@ -167,7 +167,7 @@ def _eliminate(
     gone, left = np.flatnonzero(goes), np.flatnonzero(~goes)
     number = np.empty(size, dtype=np.intp)
     number[left], number[gone] = np.arange(len(left)), np.arange(len(gone))
-    siemens = np.asarray(conductances.sum(axis=1))[gone] + grounded[gone]
+    siemens = np.bincount(row, conductances.data, size)[gone] + grounded[gone]
     mine = goes[row]
     r, c = number[row[mine]], number[column[mine]]
     slots = int(degree[gone].max(initial=0)) + 1
@@ -177,16 +177,21 @@ def _eliminate(
     neighbour[r, slot] = c
     weight[r, slot] = conductances.data[mine] / siemens[r]
     weight[:, -1] = grounded[gone] / siemens
-    between = csr_array((conductances.data[mine], (r, c)), shape=(len(gone), len(left)))
+    # what a node leaves behind joins every two of its neighbours; with what stays it makes one matrix
+    across = (weight * siemens[:, None])[:, :, None] * weight[:, None, :]
+    there = (neighbour >= 0)[:, :, None] & (neighbour >= 0)[:, None, :] & ~np.eye(slots, dtype=bool)
+    one = np.broadcast_to(neighbour[:, :, None], there.shape)[there]
+    other = np.broadcast_to(neighbour[:, None, :], there.shape)[there]
     kept = ~goes[row] & ~goes[column]
     rest = csr_array(
-        (conductances.data[kept], (number[row[kept]], number[column[kept]])), shape=(len(left), len(left))
+        (
+            np.concatenate([conductances.data[kept], across[there]]),
+            (np.concatenate([number[row[kept]], one]), np.concatenate([number[column[kept]], other])),
+        ),
+        shape=(len(left), len(left)),
     )
-    joined = (between.T @ (diags_array(1 / siemens) @ between)).tocoo()
-    apart = joined.row != joined.col
-    across = csr_array((joined.data[apart], (joined.row[apart], joined.col[apart])), shape=rest.shape)
-    rest = csr_array(rest + across)
-    more = between.T @ (grounded[gone] / siemens)
+    real = neighbour >= 0
+    more = np.bincount(neighbour[real], across[:, :, -1][real], len(left))
     level = _Level(row, column, number, gone, left, neighbour, weight, siemens)
     return level, rest, grounded[left] + more
 

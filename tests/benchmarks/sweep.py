@@ -145,13 +145,15 @@ def line_faults(network: Network, runs: int) -> tuple[float, float, float, int]:
     matrix, right, _ = assemble_sparsely(network)
     anew = median(lambda: factor_sparsely(network), runs)
     bare = median(lambda: splu(matrix).solve(right), runs)
-    grounded = [(k, len(network.nodes)) for k in range(len(network.nodes))]
-    amount = np.full(len(network.names) + len(grounded), np.inf)
+    count = len(network.nodes)
+    grounded = np.stack([np.arange(count), np.full(count, count)], axis=1)
+    branches = np.arange(len(network.names))
+    amount = np.full(len(branches) + count, np.inf)
 
     def all_faults_of(solved: object = None) -> Floats:
         # every branch open, and every node joined to ground
         solved = factor_sparsely(network) if solved is None else solved
-        columns = solved.columns(range(len(network.names)), grounded)
+        columns = solved.columns(branches, grounded)
         number = np.arange(len(amount))[:, None]
         seen = solved.coupling(columns, number)[:, 0, 0]
         p, q = (columns.p_index, columns.p_sign), (columns.q_index, columns.q_sign)
