@@ -29,6 +29,8 @@ if TYPE_CHECKING:
 DEGREE = 6
 # stands for ground as a neighbour
 TO_GROUND = -1
+# times that a level looks for more nodes that may go with it
+ROUNDS = 2
 # nodes that are left to plain elimination one by one, and a share of a level that is worth a level
 FEW = 32
 WORTH = 0.05
@@ -161,9 +163,14 @@ def _eliminate(
     row, column = np.repeat(np.arange(size), degree), conductances.indices.astype(np.intp)
     # of two neighbours the one with fewer neighbours goes, by lot where they have equally many
     rank = np.where(degree <= DEGREE, degree + random.random(size), np.inf)
-    lowest = np.full(size, np.inf)
-    np.minimum.at(lowest, row, rank[column])
-    goes = (rank < lowest) & np.isfinite(rank)
+    goes = np.zeros(size, dtype=bool)
+    # then those that have lost to one that did not go itself
+    for _ in range(ROUNDS):
+        lowest = np.full(size, np.inf)
+        np.minimum.at(lowest, row, rank[column])
+        goes |= rank < lowest
+        rank[goes] = np.inf
+        rank[column[goes[row]]] = np.inf
     gone, left = np.flatnonzero(goes), np.flatnonzero(~goes)
     number = np.empty(size, dtype=np.intp)
     number[left], number[gone] = np.arange(len(left)), np.arange(len(gone))
