@@ -158,7 +158,7 @@ MODULES = [dotted(path) for path in FILES if path.name != "__main__.py"]
 
 @pytest.fixture(scope="module")
 def loaded() -> dict[str, set[str]]:
-    """What each module loads, imported before any other of its component and of those further down."""
+    """What each module loads, imported before any other of its component and of those above it."""
     statements = []
     for name in ("", *ORDER):
         own = [f"import {module}" for module in MODULES if component(module) == name]

@@ -31,8 +31,6 @@ from gaugesim.solve.spice import Steps, solve_batch
 VOLT, AMPERE, OHM = 0.1, 1e-6, 1e-3
 # needles and meters agree to this, or ngspice is asked again
 SHOWN = 1e-7
-# severities of a fault from the least to the worst, beside the typical one
-EVEN = 4
 # all voltages and currents are looked at in one state with each check, and with one fault in so many
 SHARE = 5
 # what a test lamp has there [ohm]
@@ -40,11 +38,15 @@ LAMP_OHMS = 10.0
 
 
 def severities(fault: Fault) -> Floats:
-    """What a fault is tried with: evenly from the least to the worst, then the typical one."""
+    """What a fault is tried with: the typical severity, the ends of its range, and what lies halfway."""
     severity = fault.mode.severity
+    low, typical, high = severity.low, severity.typical, severity.high
     if not severity.quantity:
         return np.zeros(1)
-    return np.append(np.linspace(severity.low, severity.high, EVEN), severity.typical)
+    # even steps are quick
+    if low < typical < high:
+        return np.array([low, (low + typical) / 2, typical, (typical + high) / 2, high])
+    return np.append(np.linspace(low, high, 4), typical)
 
 
 class Faults:

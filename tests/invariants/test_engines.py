@@ -2,9 +2,9 @@
 
 Opens and dead shorts are 1e9 and 1e-6 ohm in both. What needles, meters and test lamp show, and the share of
 the time that a regulator's contact is closed, is compared for every circuit x state x check x fault at five
-severities, to 1e-7: the typical one and four spread evenly over its range. All node voltages and branch
-currents are compared to 1e-6 with every check, in one state, with one fault in five at one severity: others
-with the next check, all of them in the end.
+severities, to 1e-7: the typical one, the ends of its range and what lies halfway. All node voltages and
+branch currents are compared to 1e-6 with every check, in one state, with one fault in five at one severity:
+others with the next check, all of them in the end.
 """
 
 from __future__ import annotations
@@ -87,8 +87,7 @@ def test_severities_are_the_ends_what_lies_between_and_the_typical_one() -> None
         severity, tried = fault.mode.severity, severities(fault)
         if severity.quantity:
             assert {severity.low, severity.high, severity.typical} <= {*tried.tolist()}
-            assert len(tried) == 5
-            assert np.all(np.diff(tried[:4]) >= 0)
+            assert len({*tried.tolist()}) == 5 - (severity.typical in (severity.low, severity.high))
         else:
             assert tried.tolist() == [0]
 
