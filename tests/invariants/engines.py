@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 from invariants.anew import Batch, stamped
@@ -18,19 +19,20 @@ from invariants.everything import UNDRIVEN, Ledger, Where, electrical_checks
 from gaugesim.circuit import Circuit, find
 from gaugesim.reading import Response, Situation, respond, situation
 from gaugesim.reading.correction import Correction
-from gaugesim.reading.response import Engine
+from gaugesim.reading.response import SOUNDING_OHMS, Engine
 from gaugesim.reading.situation import without_process
-from gaugesim.scenario.check import Check
+from gaugesim.scenario.check import LAMP, Check
 from gaugesim.scenario.fault import HEALTHY, Fault, all_faults, change
 from gaugesim.scenario.stack import Scenarios, stack
 from gaugesim.solve import nodal
 from gaugesim.solve.network import OPEN_OHMS, SHORT_OHMS, Floats, Integers, Network, islands
 from gaugesim.solve.spice import Steps, solve_batch
 
-# what deviations count against where there is less
+# what deviations count against where there is less; a coil with less than its amperes moves no needle
 VOLT, AMPERE, OHM = 0.1, 1e-6, 1e-3
-# needles and meters agree to this, or ngspice is asked again
-SHOWN = 1e-7
+COIL_AMPERE = 1e-5
+# currents and volts agree to this; needles and meters to this, or ngspice is asked again
+SAME, SHOWN = 1e-6, 1e-7
 # all voltages and currents are looked at in one state with each check, and with one fault in so many
 SHARE = 5
 # what a test lamp has there [ohm]
@@ -129,8 +131,11 @@ class Reference:
 
 def embedded_finite(place: Situation) -> Engine:
     """The embedded engine as the package uses it, with finite opens and shorts."""
-    networks = (*place.phases, *filter(None, [place.meter]))
-    factored = {id(network): nodal.factor(network.finite()) for network in networks}
+    # a test lamp is not there before its ohms are known
+    lamp = {LAMP: np.inf} if place.has_lamp else {}
+    factored = {id(phase): nodal.factor(phase.finite().with_ohms(lamp)) for phase in place.phases}
+    if place.meter is not None:
+        factored[id(place.meter)] = nodal.factor(place.meter.finite())
 
     def currents(
         network: Network, outputs: Sequence[int], rows: Scenarios, lamp_ohms: Floats | None
@@ -141,17 +146,31 @@ def embedded_finite(place: Situation) -> Engine:
     return currents
 
 
+def heard(place: Situation, rows: Scenarios, engine: Engine) -> tuple[Response, list[Floats]]:
+    """What an engine makes of scenarios, and every current that it was asked for."""
+    told: list[Floats] = []
+
+    def listening(*question: Any) -> Floats:
+        told.append(engine(*question))
+        return told[-1]
+
+    return respond(place, rows, listening), told
+
+
 def compare(place: Situation, rows: Scenarios, reference: Reference, ledger: Ledger, where: Where) -> None:
     """Let both engines answer, and keep how far they are apart."""
-    mine, theirs = (
-        respond(place, rows, engine) for engine in (embedded_finite(place), reference.quick(place))
+    (mine, own), (theirs, told) = (
+        heard(place, rows, engine) for engine in (embedded_finite(place), reference.quick(place))
     )
-    off = apart(place, mine, theirs)
-    again = ~(np.max([*off.values()], axis=0) < SHOWN)
+    off = apart(place, mine, theirs, own, told)
+    again = np.any(
+        [~(values < (SAME if kind == "amperes" else SHOWN)) for kind, values in off.items()], axis=0
+    )
     if np.any(again):
         reference.again += int(again.sum())
-        theirs = respond(place, rows.take(again), reference.thorough(place))
-        for kind, values in apart(place, taken(mine, again), theirs).items():
+        theirs, told = heard(place, rows.take(again), reference.thorough(place))
+        worked_out = apart(place, taken(mine, again), theirs, [values[again] for values in own], told)
+        for kind, values in worked_out.items():
             off[kind][again] = values
     for kind, values in off.items():
         ledger.note(kind, values, where)
@@ -168,13 +187,18 @@ def taken(response: Response, rows: Integers) -> Response:
     )
 
 
-def apart(place: Situation, mine: Response, theirs: Response) -> dict[str, Floats]:
-    """How far two responses are apart: in the position of a needle, and in a reading as a share of it."""
+def apart(
+    place: Situation, mine: Response, theirs: Response, own: list[Floats], told: list[Floats]
+) -> dict[str, Floats]:
+    """How far two responses are apart: in a needle's position, and in readings and currents as a share."""
     ends = (
         np.array([np.nan_to_num(values, nan=UNDRIVEN) for values in one.positions.values()])
         for one in (mine, theirs)
     )
     off = {"needle": np.abs(np.subtract(*ends)).max(axis=0), "duty": np.abs(mine.duty - theirs.duty)}
+    # a test lamp is sounded out with the same ohms by both; then each has its own idea of them
+    asked = slice(len(SOUNDING_OHMS) if place.has_lamp else None)
+    off["amperes"] = share(np.hstack(own[asked]), np.hstack(told[asked]), COIL_AMPERE).max(axis=1)
     assert (mine.reading is None) == (theirs.reading is None)
     if mine.reading is not None and theirs.reading is not None:
         least = OHM if place.check.reads == "ohms" else VOLT

@@ -1,10 +1,11 @@
 """The embedded engine and ngspice agree to 1e-6 wherever a shipped circuit can be taken.
 
-Opens and dead shorts are 1e9 and 1e-6 ohm in both. What needles, meters and test lamp show, and the share of
-the time that a regulator's contact is closed, is compared for every circuit x state x check x fault at five
-severities, to 1e-7: the typical one, the ends of its range and what lies halfway. All node voltages and
-branch currents are compared to 1e-6 with every check, in one state, with one fault in five at one severity:
-others with the next check, all of them in the end.
+Opens and dead shorts are 1e9 and 1e-6 ohm in both. Every circuit x state x check x fault is there at five
+severities: the typical one, the ends of its range and what lies halfway. The currents of coils, regulator,
+meter and test lamp are compared to 1e-6; what needles, meter and lamp show, and the share of the time that
+the regulator's contact is closed, to 1e-7. All node voltages and branch currents are compared to 1e-6 with
+every check, in one state, with one fault in five at one severity: others with the next check, all of them in
+the end.
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ import pytest
 from invariants import engines
 from invariants.anew import Batch
 from invariants.engines import (
+    SAME,
     SHOWN,
     Faults,
     Reference,
@@ -36,8 +38,6 @@ from gaugesim.scenario.check import METER, find_check
 
 pytestmark = pytest.mark.ngspice
 
-# of volts and amperes
-SAME = 1e-6
 # a circuit's checks are shared out among workers in so many parts
 PARTS = 4
 # ngspice has to be asked again for no more than one answer in so many
@@ -68,6 +68,12 @@ def test_every_needle_and_every_reading(
 ) -> None:
     value, where = agreement[name][0].worst[kind]
     assert value < SHOWN, where
+
+
+@pytest.mark.parametrize("name", available())
+def test_every_current_that_tells(agreement: dict[str, tuple[Ledger, int]], name: str) -> None:
+    value, where = agreement[name][0].worst["amperes"]
+    assert value < SAME, where
 
 
 @pytest.mark.parametrize("name", available())
@@ -134,6 +140,7 @@ def test_a_fault_that_is_a_little_worse_in_one_engine_is_seen(monkeypatch: pytes
     worst = worst_of("sender_lead_volts")
     assert 1e-6 < worst["volts"] < 1e-5
     assert 1e-6 < worst["needle"] < 1e-5
+    assert 1e-6 < worst["amperes"] < 2e-5
 
 
 def test_another_meter_in_one_engine_is_seen(monkeypatch: pytest.MonkeyPatch) -> None:
