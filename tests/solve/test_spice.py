@@ -559,6 +559,8 @@ def test_an_old_result_is_never_read() -> None:
     with using_engine() as engine:
         engine.load("* title\nv1 b 0 7\nr1 b 0 1\n.end\n")
         assert engine.operating_point(["b"]).tolist() == [7]
+        with pytest.raises(EngineError, match=r"has no result for b"):
+            engine.results(["b"], 2)
         engine.load(fighting)
         with pytest.raises(EngineError, match=r"[Ss]ingular"):
             engine.operating_point(["b"])

@@ -119,7 +119,7 @@ def test_after_a_failure_it_begins_anew(monkeypatch: pytest.MonkeyPatch) -> None
 
         patch.setattr(engine, "command", fails)
         with pytest.raises(EngineError):
-            steps.currents(rows(gauge=[50.0], sender=[10.0]), NETWORK.volts[None])
+            steps.currents(rows(gauge=[50.0, 60.0], sender=[10.0, 40.0]), NETWORK.volts[None])
     agree(steps, NETWORK.ohms[None], NETWORK.volts[None])
     assert steps.currents(NETWORK.ohms[None], NETWORK.volts[None]).tolist() == first.tolist()
 

@@ -193,7 +193,6 @@ def sweeps(ohms: Floats, volts: Floats, driven: NDArray[np.bool_]) -> list[tuple
     rows = np.arange(len(which))
     before, after = before[rows, which], after[rows, which]
     alone = (differ.sum(axis=1) == 1) & np.all(volts[1:] == volts[:-1], axis=1) & ~driven[which]
-    alone &= np.maximum(before, after) < RATIO * np.minimum(before, after)
     alone &= np.abs(after - before) > SMALLEST
     branches, steps = np.where(alone, which, -1).tolist(), (after - before).tolist()
     slack, first = (EVEN * after).tolist(), ohms[rows, which].tolist()
@@ -203,10 +202,8 @@ def sweeps(ohms: Floats, volts: Floats, driven: NDArray[np.bool_]) -> list[tuple
         stop, k = start + 1, -1
         while stop < len(ohms) and branches[stop - 1] >= 0 and branches[stop - 1] == branches[start]:
             uneven = abs(steps[stop - 1] - steps[start]) > slack[stop - 1]
-            if (
-                uneven
-                or not 1 / RATIO < (first[start] + steps[start] * (stop - start)) / first[start] < RATIO
-            ):
+            reached = 1 + steps[start] * (stop - start) / first[start]
+            if uneven or not 1 / RATIO < reached < RATIO:
                 break
             stop, k = stop + 1, branches[start]
         runs.append((start, stop, k))
