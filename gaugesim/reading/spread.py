@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from gaugesim.reading.correction import Correction, Moves, OwnSteps
 from gaugesim.reading.response import Response, Told, design, embedded, lamp_resistance, respond
 from gaugesim.reading.situation import Situation
+from gaugesim.scenario.change import Again
 from gaugesim.scenario.check import METER
 from gaugesim.scenario.fault import HEALTHY
 from gaugesim.scenario.stack import Scenarios, stack
@@ -314,17 +315,26 @@ def _own_steps_of(place: Situation, scenarios: Scenarios, variables: Tolerances)
     count = len(variables.names)
     steps = variables.values(np.concatenate([np.eye(count), -np.eye(count)], axis=1))
     names, table = [*steps], np.stack([*steps.values()])
+    # a fault is in many pairs, with the same severities
+    made: dict[int, dict[str, Floats]] = {}
+
+    def moves(again: Again) -> dict[str, Floats]:
+        if id(again.make) not in made:
+            given = dict(zip(names, np.repeat(table, again.count, axis=1), strict=True))
+            numbers = np.tile(np.arange(again.count), 2 * count)
+            values = again.make({**place.parameters, **given}, numbers)
+            sides = {name: each.reshape(2, count, again.count) for name, each in values.items()}
+            made[id(again.make)] = {name: 0.5 * (up - down) for name, (up, down) in sides.items()}
+        return made[id(again.make)]
+
     found: dict[str, Floats] = {}
-    for source, again in enumerate(scenarios.again):
-        rows = np.flatnonzero(scenarios.source == source)
-        if again is None or not rows.size:
-            continue
-        given = dict(zip(names, np.repeat(table, len(rows), axis=1), strict=True))
-        numbers = np.tile(scenarios.number[rows], 2 * count)
-        for name, values in again({**place.parameters, **given}, numbers).items():
-            up, down = values.reshape(2, count, len(rows))
-            own = found.setdefault(name, np.full((count, len(scenarios)), np.nan))
-            own[:, rows] = 0.5 * (up - down)
+    for source, each in enumerate(scenarios.again):
+        rows = np.flatnonzero(scenarios.source == source) if each else np.zeros(0, dtype=np.intp)
+        for again in each if rows.size else ():
+            numbers = again.rows[scenarios.number[rows]]
+            for name, moved in moves(again).items():
+                own = found.setdefault(name, np.full((count, len(scenarios)), np.nan))
+                own[:, rows] = moved[:, numbers]
     return found
 
 

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
-from functools import partial
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -12,8 +11,24 @@ import numpy as np
 from gaugesim.expression import Value
 from gaugesim.solve.network import Floats, Integers
 
-# For other parameter values and some of the severities, by number: what becomes of elements [ohm or V]
-Again = Callable[[Mapping[str, Value], Integers], Mapping[str, Floats]]
+
+@dataclass(frozen=True)
+class Again:
+    """Works the elements that one fault changes out for other parameter values.
+
+    Attributes
+    ----------
+    make : callable
+        From parameter values and numbers of severities to what becomes of elements [ohm or V].
+    count : int
+        How many severities it knows.
+    rows : ndarray of int, shape (n,)
+        Which of them each severity of a change is.
+    """
+
+    make: Callable[[Mapping[str, Value], Integers], Mapping[str, Floats]]
+    count: int
+    rows: Integers
 
 
 @dataclass(frozen=True)
@@ -37,9 +52,9 @@ class Change:
         Position at which a gauge's needle stays.
     strength : mapping
         What is left of a movement's force [1] by gauge.
-    again : callable or None
-        Works the changed elements out for other parameter values, where these count for more than what the
-        sound circuit's elements make of them; see `Again`.
+    again : tuple of Again
+        Of each fault in it, where parameter values count for more than what the sound circuit's elements make
+        of them.
     """
 
     severity: Floats
@@ -50,7 +65,7 @@ class Change:
     turns: Mapping[str, Floats] = field(default_factory=dict)
     stuck: Mapping[str, Floats] = field(default_factory=dict)
     strength: Mapping[str, Floats] = field(default_factory=dict)
-    again: Again | None = None
+    again: tuple[Again, ...] = ()
 
     def take(self, rows: Integers) -> Change:
         """The same for some of the severities, in any order and as often as wanted.
@@ -69,7 +84,7 @@ class Change:
             for field in _FIELDS
             if (values := getattr(self, field))
         }
-        again = None if self.again is None else partial(_picked_again, self.again, rows)
+        again = tuple(replace(one, rows=one.rows[rows]) for one in self.again)
         return Change(self.severity[rows], **picked, again=again)
 
 
@@ -115,22 +130,8 @@ def merge(changes: Sequence[Change]) -> Change:
         changes[-1].severity,
         paths=paths,
         **united,
-        again=_one_after_another([one.again for one in changes if one.again]),
+        again=tuple(again for one in changes for again in one.again),
     )
-
-
-def _picked_again(
-    again: Again, picked: Integers, parameters: Mapping[str, Value], rows: Integers
-) -> Mapping[str, Floats]:
-    return again(parameters, picked[rows])
-
-
-def _one_after_another(each: Sequence[Again]) -> Again | None:
-    return partial(_all_again, each) if each else None
-
-
-def _all_again(each: Sequence[Again], parameters: Mapping[str, Value], rows: Integers) -> dict[str, Floats]:
-    return {name: values for again in each for name, values in again(parameters, rows).items()}
 
 
 def parallel(first: Floats, second: Floats) -> Floats:

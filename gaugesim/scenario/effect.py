@@ -10,7 +10,7 @@ import numpy as np
 from gaugesim.circuit import Circuit
 from gaugesim.expression import Value
 from gaugesim.netlist import Element
-from gaugesim.scenario.change import Change, merge
+from gaugesim.scenario.change import Again, Change, merge
 from gaugesim.scenario.fault_list import Fault
 from gaugesim.sheet import Mode, Part
 from gaugesim.solve.network import OPEN_OHMS, Floats, Integers
@@ -51,14 +51,14 @@ def change(circuit: Circuit, fault: Fault, severity: Floats, parameters: Mapping
         return Change(severity, branches={circuit.sheet.regulator.heater: np.full(n, np.inf)})
     element = circuit.netlist.element(part.element)
     before = np.asarray(_values(circuit, [element], parameters)[element.name], dtype=float)
-    again = None
+    again: tuple[Again, ...] = ()
     if mode.id in ("open", "intermittent", "stuck_open"):
         after = np.full(n, np.inf)
     elif mode.id in ("stuck_closed", "bypassed"):
         after = np.zeros(n)
     elif mode.severity.quantity == "factor":
         after = before * severity
-        again = partial(_multiplied, circuit, part.element, severity)
+        again = (Again(partial(_multiplied, circuit, part.element, severity), n, np.arange(n)),)
     elif mode.id == "short":
         after = severity
     else:
@@ -104,7 +104,7 @@ def _parameter_change(
         branches=branches,
         volts=volts,
         parameters=changed,
-        again=partial(_set_again, circuit, mode, severity),
+        again=(Again(partial(_set_again, circuit, mode, severity), len(severity), np.arange(len(severity))),),
     )
 
 

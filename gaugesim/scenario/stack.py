@@ -54,7 +54,7 @@ class Scenarios:
     stuck: Mapping[str, Floats]
     strength: Mapping[str, Floats]
     number: Integers
-    again: tuple[Again | None, ...]
+    again: tuple[tuple[Again, ...], ...]
 
     def __len__(self) -> int:
         return len(self.source)

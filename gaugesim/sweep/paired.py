@@ -88,7 +88,7 @@ def paired(scenarios: Scenarios, first: Integers, second: Integers) -> Scenarios
         later(scenarios.stuck, np.nan),
         later(scenarios.strength, 1.0),
         np.zeros(len(first), dtype=np.intp),
-        (None,) * len(first),
+        ((),) * len(first),
     )
 
 

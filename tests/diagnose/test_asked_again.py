@@ -106,10 +106,9 @@ def test_changes_made_together_are_those_made_one_by_one(slices: int) -> None:
             assert one.keys() >= other.keys()
             for name, values in other.items():
                 np.testing.assert_allclose(one[name], values, rtol=1e-12)
-        assert (made.again is None) == (alone.again is None)
-        if made.again and alone.again:
-            rows = np.arange(len(made.severity))[::-1]
-            again, expected = made.again(parameters, rows), alone.again(parameters, rows)
+        assert len(made.again) == len(alone.again)
+        for one, other in zip(made.again, alone.again, strict=True):
+            again, expected = (each.make(parameters, each.rows) for each in (one, other))
             assert again.keys() == expected.keys()
             for name, values in expected.items():
                 np.testing.assert_allclose(again[name], values, rtol=1e-12)
