@@ -9,6 +9,9 @@ from gaugesim.cli.output import wrapped
 from gaugesim.plan.advice import Advice
 from gaugesim.plan.outside import Group
 
+# outcomes that are shown however unlikely they are; of the others those of that probability [1]
+_ALWAYS, _RARE = 4, 0.02
+
 
 def advice_json(advised: Advice) -> dict[str, Any]:
     """A check for a program.
@@ -54,12 +57,18 @@ def advice_lines(advised: Advice) -> list[str]:
     list of str
     """
     lines = check_lines(advised)
+    rare = [outcome for outcome in advised.outcomes[_ALWAYS:] if outcome.probability < _RARE]
     for outcome in advised.outcomes:
+        if outcome in rare:
+            continue
         faults = [f"{words} ({percent(p).strip()})" for _, words, p in outcome.leads_to[:2]]
         leads = f"then {'; or '.join(faults)}" if faults else "then none of these stands out"
         lines += wrapped(
             f"{outcome.words} ({percent(outcome.probability).strip()}): {leads}", "      ", "  - if "
         )
+    if rare:
+        rest = percent(sum(outcome.probability for outcome in rare)).strip()
+        lines += wrapped(f"anything else ({rest}): make sure of it, then enter it", "      ", "  - if ")
     return lines
 
 

@@ -259,7 +259,7 @@ def _as_text(work: Job, action: Action, way: Node | None, hidden: FromOutside | 
     lines += _resistor_lines(best_resistor(work))
     lines += _proof_lines(proof(found))
     if way is not None:
-        lines += ["", "The way to the end", *_tree_lines(work, way)]
+        lines += ["", "The way to the end, with the minutes since its beginning", *_tree_lines(work, way)]
     if hidden is not None:
         lines += _outside_lines(hidden)
     return lines

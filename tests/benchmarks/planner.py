@@ -2,6 +2,7 @@
 
     python tests/benchmarks/planner.py family [INSTANCES]
     python tests/benchmarks/planner.py circuits
+    python tests/benchmarks/planner.py complaints [EACH] [CIRCUIT...]
     python tests/benchmarks/planner.py decisions [POSTERIORS]
 
 ``family``: random problems of 20 faults, 12 checks, 4 places, two set-ups, checks that cannot err and checks
@@ -12,12 +13,16 @@ reached in fewer than 3 of 1000 cases is finished by a simple rule.
 
 ``circuits``: the same for each shipped circuit and case, over a certified lower bound.
 
+``complaints``: the same for complaints drawn on each circuit, as they come, and once the planner's own checks
+have left few suspects. There the bound looks at some of the first steps one by one.
+
 ``decisions``: time of one decision after the tables are there, over random posteriors of each circuit.
 """
 
 import sys
 import time
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -29,16 +34,25 @@ from random_problems import SETUPS, random_problem
 from gaugesim import case as cases
 from gaugesim import circuit as circuits
 from gaugesim.diagnose import diagnose
-from gaugesim.plan import CHECK, Problem, State, next_action, start
+from gaugesim.evaluate.block import Task
+from gaugesim.evaluate.plans import complaint
+from gaugesim.plan import CHECK, Problem, State, lower_bound, next_action, start
 from gaugesim.plan.compare import RULES, Comparison, compare
+from gaugesim.plan.decide import FEW_FAULTS, NEARLY_ALL
 from gaugesim.plan.job import Job, job
-from gaugesim.plan.problem import after_check
+from gaugesim.plan.problem import after_check, after_repair
 
 CASES = Path(__file__).parents[2] / "netlists/cases"
 # states reached less often are finished by a simple rule
-ERRING_LEAST, CIRCUIT_LEAST = 0.003, 0.01
+ERRING_LEAST, CIRCUIT_LEAST, COMPLAINT_LEAST = 0.003, 0.003, 0.001
+# a bound within this ratio of the planner need not be brought closer
+CLOSE_ENOUGH = 1.005
 # how much of a posterior random checks have settled
 MOST_CHECKS_SEEN = 4
+# of drawn complaints: their seed, how many states a bound looks at, and steps until few suspects are left
+SEED, LOOKS, MOST_STEPS = 77, 20, 15
+# as many of each circuit, if it is not said
+COMPLAINTS = 20
 
 
 def jobs() -> Iterator[tuple[str, Job]]:
@@ -95,15 +109,67 @@ def on_circuits() -> None:
         print("".join(f"{getattr(found, rule):24.1f}" for rule in RULES), flush=True)
 
 
+def on_complaints(each: int, names: list[str]) -> None:
+    """Print the same for complaints that are drawn, as they come and with few suspects left."""
+    print(f"{'complaint':34}{'suspects':>9}{'planner':>8}{'least':>8}{'ratio':>8}{'avoidable':>11}", end="")
+    print("".join(f"{name:>24}" for name in RULES))
+    ratios: dict[str, list[float]] = {"as it comes": [], "few suspects": []}
+    for name in names or circuits.available():
+        circuit = circuits.find(name)
+        for number in range(each):
+            told = complaint(Task(circuit, "model", 1, SEED, number))
+            problem = job(diagnose(told, [circuit])).problem
+            states = [start(problem), few_suspects(problem, np.random.default_rng(number))]
+            for kind, state in zip(ratios, states, strict=True):
+                if state is None:
+                    continue
+                found = compare(problem, state, COMPLAINT_LEAST, best=(1.0, False))
+                least = lower_bound(problem, state, LOOKS, found.planner / CLOSE_ENOUGH)
+                found = replace(found, least=least)
+                ratios[kind].append(found.ratio)
+                print(f"{f'{name} {number} {kind}':34}{suspects(state):9}{found.planner:8.1f}", end="")
+                print(f"{least:8.1f}{found.ratio:8.3f}{found.avoidable_ratio:11.3f}", end="")
+                print("".join(f"{getattr(found, rule):24.1f}" for rule in RULES), flush=True)
+    for kind, found_ratios in ratios.items():
+        if found_ratios:
+            print(f"{kind}: mean {np.mean(found_ratios):.4f}, worst {max(found_ratios):.4f}")
+
+
+def suspects(state: State) -> int:
+    """How many faults hold nearly all of the probability."""
+    weight = np.sort(state.weight)[::-1]
+    return int((np.cumsum(weight) < NEARLY_ALL * weight.sum()).sum()) + 1
+
+
+def few_suspects(problem: Problem, random: np.random.Generator) -> State | None:
+    """Where the planner's steps lead until few suspects are left; None if that does not come about."""
+    state = start(problem)
+    fault = random.choice(problem.faults, p=problem.weight / problem.weight.sum())
+    for _ in range(MOST_STEPS):
+        if suspects(state) <= FEW_FAULTS:
+            return state
+        step = next_action(problem, state).step
+        if step.kind == CHECK:
+            state = after_check(problem, state, step.number, shown(problem, step.number, fault, random))
+        elif problem.repair_of[fault] == step.number:
+            return None
+        else:
+            state = after_repair(problem, state, step.number)
+    return None
+
+
+def shown(problem: Problem, check: int, fault: int, random: np.random.Generator) -> int:
+    """What a check shows under a fault, drawn."""
+    chance = problem.outcomes[check][fault]
+    return int(random.choice(len(chance), p=chance / chance.sum()))
+
+
 def random_state(problem: Problem, random: np.random.Generator) -> State:
     """A posterior that some random checks leave, their outcomes drawn from the problem itself."""
     state = start(problem)
     fault = random.choice(problem.faults, p=problem.weight / problem.weight.sum())
     for check in random.choice(problem.checks, random.integers(0, MOST_CHECKS_SEEN + 1), replace=False):
-        chance = problem.outcomes[check][fault]
-        state = after_check(
-            problem, state, int(check), int(random.choice(len(chance), p=chance / chance.sum()))
-        )
+        state = after_check(problem, state, int(check), shown(problem, int(check), fault, random))
     return state
 
 
@@ -131,6 +197,8 @@ def main() -> None:
         family(count)
     if what in ("circuits", "all"):
         on_circuits()
+    if what in ("complaints", "all"):
+        on_complaints(min(count, COMPLAINTS), sys.argv[3:])
     if what in ("decisions", "all"):
         decisions(count)
 
