@@ -23,7 +23,8 @@ class Gain:
     Attributes
     ----------
     gain, error : float
-        Mean, and its standard error [nat].
+        Mean, and its standard error as if no two cases were asked the same; those of one block are, so it is
+        really larger [nat].
     cases : int
     """
 
