@@ -84,9 +84,8 @@ def test_a_worn_sender_is_worn_at_the_temperature_that_there_is(circuit: Circuit
     for makes in ([make(worn, 1.5), make(hot, 30.0)], [make(hot, 30.0), make(worn, 1.5)]):
         both = combine(makes, circuit.parameters())
         assert both.branches["r.xsender.rthermistor"] == pytest.approx([1.5 * sender_ohms(115)], rel=1e-12)
-    again = combine([make(worn, 1.5)], circuit.parameters()).again
-    assert again is not None
-    cooler = again({"coolant_celsius": 40.0}, np.zeros(1, dtype=int))
+    (again,) = combine([make(worn, 1.5)], circuit.parameters()).again
+    cooler = again.make({"coolant_celsius": 40.0}, again.rows)
     assert cooler["r.xsender.rthermistor"] == pytest.approx([1.5 * sender_ohms(40)], rel=1e-12)
 
 
