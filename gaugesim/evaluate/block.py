@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 from zlib import crc32
@@ -9,17 +10,18 @@ from zlib import crc32
 import numpy as np
 
 from gaugesim.circuit import Circuit
+from gaugesim.diagnose.pairs import likely_pairs
 from gaugesim.evaluate.ailments import draw_unlisted
 from gaugesim.evaluate.answers import draw_answers
 from gaugesim.evaluate.fleet import Fleet
 from gaugesim.evaluate.identities import Tally, tally
-from gaugesim.evaluate.interview import draw_interview
+from gaugesim.evaluate.interview import Interview, draw_interview
 from gaugesim.evaluate.scores import Scores, Truth, score
 from gaugesim.evaluate.unlike import told_from_listed
 from gaugesim.evaluate.worlds import WORLDS, World, disturb, draw_ailments
 from gaugesim.evidence.cells import Cells
-from gaugesim.evidence.posterior import NONE_PRIOR
-from gaugesim.evidence.question import Answer, Question
+from gaugesim.evidence.posterior import NONE_PRIOR, posterior
+from gaugesim.evidence.question import Answer, Observation, Question
 from gaugesim.evidence.unlisted import log_none
 from gaugesim.evidence.weigh import log_likelihoods
 from gaugesim.solve.network import Floats, Integers
@@ -79,14 +81,16 @@ class Generated:
         The first so many are vehicles that no listed fault could be much like, if faults are unlisted.
     tried : int
         From so many vehicles with unlisted faults these were taken.
+    interview : Interview
     """
 
     cells: Cells
     questions: tuple[Question, ...]
     answers: tuple[Answer, ...]
     faults: Integers
-    unlike: int = 0
-    tried: int = 0
+    unlike: int
+    tried: int
+    interview: Interview
 
 
 @dataclass(frozen=True)
@@ -135,7 +139,7 @@ def generate(task: Task) -> Generated:
     fleet = Fleet(task.circuit, ailments, task.key, world.wide)
     about_fleet = interview.questions(fleet)
     answers = disturb(world, about_fleet, draw_answers(fleet, about_fleet, random), random)
-    return Generated(cells, about_cells, answers, faults, int(apart.sum()), tried)
+    return Generated(cells, about_cells, answers, faults, int(apart.sum()), tried, interview)
 
 
 def posteriors(cases: Generated) -> tuple[Floats, Floats]:
@@ -165,6 +169,39 @@ def posteriors(cases: Generated) -> tuple[Floats, Floats]:
     return fault / total, none / total
 
 
+def posteriors_with_pairs(cases: Generated) -> tuple[Floats, Floats]:
+    """What the program makes of each case by itself, with the pairs of faults that may explain it.
+
+    Parameters
+    ----------
+    cases : Generated
+
+    Returns
+    -------
+    fault : ndarray, shape (faults, cases)
+        The probability of a pair goes to its two faults in equal parts.
+    none : ndarray, shape (cases,)
+        Together they sum to 1.
+    """
+    number = {entry.id: i for i, entry in enumerate(cases.cells.faults)}
+    count = len(cases.answers[0])
+    fault, none = np.zeros((len(number), count)), np.empty(count)
+    for k in range(count):
+        answers = [answer[k].item() for answer in cases.answers]
+        first = posterior(cases.cells, _observed(cases.questions, answers))
+        cells = Cells(cases.cells.circuit, pairs=likely_pairs(first), sharing=cases.cells)
+        found = posterior(cells, _observed(cases.interview.questions(cells), answers))
+        for entry, probability in zip(cells.faults, found.fault, strict=True):
+            for single in entry.singles:
+                fault[number[single.id], k] += probability / len(entry.singles)
+        none[k] = found.none_of_these
+    return fault, none
+
+
+def _observed(questions: Sequence[Question], answers: Sequence[int | float]) -> list[Observation]:
+    return [Observation(question, answer, "") for question, answer in zip(questions, answers, strict=True)]
+
+
 def measure(task: Task) -> Measured:
     """Draw a block of cases and score what the program makes of them.
 
@@ -177,9 +214,10 @@ def measure(task: Task) -> Measured:
     Measured
     """
     cases = generate(task)
-    fault, none = posteriors(cases)
+    world = WORLDS[task.world]
+    fault, none = (posteriors_with_pairs if world.kind == "two" else posteriors)(cases)
     cells = cases.cells
-    truth = Truth(cases.faults, _strata(WORLDS[task.world], cells, cases))
+    truth = Truth(cases.faults, _strata(world, cells, cases))
     prior = (1 - NONE_PRIOR) * cells.prior
     scores = score(fault, none, prior, NONE_PRIOR, truth, repair_numbers(cells))
     listed = fault / np.maximum(fault.sum(axis=0), 1e-300)

@@ -111,7 +111,7 @@ def evaluate(
         raise CaseError(f"seed {seed} is below 0", "", "give a whole number from 0")
     worlds = [(MODEL.id, cases)]
     if stress:
-        worlds += [(world.id, max(1, round(stress * cases))) for world in STRESS]
+        worlds += [(world.id, max(1, round(stress * world.share * cases))) for world in STRESS]
     tasks = [
         Task(circuit, world, size, seed, number, purpose)
         for circuit in circuits

@@ -43,6 +43,8 @@ class World:
         Least and most checks that are made [1].
     numbers : float
         Chance that a check is read as a number where it can be [1].
+    share : float
+        Cases, against those of the other worlds: fewer where each is judged by itself [1].
     """
 
     id: str
@@ -54,6 +56,7 @@ class World:
     kind: str = "listed"
     checks: tuple[int, int] = (2, 5)
     numbers: float = 0.6
+    share: float = 1.0
 
 
 MODEL = World("model", "the world that the program believes in")
@@ -62,7 +65,7 @@ STRESS = (
     World("wrong_reading", "one answer made up", wrong=1),
     World("biased_meter", f"the meter reads {BIAS:.0%} too much", bias=BIAS),
     World("priors_off", "every prior wrong by a factor of 3, up or down", priors_off=PRIORS_OFF),
-    World("two_faults", "two faults at once", kind="two"),
+    World("two_faults", "two faults at once", kind="two", share=0.25),
     World(
         "unlisted_fault",
         "a fault that the sheet does not list",

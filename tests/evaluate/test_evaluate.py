@@ -16,7 +16,7 @@ from gaugesim.cli import main
 from gaugesim.cli.evaluate import as_text
 from gaugesim.errors import CaseError
 from gaugesim.evaluate import Evaluation, PlanSummary, evaluate
-from gaugesim.evaluate.block import Task, generate, measure, posteriors
+from gaugesim.evaluate.block import Task, generate, measure, posteriors, posteriors_with_pairs
 from gaugesim.evaluate.identities import Tally, identities, tally
 from gaugesim.evaluate.plans import complaint, plan_cost
 from gaugesim.evaluate.scores import Scores
@@ -67,7 +67,21 @@ def test_a_posterior_is_one(circuit: Circuit) -> None:
     np.testing.assert_allclose(fault.sum(axis=0) + none, 1.0, rtol=1e-9)
 
 
-@pytest.mark.parametrize("world", [world.id for world in STRESS if world.checks == MODEL.checks])
+def test_pairs_take_of_what_two_faults_explain(circuit: Circuit) -> None:
+    """Of single faults alone and with pairs: a distribution either way, the truth likelier with them."""
+    generated = generate(Task(circuit, "two_faults", 12, 11, 1))
+    each = np.arange(12)
+    chance = []
+    for judged in (posteriors, posteriors_with_pairs):
+        fault, none = judged(generated)
+        np.testing.assert_allclose(fault.sum(axis=0) + none, 1.0, rtol=1e-9)
+        chance.append(fault[generated.faults.T, each].sum(axis=0))
+    assert np.log(chance[1]).mean() > np.log(chance[0]).mean()
+
+
+@pytest.mark.parametrize(
+    "world", [world.id for world in STRESS if world.checks == MODEL.checks and world.kind == MODEL.kind]
+)
 def test_looking_beats_the_prior_in_every_world(circuit: Circuit, world: str) -> None:
     scores = Scores.together(measure(Task(circuit, world, 100, 11, i)).scores for i in range(2))
     gain = scores.prior_log_score - scores.log_score
