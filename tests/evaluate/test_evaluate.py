@@ -76,7 +76,10 @@ def test_pairs_take_of_what_two_faults_explain(circuit: Circuit) -> None:
         fault, none = judged(generated)
         np.testing.assert_allclose(fault.sum(axis=0) + none, 1.0, rtol=1e-9)
         chance.append(fault[generated.faults.T, each].sum(axis=0))
-    assert np.log(chance[1]).mean() > np.log(chance[0]).mean()
+    gain = np.log(chance[1] / chance[0])
+    assert gain.mean() > 0.2
+    # what one fault explains is hardly touched
+    assert gain.min() > -0.3
 
 
 @pytest.mark.parametrize(
