@@ -101,7 +101,8 @@ def check(network: Network, ohms: Floats) -> Integers:
     patterns = [row.tobytes() for row in np.packbits(masks, axis=1)]
     begins = {pattern: row for row, pattern in reversed([*enumerate(patterns)])}
     number = {pattern: k for k, pattern in enumerate(begins)}
-    first, which = np.array([*begins.values()]), np.array([number[pattern] for pattern in patterns])
+    first = np.array([*begins.values()], dtype=np.intp)
+    which = np.array([number[pattern] for pattern in patterns], dtype=np.intp)
     conducting, rigid = np.split(masks[first], 2, axis=1)
     island = islands(network.ends, conducting, n)
     trees = (islands(network.ends, rigid, n) == np.arange(n + 1)).sum(axis=1)

@@ -40,15 +40,13 @@ LAMP_OHMS = 10.0
 
 
 def severities(fault: Fault) -> Floats:
-    """What a fault is tried with: the typical severity, the ends of its range, and what lies halfway."""
+    """What a fault is tried with: the ends of its range and the typical severity, or halfway."""
     severity = fault.mode.severity
     low, typical, high = severity.low, severity.typical, severity.high
     if not severity.quantity:
         return np.zeros(1)
-    # even steps are quick
-    if low < typical < high:
-        return np.array([low, (low + typical) / 2, typical, (typical + high) / 2, high])
-    return np.append(np.linspace(low, high, 4), typical)
+    middle = (low + high) / 2 if typical in (low, high) else typical
+    return np.array(sorted([low, middle, high]))
 
 
 class Faults:
