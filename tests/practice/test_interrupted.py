@@ -127,3 +127,8 @@ def test_predictions_are_judged(tmp_path: Path, capsys: pytest.CaptureFixture[st
     assert "predicted needle on the low stop: not so" in shown
     told = " ".join(shown.split())
     assert "Predictions right: 1 of 2; the faulty part was among the suspects named 1 of 2 times" in told
+
+
+def test_a_predicted_number_far_off_is_not_right(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    piped(tmp_path, ["sender_lead_volts", "fuse", "9 v", "give up"])
+    assert "predicted 9.00 V: not so" in capsys.readouterr().out
