@@ -3,12 +3,14 @@
 import fcntl
 import os
 import pty
+import random
 import select
 import signal
 import struct
 import subprocess
 import sys
 import termios
+from collections.abc import Sequence
 from pathlib import Path
 
 # takes the terminal as its own, so that Ctrl-C reaches it, heeds it even if the tests run in the background,
@@ -112,3 +114,43 @@ class Terminal:
             if more is False:
                 return self._process.wait()
         raise AssertionError(f"it never ended after {self.shown[self._mark :]!r}")
+
+
+def kill_at_random(
+    path: Path,
+    arguments: Sequence[str],
+    ready: str,
+    acts: Sequence[tuple[Sequence[str], str]],
+    texts: Sequence[str],
+    chance: random.Random,
+) -> None:
+    """Go on with a file again and again, killed in the middle of it, until all is done; nothing gets lost.
+
+    Each act is a few lines, the last of which changes the file, and what is shown after it; ``texts`` is the
+    file before the first act that is left and after each of them; ``ready`` is shown at the beginning.
+    """
+    done, kills = 0, 0
+    while done < len(acts):
+        with Terminal(path.parent, *arguments) as terminal:
+            terminal.until(ready)
+            for lines, shown in acts[done : done + chance.randint(0, 2)]:
+                for line in lines:
+                    terminal.answer(line)
+                terminal.until(shown)
+                done += 1
+            # in the middle of the next act: some of its lines typed, shown or not
+            lines = acts[done][0] if done < len(acts) else ()
+            typed = chance.randint(0, len(lines))
+            for line in lines[:typed]:
+                terminal.answer(line)
+            if chance.random() < 0.5:
+                terminal.until("\n")
+            terminal.kill()
+            kills += 1
+        text = path.read_text()
+        # the last line typed may have been taken or not; nothing that was done is missing
+        allowed = texts[done : done + 2] if lines and typed == len(lines) else texts[done : done + 1]
+        assert text in allowed
+        done = texts.index(text)
+    assert path.read_text() == texts[-1]
+    assert kills > 3

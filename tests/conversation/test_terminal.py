@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 
 import pytest
-from conversation.terminal import Terminal
+from conversation.terminal import Terminal, kill_at_random
 
 from gaugesim.circuit import available, find
 from gaugesim.cli import main
@@ -33,6 +33,8 @@ ACTS = (
     ("l stud bias", "lose", "y"),
     ("r stud bias", "4"),
 )
+# shown after each
+NOTED = "Noted: "
 
 
 @pytest.fixture(scope="module")
@@ -51,7 +53,7 @@ def texts() -> tuple[str, ...]:
 def act_out(terminal: Terminal, act: tuple[str, ...]) -> None:
     for line in act:
         terminal.answer(line)
-    terminal.until("Noted: ")
+    terminal.until(NOTED)
 
 
 def test_a_case_from_the_complaint_to_the_repair(tmp_path: Path, texts: tuple[str, ...]) -> None:
@@ -73,31 +75,11 @@ def test_a_case_from_the_complaint_to_the_repair(tmp_path: Path, texts: tuple[st
 
 
 def test_killed_at_random_points_nothing_is_lost(tmp_path: Path, texts: tuple[str, ...]) -> None:
-    chance = random.Random(4)
     path = tmp_path / "case.toml"
     path.write_text(texts[1])
-    done, kills = 1, 0
-    while done < len(ACTS):
-        with Terminal(tmp_path, "diagnose", "case.toml", "--ask") as terminal:
-            for act in ACTS[done : done + chance.randint(0, 3)]:
-                act_out(terminal, act)
-                done += 1
-            # in the middle of the next act: some of its lines typed, shown or not
-            lines = ACTS[done] if done < len(ACTS) else ()
-            typed = chance.randint(0, len(lines))
-            for line in lines[:typed]:
-                terminal.answer(line)
-            if chance.random() < 0.5:
-                terminal.until("\n")
-            terminal.kill()
-            kills += 1
-        text = path.read_text()
-        # the last line typed may have been taken or not; nothing that was noted is missing
-        allowed = texts[done : done + 2] if lines and typed == len(lines) else texts[done : done + 1]
-        assert text in allowed
-        done = texts.index(text)
-    assert path.read_text() == texts[-1]
-    assert kills > 3
+    acts = [(act, NOTED) for act in ACTS[1:]]
+    command = ("diagnose", "case.toml", "--ask")
+    kill_at_random(path, command, "case.toml", acts, texts[1:], random.Random(4))
 
 
 def test_control_c_while_it_reckons_leaves_the_answer_in_the_file(

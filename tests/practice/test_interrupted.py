@@ -6,7 +6,7 @@ import random
 from pathlib import Path
 
 import pytest
-from conversation.terminal import Terminal
+from conversation.terminal import Terminal, kill_at_random
 
 from gaugesim.cli import main
 
@@ -44,33 +44,8 @@ def texts(tmp_path_factory: pytest.TempPathFactory) -> tuple[str, ...]:
 
 
 def test_killed_at_random_points_nothing_is_lost(tmp_path: Path, texts: tuple[str, ...]) -> None:
-    chance = random.Random(7)
     path = tmp_path / "save.json"
-    done, kills = 0, 0
-    while done < len(ACTS):
-        with Terminal(tmp_path, *TASK) as terminal:
-            terminal.until("Type a check, or help.")
-            for lines, shown in ACTS[done : done + chance.randint(0, 2)]:
-                for line in lines:
-                    terminal.answer(line)
-                terminal.until(shown)
-                done += 1
-            # in the middle of the next act: some of its lines typed, shown or not
-            lines = ACTS[done][0] if done < len(ACTS) else ()
-            typed = chance.randint(0, len(lines))
-            for line in lines[:typed]:
-                terminal.answer(line)
-            if chance.random() < 0.5:
-                terminal.until("\n")
-            terminal.kill()
-            kills += 1
-        text = path.read_text()
-        # the last line typed may have been taken or not; nothing that was done is missing
-        allowed = texts[done : done + 2] if lines and typed == len(lines) else texts[done : done + 1]
-        assert text in allowed
-        done = texts.index(text)
-    assert path.read_text() == texts[-1]
-    assert kills > 3
+    kill_at_random(path, TASK, "Type a check, or help.", ACTS, texts, random.Random(7))
     # killed while it wrote, the half-written copy may lie beside it
     assert all(name.lstrip(".").startswith("save.json") for name in os.listdir(tmp_path))
     with Terminal(tmp_path, *TASK) as terminal:

@@ -8,7 +8,8 @@ from practice.learners import LEARNERS, courses
 from gaugesim.practice.debrief import debrief
 from gaugesim.practice.task import RANGES, set_task
 
-SEEDS = (0, 1, 2)
+# no learner was chosen by what came of these
+SEEDS = (100, 101, 102)
 LEVEL = 2
 # coils against one another, at an angle, and one of several gauges in a cluster
 CIRCUITS = ("temp_opposed_coil", "temp_two_coil", "cluster_air_core")

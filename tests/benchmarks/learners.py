@@ -1,0 +1,57 @@
+"""What learners of every kind lose on every shipped circuit, from one run.
+
+    python tests/benchmarks/learners.py [LEVEL [SEEDS [FIRST_SEED [CIRCUIT...]]]]
+
+Minutes that the decisions of a learner are expected to lose, the mean over the seeds; at the end over all
+circuits, with the standard error. Then the mean score of each seed, which is to be much the same for all.
+"""
+
+import sys
+from pathlib import Path
+
+import numpy as np
+
+sys.path.insert(0, str(Path(__file__).parents[1]))
+
+from practice.learners import LEARNERS, courses
+
+from gaugesim.circuit import available, find
+from gaugesim.practice.debrief import debrief
+from gaugesim.practice.task import set_task
+
+
+def main() -> None:
+    words = sys.argv[1:]
+    usual = enumerate((2, 3, 100))
+    level, count, first = (int(words[k]) if len(words) > k else otherwise for k, otherwise in usual)
+    seeds = range(first, first + count)
+    print(f"level {level}, seeds {seeds.start} to {seeds.stop - 1}")
+    print(f"{'minutes lost':24}" + "".join(f"{name:>25}" for name in LEARNERS))
+    lost, scores = [], []
+    for name in words[3:] or available():
+        told = np.array([row(name, seed, level) for seed in seeds])
+        lost.append(told[..., 0])
+        scores.append(told[..., 1])
+        print(f"{name:24}" + "".join(f"{value:25.1f}" for value in lost[-1].mean(axis=0)), flush=True)
+    tasks = np.concatenate(lost)
+    error = tasks.std(axis=0, ddof=1) / np.sqrt(len(tasks))
+    means = zip(tasks.mean(axis=0), error, strict=True)
+    print(f"{'all':24}" + "".join(f"{value:17.1f} +-{wide:5.1f}" for value, wide in means))
+    for seed, means in zip(seeds, np.mean(scores, axis=0), strict=True):
+        print(f"{f'score, seed {seed}':24}" + "".join(f"{value:25.1f}" for value in means))
+
+
+def row(name: str, seed: int, level: int) -> list[tuple[float, float]]:
+    """Regret [min] and score of each learner with one task."""
+    circuit = find(name)
+    task = set_task(circuit, circuit.gauge().id, seed, level)
+    result = []
+    for learner in LEARNERS.values():
+        *_, course = courses(task, learner)
+        told = debrief(course)
+        result.append((told.regret_minutes, told.score))
+    return result
+
+
+if __name__ == "__main__":
+    main()
