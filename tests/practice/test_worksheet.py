@@ -1,0 +1,22 @@
+"""The table of a sheet: a dozen checks of many kinds, and none that is told by where it stands."""
+
+from collections import Counter
+
+from practice.conftest import circuit
+
+from gaugesim.practice.course import listed
+from gaugesim.practice.task import set_task
+from gaugesim.practice.worksheet import worksheet
+
+
+def test_a_table_has_a_dozen_checks_of_many_kinds_and_the_planners_among_them() -> None:
+    task = set_task(circuit("temp_opposed_coil"), "temperature", 1, 1)
+    sheet = worksheet(1, task)
+    shown = [(row.option.check.id, row.option.state) for row in sheet.rows]
+    path = {(step.option.check.id, step.option.state) for step in sheet.planner.steps if step.option}
+    assert path
+    assert path <= {*shown}
+    assert 12 <= len(shown) <= 12 + len(path)
+    assert [key for key in listed(task) if key in shown] == shown
+    # two of a kind for what they tell; the others are whatever they are
+    assert max(Counter(row.option.check.kind for row in sheet.rows).values()) < 5
