@@ -231,14 +231,18 @@ def _stress_lines(name: str, summary: Summary) -> list[str]:
 
 
 def _plan_lines(plan: PlanSummary) -> list[str]:
-    lines = [f"Minutes to the proven repair, mean of {plan.complaints} complaints"]
-    lines += [f"  {plan.whole_minutes:6.1f}  by this plan; none takes less than {plan.bound_minutes:.1f}"]
-    lines += [f"  {minutes:6.1f}  {RULE_WORDS[name]}" for name, minutes in plan.rules.items()]
+    lines = wrapped(
+        f"Minutes to the proven repair, mean of {plan.complaints} complaints, and how many times those of "
+        "the best plan of all once the job is cut down until that can be computed"
+    )
+    lines += [f"  {plan.whole_minutes:6.1f}  {plan.ratio:6.3f}  this plan; {plan.worst_ratio:.3f} at worst"]
     lines += [
-        f"  Cut down until the best plan of all can be computed: {plan.mean_minutes:.1f},",
-        f"  the best {plan.optimum_minutes:.1f}: {100 * (plan.ratio - 1):.1f} % too much",
+        f"  {minutes:6.1f}  {plan.rule_ratios[name]:6.3f}  {RULE_WORDS[name]}"
+        for name, minutes in plan.rules.items()
     ]
-    return lines
+    lines += [f"  {plan.bound_minutes:6.1f}          no plan takes less than this"]
+    avoidable = f"the least time besides the right repair, which every plan needs: {plan.avoidable_ratio:.3f}"
+    return lines + wrapped(f"This plan takes so many times {avoidable}", "  ")
 
 
 def _percent(share: float) -> str:

@@ -19,8 +19,9 @@ from gaugesim.evidence import manner
 from gaugesim.evidence.cells import Cells
 from gaugesim.evidence.question import Observation, Question
 from gaugesim.plan import Problem, lower_bound, optimum
-from gaugesim.plan.advice import information
 from gaugesim.plan.compare import Comparison, compare
+from gaugesim.plan.core import MOST_ENTRIES, MOST_REPAIRS, core
+from gaugesim.plan.decide import looking_ahead
 from gaugesim.plan.job import job
 
 # what is known when somebody begins to plan: what the owner told, and one check
@@ -29,8 +30,8 @@ CHECKS = (0, 1)
 PLAN = 7
 # branches that are reached less often are finished by a simple rule: of the whole job, of its core
 RARE, RARE_IN_CORE = 0.01, 1e-3
-# the core of a job, small enough for the optimum: its likeliest faults, its checks that tell most per minute
-CORE_FAULTS, CORE_CHECKS = 8, 5
+# the core of a job: repairs, and size of the table of its optimum, which takes a moment
+CORE_REPAIRS, CORE_ENTRIES = 8, 1e6
 
 
 @dataclass(frozen=True)
@@ -40,7 +41,7 @@ class PlanCost:
     Attributes
     ----------
     core : Comparison
-        Of the core of the job, with the optimum.
+        Of the core of the job, with the optimum; looked ahead as on the whole job, nowhere exactly.
     whole : Comparison
         Of the whole job, with a certified bound from below for every plan.
     """
@@ -62,13 +63,31 @@ def plan_cost(task: Task) -> PlanCost:
     PlanCost
     """
     problem = job(diagnose(complaint(task), [task.circuit])).problem
-    small = core(problem)
-    least = optimum(small)
-    assert least is not None, "a core is small enough"
     return PlanCost(
-        compare(small, least_probability=RARE_IN_CORE, best=(least, True)),
+        compare_core(problem, CORE_REPAIRS, CORE_ENTRIES),
         compare(problem, least_probability=RARE, best=(lower_bound(problem), False)),
     )
+
+
+def compare_core(problem: Problem, repairs: int = MOST_REPAIRS, entries: float = MOST_ENTRIES) -> Comparison:
+    """Follow the planner through the core of a job, as it looks ahead on the whole of it, beside the optimum.
+
+    Parameters
+    ----------
+    problem : Problem
+    repairs : int, optional
+        Of the core, at most.
+    entries : float, optional
+        Size of the table of the optimum.
+
+    Returns
+    -------
+    Comparison
+    """
+    small = core(problem, repairs, entries)
+    least = optimum(small)
+    assert least is not None, "a core is small enough"
+    return compare(small, None, RARE_IN_CORE, best=(least, True), planner=looking_ahead(problem))
 
 
 def complaint(task: Task) -> Case:
@@ -94,37 +113,6 @@ def complaint(task: Task) -> Case:
         for question, answer in zip(questions, answers, strict=True)
     ]
     return told(interview.case, seen)
-
-
-def core(problem: Problem) -> Problem:
-    """The likeliest faults of a job, and the checks that tell most about them for their time.
-
-    Parameters
-    ----------
-    problem : Problem
-
-    Returns
-    -------
-    Problem
-    """
-    faults = np.sort(np.argsort(-problem.weight, kind="stable")[:CORE_FAULTS])
-    weight = problem.weight[faults] / problem.weight[faults].sum()
-    needed = [problem.setup_minutes[list(places)].sum() for places in problem.check_places]
-    tables = [table[faults] for table in problem.outcomes]
-    rate = [information(weight, table) for table in tables] / (problem.check_minutes + needed)
-    checks = np.sort(np.argsort(-rate, kind="stable")[:CORE_CHECKS])
-    repairs, repair_of = np.unique(problem.repair_of[faults], return_inverse=True)
-    return Problem(
-        weight=weight,
-        outcomes=tuple(tables[k] for k in checks),
-        check_minutes=problem.check_minutes[checks],
-        check_places=tuple(problem.check_places[k] for k in checks),
-        setup_minutes=problem.setup_minutes,
-        repair_minutes=problem.repair_minutes[repairs],
-        repair_places=problem.repair_places[repairs],
-        repair_of=repair_of,
-        opened=problem.opened,
-    )
 
 
 NOT_DEAD = manner.DEAD[1]

@@ -10,7 +10,7 @@ import numpy as np
 from gaugesim.evaluate.block import DISTINGUISHABLE, STRATA
 from gaugesim.evaluate.plans import PlanCost
 from gaugesim.evaluate.scores import Scores, calibration_error, noise_floor, share_limits
-from gaugesim.plan.compare import RULES
+from gaugesim.plan.compare import RULES, Comparison
 
 # a stratum with fewer cases says nothing
 FEW = 30
@@ -171,6 +171,12 @@ class PlanSummary:
         Of the whole job: following the planner, and a certified bound from below for every plan [min].
     rules : dict
         Of the whole job, following other rules [min].
+    worst_ratio : float
+        Of the core that is planned worst, the planner's minutes against the least.
+    avoidable_ratio : float
+        Of all cores, that of the minutes which need not be spent by one who knows the fault.
+    rule_ratios : dict
+        Of the cores, what other rules take against the least.
     """
 
     complaints: int
@@ -179,6 +185,9 @@ class PlanSummary:
     whole_minutes: float
     bound_minutes: float
     rules: dict[str, float]
+    worst_ratio: float
+    avoidable_ratio: float
+    rule_ratios: dict[str, float]
 
     @property
     def ratio(self) -> float:
@@ -198,11 +207,21 @@ def summarise_plans(costs: Sequence[PlanCost]) -> PlanSummary:
     -------
     PlanSummary
     """
+    cores, jobs = [cost.core for cost in costs], [cost.whole for cost in costs]
+    mean, least, unavoidable = (_mean(cores, name) for name in ("planner", "least", "unavoidable"))
+    avoidable = least - unavoidable
     return PlanSummary(
-        len(costs),
-        float(np.mean([cost.core.planner for cost in costs])),
-        float(np.mean([cost.core.least for cost in costs])),
-        float(np.mean([cost.whole.planner for cost in costs])),
-        float(np.mean([cost.whole.least for cost in costs])),
-        {name: float(np.mean([getattr(cost.whole, name) for cost in costs])) for name in RULES},
+        complaints=len(costs),
+        mean_minutes=mean,
+        optimum_minutes=least,
+        whole_minutes=_mean(jobs, "planner"),
+        bound_minutes=_mean(jobs, "least"),
+        rules={name: _mean(jobs, name) for name in RULES},
+        worst_ratio=max(found.ratio for found in cores),
+        avoidable_ratio=(mean - unavoidable) / avoidable if avoidable > 0 else 1.0,
+        rule_ratios={name: _mean(cores, name) / least for name in RULES},
     )
+
+
+def _mean(found: Sequence[Comparison], name: str) -> float:
+    return float(np.mean([getattr(entry, name) for entry in found]))

@@ -9,6 +9,7 @@ The plan itself knows no circuits. In the order of the data:
 - `sketch`, `rollout`: the best of them looked ahead with;
 - `exact`, `exact_erring`, `optimum`: the least that any plan takes;
 - `coupled`, `closer`, `bound`: what no plan takes less than, where the optimum is out of reach;
+- `core`: a job cut down until the optimum can be computed;
 - `decide`, `tree`: the next step, and all of them;
 - `compare`: how good that is, beside the least possible and beside simple rules.
 """

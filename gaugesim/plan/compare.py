@@ -71,6 +71,7 @@ def compare(
     least_probability: float = 0.0,
     repairs_last: bool = False,
     best: tuple[float, bool] | None = None,
+    planner: Policy | None = None,
 ) -> Comparison:
     """Follow the planner and some simple rules over every outcome, and find the least that any plan takes.
 
@@ -86,6 +87,8 @@ def compare(
         be in reach.
     best : tuple of (float, bool), optional
         The least minutes and whether they are the optimum, if they are known already [min].
+    planner : Policy, optional
+        What is followed; left out, what `next_action` would do.
 
     Returns
     -------
@@ -99,7 +102,8 @@ def compare(
     (27.0, 27.0, True, 29.0)
     """
     state = state or start(problem)
-    planner: Policy = Rollout(repairs_last=True) if repairs_last else Planner()
+    if planner is None:
+        planner = Rollout(repairs_last=True) if repairs_last else Planner()
     rest = LeastMinutesNext(_LOOKED_AT)
     if best is None:
         least = optimum(problem, state, repairs_last)

@@ -11,7 +11,7 @@ from gaugesim.plan.compact import Batch, Compact, batch_of, restrict, whole
 from gaugesim.plan.exact import Certain
 from gaugesim.plan.exact_erring import Erring, entries
 from gaugesim.plan.problem import Floats, Integers, Problem, State, Step, start, step_minutes
-from gaugesim.plan.rollout import affordable
+from gaugesim.plan.rollout import Rollout, affordable
 from gaugesim.plan.sketch import sketch
 
 # so few faults with so much of the probability are planned exactly
@@ -145,6 +145,27 @@ class Planner:
             return None
         possible = np.flatnonzero(np.isfinite(values))
         return small.numbers_in(compact)[possible], values[possible] / small.initial.weight.sum()
+
+
+def looking_ahead(problem: Problem, state: State | None = None) -> Rollout:
+    """How the planner looks ahead in a problem of this size, where it is too large to be planned exactly.
+
+    Parameters
+    ----------
+    problem : Problem
+    state : State, optional
+        Left out, nothing has been done yet.
+
+    Returns
+    -------
+    Rollout
+
+    Examples
+    --------
+    >>> looking_ahead(Problem([0.6, 0.4], [[[1, 0], [0, 1]]], [4], [[0]], [2, 20], [15, 10], [0, 1])).leading
+    6
+    """
+    return affordable(sketch(whole(problem), batch_of(problem, state or start(problem))))
 
 
 def next_action(problem: Problem, state: State | None = None, every: bool = False) -> Action:

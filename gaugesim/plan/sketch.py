@@ -43,7 +43,7 @@ def sketch(everything: Compact, batch: Batch) -> Compact:
     compact = restrict(everything, batch, checks, pruned=not many)
     if compact.checks and compact.likelihood.shape[1] > MOST_OUTCOMES:
         weight = compact.initial.weight[0]
-        compact = replace(compact, likelihood=_merged(compact.likelihood, weight, _likeliest(weight)))
+        compact = replace(compact, likelihood=merged(compact.likelihood, weight, _likeliest(weight)))
     return compact
 
 
@@ -65,11 +65,27 @@ def _promising(compact: Compact, batch: Batch) -> Integers:
     return np.sort(order[kept[:MOST_CHECKS]])
 
 
-def _merged(likelihood: Floats, weight: Floats, heavy: Integers) -> Floats:
-    """Merge the two outcomes of each check between which least is told, until few are left."""
+def merged(likelihood: Floats, weight: Floats, heavy: Integers, most: int = MOST_OUTCOMES) -> Floats:
+    """Merge the two outcomes of each check between which least is told, until few are left.
+
+    Parameters
+    ----------
+    likelihood : ndarray, shape (checks, outcomes, faults)
+        [1]
+    weight : ndarray, shape (faults,)
+        [1]
+    heavy : ndarray of int
+        The faults by which outcomes are compared.
+    most : int, optional
+        How many outcomes may be left.
+
+    Returns
+    -------
+    ndarray, shape (checks, fewer outcomes, faults)
+    """
     likelihood = likelihood.copy()
     every = np.arange(len(likelihood))
-    while likelihood.shape[1] > MOST_OUTCOMES:
+    while likelihood.shape[1] > most:
         joint = likelihood[:, :, heavy] * weight[heavy]
         one, other = np.triu_indices(joint.shape[1], 1)
         told = _told(joint)

@@ -2,6 +2,7 @@
 
     python tests/benchmarks/planner.py family [INSTANCES]
     python tests/benchmarks/planner.py circuits
+    python tests/benchmarks/planner.py cores [EACH] [CIRCUIT...]
     python tests/benchmarks/planner.py complaints [EACH] [CIRCUIT...]
     python tests/benchmarks/planner.py decisions [POSTERIORS]
 
@@ -12,6 +13,11 @@ restriction, and once free to check again after a repair, which may beat that op
 reached in fewer than 3 of 1000 cases is finished by a simple rule.
 
 ``circuits``: the same for each shipped circuit and case, over a certified lower bound.
+
+``cores``: for complaints drawn on each circuit, cut down until the optimum can be computed: the likeliest
+repairs with all their faults, and the checks that tell most about them. The planner looks ahead there as it
+does on the whole job, and plans nothing exactly. Beside that, over the optimum as well, the planner as it is
+and two bounds, and the planner on the whole job over a bound.
 
 ``complaints``: the same for complaints drawn on each circuit, as they come, and once the planner's own checks
 have left few suspects. There the bound looks at some of the first steps one by one.
@@ -35,11 +41,22 @@ from gaugesim import case as cases
 from gaugesim import circuit as circuits
 from gaugesim.diagnose import diagnose
 from gaugesim.evaluate.block import Task
-from gaugesim.evaluate.plans import complaint
-from gaugesim.plan import CHECK, Problem, State, lower_bound, next_action, start
+from gaugesim.evaluate.plans import compare_core, complaint
+from gaugesim.plan import (
+    CHECK,
+    Planner,
+    Problem,
+    State,
+    expected_minutes,
+    lower_bound,
+    next_action,
+    start,
+)
 from gaugesim.plan.compare import RULES, Comparison, compare
+from gaugesim.plan.core import core
 from gaugesim.plan.decide import FEW_FAULTS, NEARLY_ALL
 from gaugesim.plan.job import Job, job
+from gaugesim.plan.policies import LeastMinutesNext
 from gaugesim.plan.problem import after_check, after_repair
 
 CASES = Path(__file__).parents[2] / "netlists/cases"
@@ -51,6 +68,9 @@ CLOSE_ENOUGH = 1.005
 MOST_CHECKS_SEEN = 4
 # of drawn complaints: their seed, how many states a bound looks at, and steps until few suspects are left
 SEED, LOOKS, MOST_STEPS = 77, 20, 15
+# of those that are cut down: another seed, what is finished by a simple rule on the whole job, and columns
+CORE_SEED, WHOLE_LEAST = 78, 0.01
+CORE_COLUMNS = ["mean", "worst", "avoidable", "worst", "as it is", "worst", "bound", "closer", "whole"]
 # as many of each circuit, if it is not said
 COMPLAINTS = 20
 
@@ -135,6 +155,40 @@ def on_complaints(each: int, names: list[str]) -> None:
             print(f"{kind}: mean {np.mean(found_ratios):.4f}, worst {max(found_ratios):.4f}")
 
 
+def on_cores(each: int, names: list[str]) -> None:
+    """Print the planner, the rules and the bounds over the optimum, for cores of complaints."""
+    print(f"{'circuit, complaints':30}" + "".join(f"{name:>11}" for name in CORE_COLUMNS), end="")
+    print("".join(f"{name:>24}" for name in RULES))
+    every: list[list[float]] = []
+    for name in names or circuits.available():
+        circuit = circuits.find(name)
+        tasks = [Task(circuit, "model", 1, CORE_SEED, number) for number in range(each)]
+        rows = [core_row(job(diagnose(complaint(task), [circuit])).problem) for task in tasks]
+        every += rows
+        core_line(f"{name}, {each}", rows)
+    core_line(f"all, {len(every)}", every)
+
+
+def core_row(problem: Problem) -> list[float]:
+    """Of the core of a job, as ratios: the planner, bounds and rules; of the whole job the planner's."""
+    found, small = compare_core(problem), core(problem)
+    as_it_is = expected_minutes(small, Planner(), None, ERRING_LEAST, LeastMinutesNext())
+    bounds = [lower_bound(small, looks=looks) / found.least for looks in (1, LOOKS)]
+    whole = expected_minutes(problem, Planner(), None, WHOLE_LEAST, LeastMinutesNext(6)) / lower_bound(
+        problem
+    )
+    rules = [getattr(found, rule) / found.least for rule in RULES]
+    return [found.ratio, found.avoidable_ratio, as_it_is / found.least, *bounds, whole, *rules]
+
+
+def core_line(name: str, rows: list[list[float]]) -> None:
+    """Print what rows come to: mean and worst, of bounds and rules the mean."""
+    mean, worst = np.mean(rows, axis=0), np.max(rows, axis=0)
+    ratios = [value for k in range(3) for value in (mean[k], worst[k])]
+    print(f"{name:30}" + "".join(f"{value:11.4f}" for value in [*ratios, *mean[3:6]]), end="")
+    print("".join(f"{value:24.3f}" for value in mean[6:]), flush=True)
+
+
 def suspects(state: State) -> int:
     """How many faults hold nearly all of the probability."""
     weight = np.sort(state.weight)[::-1]
@@ -197,6 +251,8 @@ def main() -> None:
         family(count)
     if what in ("circuits", "all"):
         on_circuits()
+    if what in ("cores", "all"):
+        on_cores(min(count, COMPLAINTS), sys.argv[3:])
     if what in ("complaints", "all"):
         on_complaints(min(count, COMPLAINTS), sys.argv[3:])
     if what in ("decisions", "all"):

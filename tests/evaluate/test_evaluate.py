@@ -176,16 +176,18 @@ def test_the_command_for_a_program(capsys: pytest.CaptureFixture[str]) -> None:
     for key in ("cases", "top1", "top3", "group_top1", "log_score", "ece", "identities", "plan", "stress"):
         assert key in told
     assert told["cases"] == 60
-    assert set(told["plan"]) >= {"mean_minutes", "optimum_minutes", "ratio"}
+    assert set(told["plan"]) >= {"mean_minutes", "optimum_minutes", "ratio", "worst_ratio", "rule_ratios"}
     assert set(told["stress"]) == {world.id for world in STRESS}
     assert told["circuits"][NAME]["identities"].keys() == told["identities"].keys()
     assert "blocks" in captured.err
 
 
 def test_a_person_reads_it_in_80_columns(alone: Evaluation) -> None:
-    plan = PlanSummary(3, 50.0, 49.0, 80.0, 40.0, dict.fromkeys(RULES, 100.0))
+    rules, times = dict.fromkeys(RULES, 100.0), dict.fromkeys(RULES, 1.5)
+    plan = PlanSummary(3, 50.0, 49.0, 80.0, 40.0, rules, 1.03, 1.04, times)
     text = as_text(replace(alone, stress={world.id: alone.model for world in STRESS}, plan=plan))
-    assert ": 2.0 % too much" in "\n".join(text)
+    assert "    80.0   1.020  this plan; 1.030 at worst" in text
+    assert sum("100.0   1.500" in line for line in text) == len(RULES)
     assert any("the likeliest fault was the right one" in line for line in text)
     assert max(map(len, text)) <= 80
 

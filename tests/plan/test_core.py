@@ -1,0 +1,66 @@
+"""Jobs cut down until the optimum can be computed."""
+
+from functools import cache
+
+import numpy as np
+import pytest
+
+from gaugesim import circuit as circuits
+from gaugesim.diagnose import diagnose
+from gaugesim.evaluate.block import Task
+from gaugesim.evaluate.plans import complaint
+from gaugesim.plan import Problem, optimum, start
+from gaugesim.plan.compact import compact
+from gaugesim.plan.core import core
+from gaugesim.plan.exact_erring import entries
+from gaugesim.plan.job import job
+
+REPAIRS, ENTRIES = 8, 3e5
+
+
+@cache
+def whole_job(name: str, number: int) -> Problem:
+    circuit = circuits.find(name)
+    return job(diagnose(complaint(Task(circuit, "model", 1, 79, number)), [circuit])).problem
+
+
+@pytest.mark.parametrize("name", ["cluster_bimetal_5v", "fuel_four_coil"])
+def test_a_core_is_as_much_of_a_job_as_can_be_computed(name: str) -> None:
+    problem = whole_job(name, 0)
+    small = core(problem, REPAIRS, ENTRIES)
+    size = entries(compact(small, start(small)))
+    assert small.repairs == REPAIRS
+    # one more check of three outcomes would be too much
+    assert ENTRIES / 4 < size <= ENTRIES
+    assert np.isfinite(small.weight).all()
+    assert optimum(small) is not None
+
+
+def test_a_core_keeps_a_repair_with_all_its_faults() -> None:
+    """The second repair mends two faults, together the likeliest; the third is left out."""
+    shows = [[0.9, 0.1], [0.1, 0.9], [0.2, 0.8], [0.5, 0.5]]
+    problem = Problem([0.35, 0.3, 0.2, 0.15], [shows], [1], [[]], [], [5, 6, 7], [-1] * 3, [0, 1, 1, 2])
+    small = core(problem, repairs=2)
+    assert small.weight * 0.85 == pytest.approx([0.35, 0.3, 0.2])
+    assert small.repair_of.tolist() == [0, 1, 1]
+    assert small.repair_minutes.tolist() == [5, 6]
+    assert small.outcomes[0].tolist() == shows[:3]
+
+
+def test_repairs_that_no_check_tells_apart_come_last() -> None:
+    """Three that look alike, the likeliest of all, and two more: one of each kind is kept first."""
+    shows = [[0.9, 0.1]] * 3 + [[0.1, 0.9], [0.5, 0.5]]
+    problem = Problem([0.3, 0.28, 0.26, 0.1, 0.06], [shows], [1], [[]], [], [5, 6, 7, 8, 9], [-1] * 5)
+    assert core(problem, repairs=3).repair_minutes.tolist() == [5, 8, 9]
+    assert core(problem, repairs=4).repair_minutes.tolist() == [5, 6, 8, 9]
+
+
+def test_a_check_that_repeats_another_is_not_taken() -> None:
+    """One that tells the same as the quickest adds nothing; a dear one that tells the rest is taken."""
+    four = np.eye(4)
+    half = four @ [[1, 0], [1, 0], [0, 1], [0, 1]]
+    other = four @ [[1, 0], [0, 1], [1, 0], [0, 1]]
+    problem = Problem([0.25] * 4, [half, half, other], [3, 2, 50], [[]] * 3, [], [9] * 4, [-1] * 4)
+    assert core(problem).check_minutes.tolist() == [2, 50]
+    # with room for one only
+    assert core(problem, entries=16 * 3).check_minutes.tolist() == [2]
