@@ -39,6 +39,7 @@ def ranking_lines(found: Diagnosis) -> list[str]:
     likely = [(name, p) for name, p in found.circuits.items() if p >= 0.1]
     if len(found.circuits) > 1:
         told = ", ".join(f"{name} {percent(p).strip()}" for name, p in likely[:SHOWN])
+        told += f", and {len(likely) - SHOWN} more" if len(likely) > SHOWN else ""
         lines += wrapped(f"Circuit: {told or 'any of ' + str(len(found.circuits))}", "    ", "  ")
     for conflict in found.conflicts[:1]:
         lines += wrapped(

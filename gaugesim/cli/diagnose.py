@@ -275,7 +275,7 @@ def as_text(
         lines += ["", *wrapped(f"Quickest is to mend this at once: {mend}.", "  ", "")]
         for text in beware:
             lines += wrapped(text, "    ", "  ! ")
-        lines += ["To check first:"] if advised else []
+        lines += ["If you would rather check first:"] if advised else []
     if advised is None:
         lines += ["", "No check would tell more: mend the likeliest fault and prove it."]
     else:

@@ -241,7 +241,7 @@ def _as_text(work: Job, action: Action, way: Node | None, hidden: FromOutside | 
         lines += wrapped(f"Counted in: getting {' and '.join(places)}.", "  ") if places else []
         for text in mend_cautions(work, action):
             lines += wrapped(text, "    ", "  ! ")
-        lines += ["", "To check first:"] if check else []
+        lines += ["", "If you would rather check first:"] if check else []
     lines += advice_lines(advice(work, check)) if check else []
     least = lower_bound(work.problem)
     lines += [

@@ -210,7 +210,7 @@
     if (now.mend) {
       place.append(make("p", "Quickest is to mend this at once: " + now.mend + ".", "do"));
       showCautions(place, now.beware);
-      place.append(make("p", "To check first:", "cost"));
+      place.append(make("p", "If you would rather check first:", "cost"));
     }
     const told = data.checks[check];
     place.append(make("p", told.words, "do"));

@@ -12,7 +12,7 @@ from conversation.terminal import Terminal, kill_at_random
 from gaugesim.circuit import available, find
 from gaugesim.cli import main
 from gaugesim.cli.conversation import converse
-from gaugesim.cli.conversation_text import question_lines
+from gaugesim.cli.conversation_text import question_lines, ranking_lines
 from gaugesim.conversation import begin, step, talk
 from gaugesim.conversation.casefile import Field, with_entry
 from gaugesim.errors import CaseError
@@ -344,3 +344,14 @@ def test_every_question_fits_the_terminal(circuit: str) -> None:
         assert question.text in shown
         for index, choice in enumerate(question.choices):
             assert f"{question.label(index)} {choice.words}" in shown
+
+
+def test_of_many_circuits_that_fit_it_says_how_many_more_there_are() -> None:
+    names = [name for name in available() if name.startswith("temp")]
+    state = begin(Path("case.toml"), [find(name) for name in names])
+    for line in ("temp", "don't know", "don't know", "half"):
+        state, _ = step(state, line)
+    found = state.found
+    lines = " ".join(" ".join(ranking_lines(found)).split())
+    assert len([p for p in found.circuits.values() if p >= 0.1]) == len(names) == 4
+    assert f", and {len(names) - 3} more" in lines
