@@ -1,25 +1,27 @@
 """Both engines on every check in every state of a circuit with every fault, opens and shorts finite.
 
-What needles and meters show is compared everywhere. The embedded engine corrects one solution for each fault,
-as everywhere in the package. ngspice is given each network as resistors, which is quick; where the two do not
-agree it is asked again with `solve_batch`, which keeps the digits that conductances lose beside a dead short
-or between two opens. All voltages and currents are compared in a share.
+What needles and meters show is compared everywhere, and all voltages and currents. The embedded engine
+corrects one solution for each fault, as everywhere in the package. ngspice is given each network as
+resistors, which is quick; where the two do not agree it is asked again with `solve_batch`, which keeps the
+digits that conductances lose beside a dead short or between two opens. In a share the embedded engine solves
+each network as a whole.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import replace
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 from invariants.anew import Batch, stamped
 from invariants.everything import UNDRIVEN, Ledger, Where, electrical_checks
+from numpy.typing import NDArray
 
 from gaugesim.circuit import Circuit, find
 from gaugesim.reading import Response, Situation, respond, situation
 from gaugesim.reading.correction import Correction
-from gaugesim.reading.response import SOUNDING_OHMS, Engine
+from gaugesim.reading.response import SOUNDING_OHMS
 from gaugesim.reading.situation import without_process
 from gaugesim.scenario.check import LAMP, Check
 from gaugesim.scenario.fault import HEALTHY, Fault, all_faults, change
@@ -33,27 +35,34 @@ VOLT, AMPERE, OHM = 0.1, 1e-6, 1e-3
 COIL_AMPERE = 1e-5
 # currents and volts agree to this; needles and meters to this, or ngspice is asked again
 SAME, SHOWN = 1e-6, 1e-7
-# all voltages and currents are looked at in one state with each check, and with one fault in so many
-SHARE = 5
+HIDDEN = ("volts of nodes", "amperes of branches")
+SOLVED = ("amperes", *HIDDEN)
+# what ngspice leaves of the digits of the largest voltage
+DIGITS = 1e-14
+# whole solutions are compared in one state with each check, and with one fault in so many
+SHARE = 15
 # what a test lamp has there [ohm]
 LAMP_OHMS = 10.0
 
 
 def severities(fault: Fault) -> Floats:
-    """What a fault is tried with: the ends of its range and the typical severity, or halfway."""
+    """What a fault is tried with: the ends of its range and halfway, which ngspice can sweep."""
     severity = fault.mode.severity
-    low, typical, high = severity.low, severity.typical, severity.high
-    if not severity.quantity:
-        return np.zeros(1)
-    middle = (low + high) / 2 if typical in (low, high) else typical
-    return np.array(sorted([low, middle, high]))
+    return np.linspace(severity.low, severity.high, 3) if severity.quantity else np.zeros(1)
+
+
+def with_typical(fault: Fault) -> Floats:
+    """The same, and the typical one."""
+    tried, typical = severities(fault), fault.mode.severity.typical
+    return np.unique([*tried, typical]) if fault.mode.severity.quantity else tried
 
 
 class Faults:
-    """The sound circuit and all its faults at all severities, as scenarios."""
+    """The sound circuit and all its faults at some severities, as scenarios."""
 
-    def __init__(self, circuit: Circuit) -> None:
+    def __init__(self, circuit: Circuit, tried: Callable[[Fault], Floats] = severities) -> None:
         self.circuit = circuit
+        self.tried = tried
         self.faults = all_faults(circuit)
         self._stacks: dict[frozenset[tuple[str, float]], Scenarios] = {}
 
@@ -62,7 +71,7 @@ class Faults:
         key = frozenset(place.parameters.items())
         if key not in self._stacks:
             changes = [
-                change(self.circuit, fault, severities(fault), place.parameters) for fault in self.faults
+                change(self.circuit, fault, self.tried(fault), place.parameters) for fault in self.faults
             ]
             self._stacks[key] = stack([HEALTHY, *changes])
         return without_process(self._stacks[key], place.known)
@@ -71,6 +80,28 @@ class Faults:
         """What is wrong in a row, and how much."""
         source = rows.source[row]
         return f"{self.faults[source - 1].id} {rows.severity[row]:.4g}" if source else "sound"
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What an engine says of a network in each scenario.
+
+    The currents that it is asked for, shape (n, outputs); the voltages of all nodes, shape (n, nodes), and
+    the currents of all branches but chafes, shape (n, branches); what deviations of these two count against
+    where there is less.
+    """
+
+    currents: Floats
+    voltages: Floats
+    amperes: Floats
+    least_volts: Floats | float = VOLT
+    least_amperes: Floats | float = AMPERE
+
+    def take(self, rows: NDArray[np.bool_]) -> Answer:
+        return Answer(self.currents[rows], self.voltages[rows], self.amperes[rows])
+
+
+Answers = Callable[[Network, Sequence[int], Scenarios, Floats | None], Answer]
 
 
 class Reference:
@@ -84,12 +115,12 @@ class Reference:
         self._keys = np.empty(0, dtype=np.uint64)
         self._known = np.empty((0, 0))
 
-    def quick(self, place: Situation) -> Engine:
+    def quick(self, place: Situation) -> Answers:
         """Resistors as resistors, each network once."""
 
-        def currents(
+        def answer(
             network: Network, outputs: Sequence[int], rows: Scenarios, lamp_ohms: Floats | None
-        ) -> Floats:
+        ) -> Answer:
             batch = in_full(place, network, rows, lamp_ohms)
             steps = self._steps_for(batch, outputs)
             keys = digests(batch)
@@ -98,36 +129,47 @@ class Reference:
             first = np.sort(first[~np.isin(new, self._keys)])
             if len(first):
                 self.networks += len(first)
-                solved = steps.currents(batch.ohms[first], batch.volts[first])
+                solved = np.concatenate(steps.solve(batch.ohms[first], batch.volts[first]), axis=1)
                 keys_known = np.concatenate([self._keys, keys[first]])
                 order = np.argsort(keys_known)
                 self._keys, self._known = keys_known[order], np.concatenate([self._known, solved])[order]
-            return self._known[np.searchsorted(self._keys, keys)]
+            known = self._known[np.searchsorted(self._keys, keys)]
+            voltages = known[:, len(outputs) :]
+            amperes, least = by_ohms_law(batch, voltages, len(network.names))
+            return Answer(known[:, : len(outputs)], voltages, amperes, VOLT, least)
 
-        return currents
+        return answer
 
     def _steps_for(self, batch: Batch, outputs: Sequence[int]) -> Steps:
         driven = batch.network.volts != 0
         shape = b"/".join(np.asarray(part).tobytes() for part in (batch.network.ends, driven, outputs))
         if shape != self._shape or self._steps is None:
             self._shape = shape
-            self._steps = Steps(batch.network, outputs)
-            self._keys, self._known = np.empty(0, dtype=np.uint64), np.empty((0, len(outputs)))
+            nodes = range(len(batch.network.nodes))
+            self._steps = Steps(batch.network, outputs, nodes)
+            self._keys = np.empty(0, dtype=np.uint64)
+            self._known = np.empty((0, len(outputs) + len(nodes)))
         return self._steps
 
-    def thorough(self, place: Situation) -> Engine:
+    def thorough(self, place: Situation) -> Answers:
         """With every digit, whatever stands beside what."""
 
-        def currents(
+        def answer(
             network: Network, outputs: Sequence[int], rows: Scenarios, lamp_ohms: Floats | None
-        ) -> Floats:
+        ) -> Answer:
             batch = in_full(place, network, rows, lamp_ohms)
-            return solve_batch(batch.network, batch.ohms, batch.volts).currents[:, list(outputs)]
+            _, first, which = np.unique(digests(batch), return_index=True, return_inverse=True)
+            ohms, volts = batch.ohms[first], batch.volts[first]
+            solved = solve_batch(batch.network, ohms, volts)
+            least = np.maximum(lost(batch.network, ohms, solved), VOLT)
+            currents = solved.currents[which]
+            own = currents[:, : len(network.names)]
+            return Answer(currents[:, list(outputs)], solved.voltages[which, :-1], own, least[which, :-1])
 
-        return currents
+        return answer
 
 
-def embedded_finite(place: Situation) -> Engine:
+def embedded_finite(place: Situation) -> Answers:
     """The embedded engine as the package uses it, with finite opens and shorts."""
     # a test lamp is not there before its ohms are known
     lamp = {LAMP: np.inf} if place.has_lamp else {}
@@ -135,22 +177,27 @@ def embedded_finite(place: Situation) -> Engine:
     if place.meter is not None:
         factored[id(place.meter)] = nodal.factor(place.meter.finite())
 
-    def currents(
-        network: Network, outputs: Sequence[int], rows: Scenarios, lamp_ohms: Floats | None
-    ) -> Floats:
+    def answer(network: Network, outputs: Sequence[int], rows: Scenarios, lamp_ohms: Floats | None) -> Answer:
         rows = replace(rows, ohms=finite(rows.ohms))
-        return Correction(factored[id(network)], outputs, rows, place.decided(network), lamp_ohms).currents()
+        # among the unknowns the voltages of the nodes come before the currents of the branches
+        nodes = len(network.nodes)
+        unknowns = range(-nodes, len(network.names))
+        solved = Correction(
+            factored[id(network)], unknowns, rows, place.decided(network), lamp_ohms
+        ).currents()
+        amperes = solved[:, nodes:]
+        return Answer(amperes[:, list(outputs)], solved[:, :nodes], amperes)
 
-    return currents
+    return answer
 
 
-def heard(place: Situation, rows: Scenarios, engine: Engine) -> tuple[Response, list[Floats]]:
-    """What an engine makes of scenarios, and every current that it was asked for."""
-    told: list[Floats] = []
+def heard(place: Situation, rows: Scenarios, engine: Answers) -> tuple[Response, list[Answer]]:
+    """What an engine makes of scenarios, and all that it answered on the way."""
+    told: list[Answer] = []
 
     def listening(*question: Any) -> Floats:
         told.append(engine(*question))
-        return told[-1]
+        return told[-1].currents
 
     return respond(place, rows, listening), told
 
@@ -161,13 +208,13 @@ def compare(place: Situation, rows: Scenarios, reference: Reference, ledger: Led
         heard(place, rows, engine) for engine in (embedded_finite(place), reference.quick(place))
     )
     off = apart(place, mine, theirs, own, told)
-    again = np.any(
-        [~(values < (SAME if kind == "amperes" else SHOWN)) for kind, values in off.items()], axis=0
-    )
+    doubtful = {kind: ~(values < (SAME if kind in SOLVED else SHOWN)) for kind, values in off.items()}
+    reference.again += int(np.any([doubtful[kind] for kind in doubtful if kind not in HIDDEN], axis=0).sum())
+    again = np.any([*doubtful.values()], axis=0)
     if np.any(again):
-        reference.again += int(again.sum())
         theirs, told = heard(place, rows.take(again), reference.thorough(place))
-        worked_out = apart(place, taken(mine, again), theirs, [values[again] for values in own], told)
+        own = [answer.take(again) for answer in own]
+        worked_out = apart(place, taken(mine, again), theirs, own, told)
         for kind, values in worked_out.items():
             off[kind][again] = values
     for kind, values in off.items():
@@ -186,23 +233,34 @@ def taken(response: Response, rows: Integers) -> Response:
 
 
 def apart(
-    place: Situation, mine: Response, theirs: Response, own: list[Floats], told: list[Floats]
+    place: Situation, mine: Response, theirs: Response, own: list[Answer], told: list[Answer]
 ) -> dict[str, Floats]:
-    """How far two responses are apart: in a needle's position, and in readings and currents as a share."""
+    """How far two responses are apart: in a needle's position, and in all else as a share."""
     ends = (
         np.array([np.nan_to_num(values, nan=UNDRIVEN) for values in one.positions.values()])
         for one in (mine, theirs)
     )
     off = {"needle": np.abs(np.subtract(*ends)).max(axis=0), "duty": np.abs(mine.duty - theirs.duty)}
     # a test lamp is sounded out with the same ohms by both; then each has its own idea of them
-    asked = slice(len(SOUNDING_OHMS) if place.has_lamp else None)
-    off["amperes"] = share(np.hstack(own[asked]), np.hstack(told[asked]), COIL_AMPERE).max(axis=1)
+    asked = [*zip(own, told, strict=True)][: len(SOUNDING_OHMS) if place.has_lamp else None]
+    off["amperes"] = worst(share(one.currents, other.currents, COIL_AMPERE) for one, other in asked)
+    off["volts of nodes"] = worst(
+        share(one.voltages, other.voltages, other.least_volts) for one, other in asked
+    )
+    off["amperes of branches"] = worst(
+        share(one.amperes, other.amperes, other.least_amperes) for one, other in asked
+    )
     assert (mine.reading is None) == (theirs.reading is None)
     if mine.reading is not None and theirs.reading is not None:
         least = OHM if place.check.reads == "ohms" else VOLT
         off[place.check.reads] = share(mine.reading, theirs.reading, least)
         off["pulses"] = (mine.pulses != theirs.pulses).astype(float)
     return off
+
+
+def worst(values: Iterable[Floats]) -> Floats:
+    """The largest in each row."""
+    return np.concatenate([*values], axis=1).max(axis=1)
 
 
 def share(mine: Floats, theirs: Floats, least: Floats | float) -> Floats:
@@ -252,7 +310,8 @@ def titled(place: Situation, faults: Faults, rows: Scenarios) -> Where:
 def examine(name: str, part: int, parts: int) -> tuple[Ledger, int, int]:
     """Let both engines answer on a part of a circuit's checks.
 
-    Also how many networks ngspice had to solve, and for how many answers it had to be asked again.
+    Also how many networks ngspice had to solve, and for how many answers it had to be asked again for what is
+    shown or a current that it was asked for.
     """
     circuit, ledger, reference = find(name), Ledger(), Reference()
     faults = Faults(circuit)
@@ -278,7 +337,7 @@ def shared(circuit: Circuit, number: int, sources: Integers) -> tuple[str, Integ
 def examine_networks(name: str) -> Ledger:
     """Compare all voltages and currents of a circuit in a share of its checks, states and faults."""
     circuit, ledger = find(name), Ledger()
-    faults = Faults(circuit)
+    faults = Faults(circuit, with_typical)
     for number, check in enumerate(electrical_checks(circuit)):
         place = situation(circuit, None, check)
         state, chosen = shared(circuit, number, faults.rows(place).source)
@@ -293,18 +352,41 @@ def examine_networks(name: str) -> Ledger:
     return ledger
 
 
+def by_ohms_law(batch: Batch, voltages: Floats, branches: int) -> tuple[Floats, Floats]:
+    """The currents of a network's own branches out of its voltages, and what deviations count against.
+
+    The lower its ohms, the fewer digits the volts across a branch leave of its current; none without ohms.
+    """
+    ohms = batch.ohms[:, :branches]
+    ends = batch.network.ends[:branches]
+    grounded = np.concatenate([voltages, np.zeros((len(voltages), 1))], axis=1)
+    across = grounded[:, ends[:, 0]] - grounded[:, ends[:, 1]] - batch.volts[:, :branches]
+    largest = np.abs(voltages).max(axis=1, keepdims=True)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        amperes = np.where(ohms > 0, across / ohms, 0.0)
+        least = np.where(ohms > 0, np.maximum(DIGITS / SAME * largest / ohms, AMPERE), np.inf)
+    return amperes, least
+
+
+def lost(network: Network, ohms: Floats, solved: nodal.Solution) -> Floats:
+    """At each node the volts whose last digits are lost there, shape (n, nodes + 1).
+
+    Where it hangs on opens alone they are those of the largest voltage, or of the largest current times one.
+    """
+    hang = islands(network.ends, ohms < OPEN_OHMS, len(network.nodes)) != len(network.nodes)
+    largest = np.abs(np.concatenate([solved.voltages, solved.currents], axis=1)).max(axis=1, keepdims=True)
+    return np.where(hang, largest, 0.0)
+
+
 def compare_networks(batch: Batch, ledger: Ledger, where: Where) -> None:
     """Solve each network with both engines, and keep how far they are apart."""
     ohms, volts, which = batch.distinct()
     first = np.unique(which, return_index=True)[1]
     network = batch.network
     mine, theirs = (solve(network, ohms, volts) for solve in (nodal.solve, solve_batch))
-    hang = islands(network.ends, ohms < OPEN_OHMS, len(network.nodes)) != len(network.nodes)
-    # there the last digits of the largest voltage are lost, and of the largest current times an open
-    largest = np.abs(np.concatenate([mine.voltages, mine.currents], axis=1)).max(axis=1, keepdims=True)
-    least = np.where(hang, largest, 0.0)
+    least = np.maximum(lost(network, ohms, theirs), VOLT)
     off = {
-        "volts of nodes": share(mine.voltages, theirs.voltages, np.maximum(least, VOLT)),
+        "volts of nodes": share(mine.voltages, theirs.voltages, least),
         "amperes of branches": share(mine.currents, theirs.currents, AMPERE),
     }
     for kind, values in off.items():

@@ -75,7 +75,8 @@ def test_up_down_and_absent() -> None:
         [
             rows(gauge=[60.0, 1e9, 1e-6, 60.0]),
             rows(chafe=[np.inf, 5.0, 10.0, 15.0, 20.0]),
-            rows(sender=[240.0, 173.4, 106.8, 40.2, 1e-6]),
+            rows(sender=[240.0, 173.4, 106.8, 40.2, 1e-6], gauge=[1.0] * 5),
+            rows(wire=[1e-3, 1e5 + 1e-3, 2e5 + 1e-3]),
             rows(battery=[0.02, 0.1, 0.0, 1e9], wire=[1e9] * 4),
         ]
     )
@@ -147,11 +148,11 @@ def test_a_batch_is_cut_where_steps_are_even() -> None:
     assert sweeps(ohms, volts, plain)[:2] == [(0, 2, 0), (2, 4, 0)]
     assert sweeps(ohms, np.zeros((8, 2)), ~plain) == [(row, row + 1, -1) for row in range(8)]
     assert sweeps(ohms[:1], volts[:1], plain) == [(0, 1, -1)]
-    # too small a step, and values too far apart, at once or in the end
+    # too small a step, and too far down; up it may go as far as it will
     small = np.array([[4, 1], [4 + 1e-12, 1], [4 + 2e-12, 1]])
     assert sweeps(small, np.zeros((3, 2)), plain) == [(0, 1, -1), (1, 2, -1), (2, 3, -1)]
-    far = np.array([[1e-6, 1], [1, 1], [500, 1], [999, 1], [1498, 1]])
-    assert sweeps(far, np.zeros((5, 2)), plain) == [(0, 1, -1), (1, 4, 0), (4, 5, -1)]
+    far = np.array([[1001, 1], [501, 1], [1, 1], [1000, 1], [1999, 1], [2998, 1]])
+    assert sweeps(far, np.zeros((6, 2)), plain) == [(0, 2, 0), (2, 6, 0)]
 
 
 def test_memory_stays_where_it_is() -> None:

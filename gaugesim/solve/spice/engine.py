@@ -146,7 +146,8 @@ class Engine:
             data = found.v_realdata if found else None
             if not data or found.v_length != points:
                 raise self._failure(f"has no result for {name}")
-            values.append(unpack(data, points))
+            # one is sooner taken than unpacked
+            values.append(data[0] if points == 1 else unpack(data, points))
         return np.array(values).reshape(len(vectors), points)
 
     def vector(self, name: str) -> Floats:

@@ -1,4 +1,4 @@
-"""Many networks of one shape one after the other, few currents wanted of each: the quick way through ngspice.
+"""Many networks of one shape one after the other, few answers wanted of each: the quick way through ngspice.
 
 The text is loaded once, only what differs from one network to the next is altered, and only what is wanted
 is kept and read. Networks that step one resistance evenly are a sweep, which costs hardly more than one of
@@ -20,10 +20,10 @@ from gaugesim.solve.spice.engine import Engine, using_engine
 
 # what stands in for a branch that is not there: nothing is left of its conductance beside that of an open
 ABSENT_OHMS = 1e30
-# how even the steps of a sweep must be, of the value itself; and how far its values may be apart, since what
-# is added up step by step is rounded to digits of the largest
+# how even the steps of a sweep must be, of the value itself; and how far down it may go, since what is added
+# up step by step is rounded to digits of the largest
 EVEN = 1e-13
-RATIO = 1000.0
+LEAST_SHARE = 0.001
 # smaller steps are none to a sweep, which takes values for the same that are 2e-13 apart [ohm]
 SMALLEST = 1e-9
 
@@ -38,6 +38,8 @@ class Steps:
         them may be a dead short or a current source.
     outputs : sequence of int
         Branches whose currents are wanted [1].
+    nodes : sequence of int, optional
+        Nodes whose voltages are wanted [1].
 
     Raises
     ------
@@ -54,7 +56,7 @@ class Steps:
            [4. ]])
     """
 
-    def __init__(self, network: Network, outputs: Sequence[int]) -> None:
+    def __init__(self, network: Network, outputs: Sequence[int], nodes: Sequence[int] = ()) -> None:
         if not np.all(np.isnan(network.amperes)):
             raise ValueError("a network with a current source cannot be stepped")
         self.network = network
@@ -63,8 +65,10 @@ class Steps:
         everywhere = np.ones(len(network.names), dtype=bool)
         there = replace(network, ohms=np.where(np.isinf(network.ohms), ABSENT_OHMS, network.ohms))
         self.layout = Layout.of(there, self.driven, everywhere, resistors=True)
-        across = np.unique(network.ends[self.outputs[~self.driven[self.outputs]]])
-        self.nodes = across[across < len(network.nodes)]
+        self.wanted = np.array(nodes, dtype=np.intp)
+        across = network.ends[self.outputs[~self.driven[self.outputs]]]
+        read = np.unique(np.concatenate([across.ravel(), self.wanted]))
+        self.nodes = read[read < len(network.nodes)]
         sensed = self.outputs[self.driven[self.outputs]]
         self.vectors = [
             *(self.layout.nodes[i] for i in self.nodes),
@@ -94,9 +98,27 @@ class Steps:
         EngineError
             If ngspice is missing or gives up; with what it said.
         """
+        return self.solve(ohms, volts)[0]
+
+    def solve(self, ohms: Floats, volts: Floats) -> tuple[Floats, Floats]:
+        """Currents of the wanted branches and voltages of the wanted nodes in each network.
+
+        Parameters
+        ----------
+        ohms, volts : ndarray, shape (batch, branches)
+            See `currents`, also for what it raises.
+
+        Returns
+        -------
+        currents : ndarray, shape (batch, outputs)
+            [A]
+        voltages : ndarray, shape (batch, nodes)
+            Against ground [V]. Among nodes that hang on opens alone few digits are left where resistances of
+            less than the opens lie between them.
+        """
         ohms, volts = np.broadcast_arrays(ohms, volts)
         if not len(ohms):
-            return np.empty((0, len(self.outputs)))
+            return np.empty((0, len(self.outputs))), np.empty((0, len(self.wanted)))
         self._refuse(ohms, volts)
         ohms = np.where(np.isinf(ohms), ABSENT_OHMS, ohms)
         runs = sweeps(ohms, volts, self.driven)
@@ -154,8 +176,8 @@ class Steps:
         self.ohms, self.volts = ohms[-1], volts[-1]
         return commands
 
-    def _read_off(self, values: Floats, ohms: Floats) -> Floats:
-        """Currents out of the vectors: those of resistors by Ohm's law."""
+    def _read_off(self, values: Floats, ohms: Floats) -> tuple[Floats, Floats]:
+        """Currents and voltages out of the vectors: currents of resistors by Ohm's law."""
         voltages = np.zeros((len(self.network.nodes) + 1, values.shape[1]))
         voltages[self.nodes] = values[: len(self.nodes)]
         sensed = iter(values[len(self.nodes) :])
@@ -163,7 +185,7 @@ class Steps:
             next(sensed) if self.driven[k] else (voltages[a] - voltages[b]) / ohms[:, k]
             for k, (a, b) in zip(self.outputs, self.network.ends[self.outputs], strict=True)
         ]
-        return np.array(currents).reshape(len(self.outputs), len(ohms)).T
+        return np.array(currents).reshape(len(self.outputs), len(ohms)).T, voltages[self.wanted].T
 
 
 def sweeps(ohms: Floats, volts: Floats, driven: NDArray[np.bool_]) -> list[tuple[int, int, int]]:
@@ -203,7 +225,7 @@ def sweeps(ohms: Floats, volts: Floats, driven: NDArray[np.bool_]) -> list[tuple
         while stop < len(ohms) and branches[stop - 1] >= 0 and branches[stop - 1] == branches[start]:
             uneven = abs(steps[stop - 1] - steps[start]) > slack[stop - 1]
             reached = 1 + steps[start] * (stop - start) / first[start]
-            if uneven or not 1 / RATIO < reached < RATIO:
+            if uneven or reached <= LEAST_SHARE:
                 break
             stop, k = stop + 1, branches[start]
         runs.append((start, stop, k))
