@@ -22,6 +22,8 @@ OHMS = ("none", "sound", "high", "open")
 LAMPS = ("out", "dim", "bright", "flashes")
 LOOKS = ("dead", "dim", "normal", "bright", "flickers")
 HEAT_SIGNS = ("signs_of_heat", "no_signs_of_heat")
+# no resistance has a larger logarithm
+LARGEST_LOG = 600.0
 
 
 def needle_table(gauge: Gauge, position: Prediction) -> Floats:
@@ -226,7 +228,8 @@ def log_ohms_table(shown: Prediction, sound: float) -> Floats:
     -------
     ndarray, shape (cells, 4)
     """
-    whole = np.exp(shown.mean)
+    # far out in a table nothing is too large, and all of it is open
+    whole = np.exp(np.minimum(shown.mean, LARGEST_LOG))
     ohms = Prediction(
         np.maximum(whole - like.OHMS_FLOOR, 0.0), shown.names, shown.steps * whole, shown.pulses
     )

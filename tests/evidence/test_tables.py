@@ -222,6 +222,11 @@ def test_words_of_meters_by_hand() -> None:
     assert words["out"] == pytest.approx(0.99 * 0.99786, abs=1e-5)
 
 
+def test_a_resistance_far_out_in_a_table_is_open() -> None:
+    words = row(obs.log_ohms_table(steady(1000.0), 70.0), obs.OHMS)
+    assert words["open"] == pytest.approx(1)
+
+
 @BY_HAND
 def test_manners_by_hand() -> None:
     """What a needle is said to do, with no tolerance: "never" is within a tenth, give or take half of it."""
