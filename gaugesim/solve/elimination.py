@@ -16,14 +16,11 @@ alone, here as differences. Grassmann, Taksar and Heyman (1985): elimination wit
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from gaugesim.solve.network import Floats, Integers
-
-if TYPE_CHECKING:
-    from scipy.sparse import csr_array
 
 # neighbours of a node that is eliminated, at most: two for a ladder, more where rungs cross
 DEGREE = 6
@@ -32,7 +29,7 @@ TO_GROUND = -1
 # times that a level looks for more nodes that may go with it
 ROUNDS = 2
 # nodes that are left to plain elimination one by one, and a share of a level that is worth a level
-FEW = 32
+FEW = 48
 WORTH = 0.05
 
 
@@ -44,7 +41,7 @@ class Seen:
     ----------
     size : int
     key : ndarray of int
-        ``node * size + node`` of each two neighbours, either way round, ascending [1].
+        ``lower * size + higher`` of each two neighbours, ascending [1].
     between : ndarray
         [ohm], likewise.
     to_ground : ndarray, shape (size,)
@@ -69,41 +66,101 @@ class Seen:
         ndarray
             [ohm]; NaN for two nodes that are no neighbours.
         """
-        grounded = (one < 0) | (other < 0)
-        node = np.maximum(one, other)
-        result = np.where(node < 0, 0.0, self.to_ground[node])
-        inner = np.flatnonzero(~grounded)
-        wanted = one[inner] * self.size + other[inner]
+        low, high = np.minimum(one, other), np.maximum(one, other)
+        result = np.where(high < 0, 0.0, self.to_ground[high])
+        inner = np.flatnonzero(low >= 0)
+        low, high = low[inner], high[inner]
+        wanted = low * self.size + high
+        found = np.full(len(inner), np.nan)
         if len(self.key):
             place = np.minimum(np.searchsorted(self.key, wanted), len(self.key) - 1)
-            result[inner] = np.where(self.key[place] == wanted, self.between[place], np.nan)
-        else:
-            result[inner] = np.nan
-        result[one == other] = 0.0
+            found = np.where(self.key[place] == wanted, self.between[place], np.nan)
+        result[inner] = np.where(low == high, 0.0, found)
         return result
 
 
 @dataclass(frozen=True)
-class _Level:
-    """A network, and the nodes that are eliminated from it."""
+class _Mesh:
+    """Conductances between nodes and from each to ground.
 
-    row: Integers  # of each conductance between two nodes, either way round, sorted by row and column
-    column: Integers
-    number: Integers  # of each node among those gone, or among those left
+    Attributes
+    ----------
+    key : ndarray of int, shape (edges,)
+        ``lower * size + higher`` of the two nodes of each, ascending; no two nodes twice.
+    low, high : ndarray of int, shape (edges,)
+    siemens : ndarray, shape (edges,)
+    grounded : ndarray, shape (size,)
+        [S].
+    """
+
+    key: Integers
+    low: Integers
+    high: Integers
+    siemens: Floats
+    grounded: Floats
+
+    @classmethod
+    def of(cls, one: Integers, other: Integers, siemens: Floats, grounded: Floats) -> tuple[_Mesh, Integers]:
+        """Conductances side by side as one, and where each of those given has gone."""
+        key = np.minimum(one, other) * len(grounded) + np.maximum(one, other)
+        order = np.argsort(key)
+        ordered = key[order]
+        is_new = np.ones(len(key), dtype=bool)
+        np.not_equal(ordered[1:], ordered[:-1], out=is_new[1:])
+        place = np.empty(len(key), dtype=np.intp)
+        place[order] = np.cumsum(is_new) - 1
+        key = ordered[is_new]
+        low, high = np.divmod(key, len(grounded))
+        return cls(key, low, high, np.bincount(place, siemens, len(key)), grounded), place
+
+
+@dataclass(frozen=True)
+class _Level:
+    """What of a mesh has been eliminated, and where the rest of it has gone.
+
+    Attributes
+    ----------
+    mesh : _Mesh
+    gone, left : ndarray of int
+        Its nodes.
+    neighbour : ndarray of int, shape (slots, gone)
+        Numbered among those left; of no meaning where the weight is 0.
+    weight : ndarray, shape (slots + 1, gone)
+        The share of each in the node's conductance, ground last; they sum to one.
+    siemens : ndarray, shape (gone,)
+        The node's conductance.
+    edge, slot, node : ndarray of int
+        Conductances at these nodes, and of which slot of which of them each is.
+    stays, place : ndarray of int
+        The other conductances, and where each is in the rest.
+    crosses : tuple of (int, ndarray of int, ndarray of int of shape (slot, nodes))
+        For each slot but the first: the nodes that have it, and where in the rest their conductances are
+        between this neighbour and those before it.
+    """
+
+    mesh: _Mesh
     gone: Integers
     left: Integers
-    neighbour: Integers  # (gone, slots): numbered among those left; ground last
-    weight: Floats  # (gone, slots): the share of each in the node's conductance; they sum to one
-    siemens: Floats  # (gone,): the node's conductance
+    neighbour: Integers
+    weight: Floats
+    siemens: Floats
+    edge: Integers
+    slot: Integers
+    node: Integers
+    stays: Integers
+    place: Integers
+    crosses: tuple[tuple[int, Integers, Integers], ...]
 
 
-def resistances(conductances: csr_array, grounded: Floats) -> Seen:
+def resistances(one: Integers, other: Integers, siemens: Floats, grounded: Floats) -> Seen:
     """Resistance between every two nodes that a conductance joins, and from every node to ground.
 
     Parameters
     ----------
-    conductances : csr_array, shape (size, size)
-        Between nodes [S], symmetric, nothing on the diagonal.
+    one, other : ndarray of int, shape (n,)
+        Nodes that each conductance joins, never one to itself [1].
+    siemens : ndarray, shape (n,)
+        Conductances [S], more than 0.
     grounded : ndarray, shape (size,)
         From each node to ground [S]; every node must reach ground somehow.
 
@@ -113,32 +170,31 @@ def resistances(conductances: csr_array, grounded: Floats) -> Seen:
 
     Examples
     --------
-    >>> from scipy.sparse import csr_array
-    >>> pair = csr_array(np.array([[0.0, 1.0], [1.0, 0.0]]))
-    >>> resistances(pair, np.array([1.0, 0.0])).at(np.array([0, 1]), np.array([1, TO_GROUND]))
+    >>> both = resistances(np.array([0]), np.array([1]), np.array([1.0]), np.array([1.0, 0.0]))
+    >>> both.at(np.array([0, 1]), np.array([1, TO_GROUND]))
     array([1., 2.])
     """
-    levels: list[_Level] = []
+    mesh, _ = _Mesh.of(one, other, siemens, grounded)
+    first, levels = mesh, []
     random = np.random.default_rng(0)
-    while conductances.shape[0] > FEW:
-        conductances.sort_indices()
-        level, rest, rest_grounded = _eliminate(conductances, grounded, random)
-        if len(level.gone) < WORTH * conductances.shape[0]:
+    while len(mesh.grounded) > FEW:
+        goes = _chosen(mesh, random)
+        if np.count_nonzero(goes) < WORTH * len(goes):
             break
+        level, mesh = _eliminate(mesh, goes)
         levels.append(level)
-        conductances, grounded = rest, rest_grounded
-    found = _one_by_one(conductances.toarray(), grounded)
+    between, to_ground = _one_by_one(mesh)
     for level in reversed(levels):
-        found = _back(level, found)
-    return found
+        between, to_ground = _back(level, between, to_ground)
+    return Seen(len(grounded), first.key, between, to_ground)
 
 
-def _one_by_one(conductances: Floats, grounded: Floats) -> Seen:
-    """All resistances of a small network; ground is its last node."""
-    size = len(conductances)
+def _one_by_one(mesh: _Mesh) -> tuple[Floats, Floats]:
+    """Resistances of a small mesh: of its conductances, and of its nodes to ground."""
+    size = len(mesh.grounded)
     full = np.zeros((size + 1, size + 1))
-    full[:size, :size] = conductances
-    full[:size, size] = full[size, :size] = grounded
+    full[mesh.low, mesh.high] = full[mesh.high, mesh.low] = mesh.siemens
+    full[:size, size] = full[size, :size] = mesh.grounded
     shares, siemens = [], []
     for k in range(size):
         siemens.append(full[k, k + 1 :].sum())
@@ -150,81 +206,81 @@ def _one_by_one(conductances: Floats, grounded: Floats) -> Seen:
         through = inner @ share
         seen = 1 / siemens[k] + through - 0.5 * share @ through
         result[k, k + 1 :] = result[k + 1 :, k] = seen
-    return Seen(size, np.arange(size * size), result[:size, :size].ravel(), result[:size, size])
+    return result[mesh.low, mesh.high], result[:size, size]
 
 
-def _eliminate(
-    conductances: csr_array, grounded: Floats, random: np.random.Generator
-) -> tuple[_Level, csr_array, Floats]:
-    from scipy.sparse import csr_array
-
-    size = conductances.shape[0]
-    degree = np.diff(conductances.indptr)
-    row, column = np.repeat(np.arange(size), degree), conductances.indices.astype(np.intp)
+def _chosen(mesh: _Mesh, random: np.random.Generator) -> NDArray[np.bool_]:
+    """Nodes of few neighbours, of which none is another's neighbour."""
+    size = len(mesh.grounded)
+    degree = np.bincount(mesh.low, minlength=size) + np.bincount(mesh.high, minlength=size)
     # of two neighbours the one with fewer neighbours goes, by lot where they have equally many
     rank = np.where(degree <= DEGREE, degree + random.random(size), np.inf)
     goes = np.zeros(size, dtype=bool)
-    # then those that have lost to one that did not go itself
     for _ in range(ROUNDS):
-        lowest = np.full(size, np.inf)
-        np.minimum.at(lowest, row, rank[column])
-        goes |= rank < lowest
+        one, other = rank[mesh.low], rank[mesh.high]
+        stands = np.isfinite(rank)
+        stands[np.where(one < other, mesh.high, mesh.low)] = False
+        goes |= stands
+        # then those that have lost to one that did not go itself
         rank[goes] = np.inf
-        rank[column[goes[row]]] = np.inf
+        rank[mesh.high[goes[mesh.low]]] = np.inf
+        rank[mesh.low[goes[mesh.high]]] = np.inf
+    return goes
+
+
+def _eliminate(mesh: _Mesh, goes: NDArray[np.bool_]) -> tuple[_Level, _Mesh]:
     gone, left = np.flatnonzero(goes), np.flatnonzero(~goes)
-    number = np.empty(size, dtype=np.intp)
+    number = np.empty(len(goes), dtype=np.intp)
     number[left], number[gone] = np.arange(len(left)), np.arange(len(gone))
-    siemens = np.bincount(row, conductances.data, size)[gone] + grounded[gone]
-    mine = goes[row]
-    r, c = number[row[mine]], number[column[mine]]
-    slots = int(degree[gone].max(initial=0)) + 1
-    neighbour = np.full((len(gone), slots), TO_GROUND)
-    weight = np.zeros((len(gone), slots))
-    slot = np.arange(len(r)) - np.searchsorted(r, np.arange(len(gone)))[r]
-    neighbour[r, slot] = c
-    weight[r, slot] = conductances.data[mine] / siemens[r]
-    weight[:, -1] = grounded[gone] / siemens
-    # what a node leaves behind joins every two of its neighbours; with what stays it makes one matrix
-    across = (weight * siemens[:, None])[:, :, None] * weight[:, None, :]
-    there = (neighbour >= 0)[:, :, None] & (neighbour >= 0)[:, None, :] & ~np.eye(slots, dtype=bool)
-    one = np.broadcast_to(neighbour[:, :, None], there.shape)[there]
-    other = np.broadcast_to(neighbour[:, None, :], there.shape)[there]
-    kept = ~goes[row] & ~goes[column]
-    rest = csr_array(
-        (
-            np.concatenate([conductances.data[kept], across[there]]),
-            (np.concatenate([number[row[kept]], one]), np.concatenate([number[column[kept]], other])),
-        ),
-        shape=(len(left), len(left)),
+    low_goes, high_goes = goes[mesh.low], goes[mesh.high]
+    edge, stays = np.flatnonzero(low_goes | high_goes), np.flatnonzero(~(low_goes | high_goes))
+    low, high = number[mesh.low], number[mesh.high]
+    node, other = np.where(low_goes, low, high)[edge], np.where(low_goes, high, low)[edge]
+    order = np.argsort(node, kind="stable")
+    edge, node, other = edge[order], node[order], other[order]
+    degree = np.bincount(node, minlength=len(gone))
+    slot = np.arange(len(node)) - (np.cumsum(degree) - degree)[node]
+    slots = int(degree.max(initial=0))
+    grounded, siemens = mesh.grounded[gone], mesh.siemens[edge]
+    whole = np.bincount(node, siemens, len(gone)) + grounded
+    neighbour = np.zeros((slots, len(gone)), dtype=np.intp)
+    neighbour[slot, node] = other
+    weight = np.zeros((slots + 1, len(gone)))
+    share = siemens / whole[node]
+    weight[slot, node], weight[-1] = share, grounded / whole
+    # what a node leaves behind joins every two of its neighbours; with what stays it makes one mesh
+    ones, others, values = [low[stays]], [high[stays]], [mesh.siemens[stays]]
+    nodes = [np.flatnonzero(degree > k) for k in range(1, slots)]
+    for k, some in enumerate(nodes, 1):
+        before = weight[:k, some] * (weight[k] * whole)[some]
+        ones.append(neighbour[:k, some].ravel())
+        others.append(np.broadcast_to(neighbour[k, some], before.shape).ravel())
+        values.append(before.ravel())
+    more = np.bincount(other, share * grounded[node], len(left))
+    rest, place = _Mesh.of(*map(np.concatenate, (ones, others, values)), mesh.grounded[left] + more)
+    parts = np.split(place, np.cumsum([len(part) for part in ones])[:-1])
+    crosses = tuple(
+        (k, some, part.reshape(k, -1)) for k, (some, part) in enumerate(zip(nodes, parts[1:], strict=True), 1)
     )
-    real = neighbour >= 0
-    more = np.bincount(neighbour[real], across[:, :, -1][real], len(left))
-    level = _Level(row, column, number, gone, left, neighbour, weight, siemens)
-    return level, rest, grounded[left] + more
+    return _Level(
+        mesh, gone, left, neighbour, weight, whole, edge, slot, node, stays, parts[0], crosses
+    ), rest
 
 
-def _back(level: _Level, found: Seen) -> Seen:
-    """Resistances of a level out of those of what was left of it."""
-    size, slots = len(level.gone) + len(level.left), level.weight.shape[1]
-    through = np.zeros(level.weight.shape)
-    for i in range(slots):
-        for j in range(slots):
-            through[:, i] += level.weight[:, j] * found.at(level.neighbour[:, i], level.neighbour[:, j])
-    half = 0.5 * (level.weight * through).sum(axis=1)
-    beside = 1 / level.siemens[:, None] + through - half[:, None]
-    to_ground = np.empty(size)
-    to_ground[level.left], to_ground[level.gone] = found.to_ground, beside[:, -1]
-    is_gone = np.zeros(size, dtype=bool)
-    is_gone[level.gone] = True
-    between = np.empty(len(level.row))
-    row, column = level.number[level.row], level.number[level.column]
-    stays = ~is_gone[level.row] & ~is_gone[level.column]
-    between[stays] = found.at(row[stays], column[stays])
-    for mine, gone, left in (
-        (is_gone[level.row], row, column),
-        (is_gone[level.column], column, row),
-    ):
-        node = gone[mine]
-        slot = np.argmax(level.neighbour[node] == left[mine, None], axis=1)
-        between[mine] = beside[node, slot]
-    return Seen(size, level.row * size + level.column, between, to_ground)
+def _back(level: _Level, between: Floats, to_ground: Floats) -> tuple[Floats, Floats]:
+    """Resistances of a level, see `_one_by_one`, out of those of what was left of it."""
+    weight = level.weight
+    seen = to_ground[level.neighbour]
+    through = np.empty(weight.shape)
+    through[-1] = (weight[:-1] * seen).sum(axis=0)
+    through[:-1] = weight[-1] * seen
+    for k, some, place in level.crosses:
+        across = between[place]
+        through[:k, some] += weight[k, some] * across
+        through[k, some] += (weight[:k, some] * across).sum(axis=0)
+    beside = 1 / level.siemens + through - 0.5 * (weight * through).sum(axis=0)
+    everywhere = np.empty(len(level.mesh.grounded))
+    everywhere[level.left], everywhere[level.gone] = to_ground, beside[-1]
+    everything = np.empty(len(level.mesh.key))
+    everything[level.stays], everything[level.edge] = between[level.place], beside[level.slot, level.node]
+    return everything, everywhere

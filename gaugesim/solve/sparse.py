@@ -101,27 +101,23 @@ class SparselyFactored(Factored):
     @cached_property
     def _resistances(self) -> tuple[Integers, Seen]:
         """The number of each node once what has no resistance is one node; what is seen between those."""
-        from scipy.sparse import csr_array
-
         network = self.network
         n = len(network.nodes)
         sources = ~np.isnan(network.amperes)
         label = islands(network.ends, (network.ohms == 0) & ~sources, n)
-        kept, number = np.unique(label, return_inverse=True)
-        number = np.where(label == n, TO_GROUND, number.reshape(-1))
-        size = len(kept) - 1
-        through = ~sources & np.isfinite(network.ohms) & (network.ohms > 0)
+        # a node of each label bears its own number; ground is the last
+        kept = np.flatnonzero(label[:-1] == np.arange(n))
+        number = np.full(n + 1, TO_GROUND)
+        number[kept] = np.arange(len(kept))
+        number = number[label]
+        through = np.flatnonzero(~sources & np.isfinite(network.ohms) & (network.ohms > 0))
         a, b = number[network.ends[through]].T
         siemens = 1 / network.ohms[through]
-        grounded = np.zeros(size)
-        np.add.at(grounded, number[self.ties], 1.0)
-        one, other = a == TO_GROUND, b == TO_GROUND
-        np.add.at(grounded, b[one & ~other], siemens[one & ~other])
-        np.add.at(grounded, a[other & ~one], siemens[other & ~one])
-        inner = ~one & ~other & (a != b)
-        row, column = np.concatenate([a[inner], b[inner]]), np.concatenate([b[inner], a[inner]])
-        value = np.concatenate([siemens[inner]] * 2)
-        return number, resistances(csr_array((value, (row, column)), shape=(size, size)), grounded)
+        at_ground = (a == TO_GROUND) ^ (b == TO_GROUND)
+        node = np.concatenate([np.maximum(a, b)[at_ground], number[self.ties]])
+        grounded = np.bincount(node, np.append(siemens[at_ground], np.ones(len(self.ties))), len(kept))
+        inner = (np.minimum(a, b) != TO_GROUND) & (a != b)
+        return number, resistances(a[inner], b[inner], siemens[inner], grounded)
 
 
 def factor_sparsely(network: Network) -> SparselyFactored:
