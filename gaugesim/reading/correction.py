@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import chain
 
 import numpy as np
 from numpy.typing import NDArray
@@ -113,22 +114,21 @@ class Correction:
     ) -> None:
         self.factored, self.scenarios = factored, scenarios
         network = factored.network
-        branches = [network.branch(name) for name in scenarios.branches]
-        loose = [name not in decided.branches for name in scenarios.branches]
-        paths = [(network.node(a), network.node(b)) for a, b in scenarios.paths]
-        loose += [not decided.paths] * len(paths)
+        branches = network.branch_numbers(scenarios.branches)
+        paths = network.node_numbers(chain.from_iterable(scenarios.paths)).reshape(-1, 2)
+        held = [*map(decided.branches.__contains__, scenarios.branches), *[decided.paths] * len(paths)]
         column, ohms = scenarios.column, scenarios.ohms
         if lamp_ohms is not None:
             # the lamp's branch stands between the other branches and the paths
             column = np.where(column >= len(branches), column + 1, column)
             column = np.concatenate([column, np.full((len(column), 1), len(branches))], axis=1)
             ohms = np.concatenate([ohms, lamp_ohms[:, None]], axis=1)
-            loose.insert(len(branches), True)
-            branches.append(network.branch(LAMP))
+            held.insert(len(branches), False)
+            branches = np.append(branches, network.branch(LAMP))
         self.columns = factored.columns(branches, paths)
-        if not loose:
+        if not held:
             column, ohms = column[:, :0], ohms[:, :0]
-        used = (column >= 0) & np.array([*loose, False])[column]
+        used = (column >= 0) & ~np.array([*held, True])[column]
         self.index = np.maximum(column, 0)
         self.amount = np.where(used, self.columns.amount(self.index, ohms), 0.0)
         self.rows = factored.rows([(len(network.nodes) + k, factored.size) for k in outputs])

@@ -101,16 +101,18 @@ class Factored(ABC):
         Columns
         """
         n, size = len(self.network.nodes), self.size
-        at = np.array(branches, dtype=np.intp)
-        nodes = np.concatenate([self.network.ends[at], np.array(paths, dtype=np.intp).reshape(-1, 2)])
-        unknowns = np.where(nodes == n, size, nodes)
-        p_index, p_sign = unknowns.copy(), np.tile([1.0, -1.0], (len(nodes), 1))
-        q_index, q_sign = unknowns.copy(), p_sign.copy()
-        ohms = np.full(len(nodes), np.nan)
-        count, closed = len(at), np.flatnonzero(np.isfinite(self.network.ohms[at]))
+        at = np.asarray(branches, dtype=np.intp)
+        nodes = np.concatenate([self.network.ends[at], np.asarray(paths, dtype=np.intp).reshape(-1, 2)])
+        q_index, q_sign = np.where(nodes == n, size, nodes), np.empty(nodes.shape)
+        q_sign[:, 0], q_sign[:, 1] = 1.0, -1.0
+        p_index, p_sign = q_index.copy(), q_sign.copy()
+        ohms, count = np.full(len(nodes), np.nan), len(at)
+        closed = np.flatnonzero(np.isfinite(self.network.ohms[at]))
         # the row of an open branch reads +i = 0 here, so a conductance enters it with a minus
-        p_index[:count], p_sign[:count] = np.stack([n + at, np.full(count, size)], axis=1), (-1.0, 0.0)
-        q_index[closed], q_sign[closed] = p_index[closed], (1.0, 0.0)
+        p_index[:count, 0], p_sign[:count, 0] = n + at, -1.0
+        p_index[:count, 1], p_sign[:count, 1] = size, 0.0
+        q_index[closed] = p_index[closed]
+        q_sign[closed, 0], q_sign[closed, 1] = 1.0, 0.0
         ohms[closed] = self.network.ohms[at[closed]]
         return Columns(p_index, p_sign, q_index, q_sign, ohms)
 
@@ -262,23 +264,29 @@ def corrections(coupling: Floats, drive: Floats, amount: Floats) -> Floats:
     right = scale * drive
     # elimination in the order given, as every pivot is a passive immittance seen through the earlier changes;
     # a change that makes no difference yet, as an open in a dead end, waits: a later one may close that end
-    order = np.broadcast_to(np.arange(k), amount.shape).copy()
+    order, pivots = None, []
     kept = np.ones(amount.shape, dtype=bool)
     for i in range(k):
         kept[..., i] = _bears(system, diagonal, i)
         waiting = ~kept[..., i]
         if i + 1 < k and np.any(waiting):
+            if order is None:
+                order = np.broadcast_to(np.arange(k), amount.shape).copy()
             _defer(waiting, i, system, diagonal, right, order)
             kept[..., i] = _bears(system, diagonal, i)
-        safe = np.where(kept[..., i], system[..., i, i], 1.0)
+        pivots.append(np.where(kept[..., i], system[..., i, i], 1.0))
         for j in range(i + 1, k):
-            ratio = np.where(kept[..., i], system[..., j, i] / safe, 0.0)
+            ratio = np.where(kept[..., i], system[..., j, i] / pivots[i], 0.0)
             system[..., j, i:] -= ratio[..., None] * system[..., i, i:]
             right[..., j] -= ratio * right[..., i]
     solved = np.zeros(right.shape)
     for i in reversed(range(k)):
-        rest = right[..., i] - np.einsum("...j,...j->...", system[..., i, i + 1 :], solved[..., i + 1 :])
-        solved[..., i] = np.where(kept[..., i], rest / np.where(kept[..., i], system[..., i, i], 1.0), 0.0)
+        rest = right[..., i]
+        if i + 1 < k:
+            rest = rest - np.einsum("...j,...j->...", system[..., i, i + 1 :], solved[..., i + 1 :])
+        solved[..., i] = np.where(kept[..., i], rest / pivots[i], 0.0)
+    if order is None:
+        return solved
     result = np.empty(right.shape)
     np.put_along_axis(result, np.broadcast_to(order, right.shape), solved, axis=-1)
     return result

@@ -111,7 +111,7 @@ class _Mesh:
         place[order] = np.cumsum(is_new) - 1
         key = ordered[is_new]
         low, high = np.divmod(key, len(grounded))
-        return cls(key, low, high, np.bincount(place, siemens, len(key)), grounded), place
+        return cls(key, low, high, summed(place, siemens, len(key)), grounded), place
 
 
 @dataclass(frozen=True)
@@ -150,6 +150,23 @@ class _Level:
     stays: Integers
     place: Integers
     crosses: tuple[tuple[int, Integers, Integers], ...]
+
+
+def summed(place: Integers, values: Floats, size: int) -> Floats:
+    """Sum of the values at each place.
+
+    Parameters
+    ----------
+    place : ndarray of int, shape (n,)
+    values : ndarray, shape (n,)
+    size : int
+        Number of places [1].
+
+    Returns
+    -------
+    ndarray, shape (size,)
+    """
+    return np.bincount(place, values, size).astype(float, copy=False)
 
 
 def resistances(one: Integers, other: Integers, siemens: Floats, grounded: Floats) -> Seen:
@@ -242,7 +259,7 @@ def _eliminate(mesh: _Mesh, goes: NDArray[np.bool_]) -> tuple[_Level, _Mesh]:
     slot = np.arange(len(node)) - (np.cumsum(degree) - degree)[node]
     slots = int(degree.max(initial=0))
     grounded, siemens = mesh.grounded[gone], mesh.siemens[edge]
-    whole = np.bincount(node, siemens, len(gone)) + grounded
+    whole = summed(node, siemens, len(gone)) + grounded
     neighbour = np.zeros((slots, len(gone)), dtype=np.intp)
     neighbour[slot, node] = other
     weight = np.zeros((slots + 1, len(gone)))
@@ -256,8 +273,10 @@ def _eliminate(mesh: _Mesh, goes: NDArray[np.bool_]) -> tuple[_Level, _Mesh]:
         ones.append(neighbour[:k, some].ravel())
         others.append(np.broadcast_to(neighbour[k, some], before.shape).ravel())
         values.append(before.ravel())
-    more = np.bincount(other, share * grounded[node], len(left))
-    rest, place = _Mesh.of(*map(np.concatenate, (ones, others, values)), mesh.grounded[left] + more)
+    more = summed(other, share * grounded[node], len(left))
+    rest, place = _Mesh.of(
+        np.concatenate(ones), np.concatenate(others), np.concatenate(values), mesh.grounded[left] + more
+    )
     parts = np.split(place, np.cumsum([len(part) for part in ones])[:-1])
     crosses = tuple(
         (k, some, part.reshape(k, -1)) for k, (some, part) in enumerate(zip(nodes, parts[1:], strict=True), 1)

@@ -125,12 +125,30 @@ class Network:
         ------
         UnknownNameError
         """
-        if name == GROUND:
-            return len(self.nodes)
         try:
             return self._numbers[0][name]
         except KeyError:
             raise unknown_name("node", name, self.nodes) from None
+
+    def node_numbers(self, names: Iterable[str]) -> Integers:
+        """Numbers of nodes, see `node`.
+
+        Parameters
+        ----------
+        names : iterable of str
+
+        Returns
+        -------
+        ndarray of int
+
+        Raises
+        ------
+        UnknownNameError
+        """
+        try:
+            return np.fromiter(map(self._numbers[0].__getitem__, names), dtype=np.intp)
+        except KeyError as error:
+            raise unknown_name("node", error.args[0], self.nodes) from None
 
     @cached_property
     def _numbers(self) -> tuple[dict[str, int], dict[str, int]]:
@@ -138,7 +156,7 @@ class Network:
         nodes, branches = (
             {name: k for k, name in reversed([*enumerate(names)])} for names in (self.nodes, self.names)
         )
-        return nodes, branches
+        return nodes | {GROUND: len(self.nodes)}, branches
 
     def branch(self, name: str) -> int:
         """Number of a branch.
@@ -159,6 +177,26 @@ class Network:
             return self._numbers[1][name]
         except KeyError:
             raise unknown_name("branch", name, self.names) from None
+
+    def branch_numbers(self, names: Iterable[str]) -> Integers:
+        """Numbers of branches, see `branch`.
+
+        Parameters
+        ----------
+        names : iterable of str
+
+        Returns
+        -------
+        ndarray of int
+
+        Raises
+        ------
+        UnknownNameError
+        """
+        try:
+            return np.fromiter(map(self._numbers[1].__getitem__, names), dtype=np.intp)
+        except KeyError as error:
+            raise unknown_name("branch", error.args[0], self.names) from None
 
     def with_paths(self, paths: Iterable[Path]) -> Network:
         """The network with more branches between nodes that it has.

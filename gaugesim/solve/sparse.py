@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 
 from gaugesim.solve.change import Columns, Factored
-from gaugesim.solve.elimination import TO_GROUND, Seen, resistances
+from gaugesim.solve.elimination import TO_GROUND, Seen, resistances, summed
 from gaugesim.solve.matrix import assemble_sparsely
 from gaugesim.solve.network import Floats, Integers, Network, islands
 
@@ -75,17 +75,16 @@ class SparselyFactored(Factored):
     def _own(self, columns: Columns) -> Floats:
         """K of each column with itself."""
         n = len(self.network.nodes)
-        is_path = (columns.p_index[:, 0] < n) | (columns.p_index[:, 0] == self.size)
-        branch = np.where(is_path, 0, columns.p_index[:, 0] - n)
-        paths = np.where(columns.q_index == self.size, n, columns.q_index)
-        ends = np.where(is_path[:, None], paths, self.network.ends[branch])
-        resistance = self._seen(ends[:, 0], ends[:, 1])
-        closed = np.isfinite(columns.ohms) & ~is_path
-        siemens = 1 / np.where(closed & (columns.ohms > 0), columns.ohms, 1.0)
-        rest = 1 - siemens * resistance
-        own = np.where(closed, siemens * rest, resistance)
-        unsure = np.isnan(own) | (closed & ((columns.ohms == 0) | (rest < LITTLE)))
-        alone = np.flatnonzero(unsure)
+        # branches that can carry current have a current as their unknown, all others the nodes they join
+        closed = np.flatnonzero(np.isfinite(columns.ohms))
+        ends = np.where(columns.q_index == self.size, n, columns.q_index)
+        ends[closed] = self.network.ends[columns.q_index[closed, 0] - n]
+        own = self._seen(ends[:, 0], ends[:, 1])
+        ohms = columns.ohms[closed]
+        siemens = 1 / np.where(ohms > 0, ohms, 1.0)
+        rest = 1 - siemens * own[closed]
+        own[closed] = np.where((ohms > 0) & (rest >= LITTLE), siemens * rest, np.nan)
+        alone = np.flatnonzero(np.isnan(own))
         for start in range(0, len(alone), COLUMNS):
             some = alone[start : start + COLUMNS]
             q = columns.q_index[some], columns.q_sign[some]
@@ -115,7 +114,7 @@ class SparselyFactored(Factored):
         siemens = 1 / network.ohms[through]
         at_ground = (a == TO_GROUND) ^ (b == TO_GROUND)
         node = np.concatenate([np.maximum(a, b)[at_ground], number[self.ties]])
-        grounded = np.bincount(node, np.append(siemens[at_ground], np.ones(len(self.ties))), len(kept))
+        grounded = summed(node, np.append(siemens[at_ground], np.ones(len(self.ties))), len(kept))
         inner = (np.minimum(a, b) != TO_GROUND) & (a != b)
         return number, resistances(a[inner], b[inner], siemens[inner], grounded)
 
