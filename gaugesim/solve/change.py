@@ -102,7 +102,8 @@ class Factored(ABC):
         """
         n, size = len(self.network.nodes), self.size
         at = np.asarray(branches, dtype=np.intp)
-        nodes = np.concatenate([self.network.ends[at], np.asarray(paths, dtype=np.intp).reshape(-1, 2)])
+        joined = np.asarray(paths, dtype=np.intp).reshape(-1, 2)
+        nodes = np.concatenate([self.network.ends.take(at, axis=0), joined])
         q_index, q_sign = np.where(nodes == n, size, nodes), np.empty(nodes.shape)
         q_sign[:, 0], q_sign[:, 1] = 1.0, -1.0
         p_index, p_sign = q_index.copy(), q_sign.copy()
@@ -111,7 +112,7 @@ class Factored(ABC):
         # the row of an open branch reads +i = 0 here, so a conductance enters it with a minus
         p_index[:count, 0], p_sign[:count, 0] = n + at, -1.0
         p_index[:count, 1], p_sign[:count, 1] = size, 0.0
-        q_index[closed] = p_index[closed]
+        q_index[closed, 0], q_index[closed, 1] = n + at[closed], size
         q_sign[closed, 0], q_sign[closed, 1] = 1.0, 0.0
         ohms[closed] = self.network.ohms[at[closed]]
         return Columns(p_index, p_sign, q_index, q_sign, ohms)
@@ -174,8 +175,7 @@ class Factored(ABC):
         ndarray, shape (outputs,)
         """
         index, sign = q
-        picked: Floats = (self.x[index] * sign).sum(axis=-1)
-        return picked
+        return np.asarray(self.x[index[:, 0]] * sign[:, 0] + self.x[index[:, 1]] * sign[:, 1])
 
 
 @dataclass(frozen=True)

@@ -230,8 +230,10 @@ def _chosen(mesh: _Mesh, random: np.random.Generator) -> NDArray[np.bool_]:
     """Nodes of few neighbours, of which none is another's neighbour."""
     size = len(mesh.grounded)
     degree = np.bincount(mesh.low, minlength=size) + np.bincount(mesh.high, minlength=size)
-    # of two neighbours the one with fewer neighbours goes, by lot where they have equally many
-    rank = np.where(degree <= DEGREE, degree + random.random(size), np.inf)
+    # of two neighbours the one with fewer neighbours goes, by lot where they have equally many: rather one of
+    # even number, which takes every other node of a line that is numbered along
+    lot = 0.5 * (np.arange(size) % 2 + random.random(size))
+    rank = np.where(degree <= DEGREE, degree + lot, np.inf)
     goes = np.zeros(size, dtype=bool)
     for _ in range(ROUNDS):
         one, other = rank[mesh.low], rank[mesh.high]

@@ -54,7 +54,8 @@ class SparselyFactored(Factored):
                 np.add.at(right, (some[:, end], np.arange(len(some))), sign[start : start + COLUMNS, end])
             solved = np.zeros_like(right)
             solved[:-1] = self.factors.solve(right[:-1], which)
-            result[start : start + COLUMNS] = (solved[at] * factor[:, :, None]).sum(axis=1).T
+            taken = solved[at[:, 0]] * factor[:, :1] + solved[at[:, 1]] * factor[:, 1:]
+            result[start : start + COLUMNS] = taken.T
         return result
 
     def coupling(self, columns: Columns, index: Integers) -> Floats:
@@ -78,7 +79,9 @@ class SparselyFactored(Factored):
         # branches that can carry current have a current as their unknown, all others the nodes they join
         closed = np.flatnonzero(np.isfinite(columns.ohms))
         ends = np.where(columns.q_index == self.size, n, columns.q_index)
-        ends[closed] = self.network.ends[columns.q_index[closed, 0] - n]
+        branch = columns.q_index[closed, 0] - n
+        for end in range(2):
+            ends[closed, end] = self.network.ends[branch, end]
         own = self._seen(ends[:, 0], ends[:, 1])
         ohms = columns.ohms[closed]
         siemens = 1 / np.where(ohms > 0, ohms, 1.0)

@@ -11,29 +11,44 @@ import statistics
 import sys
 import time
 from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "sweep"))
 
-from ladder import BATTERY_OHMS, COIL_OHMS, LAMP_OHMS, VOLTS, WIRE_OHMS
+from ladder import line, line_scenarios
 
 from gaugesim.circuit import Circuit, available, find
 from gaugesim.reading import Situation, situation
+from gaugesim.reading.correction import Correction
+from gaugesim.reading.situation import Decided
 from gaugesim.scenario.check import METER, NO_CHECK, find_check
 from gaugesim.scenario.check_list import check_ids
 from gaugesim.scenario.fault import all_faults
+from gaugesim.scenario.stack import Scenarios
+from gaugesim.solve.change import Factored
 from gaugesim.solve.matrix import assemble_sparsely
 from gaugesim.solve.network import OPEN_OHMS, SHORT_OHMS, Floats, Network
-from gaugesim.solve.network import Path as Branch
 from gaugesim.solve.sparse import factor_sparsely
 from gaugesim.solve.spice.engine import using_engine
-from gaugesim.sweep import PairSweep, pairs, sweep
+from gaugesim.sweep import SEVERITIES, PairSweep, pairs, sweep
 from gaugesim.sweep.quick import BLOCK
 
 NODES = 5000
 FEW, SHORT_SWEEP, LONG_SWEEP = 300, 9, 1000
+
+
+@dataclass(frozen=True)
+class LineCost:
+    """Seconds to solve a line, by the package and by bare factors; for a sweep once and in all; its rows."""
+
+    rows: int
+    anew: float
+    bare: float
+    once: float
+    swept: float
 
 
 def median(work: Callable[[], object], runs: int) -> float:
@@ -128,47 +143,38 @@ def ngspice(place: Situation, runs: int) -> tuple[float, float, float]:
         return pair, *(median(points(n), runs) / n for n in (SHORT_SWEEP, LONG_SWEEP))
 
 
-def line(nodes: int) -> Network:
-    """The lighting line of the tests as a network."""
-    branches = [Branch("battery", "plus", "0", 0.0, VOLTS), Branch("post", "plus", "n0", BATTERY_OHMS)]
-    for k in range(nodes - 1):
-        if k:
-            branches.append(Branch(f"wire{k}", f"n{k - 1}", f"n{k}", WIRE_OHMS))
-        branches.append(Branch(f"lamp{k}", f"n{k}", "0", LAMP_OHMS))
-    return Network.of([*branches, Branch("coil", f"n{nodes - 2}", "0", COIL_OHMS)])
-
-
-def line_faults(network: Network, runs: int) -> tuple[float, float, float, int]:
-    """Seconds to solve a line anew, to factor it, and for all its single faults; how many they are."""
+def line_faults(network: Network, severities: int, runs: int) -> LineCost:
+    """What all single faults of a line cost, and a solution of it, by turns: a busy machine slows all."""
     from scipy.sparse.linalg import splu
 
+    rows = line_scenarios(network, severities)
+    one = replace(
+        rows, source=rows.source[:1], severity=rows.severity[:1], column=rows.column[:1], ohms=rows.ohms[:1]
+    )
     matrix, right, _ = assemble_sparsely(network)
-    anew = median(lambda: factor_sparsely(network), runs)
-    bare = median(lambda: splu(matrix).solve(right), runs)
-    count = len(network.nodes)
-    grounded = np.stack([np.arange(count), np.full(count, count)], axis=1)
-    branches = np.arange(len(network.names))
-    amount = np.full(len(branches) + count, np.inf)
+    coil = [network.branch("coil")]
 
-    def all_faults_of(solved: object = None) -> Floats:
-        # every branch open, and every node joined to ground
-        solved = factor_sparsely(network) if solved is None else solved
-        columns = solved.columns(branches, grounded)
-        number = np.arange(len(amount))[:, None]
-        seen = solved.coupling(columns, number)[:, 0, 0]
-        p, q = (columns.p_index, columns.p_sign), (columns.q_index, columns.q_sign)
-        coil = solved.rows([(solved.size - 1, solved.size)])
-        bears = np.abs(seen) > 1e-11
-        share = np.where(bears, solved.pick(q) / np.where(bears, seen, 1.0), 0.0)
-        return solved.pick(coil) - solved.transfer(coil, p)[0] * share
+    def faults(some: Scenarios, solved: Factored) -> Floats:
+        # as `gaugesim sweep` does it
+        return Correction(solved, coil, some, Decided(frozenset(), False)).currents()
 
-    seconds = []
-    for _ in range(runs):
-        fresh = factor_sparsely(network)
-        start = time.process_time()
-        all_faults_of(fresh)
-        seconds.append(time.process_time() - start)
-    return anew, bare, statistics.median(seconds), len(amount)
+    ready: list[Factored] = []
+    works: list[Callable[[], object]] = [
+        lambda: ready.append(factor_sparsely(network)),
+        lambda: splu(matrix).solve(right),
+        # all that does not depend on how many faults and severities there are: with one row of them
+        lambda: faults(one, ready.pop()),
+        lambda: ready.append(factor_sparsely(network)),
+        lambda: faults(rows, ready.pop()),
+    ]
+    seconds = np.empty((runs + 1, len(works)))
+    for run in range(runs + 1):
+        for k, work in enumerate(works):
+            start = time.process_time()
+            work()
+            seconds[run, k] = time.process_time() - start
+    anew, bare, once, again, swept = np.median(seconds[1:], axis=0)
+    return LineCost(len(rows), (anew + again) / 2, bare, once, swept)
 
 
 def report_pairs(runs: int) -> None:
@@ -211,18 +217,23 @@ def report_pairs(runs: int) -> None:
 
 
 def report_line(runs: int) -> None:
-    print("\nline with a lamp at every post: every branch open and every node to ground")
+    print("\nline with a lamp at every post: every branch open or poor, every node dead or poorly to ground")
+    print("all of it: from the network to the needle's current; at hand: without its own solution")
     print(
-        f"{'nodes':>6} {'faults':>7} {'solve anew':>12} {'bare factors':>13} {'a fault':>10} {'ratio':>8} "
-        f"{'bare':>7}"
+        f"{'nodes':>6} {'faults':>7} {'rows':>7} {'solve anew':>11} {'bare':>8} {'once':>8} {'all rows':>9} "
+        f"{'a row, all of it':>17} {'ratio':>7} {'bare':>6} {'at hand':>8}"
     )
     for nodes in (1000, 2000, NODES, 4 * NODES):
-        anew, bare, seconds, count = line_faults(line(nodes), max(3, runs // 3))
-        each = seconds / count
-        print(
-            f"{nodes:6} {count:7} {anew * 1e3:9.1f} ms {bare * 1e3:10.1f} ms {each * 1e6:7.2f} us "
-            f"{anew / each:8.0f} {bare / each:7.0f}"
-        )
+        network = line(nodes)
+        for severities in (0, SEVERITIES):
+            cost = line_faults(network, severities, max(5, runs))
+            each = (cost.anew + cost.swept) / cost.rows
+            print(
+                f"{nodes:6} {cost.rows // (severities + 1):7} {cost.rows:7} {cost.anew * 1e3:8.1f} ms "
+                f"{cost.bare * 1e3:5.1f} ms {cost.once * 1e3:5.1f} ms {cost.swept * 1e3:6.1f} ms "
+                f"{each * 1e9:14.0f} ns {cost.anew / each:7.0f} {cost.bare / each:6.0f} "
+                f"{cost.anew / cost.swept * cost.rows:8.0f}"
+            )
 
 
 def report_growth(runs: int) -> None:

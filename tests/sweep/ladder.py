@@ -3,6 +3,12 @@
 import shutil
 from pathlib import Path
 
+import numpy as np
+
+from gaugesim.scenario.stack import Scenarios
+from gaugesim.solve.network import Network
+from gaugesim.solve.network import Path as Branch
+
 # all wires of the line together are about five ohms, all lamps side by side about sixty
 WIRE_OHMS = 1e-3
 LAMP_OHMS = 3e5
@@ -126,3 +132,33 @@ kind = "series_resistor"
 place = "pier"
 """
     return text
+
+
+def line(nodes: int) -> Network:
+    """The same line as a network."""
+    branches = [Branch("battery", "plus", "0", 0.0, VOLTS), Branch("post", "plus", "n0", BATTERY_OHMS)]
+    for k in range(nodes - 1):
+        if k:
+            branches.append(Branch(f"wire{k}", f"n{k - 1}", f"n{k}", WIRE_OHMS))
+        branches.append(Branch(f"lamp{k}", f"n{k}", "0", LAMP_OHMS))
+    return Network.of([*branches, Branch("coil", f"n{nodes - 2}", "0", COIL_OHMS)])
+
+
+def line_scenarios(network: Network, severities: int) -> Scenarios:
+    """Every branch open and every node dead to ground, and so many degrees of either beside that."""
+    branches, nodes = len(network.names), len(network.nodes)
+    more, less = np.geomspace(0.02, 20, severities), np.geomspace(0.1, 5000, severities)
+    open_or_poor = np.column_stack([np.full(branches, np.inf), network.ohms[:, None] + more])
+    ohms = np.concatenate([open_or_poor, np.broadcast_to(np.append(0.0, less), (nodes, severities + 1))])
+    count, each = ohms.shape
+    return Scenarios(
+        np.repeat(np.arange(count), each),
+        np.full(ohms.size, np.nan),
+        network.names,
+        tuple((node, "0") for node in network.nodes),
+        np.repeat(np.arange(count), each)[:, None],
+        ohms.reshape(-1, 1),
+        *({} for _ in range(5)),
+        np.tile(np.arange(each), count),
+        ((),) * count,
+    )

@@ -14,12 +14,16 @@ from sweep.ladder import (
     LOW_AMPERES,
     VOLTS,
     WIRE_OHMS,
+    line,
+    line_scenarios,
     write_ladder,
 )
 
 from gaugesim.circuit import find
 from gaugesim.cli import main
 from gaugesim.reading import situation
+from gaugesim.reading.correction import Correction
+from gaugesim.reading.situation import Decided
 from gaugesim.scenario.check import NO_CHECK, find_check
 from gaugesim.solve import nodal
 from gaugesim.solve.change import invert
@@ -91,6 +95,30 @@ def test_the_command_reads_a_line_of_5000_nodes(
     assert needle["position"] == pytest.approx(stand, abs=CLOSE)
     assert needle["low"] < stand - 0.01
     assert needle["high"] > stand + 0.01
+
+
+def test_every_fault_of_a_line_of_5000_nodes_is_as_solved_anew() -> None:
+    network = line(NODES)
+    rows = line_scenarios(network, 5)
+    coil = network.branch("coil")
+    correction = Correction(factor_sparsely(network), [coil], rows, Decided(frozenset(), False))
+    currents = correction.currents()[:, 0]
+    assert len(currents) == 6 * (len(network.names) + len(network.nodes))
+    # the battery straight on a dead short has no solution
+    dead = 6 * (len(network.names) + network.node("plus"))
+    solvable = np.delete(np.arange(len(rows)), dead)
+    # the battery and its post, the line's far end, and some between
+    chosen = [*range(12), *range(len(rows) - 6, len(rows)), *range(dead + 1, dead + 12)]
+    chosen += np.random.default_rng(1).choice(solvable, 50, replace=False).tolist()
+    for row in chosen:
+        k, ohms = int(rows.column[row, 0]), float(rows.ohms[row, 0])
+        if k < len(network.names):
+            changed = network.with_ohms({network.names[k]: ohms})
+        else:
+            node, ground = rows.paths[k - len(network.names)]
+            changed = network.with_paths([Branch("fault", node, ground, ohms)])
+        wanted = nodal.solve(changed).currents[coil]
+        assert currents[row] == pytest.approx(wanted, abs=CLOSE * VOLTS / COIL_OHMS), row
 
 
 def test_pairs_on_a_line_of_5000_nodes(repository: Path, tmp_path: Path) -> None:
