@@ -22,7 +22,8 @@ from numpy.typing import NDArray
 
 from gaugesim.solve.network import Floats, Integers
 
-# neighbours of a node that is eliminated, at most: two for a ladder, more where rungs cross
+# neighbours of a node that is eliminated, at most, unless most have more: two for a ladder, more where rungs
+# cross, many when little is left of a net
 DEGREE = 6
 # stands for ground as a neighbour
 TO_GROUND = -1
@@ -30,7 +31,7 @@ TO_GROUND = -1
 ROUNDS = 2
 # nodes that are left to plain elimination one by one, and a share of a level that is worth a level
 FEW = 48
-WORTH = 0.05
+WORTH = 0.02
 
 
 @dataclass(frozen=True)
@@ -233,7 +234,7 @@ def _chosen(mesh: _Mesh, random: np.random.Generator) -> NDArray[np.bool_]:
     # of two neighbours the one with fewer neighbours goes, by lot where they have equally many: rather one of
     # even number, which takes every other node of a line that is numbered along
     lot = 0.5 * (np.arange(size) % 2 + random.random(size))
-    rank = np.where(degree <= DEGREE, degree + lot, np.inf)
+    rank = np.where(degree <= max(DEGREE, degree.mean()), degree + lot, np.inf)
     goes = np.zeros(size, dtype=bool)
     for _ in range(ROUNDS):
         one, other = rank[mesh.low], rank[mesh.high]

@@ -4,8 +4,9 @@ import numpy as np
 import pytest
 
 from gaugesim.errors import UnknownNameError
+from gaugesim.solve import elimination
 from gaugesim.solve.elimination import TO_GROUND, resistances
-from gaugesim.solve.network import Network, Path
+from gaugesim.solve.network import Floats, Network, Path
 
 SHAPES = {
     "line": [(k, k + 1) for k in range(299)],
@@ -45,6 +46,22 @@ def test_resistances_are_those_of_the_inverse(name: str) -> None:
     joined = set(zip(one, other, strict=True)) | set(zip(other, one, strict=True))
     strangers = [(0, k) for k in range(1, size) if (0, k) not in joined]
     assert np.all(np.isnan(seen.at(*np.array(strangers, dtype=int).reshape(-1, 2).T)))
+
+
+def test_little_of_a_net_is_left_to_plain_elimination(monkeypatch: pytest.MonkeyPatch) -> None:
+    left, plain = [], elimination._one_by_one
+
+    def counting(mesh: elimination._Mesh) -> tuple[Floats, Floats]:
+        left.append(len(mesh.grounded))
+        return plain(mesh)
+
+    monkeypatch.setattr(elimination, "_one_by_one", counting)
+    side = 40
+    node = np.arange(side * side).reshape(side, side)
+    one = np.concatenate([node[:, :-1].ravel(), node[:-1].ravel()])
+    other = np.concatenate([node[:, 1:].ravel(), node[1:].ravel()])
+    resistances(one, other, np.ones(len(one)), np.ones(side * side))
+    assert max(left) < 0.2 * side * side
 
 
 def test_milliohms_beside_megohms_keep_their_digits() -> None:
