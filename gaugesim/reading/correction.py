@@ -116,19 +116,20 @@ class Correction:
         network = factored.network
         branches = network.branch_numbers(scenarios.branches)
         paths = network.node_numbers(chain.from_iterable(scenarios.paths)).reshape(-1, 2)
-        held = [*map(decided.branches.__contains__, scenarios.branches), *[decided.paths] * len(paths)]
+        is_decided = map(decided.branches.__contains__, scenarios.branches)
+        held = np.append(np.fromiter(is_decided, dtype=bool), np.full(len(paths), decided.paths))
         column, ohms = scenarios.column, scenarios.ohms
         if lamp_ohms is not None:
             # the lamp's branch stands between the other branches and the paths
             column = np.where(column >= len(branches), column + 1, column)
             column = np.concatenate([column, np.full((len(column), 1), len(branches))], axis=1)
             ohms = np.concatenate([ohms, lamp_ohms[:, None]], axis=1)
-            held.insert(len(branches), False)
+            held = np.insert(held, len(branches), False)
             branches = np.append(branches, network.branch(LAMP))
         self.columns = factored.columns(branches, paths)
-        if not held:
+        if not held.size:
             column, ohms = column[:, :0], ohms[:, :0]
-        used = (column >= 0) & ~np.array([*held, True])[column]
+        used = (column >= 0) & ~np.append(held, True)[column]
         self.index = np.maximum(column, 0)
         self.amount = np.where(used, self.columns.amount(self.index, ohms), 0.0)
         self.rows = factored.rows([(len(network.nodes) + k, factored.size) for k in outputs])
