@@ -26,8 +26,6 @@ from gaugesim.evidence.unlisted import log_none
 from gaugesim.evidence.weigh import log_likelihoods
 from gaugesim.solve.network import Floats, Integers
 
-# cases that are asked the same questions
-BLOCK = 200
 # vehicles that are drawn for each case with an unlisted fault: few show what no listed fault shows, and these
 # are taken first
 TRIED = 10
@@ -217,7 +215,7 @@ def measure(task: Task) -> Measured:
     world = WORLDS[task.world]
     fault, none = (posteriors_with_pairs if world.kind == "two" else posteriors)(cases)
     cells = cases.cells
-    truth = Truth(cases.faults, _strata(world, cells, cases))
+    truth = Truth(cases.faults, _strata(world, cells, cases), task.number)
     prior = (1 - NONE_PRIOR) * cells.prior
     scores = score(fault, none, prior, NONE_PRIOR, truth, repair_numbers(cells))
     listed = fault / np.maximum(fault.sum(axis=0), 1e-300)

@@ -9,12 +9,12 @@ from typing import TypeVar
 
 from gaugesim.circuit import Circuit
 from gaugesim.errors import CaseError
-from gaugesim.evaluate.block import BLOCK, Measured, Purpose, Task, measure
+from gaugesim.evaluate.block import Measured, Purpose, Task, measure
 from gaugesim.evaluate.identities import Tally, identities
 from gaugesim.evaluate.plans import PlanCost, plan_cost
 from gaugesim.evaluate.scores import Scores
 from gaugesim.evaluate.summary import PlanSummary, Summary, summarise, summarise_plans
-from gaugesim.evaluate.worlds import MODEL, STRESS
+from gaugesim.evaluate.worlds import MODEL, STRESS, WORLDS
 
 _Result = TypeVar("_Result", Measured, PlanCost)
 # cases in each world that differs from the model, against those in the model's own
@@ -116,7 +116,7 @@ def evaluate(
         Task(circuit, world, size, seed, number, purpose)
         for circuit in circuits
         for world, count in worlds
-        for number, size in enumerate(_blocks(count))
+        for number, size in enumerate(_blocks(count, WORLDS[world].block))
     ]
     planned = [Task(circuit, MODEL.id, 1, seed, i, purpose) for circuit in circuits for i in range(plans)]
     whole = len(tasks) + len(planned)
@@ -144,10 +144,10 @@ def evaluate(
     )
 
 
-def _blocks(cases: int) -> Iterator[int]:
+def _blocks(cases: int, most: int) -> Iterator[int]:
     """Sizes of the blocks into which cases are cut."""
-    for start in range(0, cases, BLOCK):
-        yield min(BLOCK, cases - start)
+    for start in range(0, cases, most):
+        yield min(most, cases - start)
 
 
 def _summary(results: Sequence[Measured]) -> Summary:

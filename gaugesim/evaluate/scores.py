@@ -47,6 +47,8 @@ class Scores:
         Whether it is likelier than every fault.
     stratum : ndarray of int
         What kind of fault it is.
+    block : ndarray of int
+        Cases of one block were asked the same.
     """
 
     hit: np.ndarray
@@ -62,6 +64,7 @@ class Scores:
     none: Floats
     none_leads: np.ndarray
     stratum: Integers
+    block: Integers
 
     def __len__(self) -> int:
         return len(self.hit)
@@ -114,10 +117,13 @@ class Truth:
     faults : ndarray of int, shape (cases, k)
         Any of these counts as found; -1 fills up. All -1: none of the faults that the sheet lists.
     stratum : ndarray of int, shape (cases,)
+    block : int
+        Number of the block.
     """
 
     faults: Integers
     stratum: Integers
+    block: int = 0
 
 
 def score(
@@ -187,7 +193,40 @@ def score(
         none=none,
         none_leads=none_leads,
         stratum=truth.stratum,
+        block=np.full(cases, truth.block),
     )
+
+
+def standard_error(values: Floats, block: Integers) -> float:
+    """Standard error of a mean of which the values come in blocks that have something in common.
+
+    Parameters
+    ----------
+    values : ndarray, shape (n,)
+    block : ndarray of int, shape (n,)
+        Number of each value's block [1].
+
+    Returns
+    -------
+    float
+        In the unit of the values; if there is one block only, as if the values had nothing in common.
+
+    Source
+    ------
+    W. G. Cochran, Sampling Techniques (1977), single-stage cluster sampling with the ratio to size; from
+    memory, checked by the tests.
+
+    Examples
+    --------
+    >>> standard_error(np.array([1.0, 1.0, 3.0, 3.0]), np.array([0, 0, 1, 1]))
+    1.0
+    """
+    off = values - values.mean()
+    blocks, number = np.unique(block, return_inverse=True)
+    if len(blocks) < 2:
+        return float(values.std() / np.sqrt(len(values)))
+    sums = np.bincount(number, off)
+    return float(np.sqrt(len(blocks) / (len(blocks) - 1) * (sums**2).sum()) / len(values))
 
 
 def calibration_error(certainty: Floats, hit: np.ndarray) -> float:

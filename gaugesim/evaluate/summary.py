@@ -9,7 +9,7 @@ import numpy as np
 
 from gaugesim.evaluate.block import DISTINGUISHABLE, STRATA
 from gaugesim.evaluate.plans import PlanCost
-from gaugesim.evaluate.scores import Scores, calibration_error, noise_floor, share_limits
+from gaugesim.evaluate.scores import Scores, calibration_error, noise_floor, share_limits, standard_error
 from gaugesim.plan.compare import RULES, Comparison
 
 # a stratum with fewer cases says nothing
@@ -23,8 +23,7 @@ class Gain:
     Attributes
     ----------
     gain, error : float
-        Mean, and its standard error as if no two cases were asked the same; those of one block are, so it is
-        really larger [nat].
+        Mean, and its standard error, which heeds that some cases were asked the same [nat].
     cases : int
     """
 
@@ -138,7 +137,8 @@ def summarise(scores: Scores, unlike: int = 0, tried: int = 0) -> Summary:
         some = scores.stratum == number
         if some.sum() >= FEW:
             gain = (scores.prior_log_score - scores.log_score)[some]
-            strata[name] = Gain(float(gain.mean()), float(gain.std() / np.sqrt(len(gain))), len(gain))
+            error = standard_error(gain, scores.block[some])
+            strata[name] = Gain(float(gain.mean()), error, len(gain))
     return Summary(
         cases=len(scores),
         top1=float(scores.hit.mean()),

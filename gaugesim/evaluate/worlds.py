@@ -20,6 +20,8 @@ WIDE = 2.0
 BIAS = 0.04
 # each fault's prior is off by this factor, one way or the other
 PRIORS_OFF = 3.0
+# cases that are asked the same questions: many are quicker, few tell more
+BLOCK, FEW_ALIKE = 200, 20
 
 
 @dataclass(frozen=True)
@@ -45,6 +47,8 @@ class World:
         Chance that a check is read as a number where it can be [1].
     share : float
         Cases, against those of the other worlds: fewer where each is judged by itself [1].
+    block : int
+        Cases that are asked the same questions [1].
     """
 
     id: str
@@ -57,6 +61,7 @@ class World:
     checks: tuple[int, int] = (2, 5)
     numbers: float = 0.6
     share: float = 1.0
+    block: int = BLOCK
 
 
 MODEL = World("model", "the world that the program believes in")
@@ -65,7 +70,7 @@ STRESS = (
     World("wrong_reading", "one answer made up", wrong=1),
     World("biased_meter", f"the meter reads {BIAS:.0%} too much", bias=BIAS),
     World("priors_off", "every prior wrong by a factor of 3, up or down", priors_off=PRIORS_OFF),
-    World("two_faults", "two faults at once", kind="two", share=0.25),
+    World("two_faults", "two faults at once", kind="two", share=0.25, block=FEW_ALIKE),
     World(
         "unlisted_fault",
         "a fault that the sheet does not list",

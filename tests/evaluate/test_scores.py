@@ -4,7 +4,14 @@ import numpy as np
 import pytest
 
 from gaugesim.evaluate.identities import identities, tally
-from gaugesim.evaluate.scores import Truth, calibration_error, noise_floor, score, share_limits
+from gaugesim.evaluate.scores import (
+    Truth,
+    calibration_error,
+    noise_floor,
+    score,
+    share_limits,
+    standard_error,
+)
 
 CASES = 20_000
 
@@ -100,3 +107,19 @@ def test_limits_of_a_share() -> None:
     low, high = share_limits(np.zeros(50, dtype=bool))
     assert low == pytest.approx(0.0, abs=1e-12)
     assert high == pytest.approx(1.96**2 / (50 + 1.96**2), rel=1e-9)
+
+
+def test_a_mean_over_blocks_is_as_uncertain_as_it_is() -> None:
+    """500 means over 30 blocks of unlike size, drawn with a part that a block has in common and without."""
+    random = np.random.default_rng(5)
+    for common in (0.0, 2.0):
+        means, told = [], []
+        for _ in range(500):
+            block = np.repeat(np.arange(30), random.integers(1, 12, 30))
+            values = common * random.standard_normal(30)[block] + random.standard_normal(len(block))
+            means.append(values.mean())
+            told.append(standard_error(values, block))
+        # its own standard error is 3 %
+        assert np.mean(told) == pytest.approx(np.std(means), rel=0.12)
+    alone = standard_error(values, np.zeros(len(values), dtype=int))
+    assert alone == pytest.approx(values.std() / np.sqrt(len(values)))
