@@ -85,7 +85,7 @@ class Circuit:
                 raise unknown_name("parameter", name, self.netlist.scope.local, self.id)
         return {**self.sheet.states[state].set, **(given or {})}
 
-    def values(self, parameters: Mapping[str, Value]) -> dict[str, Value]:
+    def values(self, parameters: Mapping[str, Value]) -> Mapping[str, Value]:
         """Evaluate every element, see `Netlist.values`.
 
         Parameters
@@ -95,9 +95,10 @@ class Circuit:
 
         Returns
         -------
-        dict
+        mapping
+            Not to be changed by the caller: a large netlist has many values, and many ask for one.
         """
-        return {**self.recall("values", parameters, lambda: self.netlist.values(parameters))}
+        return self.recall("values", parameters, lambda: self.netlist.values(parameters))
 
     def parameter_values(self, parameters: Mapping[str, Value]) -> dict[str, Value]:
         """Evaluate every ``.param`` line, see `Netlist.parameter_values`.

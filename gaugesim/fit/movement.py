@@ -6,6 +6,7 @@ What is left is a network of a few nodes, solved for many parameter sets and res
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -130,7 +131,7 @@ class Movement:
         return self.circuit.parameters(state, known)
 
     @cached_property
-    def _values(self) -> dict[str, float]:
+    def _values(self) -> Mapping[str, float]:
         return self.circuit.values(self._parameters)
 
     @cached_property

@@ -149,10 +149,13 @@ class Netlist:
         UnknownNameError
             With the nearest names, if there is none.
         """
-        for part in self.elements:
-            if part.name == name:
-                return part
-        raise unknown_name("element", name, [part.name for part in self.elements], str(self.path))
+        if name not in self._by_name:
+            raise unknown_name("element", name, [part.name for part in self.elements], str(self.path))
+        return self._by_name[name]
+
+    @cached_property
+    def _by_name(self) -> Mapping[str, Element]:
+        return {part.name: part for part in self.elements}
 
     @cached_property
     def _hanging(self) -> tuple[Mapping[str, tuple[Element, ...]], Mapping[str, frozenset[str]]]:

@@ -2,6 +2,8 @@
 
 import json
 import sys
+from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -21,16 +23,18 @@ from sweep.ladder import (
 
 from gaugesim.circuit import find
 from gaugesim.cli import main
+from gaugesim.netlist import Element
 from gaugesim.reading import situation
 from gaugesim.reading.correction import Correction
 from gaugesim.reading.situation import Decided
 from gaugesim.scenario.check import NO_CHECK, find_check
+from gaugesim.scenario.fault import all_faults, change
 from gaugesim.solve import nodal
 from gaugesim.solve.change import invert
 from gaugesim.solve.network import Floats, Network
 from gaugesim.solve.network import Path as Branch
 from gaugesim.solve.sparse import SparselyFactored, factor_sparsely
-from gaugesim.sweep import pairs, sweep
+from gaugesim.sweep import graded, pairs, sweep
 
 NODES = 5000
 CLOSE = 1e-9
@@ -141,6 +145,31 @@ def test_pairs_on_a_line_of_5000_nodes(repository: Path, tmp_path: Path) -> None
             assert block.response.positions["voltmeter"][at] == pytest.approx(wanted, abs=CLOSE)
             seen += 1
     assert seen > 100
+
+
+class Watched(tuple[Element, ...]):
+    """Elements that count how often somebody goes through them."""
+
+    walks = 0
+
+    def __iter__(self) -> Iterator[Element]:
+        Watched.walks += 1
+        return super().__iter__()
+
+
+def test_a_fault_costs_no_walk_through_the_netlist(repository: Path, tmp_path: Path) -> None:
+    circuit = find(str(write_ladder(repository, tmp_path, 300, every=10)))
+    circuit = replace(circuit, netlist=replace(circuit.netlist, elements=Watched(circuit.netlist.elements)))
+    place = situation(circuit)
+    first, *others = all_faults(circuit)
+    change(circuit, first, graded(first), place.parameters)
+    before = Watched.walks
+    assert before > 0
+    for fault in others:
+        change(circuit, fault, graded(fault), place.parameters)
+    assert Watched.walks == before
+    # nor a copy of all its values
+    assert circuit.values(place.parameters) is circuit.values(place.parameters)
 
 
 def test_pairs_of_too_many_faults_are_refused(
