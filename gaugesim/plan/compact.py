@@ -139,6 +139,21 @@ class Compact:
         return np.eye(len(self.setup_minutes))[self.repair_place]
 
     @cached_property
+    def by_place(self) -> Integers:
+        """Repairs in the order of their places, shape (repairs,)."""
+        return np.argsort(self.repair_place, kind="stable")
+
+    @cached_property
+    def place_begins(self) -> Integers:
+        """Where each place that has a repair begins in that order."""
+        return np.flatnonzero(np.diff(self.repair_place[self.by_place], prepend=-1))
+
+    @cached_property
+    def mends_by_place(self) -> Floats:
+        """One where a repair mends a fault, repairs in that order, shape (repairs, faults)."""
+        return np.eye(self.repairs)[self.by_place][:, self.repair_of]
+
+    @cached_property
     def shared_places(self) -> tuple[Integers, ...]:
         """Checks that need the same places, for all places that more than one check needs."""
         alike: dict[bytes, list[int]] = {}

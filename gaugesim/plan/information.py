@@ -89,6 +89,42 @@ def repair_minutes_after(compact: Compact, batch: Batch, checks: Integers) -> Fl
     ndarray, shape (n, m)
         [min]
     """
+    total: Floats = after_each(compact, batch, checks).minutes.sum(axis=2)
+    return total
+
+
+@dataclass(frozen=True, eq=False)
+class After:
+    """What follows each outcome of some checks, in each of several states.
+
+    Attributes
+    ----------
+    weight : ndarray, shape (n, m, outcomes, faults)
+        Probability of each fault and of all that was seen [1].
+    possible : ndarray of bool, shape (n, m, outcomes)
+    minutes : ndarray, shape (n, m, outcomes)
+        Expected time of repairs alone, times that weight [min]; zero for what cannot be.
+    """
+
+    weight: Floats
+    possible: Booleans
+    minutes: Floats
+
+
+def after_each(compact: Compact, batch: Batch, checks: Integers) -> After:
+    """Every outcome of some checks followed by repairs alone.
+
+    Parameters
+    ----------
+    compact : Compact
+    batch : Batch
+    checks : ndarray of int, shape (n, m)
+        For each state the checks to look at.
+
+    Returns
+    -------
+    After
+    """
     seen = batch.weight[:, None, None, :] * compact.likelihood[checks]
     possible = seen.sum(axis=3) > NEGLIGIBLE * batch.weight.sum(axis=1)[:, None, None]
     row, which, outcome = np.nonzero(possible)
@@ -99,8 +135,7 @@ def repair_minutes_after(compact: Compact, batch: Batch, checks: Integers) -> Fl
     )
     minutes = np.zeros(possible.shape)
     minutes[possible] = repair_minutes(compact, after)
-    total: Floats = minutes.sum(axis=2)
-    return total
+    return After(seen, possible, minutes)
 
 
 @dataclass(frozen=True, eq=False)

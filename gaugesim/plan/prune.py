@@ -89,11 +89,15 @@ def not_dominated(likelihood: Floats, minutes: Floats, needs: Booleans) -> Integ
     one, other = np.triu_indices(faults, 1)
     apart = abs(likelihood[:, :, one] - likelihood[:, :, other]).sum(axis=1)
     total = apart.sum(axis=1)
+    # the pair that a check tells apart best: most others fail there already
+    best = np.argmax(apart, axis=1) if faults > 1 else np.zeros(checks, dtype=np.intp)
     kept: list[int] = []
     # whatever is preferred to a check comes before it
     for j in np.lexsort([np.arange(checks), needs.sum(axis=1), minutes, -total]):
         better = np.array(kept, dtype=np.intp)
         better = better[(minutes[better] <= minutes[j]) & ~(needs[better] & ~needs[j]).any(axis=1)]
+        if faults > 1:
+            better = better[apart[better, best[j]] >= apart[j, best[j]] - SAME]
         if not better.size or not np.any(np.all(apart[better] >= apart[j] - SAME, axis=1)):
             kept.append(int(j))
     return np.sort(np.array(kept, dtype=np.intp))

@@ -40,15 +40,17 @@ def repair_minutes(compact: Compact, batch: Batch) -> Floats:
     if len(batch) > _ROWS_AT_ONCE:
         blocks = [slice(i, i + _ROWS_AT_ONCE) for i in range(0, len(batch), _ROWS_AT_ONCE)]
         return np.concatenate([repair_minutes(compact, batch.take(block)) for block in blocks])
-    chance = compact.by_repair(batch.weight)
-    order = _rising(_urgency(compact, batch, chance))
-    rows = np.arange(len(order))[:, None]
+    chance, rate, setup = _jobs(compact, batch)
+    count = len(batch)
+    order = _rising(np.ascontiguousarray(rate.T))
+    where = order * count + np.arange(count)[:, None]
     # weight of this repair and of all that come after it: what is left when it is begun
-    left = np.cumsum(chance[rows, order], axis=1)
-    total: Floats = (left * compact.repair_minutes[order]).sum(axis=1)
-    place = compact.repair_place[order]
-    for k in np.flatnonzero(batch.closed.any(axis=0)):
-        total += compact.setup_minutes[k] * batch.closed[:, k] * np.where(place == k, left, 0.0).max(axis=1)
+    left = np.cumsum(chance.ravel().take(where), axis=1)
+    total: Floats = np.einsum("ij,ij->i", left, compact.repair_minutes[compact.by_place].take(order))
+    begun = np.empty(chance.size)
+    begun[where] = left
+    first = np.maximum.reduceat(begun.reshape(chance.shape), compact.place_begins, axis=0)
+    total += (setup * first).sum(axis=0)
     return total
 
 
@@ -65,33 +67,34 @@ def urgency(compact: Compact, batch: Batch) -> Floats:
     ndarray, shape (n, repairs)
         [1/min]
     """
-    return _urgency(compact, batch, compact.by_repair(batch.weight))
+    rate = np.empty((compact.repairs, len(batch)))
+    rate[compact.by_place] = _jobs(compact, batch)[1]
+    return rate.T
 
 
-def _urgency(compact: Compact, batch: Batch, chance: Floats) -> Floats:
-    own = chance / compact.repair_minutes
-    closed = np.flatnonzero(batch.closed.any(axis=0) & compact.located.any(axis=0))
-    if not closed.size:
-        return own
-    # the last column stands for every place that is open
-    place = np.full(len(compact.setup_minutes), len(closed))
-    place[closed] = np.arange(len(closed))
-    place = place[compact.repair_place]
-    located = compact.located[:, closed]
-    minutes = compact.repair_minutes[:, None] * located
-    setup = batch.closed[:, closed] * compact.setup_minutes[closed]
-    rate = (chance @ located) / (minutes.sum(axis=0) + setup)
-    never = np.full((len(batch), 1), np.inf)
+def _jobs(compact: Compact, batch: Batch) -> tuple[Floats, Floats, Floats]:
+    """Probability of each repair and its urgency, by place, a column for each state; set-up of the places."""
+    minutes = compact.repair_minutes[compact.by_place][:, None]
+    begins = compact.place_begins
+    place = compact.repair_place[compact.by_place]
+    block = np.repeat(np.arange(len(begins)), np.diff(begins, append=len(place)))
+    chance = compact.mends_by_place @ batch.weight.T
+    own = chance / minutes
+    setup = compact.setup_minutes[place[begins], None] * batch.closed.T[place[begins]]
+    rate = np.add.reduceat(chance, begins, axis=0) / (np.add.reduceat(minutes, begins, axis=0) + setup)
+    # no job goes with an open place
+    np.copyto(rate, np.inf, where=setup == 0)
     # leaving out whatever lowers the rate raises it until nothing does
     while True:
-        bar = np.concatenate([np.where(setup > 0, rate, np.inf), never], axis=1)[:, place]
+        bar = rate.take(block, axis=0)
         joins = own >= bar
-        higher = ((chance * joins) @ located) / (joins @ minutes + setup + _TINY)
+        higher = np.add.reduceat(np.where(joins, chance, 0.0), begins, axis=0)
+        higher /= np.add.reduceat(minutes * joins, begins, axis=0) + setup + _TINY
         if np.all(higher <= rate * (1 + _TILT)):
             break
-        rate = np.maximum(higher, rate)
-    first = own.max(axis=1, keepdims=True) + _TINY
-    return np.where(joins, bar * (1 + _TILT * own / first), own)
+        np.maximum(higher, rate, out=rate)
+    first = (own.max(axis=0) + _TINY) / _TILT
+    return chance, np.where(joins, bar * (1 + own / first), own), setup
 
 
 def _rising(values: Floats) -> Integers:

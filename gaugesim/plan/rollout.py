@@ -27,9 +27,11 @@ from gaugesim.plan.repairs import repair_minutes, urgency
 from gaugesim.plan.sketch import sketch
 
 _BASES: tuple[Policy, ...] = (LeastMinutesNext(6),)
+# hardly worse where there are many checks, and twice as quick
+_QUICK_BASES: tuple[Policy, ...] = (LeastMinutesNext(3),)
 
 # more faults times checks times outcomes than this are looked at less closely
-_CLOSE, _NEAR, _FAR = 1_000, 3_000, 6_000
+_CLOSE, _NEAR = 1_000, 3_000
 
 
 @dataclass(frozen=True)
@@ -113,7 +115,7 @@ class Rollout:
         """Expected minutes of steps in rows, the states after them, what the best base takes from there."""
         before = batch.take(rows)
         parent, after = after_steps(compact, before, steps)
-        ahead = np.min([follow(compact, after, base, least) for base in self.bases], axis=0)
+        ahead = np.min([_followed(compact, after, base, least) for base in self.bases], axis=0)
         own = before.weight.sum(axis=1) * compact.step_minutes(before, steps)
         return own + np.bincount(parent, ahead, len(steps)), parent, after, ahead
 
@@ -125,6 +127,12 @@ class Rollout:
         if not self.repairs_last:
             columns.append(_promising_repairs(compact, batch, most_repairs))
         return np.concatenate(columns, axis=1) if columns else np.zeros((len(batch), 0), dtype=np.intp)
+
+
+def _followed(compact: Compact, batch: Batch, base: Policy, least: float) -> Floats:
+    if isinstance(base, LeastMinutesNext):
+        return base.minutes(compact, batch, least)
+    return follow(compact, batch, base, least)
 
 
 def affordable(compact: Compact) -> Rollout:
@@ -142,10 +150,8 @@ def affordable(compact: Compact) -> Rollout:
     if size <= _CLOSE:
         return Rollout()
     if size <= _NEAR:
-        return Rollout(leading=3, most_next=5, least_share=0.03)
-    if size <= _FAR:
-        return Rollout(most_checks=6, leading=2, most_next=4, least_share=0.05)
-    return Rollout(most_checks=6, most_repairs=3, leading=0, least_share=0.05)
+        return Rollout(_QUICK_BASES, leading=3, most_next=5, least_share=0.03)
+    return Rollout(_QUICK_BASES, most_checks=6, most_repairs=3, leading=3, most_next=3, least_share=0.05)
 
 
 def _promising_checks(compact: Compact, batch: Batch, most: int) -> Integers:

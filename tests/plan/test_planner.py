@@ -23,6 +23,7 @@ from gaugesim.plan import (
 )
 from gaugesim.plan.compact import batch_of, whole
 from gaugesim.plan.compare import RULES
+from gaugesim.plan.follow import after_steps, follow
 from gaugesim.plan.policies import InformationPerMinute, LeastMinutesNext, RepairsOnly
 from gaugesim.plan.rollout import Rollout
 from gaugesim.plan.sketch import MOST_CHECKS, sketch
@@ -84,6 +85,19 @@ def test_looking_ahead_is_never_worse_than_the_rules_it_looks_ahead_with(seed: i
         ahead = expected_minutes(problem, Rollout(bases, leading=leading, **THOROUGH))
         for base in bases:
             assert ahead <= expected_minutes(problem, base) * (1 + CLOSE), base
+
+
+@pytest.mark.parametrize("most_checks", [2, 6])
+@pytest.mark.parametrize("least", [0.0, 0.02])
+def test_a_rule_followed_in_a_quicker_way_takes_the_same(most_checks: int, least: float) -> None:
+    rule = LeastMinutesNext(most_checks)
+    for seed in range(6):
+        problem = random_problem(seed, "strong", erring=seed % 2 == 0, faults=9, binary=4, ternary=1)
+        everything = whole(problem)
+        # states of different weight side by side, some of them too light to be followed
+        _, batch = after_steps(everything, everything.initial, np.array([seed % 5]))
+        found = rule.minutes(everything, batch, least)
+        assert found == pytest.approx(follow(everything, batch, rule, least), rel=CLOSE)
 
 
 @pytest.mark.parametrize("setups", SETUPS)
