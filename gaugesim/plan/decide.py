@@ -119,7 +119,7 @@ class Planner:
         if exactly is not None:
             return *exactly, True
         small = restrict(compact, state) if every else sketch(compact, state)
-        steps, minutes = affordable(small).values(small, small.initial, every)
+        steps, minutes = affordable(small, every).values(small, small.initial, every)
         return small.numbers_in(compact)[steps], minutes / small.initial.weight.sum(), False
 
     def _exactly(self, compact: Compact, state: Batch, every: bool) -> tuple[Integers, Floats] | None:

@@ -31,7 +31,7 @@ _BASES: tuple[Policy, ...] = (LeastMinutesNext(6),)
 _QUICK_BASES: tuple[Policy, ...] = (LeastMinutesNext(3),)
 
 # more faults times checks times outcomes than this are looked at less closely
-_CLOSE, _NEAR = 1_000, 3_000
+_CLOSE, _NEAR, _FAR = 1_000, 3_000, 6_000
 
 
 @dataclass(frozen=True)
@@ -135,12 +135,14 @@ def _followed(compact: Compact, batch: Batch, base: Policy, least: float) -> Flo
     return follow(compact, batch, base, least)
 
 
-def affordable(compact: Compact) -> Rollout:
+def affordable(compact: Compact, every: bool = False) -> Rollout:
     """As close a look as a person with a meter in the hand will wait for.
 
     Parameters
     ----------
     compact : Compact
+    every : bool, optional
+        Whether every step is to be looked at, which takes long enough once where there are many.
 
     Returns
     -------
@@ -151,7 +153,10 @@ def affordable(compact: Compact) -> Rollout:
         return Rollout()
     if size <= _NEAR:
         return Rollout(_QUICK_BASES, leading=3, most_next=5, least_share=0.03)
-    return Rollout(_QUICK_BASES, most_checks=6, most_repairs=3, leading=3, most_next=3, least_share=0.05)
+    leading = 0 if every and size > _FAR else 3
+    return Rollout(
+        _QUICK_BASES, most_checks=6, most_repairs=3, leading=leading, most_next=3, least_share=0.05
+    )
 
 
 def _promising_checks(compact: Compact, batch: Batch, most: int) -> Integers:
