@@ -87,7 +87,7 @@ def compare_core(problem: Problem, repairs: int = MOST_REPAIRS, entries: float =
     small = core(problem, repairs, entries)
     least = optimum(small)
     assert least is not None, "a core is small enough"
-    return compare(small, None, RARE_IN_CORE, best=(least, True), planner=looking_ahead(problem))
+    return compare(small, None, RARE_IN_CORE, best=(least, True), planner=looking_ahead(problem, small))
 
 
 def complaint(task: Task) -> Case:

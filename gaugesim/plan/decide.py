@@ -11,7 +11,7 @@ from gaugesim.plan.compact import Batch, Compact, batch_of, restrict, whole
 from gaugesim.plan.exact import Certain
 from gaugesim.plan.exact_erring import Erring, entries
 from gaugesim.plan.problem import Floats, Integers, Problem, State, Step, start, step_minutes
-from gaugesim.plan.rollout import Rollout, affordable
+from gaugesim.plan.rollout import affordable
 from gaugesim.plan.sketch import sketch
 
 # so few faults with so much of the probability are planned exactly
@@ -85,9 +85,12 @@ class Planner:
     ----------
     few_faults : int
         Up to how many faults are planned exactly if they hold nearly all of the probability.
+    times : float
+        How many times as large a problem is taken to be when it is decided how closely to look [1].
     """
 
     few_faults: int = FEW_FAULTS
+    times: float = 1.0
 
     def choose(self, compact: Compact, batch: Batch) -> Integers:
         """See `Policy.choose`."""
@@ -119,7 +122,7 @@ class Planner:
         if exactly is not None:
             return *exactly, True
         small = restrict(compact, state) if every else sketch(compact, state)
-        steps, minutes = affordable(small, every).values(small, small.initial, every)
+        steps, minutes = affordable(small, every, self.times).values(small, small.initial, every)
         return small.numbers_in(compact)[steps], minutes / small.initial.weight.sum(), False
 
     def _exactly(self, compact: Compact, state: Batch, every: bool) -> tuple[Integers, Floats] | None:
@@ -147,25 +150,25 @@ class Planner:
         return small.numbers_in(compact)[possible], values[possible] / small.initial.weight.sum()
 
 
-def looking_ahead(problem: Problem, state: State | None = None) -> Rollout:
-    """How the planner looks ahead in a problem of this size, where it is too large to be planned exactly.
+def looking_ahead(problem: Problem, small: Problem) -> Planner:
+    """The planner for a part of a problem: it looks ahead there no closer than in the whole, never exactly.
 
     Parameters
     ----------
-    problem : Problem
-    state : State, optional
-        Left out, nothing has been done yet.
+    problem, small : Problem
 
     Returns
     -------
-    Rollout
+    Planner
 
     Examples
     --------
-    >>> looking_ahead(Problem([0.6, 0.4], [[[1, 0], [0, 1]]], [4], [[0]], [2, 20], [15, 10], [0, 1])).leading
-    6
+    >>> problem = Problem([0.6, 0.4], [[[1, 0], [0, 1]]], [4], [[0]], [2, 20], [15, 10], [0, 1])
+    >>> looking_ahead(problem, problem)
+    Planner(few_faults=0, times=1.0)
     """
-    return affordable(sketch(whole(problem), batch_of(problem, state or start(problem))))
+    size, part = (sketch(whole(one), batch_of(one, start(one))).likelihood.size for one in (problem, small))
+    return Planner(few_faults=0, times=size / max(part, 1))
 
 
 def next_action(problem: Problem, state: State | None = None, every: bool = False) -> Action:

@@ -82,7 +82,7 @@ def _jobs(compact: Compact, batch: Batch) -> tuple[Floats, Floats, Floats]:
     own = chance / minutes
     setup = compact.setup_minutes[place[begins], None] * batch.closed.T[place[begins]]
     rate = np.add.reduceat(chance, begins, axis=0) / (np.add.reduceat(minutes, begins, axis=0) + setup)
-    # no job goes with an open place
+    # at an open place each repair is a job of its own, so the loop need not find that
     np.copyto(rate, np.inf, where=setup == 0)
     # leaving out whatever lowers the rate raises it until nothing does
     while True:

@@ -135,7 +135,7 @@ def _followed(compact: Compact, batch: Batch, base: Policy, least: float) -> Flo
     return follow(compact, batch, base, least)
 
 
-def affordable(compact: Compact, every: bool = False) -> Rollout:
+def affordable(compact: Compact, every: bool = False, times: float = 1.0) -> Rollout:
     """As close a look as a person with a meter in the hand will wait for.
 
     Parameters
@@ -143,12 +143,14 @@ def affordable(compact: Compact, every: bool = False) -> Rollout:
     compact : Compact
     every : bool, optional
         Whether every step is to be looked at, which takes long enough once where there are many.
+    times : float, optional
+        How many times as large it is taken to be [1].
 
     Returns
     -------
     Rollout
     """
-    size = compact.likelihood.size
+    size = compact.likelihood.size * times
     if size <= _CLOSE:
         return Rollout()
     if size <= _NEAR:

@@ -14,6 +14,7 @@ from gaugesim.plan import (
     start,
     step_minutes,
 )
+from gaugesim.plan.prune import not_dominated
 
 SOUND = {
     "weight": [0.5, 0.3, 0.2],
@@ -97,3 +98,11 @@ def test_a_repair_in_vain_rules_out_all_that_it_mends() -> None:
     assert after.weight.tolist() == [0.5, 0.0, 0.0]
     assert after.opened == frozenset()
     assert after_repair(problem, after, 0).opened == {1}
+
+
+def test_a_check_that_another_outdoes_is_left_out() -> None:
+    """The second tells less of every pair than the first, the third more of one pair, the last is quicker."""
+    shown = np.array([[[0.9, 0.5, 0.1]], [[0.8, 0.5, 0.2]], [[0.5, 0.5, 0.0]], [[0.8, 0.5, 0.2]]])
+    likelihood = np.concatenate([shown, 1 - shown], axis=1)
+    minutes, needs = np.array([2.0, 2.0, 2.0, 1.0]), np.zeros((4, 1), dtype=np.bool_)
+    assert not_dominated(likelihood, minutes, needs).tolist() == [0, 2, 3]
