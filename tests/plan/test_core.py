@@ -10,11 +10,14 @@ from gaugesim.diagnose import diagnose
 from gaugesim.evaluate.block import Task
 from gaugesim.evaluate.plans import compare_core, complaint
 from gaugesim.plan import Problem, optimum, start
-from gaugesim.plan.compact import compact
+from gaugesim.plan.compact import batch_of, compact, whole
 from gaugesim.plan.compare import RULES
 from gaugesim.plan.core import core
+from gaugesim.plan.decide import looking_ahead
 from gaugesim.plan.exact_erring import entries
 from gaugesim.plan.job import job
+from gaugesim.plan.rollout import affordable
+from gaugesim.plan.sketch import sketch
 
 # what the planner is held to
 MEAN, WORST = 1.005, 1.03
@@ -49,6 +52,18 @@ def test_a_core_is_as_much_of_a_job_as_can_be_computed(name: str) -> None:
     assert ENTRIES / 4 < size <= ENTRIES
     assert np.isfinite(small.weight).all()
     assert optimum(small) is not None
+
+
+def test_a_core_is_looked_at_no_closer_than_the_whole_job() -> None:
+    problem = whole_job("cluster_bimetal_5v", 0)
+    small = core(problem, REPAIRS, ENTRIES)
+    here, there = (sketch(whole(one), batch_of(one, start(one))) for one in (small, problem))
+    planner = looking_ahead(problem, small)
+    assert affordable(here, times=planner.times) == affordable(there) != affordable(here)
+    assert planner.few_faults == 0
+    # where every step is looked at, a large job is looked at once
+    assert affordable(there, every=True).leading < affordable(there).leading
+    assert affordable(here, every=True) == affordable(here)
 
 
 def test_a_core_keeps_a_repair_with_all_its_faults() -> None:
