@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from gaugesim.plan.compact import batch_of, restrict, whole
+from gaugesim.plan.compact import batch_of, whole
 from gaugesim.plan.decide import Action, next_action
-from gaugesim.plan.follow import follow
 from gaugesim.plan.policies import LeastMinutesNext
 from gaugesim.plan.problem import CHECK, Problem, State, after_check, after_repair, start
+from gaugesim.plan.sketch import sketch
 
 # outcomes of a repair
 NOT_MENDED, MENDED = 0, 1
@@ -83,10 +83,9 @@ def _grow(
     problem: Problem, state: State, probability: float, minutes: float, depth: int, least: float
 ) -> Node:
     if depth == 0 or probability < least:
-        everything = whole(problem)
-        rest = restrict(everything, batch_of(problem, state))
+        rest = sketch(whole(problem), batch_of(problem, state))
         weight = float(rest.initial.weight.sum())
-        ahead = float(follow(rest, rest.initial, LeastMinutesNext(), _PRUNED * weight)[0]) / weight
+        ahead = float(LeastMinutesNext().minutes(rest, rest.initial, _PRUNED * weight)[0]) / weight
         return Node(probability, minutes, ahead, cut=True)
     action = next_action(problem, state)
     step = action.step
