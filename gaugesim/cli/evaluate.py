@@ -241,8 +241,8 @@ def _plan_lines(plan: PlanSummary) -> list[str]:
         for name, minutes in plan.rules.items()
     ]
     lines += [f"  {plan.bound_minutes:6.1f}          no plan takes less than this"]
-    avoidable = f"the least time besides the right repair, which every plan needs: {plan.avoidable_ratio:.3f}"
-    return lines + wrapped(f"This plan takes so many times {avoidable}", "  ")
+    besides = f"{plan.avoidable_ratio:.3f} times the best"
+    return lines + wrapped(f"Without the right repair itself, which every plan needs: {besides}", "  ")
 
 
 def _percent(share: float) -> str:
