@@ -21,12 +21,12 @@ from gaugesim.plan.information import (
     setup_minutes,
     shared_setup_minutes,
 )
-from gaugesim.plan.policies import SAVING, LeastMinutesNext, most_telling
+from gaugesim.plan.policies import SAVING, InformationPerMinute, LeastMinutesNext, most_telling
 from gaugesim.plan.problem import Floats, Integers
 from gaugesim.plan.repairs import repair_minutes, urgency
 from gaugesim.plan.sketch import sketch
 
-_BASES: tuple[Policy, ...] = (LeastMinutesNext(6),)
+_BASES: tuple[Policy, ...] = (LeastMinutesNext(6), InformationPerMinute("shared", "value"))
 # hardly worse where there are many checks, and twice as quick
 _QUICK_BASES: tuple[Policy, ...] = (LeastMinutesNext(3),)
 
