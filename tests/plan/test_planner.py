@@ -221,3 +221,10 @@ def test_one_who_knows_the_fault_still_mends_it() -> None:
     assert found.least - found.unavoidable == pytest.approx(4 + 0.4 * 2)
     assert found.swap_parts == pytest.approx(2 + 15 + 0.4 * (20 + 10))
     assert found.ratio == found.avoidable_ratio == pytest.approx(1)
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_a_tree_that_is_cut_off_says_what_the_rest_takes(seed: int) -> None:
+    problem = random_problem(seed, "strong", erring=True)
+    rest = expected_minutes(problem, LeastMinutesNext())
+    assert tree(problem, depth=0).expected_minutes == pytest.approx(rest, rel=0.03)
