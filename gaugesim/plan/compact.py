@@ -149,6 +149,17 @@ class Compact:
         return np.flatnonzero(np.diff(self.repair_place[self.by_place], prepend=-1))
 
     @cached_property
+    def place_holds(self) -> Floats:
+        """One where a place has a repair, repairs in that order, shape (places with repairs, repairs)."""
+        places = np.eye(len(self.place_begins))
+        return np.repeat(places, np.diff(self.place_begins, append=self.repairs), axis=1)
+
+    @cached_property
+    def place_lasts(self) -> Floats:
+        """The same, each repair's minutes in place of one [min]."""
+        return self.place_holds * self.repair_minutes[self.by_place]
+
+    @cached_property
     def mends_by_place(self) -> Floats:
         """One where a repair mends a fault, repairs in that order, shape (repairs, faults)."""
         return np.eye(self.repairs)[self.by_place][:, self.repair_of]

@@ -23,7 +23,12 @@ _JOINT = 300
 _NOTHING = 1e-4
 
 
-def core(problem: Problem, repairs: int = MOST_REPAIRS, entries: float = MOST_ENTRIES) -> Problem:
+def core(
+    problem: Problem,
+    repairs: int = MOST_REPAIRS,
+    entries: float = MOST_ENTRIES,
+    repairs_last: bool = False,
+) -> Problem:
     """The likeliest repairs that checks tell apart, and the checks that tell most about them together.
 
     Each repair keeps all its faults. Outcomes between which least is told are merged. Then one check after
@@ -36,6 +41,8 @@ def core(problem: Problem, repairs: int = MOST_REPAIRS, entries: float = MOST_EN
         How many at most.
     entries : float, optional
         Size of the table that the optimum may need, by `exact_erring.entries`.
+    repairs_last : bool, optional
+        Whether that is the optimum of plans that never go back to checks after a repair.
 
     Returns
     -------
@@ -55,7 +62,8 @@ def core(problem: Problem, repairs: int = MOST_REPAIRS, entries: float = MOST_EN
     every = np.arange(len(faults))
     tables = [merged(rows[faults].T[None], weight, every, _OUTCOMES)[0].T for rows in problem.outcomes]
     mends = repair_of[:, None] == np.arange(len(numbers))
-    checks = _telling_together(problem, weight, mends, tables, entries / 2.0 ** len(numbers))
+    sets_of_repairs = 1.0 if repairs_last else 2.0 ** len(numbers)
+    checks = _telling_together(problem, weight, mends, tables, entries / sets_of_repairs)
     return Problem(
         weight=weight,
         outcomes=tuple(tables[k] for k in checks),

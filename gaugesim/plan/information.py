@@ -89,26 +89,30 @@ def repair_minutes_after(compact: Compact, batch: Batch, checks: Integers) -> Fl
     ndarray, shape (n, m)
         [min]
     """
-    total: Floats = after_each(compact, batch, checks).minutes.sum(axis=2)
-    return total
+    return after_each(compact, batch, checks).minutes_of_checks
 
 
 @dataclass(frozen=True, eq=False)
 class After:
-    """What follows each outcome of some checks, in each of several states.
+    """The states that may follow some checks in each of several states.
 
     Attributes
     ----------
-    weight : ndarray, shape (n, m, outcomes, faults)
-        Probability of each fault and of all that was seen [1].
-    possible : ndarray of bool, shape (n, m, outcomes)
-    minutes : ndarray, shape (n, m, outcomes)
-        Expected time of repairs alone, times that weight [min]; zero for what cannot be.
+    row, column : ndarray of int, shape (k,)
+        The state and the check that each follows.
+    batch : Batch
+        k rows.
+    minutes : ndarray, shape (k,)
+        Expected time of repairs alone from there on, times the state's weight [min].
+    minutes_of_checks : ndarray, shape (n, m)
+        The same for each check, over all that it may show [min].
     """
 
-    weight: Floats
-    possible: Booleans
+    row: Integers
+    column: Integers
+    batch: Batch
     minutes: Floats
+    minutes_of_checks: Floats
 
 
 def after_each(compact: Compact, batch: Batch, checks: Integers) -> After:
@@ -125,17 +129,23 @@ def after_each(compact: Compact, batch: Batch, checks: Integers) -> After:
     -------
     After
     """
-    seen = batch.weight[:, None, None, :] * compact.likelihood[checks]
-    possible = seen.sum(axis=3) > NEGLIGIBLE * batch.weight.sum(axis=1)[:, None, None]
-    row, which, outcome = np.nonzero(possible)
+    chance = (batch.weight @ compact.flat).reshape(len(batch), *compact.likelihood.shape[:2])
+    likely = chance > NEGLIGIBLE * batch.weight.sum(axis=1)[:, None, None]
+    row, column, outcome = np.nonzero(likely[np.arange(len(batch))[:, None], checks])
+    done = checks[row, column]
+    remaining = batch.remaining[row]
+    remaining[np.arange(len(row)), done] = False
+    weight = batch.weight.take(row, axis=0)
+    weight *= compact.likelihood[done, outcome]
     after = Batch(
-        seen[row, which, outcome],
-        compact.opened_by(batch.closed[row], checks[row, which]),
-        batch.remaining[row],
+        weight,
+        compact.opened_by(batch.closed[row], done),
+        remaining,
     )
-    minutes = np.zeros(possible.shape)
-    minutes[possible] = repair_minutes(compact, after)
-    return After(seen, possible, minutes)
+    minutes = repair_minutes(compact, after)
+    of_checks = np.zeros(checks.shape)
+    np.add.at(of_checks, (row, column), minutes)
+    return After(row, column, after, minutes, of_checks)
 
 
 @dataclass(frozen=True, eq=False)

@@ -24,7 +24,7 @@ from gaugesim.plan.information import (
     setup_minutes,
     shared_setup_minutes,
 )
-from gaugesim.plan.problem import Floats, Integers
+from gaugesim.plan.problem import Booleans, Floats, Integers
 from gaugesim.plan.repairs import repair_minutes
 
 # a saving smaller than this share is none
@@ -118,9 +118,12 @@ class LeastMinutesNext:
     most_checks : int
         How many are looked at: those that are expected to tell most for their minutes, time to open a place
         shared out among its useful checks.
+    horizon : int
+        After so many checks, counted from where the compact form begins, only repairs follow.
     """
 
     most_checks: int = 1_000_000
+    horizon: int = 1_000_000
 
     def choose(self, compact: Compact, batch: Batch) -> Integers:
         """See `Policy.choose`."""
@@ -133,7 +136,7 @@ class LeastMinutesNext:
         which = np.argmin(minutes, axis=1)
         best, least = checks[rows, which], minutes[rows, which]
         saves = least < repair_minutes(compact, batch) * (1 - SAVING)
-        return np.where(saves, best, REPAIRS_ONLY)
+        return np.where(saves & self._within(compact, batch), best, REPAIRS_ONLY)
 
     def minutes(self, compact: Compact, batch: Batch, least_weight: float) -> Floats:
         """What `follow` gives for this rule, in less time: what repairs would take is worked out once.
@@ -157,7 +160,7 @@ class LeastMinutesNext:
         least_weight = max(least_weight, NEGLIGIBLE * float(batch.weight.sum(axis=1).max(initial=0.0)))
         while True:
             weight = batch.weight.sum(axis=1)
-            going = weight > least_weight
+            going = (weight > least_weight) & self._within(compact, batch)
             going &= weight > compact.by_repair(batch.weight).max(axis=1) * (1 + NEGLIGIBLE)
             batch, origin, alone, weight = batch.take(going), origin[going], alone[going], weight[going]
             if not len(batch):
@@ -170,23 +173,23 @@ class LeastMinutesNext:
                 + np.take_along_axis(setup_minutes(compact, batch), checks, axis=1)
             )
             minutes = np.where(
-                np.take_along_axis(bits, checks, axis=1) > 0, own + after.minutes.sum(axis=2), np.inf
+                np.take_along_axis(bits, checks, axis=1) > 0, own + after.minutes_of_checks, np.inf
             )
             which = np.argmin(minutes, axis=1)
             rows = np.flatnonzero(minutes.min(axis=1, initial=np.inf) < alone * (1 - SAVING))
             which = which[rows]
             # what is ahead is put in place of repairs alone
             total += np.bincount(origin[rows], minutes[rows, which] - alone[rows], count)
-            row, outcome = np.nonzero(after.possible[rows, which])
-            row, which = rows[row], which[row]
-            remaining = batch.remaining[row]
-            done = checks[row, which]
-            remaining[np.arange(len(row)), done] = False
-            alone = after.minutes[row, which, outcome]
-            batch = Batch(
-                after.weight[row, which, outcome], compact.opened_by(batch.closed[row], done), remaining
-            )
-            origin = origin[row]
+            taken = np.zeros(checks.shape, dtype=np.bool_)
+            taken[rows, which] = True
+            ahead = np.flatnonzero(taken[after.row, after.column])
+            alone, origin = after.minutes[ahead], origin[after.row[ahead]]
+            batch = after.batch.take(ahead)
+
+    def _within(self, compact: Compact, batch: Batch) -> Booleans:
+        """Whether another check is within the horizon."""
+        done: Integers = compact.checks - batch.remaining.sum(axis=1)
+        return done < self.horizon
 
 
 def most_telling(compact: Compact, batch: Batch, bits: Floats, most: int) -> Integers:

@@ -17,7 +17,7 @@ import numpy as np
 from gaugesim.plan.compact import Batch, Compact
 from gaugesim.plan.problem import Floats, Integers
 
-_TINY = 1e-300
+_TINY, _HUGE = 1e-300, 1e300
 # keeps the repairs of one job together, and in order
 _TILT = 1e-7
 # as many as a processor's cache holds
@@ -75,26 +75,28 @@ def urgency(compact: Compact, batch: Batch) -> Floats:
 def _jobs(compact: Compact, batch: Batch) -> tuple[Floats, Floats, Floats]:
     """Probability of each repair and its urgency, by place, a column for each state; set-up of the places."""
     minutes = compact.repair_minutes[compact.by_place][:, None]
-    begins = compact.place_begins
-    place = compact.repair_place[compact.by_place]
-    block = np.repeat(np.arange(len(begins)), np.diff(begins, append=len(place)))
+    holds, lasts = compact.place_holds, compact.place_lasts
     chance = compact.mends_by_place @ batch.weight.T
     own = chance / minutes
-    setup = compact.setup_minutes[place[begins], None] * batch.closed.T[place[begins]]
-    rate = np.add.reduceat(chance, begins, axis=0) / (np.add.reduceat(minutes, begins, axis=0) + setup)
+    places = compact.repair_place[compact.by_place[compact.place_begins]]
+    block = np.argmax(holds, axis=0)
+    setup = compact.setup_minutes[places, None] * batch.closed.T[places]
+    rate = (holds @ chance) / (lasts.sum(axis=1)[:, None] + setup)
     # at an open place each repair is a job of its own, so the loop need not find that
-    np.copyto(rate, np.inf, where=setup == 0)
+    np.copyto(rate, _HUGE, where=setup == 0)
     # leaving out whatever lowers the rate raises it until nothing does
     while True:
         bar = rate.take(block, axis=0)
         joins = own >= bar
-        higher = np.add.reduceat(np.where(joins, chance, 0.0), begins, axis=0)
-        higher /= np.add.reduceat(minutes * joins, begins, axis=0) + setup + _TINY
-        if np.all(higher <= rate * (1 + _TILT)):
+        joined = joins.astype(np.float64)
+        higher = (holds @ (joined * chance)) / (lasts @ joined + setup + _TINY)
+        if (higher <= rate * (1 + _TILT)).all():
             break
         np.maximum(higher, rate, out=rate)
     first = (own.max(axis=0) + _TINY) / _TILT
-    return chance, np.where(joins, bar * (1 + own / first), own), setup
+    # as `np.where` does, but much faster where they lie mixed
+    urgent = joined * (bar * (1 + own / first)) + (1.0 - joined) * own
+    return chance, urgent, setup
 
 
 def _rising(values: Floats) -> Integers:

@@ -27,8 +27,8 @@ from gaugesim.plan.repairs import repair_minutes, urgency
 from gaugesim.plan.sketch import sketch
 
 _BASES: tuple[Policy, ...] = (LeastMinutesNext(6), InformationPerMinute("shared", "value"))
-# hardly worse where there are many checks, and twice as quick
-_QUICK_BASES: tuple[Policy, ...] = (LeastMinutesNext(3),)
+# hardly worse where there are many checks, and much quicker
+_QUICK_BASES: tuple[Policy, ...] = (LeastMinutesNext(3, horizon=7),)
 
 # more faults times checks times outcomes than this are looked at less closely
 _CLOSE, _NEAR, _FAR = 1_000, 3_000, 6_000
@@ -49,6 +49,8 @@ class Rollout:
         How many checks that choice has.
     least_share : float
         Continuations of a smaller share of the probability are taken to be finished by repairs alone.
+    least_again : float
+        So much of the probability a continuation must have for a free choice of its next step.
     repairs_last : bool
         Whether there is no going back to checks after a repair.
     """
@@ -59,6 +61,7 @@ class Rollout:
     leading: int = 6
     most_next: int = 6
     least_share: float = 0.01
+    least_again: float = 0.02
     repairs_last: bool = False
 
     def choose(self, compact: Compact, batch: Batch) -> Integers:
@@ -91,7 +94,8 @@ class Rollout:
         minutes : ndarray, shape (m,)
             Expected time to the proven repair, times the state's weight [min].
         """
-        least = self.least_share * float(state.weight.sum())
+        weight = float(state.weight.sum())
+        least = self.least_share * weight
         most = (compact.checks, compact.repairs) if every else (self.most_checks, self.most_repairs)
         steps = self._candidates(compact, state, *most)[0]
         steps = steps[steps >= 0]
@@ -100,7 +104,8 @@ class Rollout:
         )
         again = np.argsort(minutes, kind="stable")[: None if every else self.leading]
         if self.leading and len(steps) > 1:
-            rows = np.flatnonzero(np.isin(parent, again) & (after.weight.sum(axis=1) > 2 * least))
+            likely = after.weight.sum(axis=1) > self.least_again * weight
+            rows = np.flatnonzero(np.isin(parent, again) & likely)
             choices = self._candidates(compact, after.take(rows), self.most_next, self.most_repairs // 2)
             row, column = np.nonzero(choices >= 0)
             better, *_ = self._look(compact, after.take(rows), row, choices[row, column], least)
@@ -154,11 +159,9 @@ def affordable(compact: Compact, every: bool = False, times: float = 1.0) -> Rol
     if size <= _CLOSE:
         return Rollout()
     if size <= _NEAR:
-        return Rollout(_QUICK_BASES, leading=3, most_next=5, least_share=0.03)
+        return Rollout(_QUICK_BASES, leading=3, most_next=5, least_again=0.1)
     leading = 0 if every and size > _FAR else 3
-    return Rollout(
-        _QUICK_BASES, most_checks=6, most_repairs=3, leading=leading, most_next=3, least_share=0.05
-    )
+    return Rollout(_QUICK_BASES, most_checks=5, most_repairs=3, leading=leading, most_next=2, least_again=0.1)
 
 
 def _promising_checks(compact: Compact, batch: Batch, most: int) -> Integers:

@@ -3,6 +3,7 @@
     python tests/benchmarks/planner.py family [INSTANCES]
     python tests/benchmarks/planner.py circuits
     python tests/benchmarks/planner.py cores [EACH] [CIRCUIT...]
+    python tests/benchmarks/planner.py twenty [EACH] [CIRCUIT...]
     python tests/benchmarks/planner.py complaints [EACH] [CIRCUIT...]
     python tests/benchmarks/planner.py decisions [POSTERIORS]
 
@@ -18,6 +19,10 @@ reached in fewer than 3 of 1000 cases is finished by a simple rule.
 repairs with all their faults, and the checks that tell most about them. The planner looks ahead there as it
 does on the whole job, and plans nothing exactly. Beside that, over the optimum as well, the planner as it is
 and two bounds, and the planner on the whole job over a bound.
+
+``twenty``: the same complaints cut down as far as the random problems are: the twenty likeliest repairs with
+all their faults and the ten or so checks that tell most about them, over the optimum of plans which end with
+repairs. The planner looks no closer there than on the whole job.
 
 ``complaints``: the same for complaints drawn on each circuit, as they come, and once the planner's own checks
 have left few suspects. There the bound looks at some of the first steps one by one.
@@ -52,12 +57,15 @@ from gaugesim.plan import (
     next_action,
     start,
 )
+from gaugesim.plan.compact import batch_of, whole
 from gaugesim.plan.compare import RULES, Comparison, compare
 from gaugesim.plan.core import core
-from gaugesim.plan.decide import FEW_FAULTS, NEARLY_ALL
+from gaugesim.plan.decide import FEW_FAULTS, NEARLY_ALL, looking_ahead
 from gaugesim.plan.job import Job, job
 from gaugesim.plan.policies import LeastMinutesNext
 from gaugesim.plan.problem import after_check, after_repair
+from gaugesim.plan.rollout import affordable
+from gaugesim.plan.sketch import sketch
 
 CASES = Path(__file__).parents[2] / "netlists/cases"
 # states reached less often are finished by a simple rule
@@ -70,6 +78,8 @@ MOST_CHECKS_SEEN = 4
 SEED, LOOKS, MOST_STEPS = 77, 20, 15
 # of those that are cut down: another seed, what is finished by a simple rule on the whole job, and columns
 CORE_SEED, WHOLE_LEAST = 78, 0.01
+# of those that are cut down as far as the random problems are
+TWENTY, TWENTY_ENTRIES = 20, 4e6
 CORE_COLUMNS = ["mean", "worst", "avoidable", "worst", "as it is", "worst", "bound", "closer", "whole"]
 # as many of each circuit, if it is not said
 COMPLAINTS = 20
@@ -87,8 +97,7 @@ def jobs() -> Iterator[tuple[str, Job]]:
 
 def family(instances: int) -> None:
     """Print mean and worst ratio of the planner and the mean of the rules."""
-    print(f"{'checks, set-ups':26}{'mean':>8}{'worst':>8}{'avoidable':>11}{'worst':>8}", end="")
-    print("".join(f"{name:>24}" for name in RULES))
+    _head("checks, set-ups")
     for erring in (False, True):
         for setups in SETUPS:
             problems = [random_problem(seed, setups, erring=erring) for seed in range(instances)]
@@ -103,11 +112,16 @@ def family(instances: int) -> None:
                 _row("  free to check again", free)
 
 
+def _head(what: str) -> None:
+    print(f"{what:30}{'mean':>8}{'worst':>8}{'avoidable':>11}{'worst':>8}", end="")
+    print("".join(f"{name:>24}" for name in RULES))
+
+
 def _row(name: str, found: list[Comparison]) -> None:
     ratio = np.array([entry.ratio for entry in found])
     avoidable = np.array([entry.avoidable_ratio for entry in found])
     print(
-        f"{name:26}{ratio.mean():8.4f}{ratio.max():8.4f}{avoidable.mean():11.4f}{avoidable.max():8.4f}",
+        f"{name:30}{ratio.mean():8.4f}{ratio.max():8.4f}{avoidable.mean():11.4f}{avoidable.max():8.4f}",
         end="",
     )
     for rule in RULES:
@@ -160,13 +174,38 @@ def on_cores(each: int, names: list[str]) -> None:
     print(f"{'circuit, complaints':30}" + "".join(f"{name:>11}" for name in CORE_COLUMNS), end="")
     print("".join(f"{name:>24}" for name in RULES))
     every: list[list[float]] = []
-    for name in names or circuits.available():
-        circuit = circuits.find(name)
-        tasks = [Task(circuit, "model", 1, CORE_SEED, number) for number in range(each)]
-        rows = [core_row(job(diagnose(complaint(task), [circuit])).problem) for task in tasks]
+    for name, problems in drawn(each, names):
+        rows = [core_row(problem) for problem in problems]
         every += rows
         core_line(f"{name}, {each}", rows)
     core_line(f"all, {len(every)}", every)
+
+
+def drawn(each: int, names: list[str]) -> Iterator[tuple[str, list[Problem]]]:
+    """The jobs of drawn complaints, circuit by circuit."""
+    for name in names or circuits.available():
+        circuit = circuits.find(name)
+        tasks = [Task(circuit, "model", 1, CORE_SEED, number) for number in range(each)]
+        yield name, [job(diagnose(complaint(task), [circuit])).problem for task in tasks]
+
+
+def on_twenty(each: int, names: list[str]) -> None:
+    """Print the planner and the rules over the optimum, for twenty repairs of each complaint."""
+    _head("circuit, complaints")
+    every: list[Comparison] = []
+    for name, problems in drawn(each, names):
+        found = [compare_twenty(problem) for problem in problems]
+        every += found
+        _row(f"{name}, {each}", found)
+    _row(f"all, {len(every)}", every)
+
+
+def compare_twenty(problem: Problem) -> Comparison:
+    """Compare plans that end with repairs, on as much of a job as the random problems are."""
+    small = core(problem, TWENTY, TWENTY_ENTRIES, repairs_last=True)
+    times = looking_ahead(problem, small).times
+    ahead = affordable(sketch(whole(small), batch_of(small, start(small))), times=times)
+    return compare(small, None, ERRING_LEAST, repairs_last=True, planner=replace(ahead, repairs_last=True))
 
 
 def core_row(problem: Problem) -> list[float]:
@@ -253,6 +292,8 @@ def main() -> None:
         on_circuits()
     if what in ("cores", "all"):
         on_cores(min(count, COMPLAINTS), sys.argv[3:])
+    if what in ("twenty", "all"):
+        on_twenty(min(count, COMPLAINTS), sys.argv[3:])
     if what in ("complaints", "all"):
         on_complaints(min(count, COMPLAINTS), sys.argv[3:])
     if what in ("decisions", "all"):
