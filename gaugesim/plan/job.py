@@ -80,6 +80,11 @@ class Job:
     suspects: tuple[Suspects, ...]
 
     @cached_property
+    def share(self) -> float:
+        """Probability that it is one of the hypotheses: rarer faults are left out."""
+        return sum(float(part.weight.sum()) for part in self.suspects)
+
+    @cached_property
     def places(self) -> tuple[str, ...]:
         """Names of the problem's places."""
         return tuple(self.circuit.sheet.places)

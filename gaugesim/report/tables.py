@@ -120,7 +120,7 @@ class PageData:
     complaint : tuple of str
         What was seen, in words.
     suspects : tuple of PageSuspect
-        "None of these" last.
+        "None of these" last, with the faults that are too rare to be listed.
     checks : tuple of PageCheck
     plan : Planned
         What to do first, its checks numbered as here.
@@ -164,7 +164,6 @@ def page_data(work: Job, case_text: str, cautions: tuple[str, ...]) -> PageData:
     """
     found = work.diagnosis
     sheet = work.circuit.sheet
-    none = found.none_of_these
     movements = {part.entry.cells.circuit.id: part.entry.cells.circuit.sheet.words for part in work.suspects}
     places = {suspect.fault: suspect.place_words for suspect in found.ranking}
     suspects = [
@@ -174,13 +173,14 @@ def page_data(work: Job, case_text: str, cautions: tuple[str, ...]) -> PageData:
             places.get(entry.fault, ""),
             entry.repair.replace("_", " "),
             movements[entry.circuit] if len(movements) > 1 else "",
-            _rounded(float(weight) * (1.0 - none)),
+            _rounded(float(weight) * work.share),
         )
         for entry, weight in zip(work.hypotheses, work.weight, strict=True)
     ]
     plan = planned(work)
     numbers = _telling(work, {*checks_of(plan)})
-    suspects.append(PageSuspect("none_of_these", "none of these", "", "", "", _rounded(none)))
+    others = _rounded(1.0 - work.share)
+    suspects.append(PageSuspect("none_of_these", "a rarer fault, or none of these", "", "", "", others))
     return PageData(
         title=f"{sheet.gauges[found.gauge].words.capitalize()} ({work.circuit.id})",
         complaint=_complaint(found),

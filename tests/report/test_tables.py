@@ -80,6 +80,18 @@ def test_what_is_copied_out_can_be_diagnosed_and_agrees(make, case: str) -> None
     assert max(page, key=page.__getitem__) in sorted(full, key=full.__getitem__)[-3:]
 
 
+@pytest.mark.parametrize("case", CASES)
+def test_the_page_begins_with_what_diagnose_says(make, case: str) -> None:
+    made = make(case)
+    read = parse(tomllib.loads(made.data.case))
+    full = {suspect.fault: suspect.probability for suspect in diagnose(read, candidates(read, None)).ranking}
+    page: dict[str, float] = {}
+    for suspect in made.data.suspects[:-1]:
+        page[suspect.fault] = page.get(suspect.fault, 0.0) + suspect.probability
+    assert page == pytest.approx({name: full[name] for name in page}, rel=1e-3, abs=1e-3)
+    assert made.data.suspects[-1].probability == pytest.approx(1 - sum(page.values()), abs=1e-3)
+
+
 def test_random_work_stays_a_case(make) -> None:
     random = np.random.default_rng(22)
     data = make("all_read_high").data
