@@ -18,10 +18,10 @@ from gaugesim.evidence import likelihood as like
 from gaugesim.evidence import manner
 from gaugesim.evidence.cells import Cells
 from gaugesim.evidence.question import Observation, Question
-from gaugesim.plan import Problem, lower_bound, optimum
+from gaugesim.plan import Problem, lower_bound
 from gaugesim.plan.compare import Comparison, compare
 from gaugesim.plan.core import MOST_ENTRIES, MOST_REPAIRS, core
-from gaugesim.plan.decide import looking_ahead
+from gaugesim.plan.decide import ending_with_repairs, looking_ahead
 from gaugesim.plan.job import job
 
 # what is known when somebody begins to plan: what the owner told, and one check
@@ -69,7 +69,12 @@ def plan_cost(task: Task) -> PlanCost:
     )
 
 
-def compare_core(problem: Problem, repairs: int = MOST_REPAIRS, entries: float = MOST_ENTRIES) -> Comparison:
+def compare_core(
+    problem: Problem,
+    repairs: int = MOST_REPAIRS,
+    entries: float = MOST_ENTRIES,
+    repairs_last: bool = False,
+) -> Comparison:
     """Follow the planner through the core of a job, as it looks ahead on the whole of it, beside the optimum.
 
     Parameters
@@ -79,15 +84,18 @@ def compare_core(problem: Problem, repairs: int = MOST_REPAIRS, entries: float =
         Of the core, at most.
     entries : float, optional
         Size of the table of the optimum.
+    repairs_last : bool, optional
+        Compare plans that never go back to checks after a repair; many more repairs are in reach then.
 
     Returns
     -------
     Comparison
     """
-    small = core(problem, repairs, entries)
-    least = optimum(small)
-    assert least is not None, "a core is small enough"
-    return compare(small, None, RARE_IN_CORE, best=(least, True), planner=looking_ahead(problem, small))
+    small = core(problem, repairs, entries, repairs_last)
+    planner = ending_with_repairs(problem, small) if repairs_last else looking_ahead(problem, small)
+    found = compare(small, None, RARE_IN_CORE, repairs_last, planner=planner)
+    assert found.proven, "a core is small enough"
+    return found
 
 
 def complaint(task: Task) -> Case:

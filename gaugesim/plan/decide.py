@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -11,7 +11,7 @@ from gaugesim.plan.compact import Batch, Compact, batch_of, restrict, whole
 from gaugesim.plan.exact import Certain
 from gaugesim.plan.exact_erring import Erring, entries
 from gaugesim.plan.problem import Floats, Integers, Problem, State, Step, start, step_minutes
-from gaugesim.plan.rollout import affordable
+from gaugesim.plan.rollout import Rollout, affordable
 from gaugesim.plan.sketch import sketch
 
 # so few faults with so much of the probability are planned exactly
@@ -122,7 +122,9 @@ class Planner:
         if exactly is not None:
             return *exactly, True
         small = restrict(compact, state) if every else sketch(compact, state)
-        steps, minutes = affordable(small, every, self.times).values(small, small.initial, every)
+        steps, minutes = affordable(small.likelihood.size * self.times, every).values(
+            small, small.initial, every
+        )
         return small.numbers_in(compact)[steps], minutes / small.initial.weight.sum(), False
 
     def _exactly(self, compact: Compact, state: Batch, every: bool) -> tuple[Integers, Floats] | None:
@@ -167,8 +169,32 @@ def looking_ahead(problem: Problem, small: Problem) -> Planner:
     >>> looking_ahead(problem, problem)
     Planner(few_faults=0, times=1.0)
     """
-    size, part = (sketch(whole(one), batch_of(one, start(one))).likelihood.size for one in (problem, small))
-    return Planner(few_faults=0, times=size / max(part, 1))
+    return Planner(few_faults=0, times=_size(problem) / max(_size(small), 1))
+
+
+def ending_with_repairs(problem: Problem, small: Problem) -> Rollout:
+    """The same for plans that never go back to checks after a repair; it looks equally close to the end.
+
+    Parameters
+    ----------
+    problem, small : Problem
+
+    Returns
+    -------
+    Rollout
+
+    Examples
+    --------
+    >>> problem = Problem([0.6, 0.4], [[[1, 0], [0, 1]]], [4], [[0]], [2, 20], [15, 10], [0, 1])
+    >>> ending_with_repairs(problem, problem) == Rollout(repairs_last=True)
+    True
+    """
+    return replace(affordable(_size(problem)), repairs_last=True)
+
+
+def _size(problem: Problem) -> float:
+    """How large a problem is when it is decided how closely to look."""
+    return float(sketch(whole(problem), batch_of(problem, start(problem))).likelihood.size)
 
 
 def next_action(problem: Problem, state: State | None = None, every: bool = False) -> Action:

@@ -30,7 +30,7 @@ _BASES: tuple[Policy, ...] = (LeastMinutesNext(6), InformationPerMinute("shared"
 # hardly worse where there are many checks, and much quicker
 _QUICK_BASES: tuple[Policy, ...] = (LeastMinutesNext(3, horizon=7),)
 
-# more faults times checks times outcomes than this are looked at less closely
+# what is larger than this is looked at less closely
 _CLOSE, _NEAR, _FAR = 1_000, 3_000, 6_000
 
 
@@ -140,22 +140,20 @@ def _followed(compact: Compact, batch: Batch, base: Policy, least: float) -> Flo
     return follow(compact, batch, base, least)
 
 
-def affordable(compact: Compact, every: bool = False, times: float = 1.0) -> Rollout:
+def affordable(size: float, every: bool = False) -> Rollout:
     """As close a look as a person with a meter in the hand will wait for.
 
     Parameters
     ----------
-    compact : Compact
+    size : float
+        Faults times checks times outcomes.
     every : bool, optional
         Whether every step is to be looked at, which takes long enough once where there are many.
-    times : float, optional
-        How many times as large it is taken to be [1].
 
     Returns
     -------
     Rollout
     """
-    size = compact.likelihood.size * times
     if size <= _CLOSE:
         return Rollout()
     if size <= _NEAR:

@@ -57,15 +57,12 @@ from gaugesim.plan import (
     next_action,
     start,
 )
-from gaugesim.plan.compact import batch_of, whole
 from gaugesim.plan.compare import RULES, Comparison, compare
 from gaugesim.plan.core import core
-from gaugesim.plan.decide import FEW_FAULTS, NEARLY_ALL, looking_ahead
+from gaugesim.plan.decide import FEW_FAULTS, NEARLY_ALL
 from gaugesim.plan.job import Job, job
 from gaugesim.plan.policies import LeastMinutesNext
 from gaugesim.plan.problem import after_check, after_repair
-from gaugesim.plan.rollout import affordable
-from gaugesim.plan.sketch import sketch
 
 CASES = Path(__file__).parents[2] / "netlists/cases"
 # states reached less often are finished by a simple rule
@@ -194,18 +191,10 @@ def on_twenty(each: int, names: list[str]) -> None:
     _head("circuit, complaints")
     every: list[Comparison] = []
     for name, problems in drawn(each, names):
-        found = [compare_twenty(problem) for problem in problems]
+        found = [compare_core(problem, TWENTY, TWENTY_ENTRIES, repairs_last=True) for problem in problems]
         every += found
         _row(f"{name}, {each}", found)
     _row(f"all, {len(every)}", every)
-
-
-def compare_twenty(problem: Problem) -> Comparison:
-    """Compare plans that end with repairs, on as much of a job as the random problems are."""
-    small = core(problem, TWENTY, TWENTY_ENTRIES, repairs_last=True)
-    times = looking_ahead(problem, small).times
-    ahead = affordable(sketch(whole(small), batch_of(small, start(small))), times=times)
-    return compare(small, None, ERRING_LEAST, repairs_last=True, planner=replace(ahead, repairs_last=True))
 
 
 def core_row(problem: Problem) -> list[float]:

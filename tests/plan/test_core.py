@@ -1,5 +1,6 @@
 """Jobs cut down until the optimum can be computed; the planner on complaints of circuits there."""
 
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
@@ -13,15 +14,15 @@ from gaugesim.plan import Problem, optimum, start
 from gaugesim.plan.compact import batch_of, compact, whole
 from gaugesim.plan.compare import RULES
 from gaugesim.plan.core import core
-from gaugesim.plan.decide import looking_ahead
+from gaugesim.plan.decide import ending_with_repairs, looking_ahead
 from gaugesim.plan.exact_erring import entries
 from gaugesim.plan.job import job
 from gaugesim.plan.rollout import affordable
 from gaugesim.plan.sketch import sketch
 
 # what the planner is held to
-MEAN, WORST = 1.005, 1.03
-REPAIRS, ENTRIES = 8, 3e5
+MEAN, WORST, AVOIDABLE = 1.005, 1.03, 1.015
+REPAIRS, TWENTY, ENTRIES = 8, 20, 3e5
 COMPLAINTS = [
     (name, number) for name in ("cluster_bimetal_5v", "temp_bridge", "fuel_four_coil") for number in range(2)
 ]
@@ -42,6 +43,23 @@ def test_looking_ahead_takes_hardly_longer_than_the_best_plan() -> None:
         assert np.mean([getattr(entry, rule) / entry.least for entry in found]) > WORST, rule
 
 
+def test_nor_does_it_with_as_many_repairs_as_the_random_problems_have() -> None:
+    found = [compare_core(whole_job(*one), TWENTY, ENTRIES, repairs_last=True) for one in COMPLAINTS]
+    assert all(entry.proven for entry in found)
+    assert np.mean([entry.ratio for entry in found]) <= MEAN
+    assert max(entry.ratio for entry in found) <= WORST
+    assert np.mean([entry.avoidable_ratio for entry in found]) <= AVOIDABLE
+
+
+def test_where_repairs_come_last_a_core_has_room_for_more_checks() -> None:
+    problem = whole_job("fuel_four_coil", 0)
+    small = core(problem, TWENTY, ENTRIES, repairs_last=True)
+    size = entries(compact(small, start(small)), repairs_last=True)
+    assert small.repairs == TWENTY
+    assert ENTRIES / 4 < size <= ENTRIES
+    assert small.checks > core(problem, REPAIRS, ENTRIES).checks
+
+
 @pytest.mark.parametrize("name", ["cluster_bimetal_5v", "fuel_four_coil"])
 def test_a_core_is_as_much_of_a_job_as_can_be_computed(name: str) -> None:
     problem = whole_job(name, 0)
@@ -57,10 +75,11 @@ def test_a_core_is_as_much_of_a_job_as_can_be_computed(name: str) -> None:
 def test_a_core_is_looked_at_no_closer_than_the_whole_job() -> None:
     problem = whole_job("cluster_bimetal_5v", 0)
     small = core(problem, REPAIRS, ENTRIES)
-    here, there = (sketch(whole(one), batch_of(one, start(one))) for one in (small, problem))
+    here, there = (sketch(whole(one), batch_of(one, start(one))).likelihood.size for one in (small, problem))
     planner = looking_ahead(problem, small)
-    assert affordable(here, times=planner.times) == affordable(there) != affordable(here)
+    assert affordable(here * planner.times) == affordable(there) != affordable(here)
     assert planner.few_faults == 0
+    assert ending_with_repairs(problem, small) == replace(affordable(there), repairs_last=True)
     # where every step is looked at, a large job is looked at once
     assert affordable(there, every=True).leading < affordable(there).leading
     assert affordable(here, every=True) == affordable(here)

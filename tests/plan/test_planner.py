@@ -87,10 +87,9 @@ def test_looking_ahead_is_never_worse_than_the_rules_it_looks_ahead_with(seed: i
             assert ahead <= expected_minutes(problem, base) * (1 + CLOSE), base
 
 
-@pytest.mark.parametrize("most_checks", [2, 6])
+@pytest.mark.parametrize("rule", [LeastMinutesNext(2), LeastMinutesNext(6), LeastMinutesNext(6, horizon=2)])
 @pytest.mark.parametrize("least", [0.0, 0.02])
-def test_a_rule_followed_in_a_quicker_way_takes_the_same(most_checks: int, least: float) -> None:
-    rule = LeastMinutesNext(most_checks)
+def test_a_rule_followed_in_a_quicker_way_takes_the_same(rule: LeastMinutesNext, least: float) -> None:
     for seed in range(6):
         problem = random_problem(seed, "strong", erring=seed % 2 == 0, faults=9, binary=4, ternary=1)
         everything = whole(problem)
@@ -98,6 +97,17 @@ def test_a_rule_followed_in_a_quicker_way_takes_the_same(most_checks: int, least
         _, batch = after_steps(everything, everything.initial, np.array([seed % 5]))
         found = rule.minutes(everything, batch, least)
         assert found == pytest.approx(follow(everything, batch, rule, least), rel=CLOSE)
+
+
+def test_beyond_a_horizon_only_repairs_follow() -> None:
+    problem = random_problem(0, "mild", erring=True, faults=8, binary=5, ternary=1)
+    minutes = [expected_minutes(problem, LeastMinutesNext(horizon=horizon)) for horizon in range(4)]
+    assert minutes[0] == pytest.approx(expected_minutes(problem, RepairsOnly()))
+    assert minutes[1] < minutes[0]
+    assert minutes[2] != pytest.approx(minutes[1])
+    assert expected_minutes(problem, LeastMinutesNext(horizon=6)) == pytest.approx(
+        expected_minutes(problem, LeastMinutesNext())
+    )
 
 
 @pytest.mark.parametrize("setups", SETUPS)
