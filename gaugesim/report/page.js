@@ -133,10 +133,14 @@
 
   function showSuspects(now) {
     const ranked = leading(now.probability);
-    const shown = ranked.slice(0, SHOWN);
-    const rest = ranked.slice(SHOWN).reduce((sum, entry) => sum + entry.p, 0);
+    const none = ranked.find((entry) => entry.suspect.fault === "none_of_these");
+    // it comes last, unless it is the likeliest
+    const listed = ranked[0] === none ? ranked : ranked.filter((entry) => entry !== none);
+    const shown = listed.slice(0, SHOWN);
+    const rest = listed.slice(SHOWN).reduce((sum, entry) => sum + entry.p, 0);
     const items = shown.map(({ suspect, p }) => suspectItem(p, suspect.words, [suspect.place]));
     if (rest > 0) items.push(suspectItem(rest, "all others together", []));
+    if (listed !== ranked) items.push(suspectItem(none.p, none.suspect.words, []));
     byId("suspects").replaceChildren(...items);
     const movements = new Map();
     data.suspects.forEach((suspect, i) => {
