@@ -174,9 +174,7 @@ def _list(chosen: Sequence[Circuit]) -> list[str]:
     lines = []
     for circuit in chosen:
         lines += [circuit.id, *wrapped(circuit.sheet.words, "    ")]
-        gauges = ", ".join(
-            f"{words_of(gauge.id)} ({gauge.topology})" for gauge in circuit.sheet.gauges.values()
-        )
+        gauges = ", ".join(f"{gauge.called} ({gauge.topology})" for gauge in circuit.sheet.gauges.values())
         lines += wrapped(gauges, "    ")
     return [*lines, "", "gaugesim circuits CIRCUIT describes one."]
 

@@ -237,11 +237,10 @@ def seen_questions(case: Case, circuits: Sequence[Circuit], gauge: str) -> Itera
         yield Question("engine", text, HEAT, "", "seen", (), "engine"), any(entry.engine for entry in seen)
     for other in sheet.gauges.values():
         if other.id != gauge and all(other.id in circuit.sheet.gauges for circuit in circuits):
-            words = other.id.replace("_", " ")
             yield (
                 Question(
                     f"other:{other.id}",
-                    f"And the {words} gauge?",
+                    f"And the {other.called} gauge?",
                     (*JUDGED, DEAD),
                     "",
                     "seen",

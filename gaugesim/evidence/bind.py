@@ -164,7 +164,7 @@ def _subject(subject: str, where: Situation) -> str:
 
 
 def _needle_words(gauge: Gauge) -> str:
-    return f"the {gauge.id.replace('_', ' ')} needle"
+    return f"the {gauge.called} needle"
 
 
 def _needle(told: Told, rows: Rows, gauge: Gauge, where: Situation, value: Value) -> Asked:

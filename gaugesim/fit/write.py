@@ -228,7 +228,7 @@ def _sheet_text(template: Draft, words: str, gauge: Gauge) -> str:
 def _gauge_text(gauge: Gauge) -> str:
     """A gauge's table."""
     lines = [f"[gauges.{gauge.id}]"]
-    for name in ("words", "movement", "topology", "instance", "element", "reads"):
+    for name in ("words", "called", "movement", "topology", "instance", "element", "reads"):
         if getattr(gauge, name):
             lines.append(f"{name} = {json.dumps(getattr(gauge, name))}")
     air_core = ("degrees_low", "degrees_high", "friction")

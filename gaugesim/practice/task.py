@@ -257,7 +257,8 @@ def _first_fitting(circuit: Circuit, gauge: str, seed: int, level: int) -> Task:
             break
     if not fitting:
         raise UnsolvableError(
-            f"no fault of {circuit.id} shows on the {gauge} gauge and can be worked out",
+            f"no fault of {circuit.id} shows on the {circuit.gauge(gauge).called} gauge"
+            " and can be worked out",
             remedy="take another gauge or circuit",
         )
     return min(fitting, key=lambda entry: entry[:2])[2]

@@ -356,4 +356,5 @@ def _sound_needles(work: Job) -> Iterator[PageReading]:
         for gauge, needle in see(situation(work.circuit, state.id)).needles.items():
             band = "" if needle.low is None else f" ({needle.low:.2f} to {needle.high:.2f})"
             word = "not driven" if needle.low is None else spoken(needle.word)
-            yield PageReading(gauge.replace("_", " "), state.words, f"{word}{band}")
+            called = work.circuit.sheet.gauges[gauge].called
+            yield PageReading(called, state.words, f"{word}{band}")

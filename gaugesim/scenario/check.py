@@ -20,6 +20,7 @@ from gaugesim.scenario.apparatus import (
     Setup,
 )
 from gaugesim.scenario.check_kinds import CHECK_KINDS, job
+from gaugesim.sheet.gauges import Gauge
 
 __all__ = [
     "CHECK_KINDS",
@@ -93,12 +94,11 @@ def find_check(circuit: Circuit, name: str, gauge: str | None = None) -> Check:
     cautions = [*rule.cautions]
     for place in places:
         cautions += circuit.sheet.places[place].cautions
-    gauge_words = meant.id.replace("_", " ")
     return Check(
         id=name.strip(),
         kind=kind,
         gauge=meant.id,
-        words=rule.words.format(target=work.target, gauge=gauge_words),
+        words=rule.words.format(target=work.target, gauge=meant.called, sender=_sender_words(circuit, meant)),
         minutes=rule.minutes,
         places=places,
         cautions=tuple(dict.fromkeys(cautions)),
@@ -107,3 +107,11 @@ def find_check(circuit: Circuit, name: str, gauge: str | None = None) -> Check:
         meter=work.meter,
         part=work.part,
     )
+
+
+def _sender_words(circuit: Circuit, gauge: Gauge) -> str:
+    """What the gauge's sender is called; one that several gauges share is nobody's."""
+    sender = circuit.sheet.parts.get("sender")
+    if sender is not None and not sender.gauge and len(circuit.sheet.gauges) > 1:
+        return sender.words
+    return f"{gauge.called} sender"

@@ -280,6 +280,7 @@ def read_gauge(name: str, table: Table, quantities: Mapping[str, Quantity]) -> G
     gauge = Gauge(
         id=name,
         words=table.text("words"),
+        called=table.text("called", name.replace("_", " ")),
         movement=movement,
         topology=table.text("topology"),
         instance=table.text("instance").lower(),

@@ -53,6 +53,8 @@ class Gauge:
     Attributes
     ----------
     id, words : str
+    called : str
+        What it is called before "gauge", "needle" and "sender".
     movement : str
         ``air_core``, ``bimetal`` or ``moving_coil``.
     topology : str
@@ -87,6 +89,7 @@ class Gauge:
 
     id: str
     words: str
+    called: str
     movement: str
     topology: str
     instance: str

@@ -295,7 +295,7 @@ class CheckRule:
     Attributes
     ----------
     kind, words, source : str
-        In ``words``, ``{target}`` and ``{gauge}`` are filled in.
+        In ``words``, ``{target}``, ``{gauge}`` and ``{sender}`` are filled in.
     minutes : float
         Once the place is open.
     cautions : tuple of str

@@ -168,6 +168,7 @@ def degrees(circuit: Circuit, fault: Fault) -> tuple[float, float, float]:
 SHOWS_NOTHING = {
     "id": "its name",
     "words": "what it is called",
+    "called": "what it is called before 'needle' and 'sender'",
     "topology": "what its movement is called; the netlist is what computes",
     "instance": "which elements come off the panel with it: checked against the netlist, used by head_ohms",
     "reads": "which process value it shows: a check's own target, and the scale's marks",

@@ -5,10 +5,11 @@ import math
 import numpy as np
 import pytest
 
-from gaugesim.circuit import Circuit, find
+from gaugesim.circuit import Circuit, available, find
 from gaugesim.errors import CaseError, UnknownNameError
 from gaugesim.reading import respond, situation
 from gaugesim.scenario.check import JUMPER_OHMS, LAMP, METER, OHMMETER_OHMS, find_check
+from gaugesim.scenario.check_list import check_ids
 from gaugesim.solve.network import GROUND, Path
 
 COPPER = 1 + 0.00393 * 5
@@ -127,3 +128,27 @@ def test_a_check_that_cannot_be_made(
 ) -> None:
     with pytest.raises(error, match=words):
         find_check(circuit, check)
+
+
+@pytest.mark.parametrize(
+    ("name", "gauge", "check", "words"),
+    [
+        ("temp_two_coil", "temperature", "unplug_sender", "pull the lead off the temperature sender"),
+        ("boat_panel", "oil_pressure", "unplug_sender", "pull the lead off the oil pressure sender"),
+        # one sender for two gauges is nobody's
+        ("boat_two_station", "temperature_second", "unplug_sender", "pull the lead off the sender"),
+        ("boat_two_station", "temperature_second", "tap", "tap the second station's temperature gauge"),
+    ],
+)
+def test_gauges_and_senders_are_called_what_people_call_them(
+    name: str, gauge: str, check: str, words: str
+) -> None:
+    assert words in find_check(find(name), check, gauge).words
+
+
+@pytest.mark.parametrize("name", available())
+def test_no_words_of_a_check_are_ids(name: str) -> None:
+    circuit = find(name)
+    for gauge in circuit.sheet.gauges:
+        for check in check_ids(circuit, gauge):
+            assert "_" not in find_check(circuit, check, gauge).words
