@@ -55,6 +55,9 @@ class Reason:
             expected = ", as this fault would have it"
         elif self.expected == UNDECIDED:
             expected = "; this fault leaves that open"
+        elif self.times >= SPEAKS:
+            # something else is likelier still, but not so much as it is without this fault
+            expected = ", which this fault allows"
         else:
             expected = f"; with this fault it would {self.verb[1]} {self.expected}"
         return f"{self.subject} {self.verb[0]} {self.seen}{expected}: {strength}"

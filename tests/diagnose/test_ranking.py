@@ -8,6 +8,7 @@ import pytest
 from gaugesim.case import parse, read
 from gaugesim.circuit import find
 from gaugesim.diagnose import Diagnosis, complained_of, diagnose, fault_name
+from gaugesim.diagnose.result import Reason
 from gaugesim.errors import CaseError
 from gaugesim.evidence import posterior as rule
 from gaugesim.paths import shipped_netlists
@@ -153,6 +154,19 @@ def test_what_speaks_against_a_fault_says_what_it_would_show() -> None:
     assert told_against == [
         "replacing the sender gave a cure for a while; with this fault it would give a cure"
     ]
+
+
+@pytest.mark.parametrize(
+    ("seen", "times", "said"),
+    [
+        ("at half", 3.0, "the needle was at half, as this fault would have it: 3.0 times likelier"),
+        # what it would rather be is no reason for the fault
+        ("low", 3.0, "the needle was low, which this fault allows: 3.0 times likelier"),
+        ("low", 0.25, "the needle was low; with this fault it would be at half: 4.0 times less likely"),
+    ],
+)
+def test_a_reason_says_what_speaks_for_the_fault_or_against_it(seen: str, times: float, said: str) -> None:
+    assert Reason("the needle", "at half", seen, times).sentence == said
 
 
 def test_every_kind_of_observation_makes_a_sentence() -> None:
