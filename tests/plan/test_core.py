@@ -44,7 +44,7 @@ def test_looking_ahead_takes_hardly_longer_than_the_best_plan() -> None:
 
 
 def test_nor_does_it_with_as_many_repairs_as_the_random_problems_have() -> None:
-    found = [compare_core(whole_job(*one), TWENTY, ENTRIES, repairs_last=True) for one in COMPLAINTS]
+    found = [compare_core(whole_job(*one), TWENTY, ENTRIES, repairs_last=True) for one in COMPLAINTS[::2]]
     assert all(entry.proven for entry in found)
     assert np.mean([entry.ratio for entry in found]) <= MEAN
     assert max(entry.ratio for entry in found) <= WORST

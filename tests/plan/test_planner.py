@@ -31,8 +31,10 @@ from gaugesim.plan.sketch import MOST_CHECKS, sketch
 # what the planner is held to: mean and worst expected minutes over the least, and mean of the avoidable ones
 MEAN, WORST, AVOIDABLE = 1.005, 1.03, 1.015
 CLOSE = 1e-9
+# branches that are reached less often are finished by a simple rule
+RARE = 1e-3
 # everything is looked at, however little it matters
-THOROUGH = {"most_checks": 99, "most_repairs": 99, "least_share": 0.0}
+THOROUGH = {"most_checks": 99, "most_repairs": 99, "least_share": 0.0, "least_again": 0.0}
 
 
 def tiny(seed: int, *, erring: bool) -> Problem:
@@ -126,10 +128,14 @@ def test_checks_that_cannot_err_are_planned_nearly_as_well_as_can_be(setups: str
 def test_checks_that_can_err_are_planned_nearly_as_well_as_can_be(setups: str) -> None:
     """Repairs and checks in any order, so the exact optimum is in reach for few faults and checks only."""
     problems = [
-        random_problem(seed, setups, erring=True, faults=9, binary=4, ternary=2) for seed in range(1000, 1004)
+        random_problem(seed, setups, erring=True, faults=9, binary=4, ternary=2) for seed in range(1000, 1006)
     ]
-    # no exact planning in the end either
-    ratios = [expected_minutes(problem, Planner(few_faults=0)) / optimum(problem) for problem in problems]
+    # no exact planning in the end either; what is rare is finished by a simple rule
+    taken = [
+        expected_minutes(problem, Planner(few_faults=0), None, RARE, LeastMinutesNext())
+        for problem in problems
+    ]
+    ratios = [minutes / optimum(problem) for minutes, problem in zip(taken, problems, strict=True)]
     assert min(ratios) >= 1 - CLOSE
     assert np.mean(ratios) <= MEAN
     assert max(ratios) <= WORST
