@@ -9,7 +9,7 @@ Systems, Man, and Cybernetics A 33 (2003) 86.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -158,8 +158,8 @@ def affordable(size: float, every: bool = False) -> Rollout:
         return Rollout()
     if size <= _NEAR:
         return Rollout(_QUICK_BASES, leading=3, most_next=5, least_again=0.1)
-    leading = 0 if every and size > _FAR else 3
-    return Rollout(_QUICK_BASES, most_checks=5, most_repairs=3, leading=leading, most_next=2, least_again=0.1)
+    ahead = Rollout(_QUICK_BASES, most_checks=5, most_repairs=3, leading=3, most_next=2, least_again=0.1)
+    return replace(ahead, leading=0, least_share=0.05) if every and size > _FAR else ahead
 
 
 def _promising_checks(compact: Compact, batch: Batch, most: int) -> Integers:
