@@ -122,9 +122,8 @@ class Planner:
         if exactly is not None:
             return *exactly, True
         small = restrict(compact, state) if every else sketch(compact, state)
-        steps, minutes = affordable(small.likelihood.size * self.times, every).values(
-            small, small.initial, every
-        )
+        ahead = affordable(small.likelihood.size * self.times, every)
+        steps, minutes = ahead.values(small, small.initial, every)
         return small.numbers_in(compact)[steps], minutes / small.initial.weight.sum(), False
 
     def _exactly(self, compact: Compact, state: Batch, every: bool) -> tuple[Integers, Floats] | None:
