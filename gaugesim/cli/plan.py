@@ -79,14 +79,13 @@ def run(arguments: argparse.Namespace) -> int:
     chosen, effects = circuits_of(arguments, case)
     work = job(diagnose(case, chosen), arguments.rate)
     action = next_action(work.problem)
-    drawn = arguments.tree or arguments.json
-    way = tree(work.problem, least_probability=DRAWN) if drawn else None
+    way = tree(work.problem, least_probability=DRAWN)
     hidden = from_outside(work.circuit, work.diagnosis.gauge) if arguments.outside else None
     if arguments.json:
         told = _as_json(work, action, way, hidden)
         print_json(told | {"history": effect_json(effects, work.circuit.id)})
     else:
-        lines = _as_text(work, action, way, hidden)
+        lines = _as_text(work, action, way, hidden, arguments.tree)
         print("\n".join(lines + effect_lines(effects, work.circuit.id)))
     return 0
 
@@ -124,7 +123,7 @@ def _case(arguments: argparse.Namespace) -> cases.Case:
     return cases.parse(data, Path(arguments.case))
 
 
-def _as_json(work: Job, action: Action, way: Node | None, hidden: FromOutside | None) -> dict[str, Any]:
+def _as_json(work: Job, action: Action, way: Node, hidden: FromOutside | None) -> dict[str, Any]:
     check = best_check(work, action)
     best = best_resistor(work)
     found = work.diagnosis
@@ -133,8 +132,8 @@ def _as_json(work: Job, action: Action, way: Node | None, hidden: FromOutside | 
         "gauge": found.gauge,
         "next_check": None if check is None else advice_json(advice(work, check)),
         "next_step": _step_json(work, action.step),
-        "tree": None if way is None else _node_json(work, way),
-        "expected_minutes": action.expected_minutes if way is None else way.expected_minutes,
+        "tree": _node_json(work, way),
+        "expected_minutes": way.expected_minutes,
         "lower_bound_minutes": lower_bound(work.problem),
         "optimum_minutes": optimum(work.problem),
         "swap_parts_minutes": swapping_minutes(work),
@@ -230,7 +229,7 @@ def _neighbours(work: Job, step: Step) -> tuple[Neighbour, ...]:
     return while_you_are_there(work.diagnosis, place)
 
 
-def _as_text(work: Job, action: Action, way: Node | None, hidden: FromOutside | None) -> list[str]:
+def _as_text(work: Job, action: Action, way: Node, hidden: FromOutside | None, drawn: bool) -> list[str]:
     found = work.diagnosis
     check = best_check(work, action)
     lines = [f"{work.circuit.sheet.gauges[found.gauge].words.capitalize()} ({work.circuit.id})", ""]
@@ -247,7 +246,7 @@ def _as_text(work: Job, action: Action, way: Node | None, hidden: FromOutside | 
     lines += [
         "",
         *wrapped(
-            f"To the proven repair: {action.expected_minutes:.0f} minutes to expect; "
+            f"To the proven repair: {way.expected_minutes:.0f} minutes to expect; "
             f"no plan takes less than {least:.0f}. "
             f"Swapping parts in order of likelihood: {swapping_minutes(work):.0f}."
         ),
@@ -258,7 +257,7 @@ def _as_text(work: Job, action: Action, way: Node | None, hidden: FromOutside | 
     lines += _neighbour_lines(_neighbours(work, action.step))
     lines += _resistor_lines(best_resistor(work))
     lines += _proof_lines(proof(found))
-    if way is not None:
+    if drawn:
         lines += ["", "The way to the end, with the minutes since its beginning", *_tree_lines(work, way)]
     if hidden is not None:
         lines += _outside_lines(hidden)

@@ -90,6 +90,20 @@ def test_plan_keeps_its_contract(name: str, capsys: pytest.CaptureFixture[str]) 
     walk(data["tree"], 1.0)
 
 
+@pytest.mark.parametrize("options", [(), ("--tree",)])
+def test_a_person_is_told_the_minutes_that_a_program_is(
+    capsys: pytest.CaptureFixture[str], options: tuple[str, ...]
+) -> None:
+    case = str(CASES / "cured_for_a_week.toml")
+    data = json.loads(printed(capsys, "plan", case, "--json"))
+    text = " ".join(printed(capsys, "plan", case, *options).split())
+    assert (
+        f"To the proven repair: {data['expected_minutes']:.0f} minutes to expect; "
+        f"no plan takes less than {data['lower_bound_minutes']:.0f}. "
+        f"Swapping parts in order of likelihood: {data['swap_parts_minutes']:.0f}."
+    ) in text
+
+
 def test_plan_of_a_bare_circuit(capsys: pytest.CaptureFixture[str]) -> None:
     data = json.loads(printed(capsys, "plan", "temp_two_coil", "--json"))
     assert data["circuit"] == "temp_two_coil"
