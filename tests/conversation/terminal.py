@@ -20,8 +20,8 @@ START = (
     "signal.signal(signal.SIGINT, signal.SIG_DFL); "
     "os.execv(sys.executable, [sys.executable, '-m', 'gaugesim', *sys.argv[1:]])"
 )
-# long enough for a busy machine; nothing is measured by it
-PATIENCE_SECONDS = 120
+# long enough for a busy machine; nothing is measured by them
+PATIENCE_SECONDS, PRESS_AGAIN_SECONDS = 120, 4
 
 
 class Terminal:
@@ -106,11 +106,11 @@ class Terminal:
         The key is pressed again while nothing comes of it: a Ctrl-C that falls between the prompt and the
         reading of the line waits for the next key.
         """
-        for _ in range(10):
+        for _ in range(PATIENCE_SECONDS // PRESS_AGAIN_SECONDS):
             self.type(key)
             more: bool | None = True
             while more:
-                more = self._more(PATIENCE_SECONDS / 10)
+                more = self._more(PRESS_AGAIN_SECONDS)
             if more is False:
                 return self._process.wait()
         raise AssertionError(f"it never ended after {self.shown[self._mark :]!r}")
