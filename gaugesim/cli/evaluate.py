@@ -49,7 +49,7 @@ def add(commands: Any) -> None:
     parser.add_argument(
         "--plans",
         type=int,
-        default=2,
+        default=8,
         metavar="N",
         help="complaints whose plan is costed; %(default)s if left out",
     )

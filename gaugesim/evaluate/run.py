@@ -60,7 +60,7 @@ def evaluate(
     executor: Executor | None = None,
     progress: Progress | None = None,
     stress: float = STRESS_SHARE,
-    plans: int = 4,
+    plans: int = 8,
     purpose: Purpose = "report",
 ) -> Evaluation:
     """Measure ranking and plan on generated cases.
