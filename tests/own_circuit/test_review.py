@@ -89,7 +89,7 @@ def test_a_plain_number_that_is_no_part(spoil: Spoil) -> None:
 
 
 def test_an_element_without_words(spoil: Spoil) -> None:
-    findings = found(spoil(netlist=("* the sender's threads in the engine\n", "")))
+    findings = found(spoil(netlist=("* the sender's thread in the engine\n", "")))
     assert [(one.subject, one.name) for one in findings] == [("element", "rsender_ground")]
     assert "has no comment above it" in findings[0].words
 

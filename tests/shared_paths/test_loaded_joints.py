@@ -145,7 +145,7 @@ def test_a_lamp_on_the_boats_feed_fails_where_the_meter_passes() -> None:
 
 def test_the_ohmmeter_sees_every_parallel_path() -> None:
     # key off, from the engine block to battery negative: the strap's 2 milliohm, and beside it the gauge's
-    # chain from the sender's threads to the ground stud, 20 degC: 673 + 71.4 + 153 ohm
+    # chain from the sender's thread to the ground stud, 20 degC: 673 + 71.4 + 153 ohm
     block = "ohms_between:engine_block:battery_negative"
     chain = sender(20.0) + SENDER_WIRES - 0.01 + SENSING + FIXED + GROUND
     sound = bench(NAME, "key_off", block, coolant_celsius=20.0)
