@@ -13,14 +13,14 @@ from gaugesim.cli.history import add_history, circuits_of, effect_json, effect_l
 from gaugesim.cli.output import number, print_json, wrapped
 from gaugesim.cli.parser import add_command, finish
 from gaugesim.diagnose import diagnose
-from gaugesim.plan.advice import advice, outcome_words
+from gaugesim.plan.advice import advice, expected_readings, outcome_words
 from gaugesim.plan.bound import lower_bound
 from gaugesim.plan.decide import Action, next_action
-from gaugesim.plan.job import Job, job
+from gaugesim.plan.job import Job, Option, job
 from gaugesim.plan.neighbours import Neighbour, while_you_are_there
 from gaugesim.plan.optimum import optimum
 from gaugesim.plan.outside import FromOutside, from_outside
-from gaugesim.plan.problem import CHECK, Step
+from gaugesim.plan.problem import CHECK, REPAIR, Step
 from gaugesim.plan.proof import Proof, proof
 from gaugesim.plan.resistor import BestResistor, best_resistor
 from gaugesim.plan.tree import MENDED, Node, tree
@@ -37,6 +37,8 @@ from gaugesim.reading.words import quantity
 
 # branches of the tree that are reached less often are cut off
 DRAWN = 0.03
+# suspects whose reading a person, and a program, is told
+_TOLD, _LISTED = 0.05, 0.01
 
 
 def add(commands: Any) -> None:
@@ -130,7 +132,7 @@ def _as_json(work: Job, action: Action, way: Node, hidden: FromOutside | None) -
     result: dict[str, Any] = {
         "circuit": work.circuit.id,
         "gauge": found.gauge,
-        "next_check": None if check is None else advice_json(advice(work, check)),
+        "next_check": None if check is None else _check_json(work, check, action),
         "next_step": _step_json(work, action.step),
         "tree": _node_json(work, way),
         "expected_minutes": way.expected_minutes,
@@ -145,6 +147,20 @@ def _as_json(work: Job, action: Action, way: Node, hidden: FromOutside | None) -
     if hidden is not None:
         result["never_from_outside"] = _outside_json(hidden)
     return result
+
+
+def _check_json(work: Job, check: Option, action: Action) -> dict[str, Any]:
+    readings = [vars(entry) for entry in expected_readings(work, check, _LISTED)]
+    saved = {"minutes_saved": _saved(action), "expected_readings": readings}
+    return advice_json(advice(work, check)) | saved
+
+
+def _saved(action: Action) -> float | None:
+    """Minutes that the check to make now is expected to save; None if mending comes first, or cannot."""
+    mending = [choice.expected_minutes for choice in action.alternatives if choice.step.kind == REPAIR]
+    if action.step.kind != CHECK or not mending:
+        return None
+    return min(mending) - action.expected_minutes
 
 
 def _step_json(work: Job, step: Step) -> dict[str, Any]:
@@ -229,6 +245,22 @@ def _neighbours(work: Job, step: Step) -> tuple[Neighbour, ...]:
     return while_you_are_there(work.diagnosis, place)
 
 
+def _check_lines(work: Job, check: Option, action: Action) -> list[str]:
+    lines = advice_lines(advice(work, check))
+    saved = _saved(action)
+    if saved is not None and saved >= 0.5:
+        unit = "minute" if round(saved) == 1 else "minutes"
+        lines += wrapped(
+            f"Why: to mend something at once instead would take {saved:.0f} {unit} more on average.", "  "
+        )
+    readings = expected_readings(work, check, _TOLD)
+    lines += ["  What each suspect would most probably show:"] if readings else []
+    for entry in readings:
+        told = f"{entry.suspect}: {entry.words} ({percent(entry.probability).strip()})"
+        lines += wrapped(told, "      ", "  - ")
+    return lines
+
+
 def _as_text(work: Job, action: Action, way: Node, hidden: FromOutside | None, drawn: bool) -> list[str]:
     found = work.diagnosis
     check = best_check(work, action)
@@ -241,7 +273,7 @@ def _as_text(work: Job, action: Action, way: Node, hidden: FromOutside | None, d
         for text in mend_cautions(work, action):
             lines += wrapped(text, "    ", "  ! ")
         lines += ["", "If you would rather check first:"] if check else []
-    lines += advice_lines(advice(work, check)) if check else []
+    lines += _check_lines(work, check, action) if check else []
     least = lower_bound(work.problem)
     lines += [
         "",

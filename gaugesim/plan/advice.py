@@ -177,6 +177,52 @@ def advice(work: Job, option: Option) -> Advice:
     )
 
 
+@dataclass(frozen=True)
+class Expected:
+    """What a suspect would most probably show at a check.
+
+    Attributes
+    ----------
+    fault, suspect : str
+        The fault, and in words.
+    outcome, words : str
+        One of the check's classes, and in words.
+    probability : float
+        Of that outcome, if it is this fault.
+    """
+
+    fault: str
+    suspect: str
+    outcome: str
+    words: str
+    probability: float
+
+
+def expected_readings(work: Job, option: Option, least: float) -> tuple[Expected, ...]:
+    """What each remaining suspect would show at a check, the likeliest suspect first.
+
+    Parameters
+    ----------
+    work : Job
+    option : Option
+    least : float
+        Suspects that are less likely are left out [1].
+
+    Returns
+    -------
+    tuple of Expected
+    """
+    found = []
+    for i in np.argsort(-work.weight, kind="stable"):
+        if work.weight[i] < least:
+            break
+        entry, k = work.hypotheses[i], int(np.argmax(option.table[i]))
+        outcome, chance = option.classes[k], float(option.table[i, k])
+        words = outcome_words(option.check.reads, outcome)
+        found.append(Expected(entry.fault, entry.words, outcome, words, chance))
+    return tuple(found)
+
+
 def outcome_words(reads: str, word: str) -> str:
     """What a check showed, as a person says it.
 

@@ -104,6 +104,33 @@ def test_a_person_is_told_the_minutes_that_a_program_is(
     ) in text
 
 
+@pytest.mark.parametrize("name", ["cured_for_a_week", "all_read_high", "stuck_at_half"])
+def test_plan_says_what_each_suspect_would_show(name: str, capsys: pytest.CaptureFixture[str]) -> None:
+    """By Bayes' rule that fits what each outcome leads to, and how likely the suspect is."""
+    case = str(CASES / f"{name}.toml")
+    ranking = json.loads(printed(capsys, "diagnose", case, "--all", "--json"))["ranking"]
+    before = {entry["fault"]: entry["probability"] for entry in ranking}
+    check = json.loads(printed(capsys, "plan", case, "--json"))["next_check"]
+    outcomes = {entry["outcome"]: entry for entry in check["outcomes"]}
+    compared = 0
+    for told in check["expected_readings"]:
+        outcome = outcomes[told["outcome"]]
+        assert told["words"] == outcome["words"]
+        after = {entry["fault"]: entry["probability"] for entry in outcome["leads_to"]}
+        if told["fault"] in after:
+            compared += 1
+            suspected = after[told["fault"]] * outcome["probability"] / told["probability"]
+            assert suspected == pytest.approx(before[told["fault"]], rel=0.1)
+    assert compared >= 2
+    text = " ".join(printed(capsys, "plan", case).split())
+    for told in check["expected_readings"]:
+        shown = f"- {told['suspect']}: {told['words']} ("
+        assert (shown in text) or before[told["fault"]] < 0.06
+    saved = check["minutes_saved"]
+    assert ("Why: to mend something at once instead" in text) == (saved is not None and saved >= 0.5)
+    assert (saved is None) == ("Quickest is to mend this at once" in text)
+
+
 def test_plan_of_a_bare_circuit(capsys: pytest.CaptureFixture[str]) -> None:
     data = json.loads(printed(capsys, "plan", "temp_two_coil", "--json"))
     assert data["circuit"] == "temp_two_coil"
