@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 import sys
 import textwrap
 from collections.abc import Iterable, Sequence
@@ -13,6 +14,9 @@ from gaugesim.reading.words import quantity, quantity_range
 from gaugesim.sheet import Gauge
 
 WIDTH = 80
+# between a number and its unit no line ends
+_BEFORE_UNIT = re.compile(r"(?<=\d) (?=(?:%|[mk]?[VA]|[mk]?ohm|min|minutes?)(?!\w))")
+_NO_BREAK = "\N{NO-BREAK SPACE}"
 
 
 def number(value: float | None) -> float | None:
@@ -215,7 +219,7 @@ def reading_text(reading: Reading) -> str:
 
 
 def wrapped(text: str, indent: str = "", first: str | None = None) -> list[str]:
-    """Fold a text into lines.
+    """Fold a text into lines; a number stays beside its unit.
 
     Parameters
     ----------
@@ -228,6 +232,11 @@ def wrapped(text: str, indent: str = "", first: str | None = None) -> list[str]:
     Returns
     -------
     list of str
+
+    Examples
+    --------
+    >>> wrapped("Most probably the nut on the stud in the middle is loose and makes no contact (19 %).")
+    ['Most probably the nut on the stud in the middle is loose and makes no contact', '(19 %).']
     """
     fold = textwrap.TextWrapper(
         WIDTH,
@@ -236,7 +245,7 @@ def wrapped(text: str, indent: str = "", first: str | None = None) -> list[str]:
         break_long_words=False,
         break_on_hyphens=False,
     )
-    return fold.wrap(text)
+    return [line.replace(_NO_BREAK, " ") for line in fold.wrap(_BEFORE_UNIT.sub(_NO_BREAK, text))]
 
 
 def table(

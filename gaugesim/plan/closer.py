@@ -18,7 +18,8 @@ import numpy as np
 from gaugesim.plan.compact import Batch, Compact, restrict
 from gaugesim.plan.coupled import Coupled
 from gaugesim.plan.follow import after_steps
-from gaugesim.plan.problem import Floats, Integers
+from gaugesim.plan.problem import Booleans, Floats, Integers
+from gaugesim.plan.prune import SAME
 from gaugesim.plan.repairs import repair_minutes
 
 # a state whose two bounds are closer than this share of the whole is settled
@@ -31,8 +32,8 @@ class _Looked:
 
     Attributes
     ----------
-    compact : Compact
-        What matters from it on.
+    alone : float
+        Minutes of repairs alone; steps that cannot take less are left out [min].
     own, bound : ndarray, shape (steps,)
         Minutes of each step itself; of every plan that begins with it, at least [min].
     parent : ndarray of int, shape (states,)
@@ -45,7 +46,7 @@ class _Looked:
         Those that have been looked at too.
     """
 
-    compact: Compact
+    alone: float
     own: Floats
     bound: Floats
     parent: Integers
@@ -62,7 +63,7 @@ class _Looked:
     def minutes(self) -> tuple[float, float]:
         """What every plan takes at least, and what one takes at most [min]."""
         most = self.own + np.bincount(self.parent, self.most, len(self.own))
-        return float(self.steps().min()), float(most.min())
+        return float(self.steps().min(initial=self.alone)), float(most.min(initial=self.alone))
 
 
 def closer_bound(compact: Compact, most_states: int, enough: float = np.inf) -> float:
@@ -81,49 +82,70 @@ def closer_bound(compact: Compact, most_states: int, enough: float = np.inf) -> 
     float
         [min]
     """
-    weight = float(compact.initial.weight.sum())
+    settled = _SETTLED * float(compact.initial.weight.sum())
     small = restrict(compact, compact.initial)
-    if not small.checks:
-        return float(repair_minutes(small, small.initial)[0])
-    first = _look(small)
+    first = _look(small, small.initial, Coupled(small).step_minutes() if small.checks else None)
     for _ in range(most_states - 1):
         least, most = first.minutes()
-        if least >= enough or most - least <= _SETTLED * weight or not _draw(first, _SETTLED * weight):
+        if least >= enough or most - least <= settled or not _draw(small, first, settled):
             break
     return first.minutes()[0]
 
 
-def _look(small: Compact) -> _Looked:
-    steps = np.arange(small.checks + small.repairs)
-    before = small.initial.take(np.zeros(len(steps), dtype=np.intp))
+def _look(small: Compact, state: Batch, bound: Floats | None = None) -> _Looked:
+    """Look at a state; of some steps it may be known already what they take at least."""
+    alone = float(repair_minutes(small, state)[0])
+    least = _least_with(small, state)[0]
+    if bound is not None:
+        least = np.maximum(least, bound)
+    steps = np.flatnonzero(_bears(small, state) & (least < alone))
+    before = state.take(np.zeros(len(steps), dtype=np.intp))
+    own = state.weight.sum() * small.step_minutes(before, steps)
     parent, after = after_steps(small, before, steps)
-    opening = after.closed * small.setup_minutes
-    known = small.by_repair(after.weight) * (small.repair_minutes + opening[:, small.repair_place])
-    return _Looked(
-        small,
-        small.initial.weight.sum() * small.step_minutes(before, steps),
-        Coupled(small).step_minutes(),
-        parent,
-        after,
-        known.sum(axis=1),
-        repair_minutes(small, after),
+    most = repair_minutes(small, after)
+    ahead = np.minimum(_least_with(small, after).min(axis=1, initial=np.inf), most)
+    return _Looked(alone, own, least[steps], parent, after, ahead, most)
+
+
+def _bears(small: Compact, state: Batch) -> Booleans:
+    """Which steps can do anything: checks that tell, repairs that may help."""
+    shown = small.likelihood[:, :, state.weight[0] > 0]
+    tells = np.ptp(shown, axis=2).max(axis=1, initial=0.0) > SAME
+    return np.concatenate([state.remaining[0] & tells, small.by_repair(state.weight)[0] > 0])
+
+
+def _least_with(small: Compact, batch: Batch) -> Floats:
+    """What every plan that begins with each step takes at least, shape (n, steps) [min].
+
+    Whoever knew the fault would open the place of its repair and mend it; to that comes what the first step
+    takes under every fault for which it is not needed.
+    """
+    weight = batch.weight.sum(axis=1)[:, None]
+    chance = small.by_repair(batch.weight)
+    opening = batch.closed * small.setup_minutes
+    known = chance * (small.repair_minutes + opening[:, small.repair_place])
+    in_vain = opening * (weight - chance @ small.located)
+    checks = small.check_minutes * weight + in_vain @ small.check_needs.T
+    repairs = small.repair_minutes * (weight - chance) + in_vain[:, small.repair_place]
+    first = np.concatenate(
+        [np.where(batch.remaining, checks, np.inf), np.where(chance > 0, repairs, np.inf)], axis=1
     )
+    least: Floats = known.sum(axis=1)[:, None] + first
+    return least
 
 
-def _draw(state: _Looked, settled: float) -> bool:
+def _draw(small: Compact, state: _Looked, settled: float) -> bool:
     """Look at one more state on the way of least bound; whether there was one."""
-    here = np.flatnonzero(state.parent == np.argmin(state.steps()))
+    steps = state.steps()
+    if not steps.size:
+        return False
+    here = np.flatnonzero(state.parent == np.argmin(steps))
     for child in here[np.argsort(state.least[here] - state.most[here], kind="stable")]:
         if state.most[child] - state.least[child] <= settled:
             return False
         if child not in state.looked:
-            small = restrict(state.compact, state.after.take(np.array([child])))
-            if not small.checks:
-                # nothing can be told any more, and the order of the repairs is known
-                state.least[child] = state.most[child]
-                return True
-            state.looked[int(child)] = _look(small)
-        elif not _draw(state.looked[int(child)], settled):
+            state.looked[int(child)] = _look(small, state.after.take(np.array([child])))
+        elif not _draw(small, state.looked[int(child)], settled):
             continue
         least, most = state.looked[int(child)].minutes()
         state.least[child] = max(state.least[child], least)

@@ -8,7 +8,7 @@ import numpy as np
 
 from gaugesim.plan.compact import NEGLIGIBLE, Batch, Compact, plogp
 from gaugesim.plan.problem import Booleans, Floats, Integers
-from gaugesim.plan.repairs import repair_minutes
+from gaugesim.plan.repairs import repair_minutes, repairs_alone
 
 # a check that is expected to tell less tells nothing
 USELESS_BITS = 1e-6
@@ -104,6 +104,8 @@ class After:
         k rows.
     minutes : ndarray, shape (k,)
         Expected time of repairs alone from there on, times the state's weight [min].
+    times : ndarray, shape (k, repairs)
+        When each repair is made then [min].
     minutes_of_checks : ndarray, shape (n, m)
         The same for each check, over all that it may show [min].
     """
@@ -112,10 +114,13 @@ class After:
     column: Integers
     batch: Batch
     minutes: Floats
+    times: Floats
     minutes_of_checks: Floats
 
 
-def after_each(compact: Compact, batch: Batch, checks: Integers) -> After:
+def after_each(
+    compact: Compact, batch: Batch, checks: Integers, times: Floats | None = None, least_weight: float = 0.0
+) -> After:
     """Every outcome of some checks followed by repairs alone.
 
     Parameters
@@ -124,14 +129,20 @@ def after_each(compact: Compact, batch: Batch, checks: Integers) -> After:
     batch : Batch
     checks : ndarray of int, shape (n, m)
         For each state the checks to look at.
+    times : ndarray, shape (n, repairs), optional
+        When each repair is made if nothing is checked [min]; needed for the next.
+    least_weight : float, optional
+        Outcomes of less weight are no states of their own: after them the order of repairs stays as it was.
 
     Returns
     -------
     After
     """
     chance = (batch.weight @ compact.flat).reshape(len(batch), *compact.likelihood.shape[:2])
-    likely = chance > NEGLIGIBLE * batch.weight.sum(axis=1)[:, None, None]
-    row, column, outcome = np.nonzero(likely[np.arange(len(batch))[:, None], checks])
+    rows = np.arange(len(batch))[:, None]
+    least = np.maximum(NEGLIGIBLE * batch.weight.sum(axis=1), least_weight)
+    likely = (chance > least[:, None, None])[rows, checks]
+    row, column, outcome = np.nonzero(likely)
     done = checks[row, column]
     remaining = batch.remaining[row]
     remaining[np.arange(len(row)), done] = False
@@ -142,10 +153,13 @@ def after_each(compact: Compact, batch: Batch, checks: Integers) -> After:
         compact.opened_by(batch.closed[row], done),
         remaining,
     )
-    minutes = repair_minutes(compact, after)
+    minutes, times_after = repairs_alone(compact, after)
     of_checks = np.zeros(checks.shape)
+    if times is not None:
+        unchanged = (batch.weight * times[:, compact.repair_of]) @ compact.flat
+        of_checks += np.where(likely, 0.0, unchanged.reshape(chance.shape)[rows, checks]).sum(axis=2)
     np.add.at(of_checks, (row, column), minutes)
-    return After(row, column, after, minutes, of_checks)
+    return After(row, column, after, minutes, times_after, of_checks)
 
 
 @dataclass(frozen=True, eq=False)

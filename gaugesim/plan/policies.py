@@ -25,10 +25,12 @@ from gaugesim.plan.information import (
     shared_setup_minutes,
 )
 from gaugesim.plan.problem import Booleans, Floats, Integers
-from gaugesim.plan.repairs import repair_minutes
+from gaugesim.plan.repairs import repair_minutes, repairs_alone
 
 # a saving smaller than this share is none
 SAVING = 1e-12
+# share of the least weight below which an outcome leaves the order of repairs as it was
+_UNCHANGED = 0.1
 
 
 @dataclass(frozen=True)
@@ -141,6 +143,8 @@ class LeastMinutesNext:
     def minutes(self, compact: Compact, batch: Batch, least_weight: float) -> Floats:
         """What `follow` gives for this rule, in less time: what repairs would take is worked out once.
 
+        After an outcome that is hardly likely their order stays as it was, which may take a little longer.
+
         Parameters
         ----------
         compact : Compact
@@ -153,7 +157,7 @@ class LeastMinutesNext:
         ndarray, shape (n,)
             Expected time to the proven repair, times the state's weight [min].
         """
-        total = repair_minutes(compact, batch)
+        total, times = repairs_alone(compact, batch)
         if not compact.checks:
             return total
         alone, origin, count = total.copy(), np.arange(len(batch)), len(batch)
@@ -163,11 +167,12 @@ class LeastMinutesNext:
             going = (weight > least_weight) & self._within(compact, batch)
             going &= weight > compact.by_repair(batch.weight).max(axis=1) * (1 + NEGLIGIBLE)
             batch, origin, alone, weight = batch.take(going), origin[going], alone[going], weight[going]
+            times = times[going]
             if not len(batch):
                 return total
             bits = expected_bits(compact, batch)
             checks = most_telling(compact, batch, bits, self.most_checks)
-            after = after_each(compact, batch, checks)
+            after = after_each(compact, batch, checks, times, _UNCHANGED * least_weight)
             own = weight[:, None] * (
                 compact.check_minutes[checks]
                 + np.take_along_axis(setup_minutes(compact, batch), checks, axis=1)
@@ -183,7 +188,7 @@ class LeastMinutesNext:
             taken = np.zeros(checks.shape, dtype=np.bool_)
             taken[rows, which] = True
             ahead = np.flatnonzero(taken[after.row, after.column])
-            alone, origin = after.minutes[ahead], origin[after.row[ahead]]
+            alone, times, origin = after.minutes[ahead], after.times[ahead], origin[after.row[ahead]]
             batch = after.batch.take(ahead)
 
     def _within(self, compact: Compact, batch: Batch) -> Booleans:

@@ -37,21 +37,45 @@ def repair_minutes(compact: Compact, batch: Batch) -> Floats:
     ndarray, shape (n,)
         [min]
     """
+    return repairs_alone(compact, batch)[0]
+
+
+def repairs_alone(compact: Compact, batch: Batch) -> tuple[Floats, Floats]:
+    """The same, and when each repair is made and seen to help or not, in the best order.
+
+    Parameters
+    ----------
+    compact : Compact
+    batch : Batch
+
+    Returns
+    -------
+    minutes : ndarray, shape (n,)
+        [min]
+    times : ndarray, shape (n, repairs)
+        Counted from now [min].
+    """
     if len(batch) > _ROWS_AT_ONCE:
         blocks = [slice(i, i + _ROWS_AT_ONCE) for i in range(0, len(batch), _ROWS_AT_ONCE)]
-        return np.concatenate([repair_minutes(compact, batch.take(block)) for block in blocks])
+        found = [repairs_alone(compact, batch.take(block)) for block in blocks]
+        return np.concatenate([entry[0] for entry in found]), np.concatenate([entry[1] for entry in found])
     chance, rate, setup = _jobs(compact, batch)
-    count = len(batch)
-    order = _rising(np.ascontiguousarray(rate.T))
-    where = order * count + np.arange(count)[:, None]
-    # weight of this repair and of all that come after it: what is left when it is begun
-    left = np.cumsum(chance.ravel().take(where), axis=1)
-    total: Floats = np.einsum("ij,ij->i", left, compact.repair_minutes[compact.by_place].take(order))
-    begun = np.empty(chance.size)
-    begun[where] = left
-    first = np.maximum.reduceat(begun.reshape(chance.shape), compact.place_begins, axis=0)
-    total += (setup * first).sum(axis=0)
-    return total
+    columns = np.arange(len(batch))
+    order = _rising(np.ascontiguousarray(rate.T))[:, ::-1]
+    where = order * len(batch) + columns[:, None]
+    position = np.empty(chance.size, dtype=np.intp)
+    position[where] = np.arange(len(chance))
+    first = np.minimum.reduceat(position.reshape(chance.shape), compact.place_begins, axis=0)
+    own = compact.repair_minutes[compact.by_place].take(order)
+    # each place is opened for the first repair there
+    own[columns, first] += setup
+    ends = np.empty(chance.size)
+    ends[where] = np.cumsum(own, axis=1)
+    by_place = ends.reshape(chance.shape)
+    minutes: Floats = np.einsum("ij,ij->j", chance, by_place)
+    times = np.empty(chance.shape)
+    times[compact.by_place] = by_place
+    return minutes, times.T
 
 
 def urgency(compact: Compact, batch: Batch) -> Floats:

@@ -27,11 +27,12 @@ from gaugesim.plan.repairs import repair_minutes, urgency
 from gaugesim.plan.sketch import sketch
 
 _BASES: tuple[Policy, ...] = (LeastMinutesNext(6), InformationPerMinute("shared", "value"))
-# hardly worse where there are many checks, and much quicker
-_QUICK_BASES: tuple[Policy, ...] = (LeastMinutesNext(3, horizon=7),)
+# hardly worse, and much quicker: from every step, and from the leading ones too
+_BASE, _LEADING_BASE = LeastMinutesNext(6), LeastMinutesNext()
+_QUICK_BASE, _QUICK_LEADING_BASE = LeastMinutesNext(3, horizon=6), LeastMinutesNext(6, horizon=6)
 
 # what is larger than this is looked at less closely
-_CLOSE, _NEAR, _FAR = 1_000, 3_000, 6_000
+_CLOSEST, _CLOSE, _NEAR, _FAR = 1_000, 1_500, 3_000, 6_000
 
 
 @dataclass(frozen=True)
@@ -41,6 +42,8 @@ class Rollout:
     Attributes
     ----------
     bases : tuple of Policy
+    leading_bases : tuple of Policy
+        More of them, followed from the leading steps alone.
     most_checks, most_repairs : int
         How many of each are looked at, the most promising ones.
     leading : int
@@ -56,6 +59,7 @@ class Rollout:
     """
 
     bases: tuple[Policy, ...] = _BASES
+    leading_bases: tuple[Policy, ...] = ()
     most_checks: int = 8
     most_repairs: int = 4
     leading: int = 6
@@ -106,10 +110,13 @@ class Rollout:
         if self.leading and len(steps) > 1:
             likely = after.weight.sum(axis=1) > self.least_again * weight
             rows = np.flatnonzero(np.isin(parent, again) & likely)
-            choices = self._candidates(compact, after.take(rows), self.most_next, self.most_repairs // 2)
+            likely_after = after.take(rows)
+            choices = self._candidates(compact, likely_after, self.most_next, self.most_repairs // 2)
             row, column = np.nonzero(choices >= 0)
-            better, *_ = self._look(compact, after.take(rows), row, choices[row, column], least)
+            better, *_ = self._look(compact, likely_after, row, choices[row, column], least)
             best = ahead[rows]
+            for base in self.leading_bases:
+                np.minimum(best, _followed(compact, likely_after, base, least), out=best)
             np.minimum.at(best, row, better)
             np.add.at(minutes, parent[rows], best - ahead[rows])
         return steps, minutes
@@ -154,11 +161,14 @@ def affordable(size: float, every: bool = False) -> Rollout:
     -------
     Rollout
     """
-    if size <= _CLOSE:
+    if size <= _CLOSEST:
         return Rollout()
+    if size <= _CLOSE:
+        return Rollout((_BASE,), (_LEADING_BASE,))
+    ahead = Rollout((_QUICK_BASE,), (_QUICK_LEADING_BASE,), leading=3, most_next=5, least_again=0.1)
     if size <= _NEAR:
-        return Rollout(_QUICK_BASES, leading=3, most_next=5, least_again=0.1)
-    ahead = Rollout(_QUICK_BASES, most_checks=5, most_repairs=3, leading=3, most_next=2, least_again=0.1)
+        return ahead
+    ahead = replace(ahead, most_checks=5, most_repairs=3, most_next=2)
     return replace(ahead, leading=0, least_share=0.05) if every and size > _FAR else ahead
 
 

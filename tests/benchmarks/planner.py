@@ -72,7 +72,7 @@ CLOSE_ENOUGH = 1.005
 # how much of a posterior random checks have settled
 MOST_CHECKS_SEEN = 4
 # of drawn complaints: their seed, how many states a bound looks at, and steps until few suspects are left
-SEED, LOOKS, MOST_STEPS = 77, 20, 15
+SEED, LOOKS, MOST_STEPS = 77, 300, 15
 # of those that are cut down: another seed, what is finished by a simple rule on the whole job, and columns
 CORE_SEED, WHOLE_LEAST = 78, 0.01
 # of those that are cut down as far as the random problems are

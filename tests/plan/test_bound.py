@@ -96,6 +96,26 @@ def test_looking_at_first_steps_comes_to_the_optimum_in_the_end() -> None:
         assert looked[2] <= best * (1 + CLOSE)
 
 
+@pytest.mark.parametrize("setups", ["mild", "strong"])
+def test_looking_at_first_steps_never_comes_to_more_than_the_optimum(setups: str) -> None:
+    for seed in range(20, 26):
+        for erring in (False, True):
+            problem = small(seed, setups, erring=erring)
+            everything, best = all_of(problem), optimum(problem)
+            for looks in (1, 10, 100):
+                bound = closer_bound(everything, looks) / everything.initial.weight.sum()
+                assert bound <= best * (1 + CLOSE)
+
+
+def test_checks_that_tell_little_count_where_they_cost_little() -> None:
+    weak = [[0.55, 0.45], [0.45, 0.55]]
+    problem = Problem([0.5, 0.5], [weak] * 4, [0.1] * 4, [[]] * 4, [], [60, 60], [-1, -1])
+    best = optimum(problem)
+    assert best < 0.99 * (60 + 0.5 * 60)
+    bound = lower_bound(problem, looks=2000)
+    assert 0.99 * best < bound <= best * (1 + CLOSE)
+
+
 def test_the_bound_is_close_where_few_faults_are_left() -> None:
     problems = [small(seed, erring=True) for seed in range(10, 16)]
     share = [lower_bound(problem, looks=20) / expected_minutes(problem, Planner()) for problem in problems]
