@@ -35,14 +35,16 @@ def least(problem: Problem, state: State, *, checks: bool = True) -> float:
     return min(values)
 
 
-def least_repairs_last(problem: Problem, state: State) -> float:
-    """The same for plans that never go back to checks after a repair."""
+def least_repairs_last(problem: Problem, state: State, interleaved: frozenset[int] = frozenset()) -> float:
+    """The same for plans that go back to checks after some repairs only."""
+    if not state.weight.sum() > 0:
+        return 0.0
     best = least(problem, state, checks=False)
-    for check in sorted(state.remaining):
-        step = Step(CHECK, check)
-        own = state.weight.sum() * step_minutes(problem, state, step)
-        after = states_after(problem, state, step)
-        best = min(best, own + sum(least_repairs_last(problem, each) for each in after))
+    for step in possible_steps(problem, state):
+        if step.kind == CHECK or step.number in interleaved:
+            own = state.weight.sum() * step_minutes(problem, state, step)
+            after = states_after(problem, state, step)
+            best = min(best, own + sum(least_repairs_last(problem, each, interleaved) for each in after))
     return best
 
 

@@ -7,7 +7,7 @@ The plan itself knows no circuits. In the order of the data:
 - `repairs`, `information`: what repairs alone would take, what checks are expected to tell;
 - `follow`, `policies`: simple rules, and the expected minutes of following one;
 - `sketch`, `rollout`: the best of them looked ahead with;
-- `exact`, `exact_erring`, `optimum`: the least that any plan takes;
+- `exact`, `exact_erring`, `optimum`: the least that any plan takes; `exact_leading`: with few of the checks;
 - `coupled`, `closer`, `bound`: what no plan takes less than, where the optimum is out of reach;
 - `core`: a job cut down until the optimum can be computed;
 - `decide`, `tree`: the next step, and all of them;

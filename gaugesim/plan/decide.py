@@ -10,6 +10,7 @@ from gaugesim.errors import UnsolvableError
 from gaugesim.plan.compact import Batch, Compact, batch_of, restrict, whole
 from gaugesim.plan.exact import Certain
 from gaugesim.plan.exact_erring import Erring, entries
+from gaugesim.plan.exact_leading import leading_values
 from gaugesim.plan.problem import Floats, Integers, Problem, State, Step, start, step_minutes
 from gaugesim.plan.rollout import Rollout, affordable
 from gaugesim.plan.sketch import sketch
@@ -17,7 +18,7 @@ from gaugesim.plan.sketch import sketch
 # so few faults with so much of the probability are planned exactly
 FEW_FAULTS, NEARLY_ALL = 12, 0.999
 # as far as that can be done while someone waits
-_MOST_STATES, _MOST_ENTRIES = 400, 50_000
+_MOST_STATES, _MOST_ENTRIES, _MOST_LEADING = 400, 50_000, 20_000
 
 
 @dataclass(frozen=True)
@@ -79,7 +80,10 @@ class Action(Choice):
 
 @dataclass(frozen=True)
 class Planner:
-    """Looks ahead as far as there is time for, exactly where few faults are left.
+    """Looks ahead as far as there is time for; where few faults are left it plans exactly.
+
+    Where checks can err, and there are too many for a table of all that they may show, the plan is exact for
+    those that lead. All are looked ahead at beside it, and the better step is taken.
 
     Attributes
     ----------
@@ -118,37 +122,51 @@ class Planner:
             Expected time to the proven repair [min].
         exact : bool
         """
-        exactly = self._exactly(compact, state, every)
-        if exactly is not None:
-            return *exactly, True
+        few = self._few(compact, state)
+        if few is not None:
+            small = restrict(compact, few)
+            exactly = _optimum(small, every)
+            if exactly is not None:
+                return *_possible(compact, small, exactly), True
+            state = state if every else few
         small = restrict(compact, state) if every else sketch(compact, state)
         ahead = affordable(small.likelihood.size * self.times, every)
         steps, minutes = ahead.values(small, small.initial, every)
-        return small.numbers_in(compact)[steps], minutes / small.initial.weight.sum(), False
+        values = np.full(small.checks + small.repairs, np.inf)
+        values[steps] = minutes
+        if few is not None:
+            values = np.minimum(values, leading_values(small, _MOST_LEADING))
+        return *_possible(compact, small, values), False
 
-    def _exactly(self, compact: Compact, state: Batch, every: bool) -> tuple[Integers, Floats] | None:
-        """The same by the optimum, for the likeliest faults alone; None if they are too many."""
+    def _few(self, compact: Compact, state: Batch) -> Batch | None:
+        """The likeliest faults alone, if few hold nearly all of the probability."""
         weight = state.weight[0]
         few = np.argsort(-weight, kind="stable")[: self.few_faults]
         if weight[few].sum() < NEARLY_ALL * weight.sum():
             return None
         alone = np.zeros((1, len(weight)))
         alone[0, few] = weight[few]
-        likeliest = Batch(alone, state.closed, state.remaining)
-        small = restrict(compact, likeliest)
-        if small.certain and not every:
-            small = restrict(small, small.initial, pruned=True)
-        if small.certain:
-            try:
-                values = Certain(small, _MOST_STATES).step_values()
-            except UnsolvableError:
-                return None
-        elif entries(small) <= _MOST_ENTRIES:
-            values = Erring(small).step_values()
-        else:
+        return Batch(alone, state.closed, state.remaining)
+
+
+def _optimum(small: Compact, every: bool) -> Floats | None:
+    """Least expected time of each step over all checks, times weight; None if that takes too long."""
+    if small.certain:
+        pruned = small if every else restrict(small, small.initial, pruned=True)
+        try:
+            values = Certain(pruned, _MOST_STATES).step_values()
+        except UnsolvableError:
             return None
-        possible = np.flatnonzero(np.isfinite(values))
-        return small.numbers_in(compact)[possible], values[possible] / small.initial.weight.sum()
+        least = np.full(small.checks + small.repairs, np.inf)
+        least[pruned.numbers_in(small)] = values
+        return least
+    return Erring(small).step_values() if entries(small) <= _MOST_ENTRIES else None
+
+
+def _possible(compact: Compact, small: Compact, values: Floats) -> tuple[Integers, Floats]:
+    """Numbers of the steps that can do anything, and their expected minutes."""
+    possible = np.flatnonzero(np.isfinite(values))
+    return small.numbers_in(compact)[possible], values[possible] / small.initial.weight.sum()
 
 
 def looking_ahead(problem: Problem, small: Problem) -> Planner:

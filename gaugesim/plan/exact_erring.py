@@ -1,8 +1,8 @@
 """The least expected minutes that any plan can have, where checks can err: a table of all that may be seen.
 
 A state is what each check has shown, if it has been done, and which repairs have been tried. Both only grow,
-so the table is filled from the end. It is of use for few checks and few repairs only. If repairs come last,
-in their best order, they need no place in the table and it reaches further.
+so the table is filled from the end. It is of use for few checks and few repairs only. Repairs that come last,
+in their best order, need no place in the table and it reaches further.
 """
 
 from __future__ import annotations
@@ -20,21 +20,25 @@ from gaugesim.plan.repairs import repair_minutes
 _ROWS_AT_ONCE, _ENTRIES_AT_ONCE = 5_000, 500_000
 
 
-def entries(compact: Compact, repairs_last: bool = False) -> float:
+def entries(compact: Compact, interleaved: int | None = None) -> float:
     """Size of the table for a problem.
 
     Parameters
     ----------
     compact : Compact
-    repairs_last : bool, optional
-        Whether there is no going back to checks after a repair.
+    interleaved : int, optional
+        How many repairs may be followed by checks; left out, all.
 
     Returns
     -------
     float
     """
     seen = math.prod(int(n) + 1 for n in _outcomes(compact))
-    return float(seen) * (1.0 if repairs_last else 2.0**compact.repairs)
+    return float(seen) * 2.0 ** _most(compact, interleaved)
+
+
+def _most(compact: Compact, interleaved: int | None) -> int:
+    return compact.repairs if interleaved is None else min(interleaved, compact.repairs)
 
 
 def _outcomes(compact: Compact) -> Integers:
@@ -50,20 +54,23 @@ class Erring:
     Parameters
     ----------
     compact : Compact
-    repairs_last : bool, optional
-        Whether there is no going back to checks after a repair.
+    interleaved : int, optional
+        How many repairs, the likeliest, may be followed by checks; left out, all. The others come last.
     """
 
-    def __init__(self, compact: Compact, repairs_last: bool = False) -> None:
+    def __init__(self, compact: Compact, interleaved: int | None = None) -> None:
         self._compact = compact
-        self._repairs_last = repairs_last
+        chance = compact.by_repair(compact.initial.weight)[0]
+        self._interleaved = np.argsort(-chance, kind="stable")[: _most(compact, interleaved)]
         outcomes = _outcomes(compact)
         self._stride = np.cumprod(np.concatenate([[1], outcomes + 1])).astype(np.int64)
         # what is seen of the first checks, and of the others: a state is one of each
         half = compact.checks // 2
         self._seen = [_seen(compact, outcomes, 0, half), _seen(compact, outcomes, half, compact.checks)]
-        tried = np.arange(1 if repairs_last else 1 << compact.repairs)
-        self._untried = (tried[:, None] >> np.arange(compact.repairs)) & 1 == 0
+        tried = np.arange(1 << len(self._interleaved))
+        self._untried = np.ones((len(tried), compact.repairs), dtype=np.bool_)
+        for bit, repair in enumerate(self._interleaved):
+            self._untried[:, repair] = (tried >> bit) & 1 == 0
         self._not_opened = 1.0 - (~self._untried @ (compact.located > 0))
         self._least = np.empty((int(self._stride[-1]), len(tried)))
         done = np.add.outer(self._seen[1].done.sum(axis=1), self._seen[0].done.sum(axis=1)).ravel()
@@ -96,9 +103,8 @@ class Erring:
         left = self._left(weight)
         checks = [self._with_check(rows, left, closed, j)[0, 0] for j in range(self._compact.checks)]
         repairs = np.full(self._compact.repairs, np.inf)
-        if not self._repairs_last:
-            for i in range(self._compact.repairs):
-                repairs[i] = self._with_repair(self._least[rows], left, closed, i, first)[0, 0]
+        for bit, repair in enumerate(self._interleaved):
+            repairs[repair] = self._with_repair(self._least[rows], left, closed, bit, first)[0, 0]
         return np.concatenate([checks, repairs])
 
     def _states(self, rows: Integers) -> tuple[Floats, Booleans, Booleans]:
@@ -119,24 +125,37 @@ class Erring:
         compact = self._compact
         weight, closed, done = self._states(rows)
         left = self._left(weight)
-        if self._repairs_last:
-            least = repair_minutes(compact, Batch(weight, closed, ~done))[:, None]
-        else:
-            least = np.full(left.shape, np.inf)
-            least[:, -1] = 0.0
+        least = self._repairs_alone(weight, closed, done)
         for j in range(compact.checks):
             new = np.flatnonzero(~done[:, j])
             if new.size:
                 least[new] = np.minimum(least[new], self._with_check(rows[new], left[new], closed[new], j))
-        if not self._repairs_last:
-            count = self._untried.sum(axis=1)
-            for n in range(1, compact.repairs + 1):
-                for i in range(compact.repairs):
-                    sets = np.flatnonzero((count == n) & self._untried[:, i])
-                    least[:, sets] = np.minimum(
-                        least[:, sets], self._with_repair(least, left[:, sets], closed, i, sets)
-                    )
+        # from where most have been tried to where none has
+        tried = (~self._untried).sum(axis=1)
+        for n in reversed(range(len(self._interleaved))):
+            for bit, repair in enumerate(self._interleaved):
+                sets = np.flatnonzero((tried == n) & self._untried[:, repair])
+                least[:, sets] = np.minimum(
+                    least[:, sets], self._with_repair(least, left[:, sets], closed, bit, sets)
+                )
         self._least[rows] = least
+
+    def _repairs_alone(self, weight: Floats, closed: Booleans, done: Booleans) -> Floats:
+        """Time of all repairs but those tried, nothing being checked any more, shape (rows, sets)."""
+        compact = self._compact
+        sets = len(self._untried)
+        if len(self._interleaved) == compact.repairs:
+            # where all may be followed by checks that comes of itself
+            least = np.full((len(weight), sets), np.inf)
+            least[:, -1] = 0.0
+            return least
+        unmended = self._untried[:, compact.repair_of]
+        batch = Batch(
+            (weight[:, None] * unmended).reshape(-1, compact.faults),
+            (closed[:, None] & (self._not_opened > 0)).reshape(-1, closed.shape[1]),
+            np.repeat(~done, sets, axis=0),
+        )
+        return repair_minutes(compact, batch).reshape(-1, sets)
 
     def _with_check(self, rows: Integers, left: Floats, closed: Booleans, check: int) -> Floats:
         compact = self._compact
@@ -147,13 +166,11 @@ class Erring:
             value += self._least[rows + outcome * self._stride[check]]
         return value
 
-    def _with_repair(
-        self, least: Floats, left: Floats, closed: Booleans, repair: int, sets: Integers
-    ) -> Floats:
-        compact = self._compact
+    def _with_repair(self, least: Floats, left: Floats, closed: Booleans, bit: int, sets: Integers) -> Floats:
+        compact, repair = self._compact, self._interleaved[bit]
         place = compact.repair_place[repair]
         opening = np.outer(closed[:, place] * compact.setup_minutes[place], self._not_opened[sets, place])
-        value: Floats = left * (compact.repair_minutes[repair] + opening) + least[:, sets | (1 << repair)]
+        value: Floats = left * (compact.repair_minutes[repair] + opening) + least[:, sets | (1 << bit)]
         return value
 
 

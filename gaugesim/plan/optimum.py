@@ -43,6 +43,7 @@ def optimum(problem: Problem, state: State | None = None, repairs_last: bool = F
             return Certain(what_matters, _MOST_STATES).minutes() / weight
         except UnsolvableError:
             return None
-    if entries(what_matters, repairs_last) > _MOST_ENTRIES:
+    interleaved = 0 if repairs_last else None
+    if entries(what_matters, interleaved) > _MOST_ENTRIES:
         return None
-    return Erring(what_matters, repairs_last).minutes() / weight
+    return Erring(what_matters, interleaved).minutes() / weight

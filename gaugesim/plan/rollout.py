@@ -135,7 +135,7 @@ class Rollout:
         """The most promising steps in each state, shape (n, m); -1 fills up."""
         columns = []
         if compact.checks:
-            columns.append(_promising_checks(compact, batch, most_checks))
+            columns.append(promising_checks(compact, batch, most_checks))
         if not self.repairs_last:
             columns.append(_promising_repairs(compact, batch, most_repairs))
         return np.concatenate(columns, axis=1) if columns else np.zeros((len(batch), 0), dtype=np.intp)
@@ -172,8 +172,21 @@ def affordable(size: float, every: bool = False) -> Rollout:
     return replace(ahead, leading=0, least_share=0.05) if every and size > _FAR else ahead
 
 
-def _promising_checks(compact: Compact, batch: Batch, most: int) -> Integers:
-    """Those that lead in minutes with the place charged or shared out, or in information."""
+def promising_checks(compact: Compact, batch: Batch, most: int) -> Integers:
+    """Those that lead in minutes with the place charged or shared out, or in information.
+
+    Parameters
+    ----------
+    compact : Compact
+    batch : Batch
+    most : int
+        How many at most.
+
+    Returns
+    -------
+    ndarray of int, shape (n, m)
+        The best first; -1 fills up.
+    """
     bits = expected_bits(compact, batch)
     looked_at = most_telling(compact, batch, bits, 2 * most)
     told = np.take_along_axis(bits, looked_at, axis=1)

@@ -43,11 +43,23 @@ def sketch(everything: Compact, batch: Batch) -> Compact:
     compact = restrict(everything, batch, checks, pruned=not many)
     if compact.checks and compact.likelihood.shape[1] > MOST_OUTCOMES:
         weight = compact.initial.weight[0]
-        compact = replace(compact, likelihood=merged(compact.likelihood, weight, _likeliest(weight)))
+        compact = replace(compact, likelihood=merged(compact.likelihood, weight, likeliest(weight)))
     return compact
 
 
-def _likeliest(weight: Floats) -> Integers:
+def likeliest(weight: Floats) -> Integers:
+    """The faults by which checks are compared, and outcomes merged.
+
+    Parameters
+    ----------
+    weight : ndarray, shape (faults,)
+        [1]
+
+    Returns
+    -------
+    ndarray of int
+        Rising.
+    """
     return np.sort(np.argsort(-weight, kind="stable")[:_COMPARED_FAULTS])
 
 
@@ -60,7 +72,7 @@ def _promising(compact: Compact, batch: Batch) -> Integers:
     rank = np.minimum(np.argsort(np.argsort(-charged[0])), np.argsort(np.argsort(-shared[0])))
     order = np.argsort(rank, kind="stable")[: _COMPARED_CHECKS * MOST_CHECKS]
     order = order[bits[0, order] > 0]
-    likelihood = compact.likelihood[order][:, :, _likeliest(batch.weight[0])]
+    likelihood = compact.likelihood[order][:, :, likeliest(batch.weight[0])]
     kept = not_dominated(likelihood, own[order], compact.check_needs[order] & batch.closed)
     return np.sort(order[kept[:MOST_CHECKS]])
 

@@ -1,8 +1,10 @@
 """The planner against brute force, optima and bounds, and the simple rules that it looks ahead with."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
-from brute_force import followed, least, least_repairs_last, shuffled
+from brute_force import followed, least, least_repairs_last, shuffled, states_after
 from random_problems import SETUPS, random_problem
 
 from gaugesim.plan import (
@@ -20,10 +22,13 @@ from gaugesim.plan import (
     optimum,
     policies,
     start,
+    step_minutes,
     tree,
 )
 from gaugesim.plan.compact import Batch, Compact, batch_of, whole
 from gaugesim.plan.compare import RULES
+from gaugesim.plan.exact_erring import Erring
+from gaugesim.plan.exact_leading import leading_values
 from gaugesim.plan.follow import after_steps, follow
 from gaugesim.plan.information import after_each, expected_bits, setup_minutes
 from gaugesim.plan.policies import InformationPerMinute, LeastMinutesNext, RepairsOnly
@@ -58,6 +63,26 @@ def test_the_optimum_is_that_of_brute_force(seed: int, *, erring: bool) -> None:
     if erring:
         assert found == pytest.approx(last, rel=CLOSE)
     assert optimum(problem) <= last * (1 + CLOSE)
+
+
+@pytest.mark.parametrize("interleaved", [0, 1, 2])
+@pytest.mark.parametrize("seed", range(2))
+def test_only_the_likeliest_repairs_may_be_followed_by_checks(seed: int, interleaved: int) -> None:
+    problem = tiny(seed, erring=True)
+    everything = whole(problem)
+    exact = Erring(everything, interleaved)
+    free = frozenset(np.argsort(-problem.weight, kind="stable")[:interleaved].tolist())
+    assert exact.minutes() == pytest.approx(least_repairs_last(problem, start(problem), free), rel=CLOSE)
+    values = exact.step_values()
+    for number in range(everything.checks + everything.repairs):
+        step = everything.step(number)
+        if step.kind == REPAIR and step.number not in free:
+            assert np.isinf(values[number])
+            continue
+        after = states_after(problem, start(problem), step)
+        own = total(problem) * step_minutes(problem, start(problem), step)
+        by_hand = own + sum(least_repairs_last(problem, each, free) for each in after)
+        assert values[number] == pytest.approx(by_hand, rel=CLOSE)
 
 
 @pytest.mark.parametrize("rule", [*RULES.values(), LeastMinutesNext(), Planner()], ids=lambda rule: str(rule))
@@ -319,3 +344,57 @@ def test_a_tree_that_is_cut_off_says_what_the_rest_takes(seed: int) -> None:
     problem = random_problem(seed, "strong", erring=True)
     rest = expected_minutes(problem, LeastMinutesNext())
     assert tree(problem, depth=0).expected_minutes == pytest.approx(rest, rel=0.03)
+
+
+def many_checks(seed: int) -> Problem:
+    """Few faults, but too many checks that can err for a table."""
+    return random_problem(seed, "strong", erring=True, faults=6, binary=10, ternary=4)
+
+
+def test_few_checks_that_lead_are_all_of_them() -> None:
+    for seed in range(4):
+        problem = random_problem(seed, "strong", erring=True, faults=3, binary=3, ternary=2)
+        everything = whole(problem)
+        leading, exact = leading_values(everything, 1e5), Erring(everything).step_values()
+        # a check that tells nothing does not lead
+        tells = np.isfinite(leading)
+        assert leading[tells] == pytest.approx(exact[tells], rel=CLOSE)
+        assert leading.min() == pytest.approx(exact.min(), rel=CLOSE)
+
+
+def test_the_optimum_over_leading_checks_lies_between_the_least_and_repairs_alone() -> None:
+    for seed in range(4):
+        problem = many_checks(seed)
+        everything = whole(problem)
+        found = [leading_values(everything, most) for most in (40, 1_000, 30_000)]
+        lead = [np.count_nonzero(np.isfinite(values[: everything.checks])) for values in found]
+        assert 0 < lead[0] < lead[1] < lead[2] < everything.checks
+        for values in found:
+            assert values.min() >= lower_bound(problem) * total(problem) * (1 - CLOSE)
+            assert values.min() <= repairs_alone(everything, everything.initial)[0][0] * (1 + CLOSE)
+        assert found[2].min() < found[0].min()
+
+
+def test_few_faults_are_planned_exactly_over_the_checks_that_lead() -> None:
+    better = 0
+    for seed in range(8):
+        problem = many_checks(seed)
+        state = batch_of(problem, start(problem))
+        ahead = Planner(few_faults=0).values(whole(problem), state)
+        found = Planner().values(whole(problem), state)
+        assert not found[2]
+        assert found[1].min() <= ahead[1].min() * (1 + CLOSE)
+        assert found[1].min() >= lower_bound(problem) * (1 - CLOSE)
+        better += found[1].min() < ahead[1].min() * (1 - CLOSE)
+    assert better > 0
+
+
+def test_every_step_is_looked_at_however_unlikely_what_it_is_for() -> None:
+    """A person may do what the planner would not think of."""
+    problem = many_checks(1)
+    faint = replace(problem, weight=problem.weight * [1, 1, 1, 1e-6, 1e-6, 1e-6])
+    everything, state = whole(faint), batch_of(faint, start(faint))
+    planner = Planner(few_faults=3)
+    some, every = (planner.values(everything, state, every=every)[0] for every in (False, True))
+    assert {3, 4, 5}.isdisjoint(some - faint.checks)
+    assert {3, 4, 5}.issubset(every - faint.checks)
