@@ -235,8 +235,8 @@ def wrapped(text: str, indent: str = "", first: str | None = None) -> list[str]:
 
     Examples
     --------
-    >>> wrapped("Most probably the nut on the stud in the middle is loose and makes no contact (19 %).")
-    ['Most probably the nut on the stud in the middle is loose and makes no contact', '(19 %).']
+    >>> wrapped("Most probably the nut on the stud in the middle is loose, with no contact (19 %).")
+    ['Most probably the nut on the stud in the middle is loose, with no contact', '(19 %).']
     """
     fold = textwrap.TextWrapper(
         WIDTH,

@@ -25,6 +25,7 @@ from gaugesim.plan.closer import closer_bound
 from gaugesim.plan.compact import Batch, Compact, compact, plogp, restrict
 from gaugesim.plan.exact import MOST_FAULTS, Certain
 from gaugesim.plan.problem import Floats, Problem, State, start
+from gaugesim.plan.repairs import known_fault_minutes
 
 # Faults of a group that is given away; a table over all its subsets is made.
 _GROUP = 14
@@ -71,22 +72,6 @@ def lower_bound(
     return max(quick, closer_bound(what_matters, looks, enough * weight) / weight)
 
 
-def known_fault_minutes(compact: Compact) -> float:
-    """Expected time to open and mend if the fault were known from the beginning, times the state's weight.
-
-    Parameters
-    ----------
-    compact : Compact
-
-    Returns
-    -------
-    float
-        [min]
-    """
-    opening = (compact.initial.closed[0] * compact.setup_minutes)[compact.repair_place]
-    return float(compact.by_repair(compact.initial.weight)[0] @ (compact.repair_minutes + opening))
-
-
 def information_bound(compact: Compact) -> float:
     """Bound by the information that a plan must gather, times the state's weight.
 
@@ -104,7 +89,7 @@ def information_bound(compact: Compact) -> float:
     chance = compact.by_repair(fault[None])[0]
     needed = -plogp(chance).sum()
     total = _PRICES * needed + _repairs_in_vain(chance, compact.repair_minutes) + _checks(compact, fault)
-    return known_fault_minutes(compact) + weight * max(0.0, float(total.max()))
+    return float(known_fault_minutes(compact, compact.initial)[0]) + weight * max(0.0, float(total.max()))
 
 
 def _repairs_in_vain(chance: Floats, minutes: Floats) -> Floats:

@@ -20,7 +20,7 @@ from gaugesim.plan.coupled import Coupled
 from gaugesim.plan.follow import after_steps
 from gaugesim.plan.problem import Booleans, Floats, Integers
 from gaugesim.plan.prune import SAME
-from gaugesim.plan.repairs import repair_minutes
+from gaugesim.plan.repairs import known_fault_minutes, repair_minutes
 
 # a state whose two bounds are closer than this share of the whole is settled
 _SETTLED = 1e-6
@@ -123,14 +123,13 @@ def _least_with(small: Compact, batch: Batch) -> Floats:
     weight = batch.weight.sum(axis=1)[:, None]
     chance = small.by_repair(batch.weight)
     opening = batch.closed * small.setup_minutes
-    known = chance * (small.repair_minutes + opening[:, small.repair_place])
     in_vain = opening * (weight - chance @ small.located)
     checks = small.check_minutes * weight + in_vain @ small.check_needs.T
     repairs = small.repair_minutes * (weight - chance) + in_vain[:, small.repair_place]
     first = np.concatenate(
         [np.where(batch.remaining, checks, np.inf), np.where(chance > 0, repairs, np.inf)], axis=1
     )
-    least: Floats = known.sum(axis=1)[:, None] + first
+    least: Floats = known_fault_minutes(small, batch)[:, None] + first
     return least
 
 

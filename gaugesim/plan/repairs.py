@@ -78,6 +78,24 @@ def repairs_alone(compact: Compact, batch: Batch) -> tuple[Floats, Floats]:
     return minutes, times.T
 
 
+def known_fault_minutes(compact: Compact, batch: Batch) -> Floats:
+    """Expected time to open and mend if the fault were known, times the row's weight.
+
+    Parameters
+    ----------
+    compact : Compact
+    batch : Batch
+
+    Returns
+    -------
+    ndarray, shape (n,)
+        [min]
+    """
+    opening = (batch.closed * compact.setup_minutes)[:, compact.repair_place]
+    minutes: Floats = (compact.by_repair(batch.weight) * (compact.repair_minutes + opening)).sum(axis=1)
+    return minutes
+
+
 def urgency(compact: Compact, batch: Batch) -> Floats:
     """Probability over minutes of each repair, or of the job that it is a part of: the highest comes first.
 
