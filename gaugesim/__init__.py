@@ -5,6 +5,7 @@ Data moves down this list and never back up; a module imports only from those ab
 What all rest on:
 
     errors        the family of exceptions
+    plain         text from strangers, made fit to be read on a terminal
     paths         where the netlists and the ngspice library are
     notebook      small tables with which results show themselves in a notebook
     physics       movements, senders, wires, contacts, supplies, lamps, meters and water as pure functions

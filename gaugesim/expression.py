@@ -171,8 +171,9 @@ def read_number(text: str) -> float:
     match = _NUMBER.match(text)
     if not match:
         raise ExpressionError(f"{text!r} is not a number; write for example 4.7k or 10meg")
-    value, rest = float(match.group()), text[match.end() :].lower()
-    if rest and not (rest.isalpha() and rest.isascii()):
+    value, unit = float(match.group()), text[match.end() :]
+    rest = unit.lower()
+    if unit and not (unit.isalpha() and unit.isascii()):  # small letters make a k of the Kelvin sign
         raise ExpressionError(f"{text!r} is not a number; after the SI suffix only letters may follow")
     if rest.startswith(("a", "d", "e", "mil")):
         raise ExpressionError(

@@ -57,8 +57,9 @@ def build(path: Path, lines: list[Line], files: tuple[Path, ...]) -> Netlist:
     ended = False
     for line in body:
         word = line.text.split(None, 1)[0]
-        if not line.text.isascii():
-            raise mistake(f"{line.text!r} has letters beyond ASCII", "keep those to comments", line.where)
+        # as it is written: small letters make a k of the Kelvin sign
+        if not line.written.isascii():
+            raise mistake(f"{line.written!r} has letters beyond ASCII", "keep those to comments", line.where)
         if ended:
             raise mistake(f"{word!r} stands after .end", "put .end last", line.where)
         if word == ".subckt":

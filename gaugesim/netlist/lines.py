@@ -7,10 +7,10 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from gaugesim.errors import NetlistError
+from gaugesim.plain import ACTING
 
 LARGEST_FILE = 1_000_000  # bytes
 MOST_FILES = 200
-_CONTROL = re.compile(r"[\x00-\x08\x0a-\x1f\x7f]")
 _END_COMMENT = re.compile(r";|\s\$|\s//")
 INCLUDE = re.compile(r"\.inc(?:lude)?\s+(.+)$", re.IGNORECASE)
 
@@ -132,8 +132,9 @@ def logical_lines(text: str, name: str, keep_title: bool = True) -> list[Line]:
     for number, raw in enumerate(text.split("\n"), start=1):
         where = f"{name}:{number}"
         raw = raw.removesuffix("\r")
-        if _CONTROL.search(raw):
-            raise mistake("holds a control character", "save the file as plain text", where)
+        if acting := ACTING.search(raw):
+            code = f"U+{ord(acting.group()):04X}"
+            raise mistake(f"holds a control character, {code}", "save the file as plain text", where)
         if number == 1 and keep_title:
             title = raw.strip().lstrip("*").strip()
             if raw.lstrip().startswith("."):  # ngspice would take it for a statement and give up

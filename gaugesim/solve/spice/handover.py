@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import Any, Protocol
 
 from gaugesim.netlist import Netlist
+from gaugesim.solve.spice.deck import title_line
 from gaugesim.solve.spice.engine import engine
 
 
@@ -51,7 +52,7 @@ def pyspice_circuit(circuit: HasNetlist, parameters: Mapping[str, float] | None 
     from PySpice.Spice.Netlist import Circuit
 
     netlist = circuit.netlist
-    handed = Circuit(netlist.title)
+    handed = Circuit(title_line(netlist.title))
     add = {"r": handed.R, "v": handed.V, "i": handed.I, "l": handed.L, "c": handed.C}
     for part in netlist.elements:
         value = float(netlist.values(parameters)[part.name])
