@@ -9,8 +9,8 @@ from gaugesim.physics._arguments import FloatArray, not_negative, numbers, posit
 from gaugesim.physics._curves import held, share, swapped, table
 
 TEN_BAR_POINTS: tuple[tuple[float, float], ...] = ((0.0, 10.0), (5.0, 107.0), (10.0, 184.0))
-"""Pressure [bar] and resistance [ohm] of the common 0 to 10 bar sender. Source: a user's report; it adds that
-the sender is not exactly linear."""
+"""Pressure [bar] and resistance [ohm] of the common 0 to 10 bar sender. Source: a user's report (withheld,
+unverifiable); it adds that the sender is not exactly linear."""
 
 TEN_BAR_TABLE_FROM_MEMORY: tuple[tuple[float, float], ...] = (
     (0.0, 10.0), (1.0, 31.0), (2.0, 52.0), (3.0, 71.0), (4.0, 90.0), (5.0, 107.0),

@@ -20,7 +20,7 @@ REGULATED_CELSIUS = (-20.0, 20.0, 60.0, 80.0)
 REGULATED_LOW_VOLTS = (14.0, 13.7, 13.2, 12.9)
 REGULATED_HIGH_VOLTS = (15.1, 14.6, 14.3, 14.1)
 """Limits of the alternator's regulated voltage [V] at the regulator's surroundings [celsius].
-Source: a maker's service specification."""
+Source: a regulator's specification (source withheld, unverifiable)."""
 
 VOLTAGE_DROP_LIMITS = MappingProxyType(
     {"small_wire_connection": 0.0, "high_current_connection": 0.1, "high_current_cable": 0.2, "switch": 0.3}
@@ -32,7 +32,7 @@ RIPPLE_SWEEP_HERTZ = (50.0, 25_000.0)
 RIPPLE_SWEEP_SECONDS = 60.0
 RIPPLE_SWEEPS = 5
 """Superimposed alternating voltage: up from 50 Hz to 25 kHz in 60 s and down again, five times.
-Source: ISO 16750-2, as a published test file runs it."""
+Source: ISO 16750-2, as a published test file runs it; its course between the two ends is from memory."""
 
 
 @dataclass(frozen=True)
@@ -207,8 +207,8 @@ def regulated_volts(celsius: ArrayLike, place: ArrayLike = 0.5) -> FloatArray:
 
     Source
     ------
-    A maker's service specification: 14.0–15.1 V at -20, 13.7–14.6 V at 20, 13.2–14.3 V at 60,
-    12.9–14.1 V at 80 degrees Celsius.
+    A regulator's specification (source withheld, unverifiable): 14.0–15.1 V at -20, 13.7–14.6 V at 20,
+    13.2–14.3 V at 60, 12.9–14.1 V at 80 degrees Celsius.
 
     Examples
     --------

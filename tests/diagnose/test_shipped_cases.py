@@ -17,6 +17,16 @@ from gaugesim.table import load
 CASES = shipped_netlists() / "cases"
 # what is measured on, and for each true fault the least that it must come to
 GOES_ON: dict[str, tuple[str, tuple[str, ...], dict[str, float]]] = {
+    "needles_up_before_start": (
+        "boat_panel",
+        ("ohms_across:harness_plug_ground", "ohms_across:panel_ground"),
+        {"harness_plug_ground=open": 0.8, "panel_ground=open": 0.8},
+    ),
+    "climbs_with_the_lights": (
+        "cluster_air_core",
+        ("drop_across:panel_connector_ground", "drop_across:panel_ground"),
+        {"panel_connector_ground=high": 0.6, "panel_ground=high": 0.6},
+    ),
     "stuck_at_half": (
         "temp_opposed_coil",
         ("drop_across:stud_bias", "volts_at:fuse_out", "volts_at:panel_feed"),
@@ -62,7 +72,10 @@ def entries(name: str) -> dict[str, Any]:
 
 
 def state_of(check: str) -> str:
-    return "key_off" if "ohms" in check else "key_on_cold"
+    """A joint's drop is taken with the lights on, whose current it carries too."""
+    if "ohms" in check:
+        return "key_off"
+    return "lights_on" if check.startswith("drop_across:panel") else "key_on_cold"
 
 
 def test_every_shipped_case_goes_on() -> None:

@@ -26,7 +26,7 @@ def share(found: Diagnosis, *parts: str) -> float:
 
 @pytest.mark.parametrize("circuit", MOVEMENTS)
 def test_grounded_lead_to_the_top_is_the_senders_end(circuit: str) -> None:
-    """Sender unplugged, its lead joined to a good ground: all the way to the top means the sender's end."""
+    """A needle that goes to the top has current through gauge and wire: the sender or its ground is bad."""
     checked = {"check": "ground_sender_lead", "state": "key_on_cold", "needle": "pegged_high"}
     before, after = ranked(circuit, seen=COLD), ranked(circuit, seen=COLD, measured=[checked])
     assert share(after, *AT_THE_SENDER) > 0.7
@@ -38,7 +38,7 @@ def test_grounded_lead_to_the_top_is_the_senders_end(circuit: str) -> None:
 @pytest.mark.parametrize("circuit", MOVEMENTS)
 @pytest.mark.parametrize("needle", ["pegged_low", "half"])
 def test_grounded_lead_short_of_the_top_is_not_the_sender(circuit: str, needle: str) -> None:
-    """Part of the way or not at all: connector, wiring or gauge."""
+    """A needle that stays short of the top is held back ahead of the sender, which is thereby cleared."""
     checked = {"check": "ground_sender_lead", "state": "key_on_cold", "needle": needle}
     found = ranked(circuit, seen=COLD, measured=[checked])
     assert share(found, "sender") < 0.05
@@ -47,7 +47,7 @@ def test_grounded_lead_short_of_the_top_is_not_the_sender(circuit: str, needle: 
 
 @pytest.mark.parametrize("circuit", FULL_VOLTS)
 def test_battery_voltage_on_the_lead_clears_all_before_it(circuit: str) -> None:
-    """Sender unplugged, meter from its lead: battery voltage; if not, wiring, connector or gauge."""
+    """Full volts on the open lead came through all that feeds the sender; no volts were stopped there."""
     checked = {"check": "sender_lead_volts", "state": "key_on_cold", "volts": "battery"}
     full = ranked(circuit, seen=COLD, measured=[checked])
     none = ranked(circuit, seen=COLD, measured=[{**checked, "volts": "none"}])
@@ -64,7 +64,7 @@ def test_other_movements_show_less_on_a_good_lead(circuit: str) -> None:
 
 
 def test_a_sender_must_move_with_the_water() -> None:
-    """Off the circuit, in cold and in hot water: it must move, and a sender that does is not the fault."""
+    """Ohms that move from cold to hot water clear the sender; ohms that stay where they were convict it."""
     circuit = find("temp_two_coil")
     waters = ("sender_in_water:20", "sender_in_water:90")
     sound = [report(circuit, "stud_sender=open", check, "key_off") for check in waters]

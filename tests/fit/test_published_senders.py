@@ -5,7 +5,7 @@ import pytest
 
 from gaugesim.fit import SenderFit, fit, parse_points
 
-# public workshop manual of 2020, comparative table of a coolant sensor, 2.5 kohm at 20 degC
+# comparative table of a coolant sensor of 2020, 2.5 kohm at 20 degC (source withheld, unverifiable)
 COOLANT = {
     -40: 48805,
     -30: 27414,

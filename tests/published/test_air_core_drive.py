@@ -1,7 +1,6 @@
 """Air-core movements against driver data sheets.
 
-LM1819 data sheet (1995); CS4122 and CS4192 data sheets (datasheetandpdf.com/EN/ONSEMI/7/CS4122_05.htm and
-.../6/CS4192_05.htm).
+LM1819 data sheet (1995); CS4122 and CS4192 data sheets.
 """
 
 from __future__ import annotations
@@ -117,7 +116,7 @@ TWO_COIL_SERIES = "V1 1 0 {{{volts}}}\nR1 1 2 {{{series}}}\nR2 2 0 {{{shunted}}}
 
 @pytest.mark.parametrize(("volts", "series"), [(9, 150), (14, 150), (14, 47)])
 def test_two_coil_passive_gauge(volts: int, series: int, exact_volts) -> None:
-    """Public service text: the reading is unaffected by the supply. Currents exact, by lcapy.
+    """The reading is unaffected by the supply (source withheld, unverifiable). Currents exact, by lcapy.
 
     Derived: tan θ = (N_F/N_E)·R_s/(R_s + R_F); with 200 and 90 ohm and equal turns 17.24 degrees.
     """

@@ -1,4 +1,7 @@
-"""Senders against published ranges and tables, and tanks against an independent program."""
+"""Senders against published ranges and tables, and tanks against an independent program.
+
+The pages and texts that give the senders' figures name makes: sources withheld, unverifiable.
+"""
 
 from __future__ import annotations
 
@@ -26,7 +29,7 @@ LEVEL_SENDERS = {
     "69-3": (69.0, 3.2),
 }
 
-# A level sender with taps, of a service text: float height at which each band ends and its ohms, ± 2.2 ohm
+# A level sender with taps (source withheld): float height at which each band ends and its ohms, ± 2.2 ohm
 HIGHEST_STEP_MILLIMETERS, BAND_MILLIMETERS = 248.9, 33.5
 STEP_OHMS = np.array([0.0, 17.8, 27.8, 37.8, 47.8, 57.8, 67.8, 77.8, 89.8])
 
@@ -61,7 +64,7 @@ def test_senders_that_read_low_ohms_as_empty_and_as_full_are_not_exchangeable() 
 
 
 def test_stepped_level_sender() -> None:
-    """A service text: above 248.9 mm 0 ohm, then a step about every 33.5 mm, 89.8 ohm at the bottom."""
+    """Source withheld: above 248.9 mm 0 ohm, then a step about every 33.5 mm, 89.8 ohm at the bottom."""
     edges = (HIGHEST_STEP_MILLIMETERS - BAND_MILLIMETERS * np.arange(STEP_OHMS.size - 1))[::-1]
     height = np.array([260.0, 240.0, 207.0, 100.0, 0.0])
     found = float_sender.stepped_ohms(height, edges, STEP_OHMS[::-1])
@@ -123,12 +126,12 @@ def test_other_pressure_spans_there_and_back() -> None:
         assert (ohms[0], ohms[-1]) == (zero, full)
 
 
-# Gauge temperature sender of a service text: °F and ohm
+# Gauge temperature sender (source withheld): °F and ohm
 TEMPERATURE_SENDER = {140: 160.0, 150: 135.0, 160: 110.0, 170: 90.0, 180: 75.0, 190: 60.0}
 
 
 def test_beta_of_a_gauge_temperature_sender() -> None:
-    """A service text, 140 to 190 °F."""
+    """Source withheld, 140 to 190 °F."""
     beta = beta_from_points(fahrenheit(140), 160.0, fahrenheit(190), 60.0)
     assert beta == pytest.approx(4246, abs=0.5)
     celsius = np.array([fahrenheit(degrees) for degrees in TEMPERATURE_SENDER])
@@ -139,7 +142,7 @@ def test_beta_of_a_gauge_temperature_sender() -> None:
 
 
 def test_beta_of_another_gauge_temperature_sender() -> None:
-    """A service text: 49.5 ohm at 260 °F, 1305 ohm at 100 °F. Its own °C, 123 and 47, are wrong."""
+    """Source withheld: 49.5 ohm at 260 °F, 1305 ohm at 100 °F. Its own °C, 123 and 47, are wrong."""
     assert (fahrenheit(260), fahrenheit(100)) == pytest.approx((126.7, 37.8), abs=0.05)
     beta = beta_from_points(fahrenheit(260), 49.5, fahrenheit(100), 1305.0)
     assert beta == pytest.approx(4576, abs=1.0)

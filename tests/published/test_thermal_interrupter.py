@@ -32,24 +32,24 @@ def test_duty_and_mean_of_an_rms_regulator() -> None:
 
 @pytest.mark.parametrize(("supply", "printed"), [(13.0, 0.77), (11.5, 0.87)])
 def test_ten_volt_regulator_of_the_mean_kind(supply: float, printed: float) -> None:
-    """locust.org.uk: 77 % on at 13.0 V, 87 % at 11.5 V."""
+    """A home builder's page (source withheld, unverifiable): 77 % on at 13.0 V, 87 % at 11.5 V."""
     assert duty(supply, 0.0, 10.0, "mean") == pytest.approx(printed, abs=0.005)
 
 
 def test_the_two_conventions_cannot_be_taken_for_each_other() -> None:
-    """locust.org.uk, 13.0 V: 0.769 and 0.592 are far apart."""
+    """At 13.0 V, where that page prints 77 %, the other convention gives 59 %."""
     assert duty(13.0, 0.0, 10.0, "mean") == pytest.approx(0.769, abs=5e-4)
     assert duty(13.0, 0.0, 10.0, "rms") == pytest.approx(0.592, abs=5e-4)
 
 
 def test_seven_volts_half_of_the_time() -> None:
-    """An owner's measurement that cites a workshop manual: 7 V, about 1 s on and 1 s off at 14 V."""
+    """An owner's measurement (source withheld, unverifiable): 7 V, about 1 s on and 1 s off at 14 V."""
     assert duty(14.0, 0.0, 7.0, "mean") == pytest.approx(0.5, abs=1e-12)
     assert mean(14.0, 0.0, 0.5) == pytest.approx(7.0)
 
 
 def test_a_five_volt_regulator_starved_of_supply_passes_all_of_it() -> None:
-    """US shop manual, 1948–52, page 4-38: below 5 V at the input the reading falls in proportion."""
+    """Below 5 V at the input the reading falls in proportion (manual of 1948–52, withheld, unverifiable)."""
     low = np.array([1.0, 3.0, 4.9])
     for convention in ("mean", "rms"):
         share = duty(low, 0.0, 5.0, convention)

@@ -22,7 +22,7 @@ from gaugesim.physics.thermistor import (
     table_ohms,
 )
 
-# Coolant sensor, 2.5 kohm at 20 degrees Celsius: comparative table of a public workshop manual (2020)
+# Coolant sensor, 2.5 kohm at 20 degrees Celsius: a comparative table of 2020 (source withheld, unverifiable)
 COOLANT_CELSIUS = np.array(
     [-40, -30, -20, -10, 0, 10, 20, 25, 30, 40, 50, 60, 70, 80, 90, 100, 110, 120, 130, 140], float
 )
@@ -51,14 +51,14 @@ def coolant_errors(coefficients: tuple[float, float, float]) -> np.ndarray:
 
 
 def test_steinhart_hart_fits_the_coolant_table() -> None:
-    """Public workshop manual, 2020; coefficients and worst error recomputed from it."""
+    """The coolant table; coefficients and worst error recomputed from it."""
     coefficients = steinhart_hart_from_points(COOLANT_CELSIUS, COOLANT_OHMS)
     assert coefficients == pytest.approx((1.33597e-3, 2.55994e-4, 1.50659e-7), rel=5e-6)
     assert np.abs(coolant_errors(coefficients)).max() == pytest.approx(0.012, abs=5e-4)
 
 
 def test_three_points_are_enough_for_the_coolant_table() -> None:
-    """Public workshop manual, 2020: through 0, 50 and 100 degrees Celsius, worst 0.024 K."""
+    """The coolant table: through 0, 50 and 100 degrees Celsius, worst 0.024 K."""
     points = [0.0, 50.0, 100.0]
     coefficients = steinhart_hart_from_points(points, [coolant(celsius) for celsius in points])
     assert np.abs(coolant_errors(coefficients)).max() == pytest.approx(0.024, abs=5e-4)
@@ -68,21 +68,21 @@ def test_three_points_are_enough_for_the_coolant_table() -> None:
 
 
 def test_the_beta_of_the_coolant_table_depends_on_where_it_is_taken() -> None:
-    """Public workshop manual, 2020."""
+    """The coolant table."""
     assert beta_from_points(25.0, coolant(25.0), 50.0, coolant(50.0)) == pytest.approx(3582, abs=0.5)
     assert beta_from_points(25.0, coolant(25.0), 100.0, coolant(100.0)) == pytest.approx(3640, abs=0.5)
 
 
 @pytest.mark.parametrize(("celsius", "error"), [(-40.0, 3.5), (60.0, -0.48), (140.0, 1.5)])
 def test_a_beta_is_not_enough_for_the_coolant_table(celsius: float, error: float) -> None:
-    """Public workshop manual, 2020: one beta, from 25 and 100 degrees Celsius, must miss by this much."""
+    """The coolant table: one beta, from 25 and 100 degrees Celsius, must miss by this much."""
     beta = beta_from_points(25.0, coolant(25.0), 100.0, coolant(100.0))
     found = beta_celsius(coolant(celsius), coolant(25.0), 25.0, beta)
     assert found - celsius == pytest.approx(error, abs=0.05 if abs(error) > 1 else 0.005)
 
 
 def test_one_kelvin_at_minus_forty_tells_steinhart_hart_from_beta() -> None:
-    """Public workshop manual, 2020: a model with one beta fails where Steinhart and Hart pass."""
+    """The coolant table: a model with one beta fails where Steinhart and Hart pass."""
     beta = beta_from_points(25.0, coolant(25.0), 100.0, coolant(100.0))
     coefficients = steinhart_hart_from_points(COOLANT_CELSIUS, COOLANT_OHMS)
     assert abs(steinhart_hart_celsius(coolant(-40.0), *coefficients) + 40.0) < 1.0
@@ -90,7 +90,7 @@ def test_one_kelvin_at_minus_forty_tells_steinhart_hart_from_beta() -> None:
 
 
 def test_interpolation_in_the_coolant_table_finds_a_point_left_out() -> None:
-    """Public workshop manual, 2020: ln R is nearly straight in 1/T over 20 K."""
+    """The coolant table: ln R is nearly straight in 1/T over 20 K."""
     for left_out in range(1, COOLANT_OHMS.size - 1):
         others = np.arange(COOLANT_OHMS.size) != left_out
         found = table_celsius(COOLANT_OHMS[left_out], COOLANT_CELSIUS[others], COOLANT_OHMS[others])

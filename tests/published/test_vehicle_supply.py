@@ -1,4 +1,7 @@
-"""Vehicle supply against the standard and a service specification."""
+"""Vehicle supply against the standard, test files made from it, and a specification.
+
+The specification of the regulated voltage names a make: source withheld, unverifiable.
+"""
 
 from __future__ import annotations
 
@@ -56,19 +59,19 @@ def test_starting_profile_of_level_one() -> None:
 
 
 def test_starting_profiles_from_memory_beside_the_one_that_was_seen() -> None:
-    """ISO 16750-2: level I from a test file; II to IV, all of them deeper, from memory and marked so."""
-    table = {"I": (8.0, 9.5, 1.0, 0.040), "II": (4.5, 6.5, 10.0, 0.1), "III": (3.0, 5.0, 1.0, 0.1),
-             "IV": (6.0, 6.5, 10.0, 0.1)}  # fmt: skip
-    for level, profile in STARTING_PROFILES.items():
-        figures = (
-            profile.lowest_volts,
-            profile.cranking_volts,
-            profile.cranking_seconds,
-            profile.recovery_seconds,
-        )
-        assert figures == table[level]
-        assert ("from memory" in profile.source) == (level != "I")
-        assert profile.lowest_volts <= STARTING_PROFILES["I"].lowest_volts
+    """ISO 16750-2: level I from a test file; II to IV are from memory, say so, and are held to level I only.
+
+    Each is deeper than level I, and its plateau and its way back are no shorter.
+    """
+    seen = STARTING_PROFILES["I"]
+    for level in ("II", "III", "IV"):
+        profile = STARTING_PROFILES[level]
+        assert "from memory" in profile.source
+        assert profile.lowest_volts < seen.lowest_volts
+        assert profile.lowest_volts < profile.cranking_volts < seen.cranking_volts
+        assert profile.cranking_seconds >= seen.cranking_seconds
+        assert profile.recovery_seconds > seen.recovery_seconds
+    assert "from memory" not in seen.source
 
 
 def test_load_dump() -> None:
@@ -81,9 +84,14 @@ def test_load_dump() -> None:
 
 
 def test_superimposed_voltage_sweep() -> None:
-    """ISO 16750-2, test file of 24 V severity 3: 50 Hz to 25 kHz, 60 s up and 60 s down, five times."""
+    """ISO 16750-2, test file of 24 V severity 3: 50 Hz to 25 kHz, 60 s up and 60 s down, five times.
+
+    The file gives the ends; the logarithmic course between them is from memory, so only its ends are held.
+    """
     assert ripple_sweep_hertz([0.0, 60.0, 120.0, 300.0]).tolist() == pytest.approx([50.0, 25e3, 50.0, 25e3])
-    assert ripple_sweep_hertz([599.0, 601.0]).tolist() == pytest.approx([50.0 * 500 ** (1 / 60), 0.0])
+    between = ripple_sweep_hertz([540.0, 560.0, 580.0, 600.0, 601.0])
+    assert (between[:3] > between[1:4]).all()
+    assert between[4] == 0.0
 
 
 @pytest.mark.parametrize(
@@ -91,7 +99,7 @@ def test_superimposed_voltage_sweep() -> None:
     [(-20.0, 14.0, 15.1), (20.0, 13.7, 14.6), (60.0, 13.2, 14.3), (80.0, 12.9, 14.1)],
 )
 def test_regulated_voltage(celsius: float, low: float, high: float) -> None:
-    """A maker's service specification, by the temperature around the regulator."""
+    """The specification, by the temperature around the regulator."""
     assert regulated_volts(celsius, 0.0) == pytest.approx(low)
     assert regulated_volts(celsius, 1.0) == pytest.approx(high)
 
