@@ -43,6 +43,34 @@ def settled_lamp_ohms(most: Floats, least: Floats) -> Floats:
     return np.asarray(lamp.filament_ohms(volts, LAMP_RATED_VOLTS, LAMP_RATED_WATTS), dtype=float)
 
 
+def with_lamp(most: Floats, least: Floats, lamp: int, lamp_ohms: Floats) -> Floats:
+    """Currents with a test lamp of other ohms: all are straight lines over the lamp's own current.
+
+    Parameters
+    ----------
+    most, least : ndarray, shape (outputs, n)
+        Currents with the two `SOUNDING_OHMS` [A].
+    lamp : int
+        Which of the outputs is the lamp's own current.
+    lamp_ohms : ndarray, shape (n,)
+        Between those two [ohm].
+
+    Returns
+    -------
+    ndarray, shape (outputs, n)
+        [A]
+
+    Examples
+    --------
+    >>> with_lamp(np.array([[6.0]]), np.array([[12 / 1001]]), 0, np.array([2.0]))
+    array([[4.]])
+    """
+    low, high = SOUNDING_OHMS
+    from_most, from_least = (lamp_ohms - low) * most[lamp], (high - lamp_ohms) * least[lamp]
+    whole = from_most + from_least
+    return np.asarray(most + (least - most) * (from_most / np.where(whole == 0, 1.0, whole)))
+
+
 def volts_reading(ends: Sequence[Floats], duty: Floats) -> tuple[Floats, NDArray[np.bool_]]:
     """What a voltmeter shows, and whether it is seen to pulse.
 

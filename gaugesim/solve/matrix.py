@@ -118,7 +118,7 @@ def check(network: Network, ohms: Floats) -> Integers:
     return np.asarray(island[which])
 
 
-def assemble_sparsely(network: Network) -> tuple[csc_array, Floats, Integers]:
+def assemble_sparsely(network: Network) -> tuple[csc_array, Floats, bool]:
     """The same matrix and right-hand side for one large network.
 
     Parameters
@@ -129,8 +129,8 @@ def assemble_sparsely(network: Network) -> tuple[csc_array, Floats, Integers]:
     -------
     matrix : csc_array, shape (nodes + branches, nodes + branches)
     right : ndarray, shape (nodes + branches,)
-    ties : ndarray of int
-        Nodes whose island nothing grounds [1].
+    floating : bool
+        Whether some node is cut off from ground.
 
     Raises
     ------
@@ -158,4 +158,4 @@ def assemble_sparsely(network: Network) -> tuple[csc_array, Floats, Integers]:
     matrix = csc_array((value[there], (row[there], column[there])), shape=(size, size))
     right = np.zeros(size)
     right[k] = np.where(finite, network.volts, np.where(sources, np.nan_to_num(network.amperes), 0.0))
-    return matrix, right, ties
+    return matrix, right, bool(len(ties))

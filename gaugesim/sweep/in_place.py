@@ -1,12 +1,15 @@
-"""Each scenario of a sweep as a change of one solved network: put in place first, or put on top of another.
+"""One scenario put in place in a solved network, and others on top of it: every pair from a few products.
 
 With scenario s in place the network's v, K, D and outputs y are, by Woodbury's formula over the columns S of
 its changes and M = (diag(1/d) + K_SS)^-1,
 
     v' = v - K_TS M v_S,    K' = K_TT - K_TS M K_ST,    D' = D_T - D_S M K_ST,    y' = y_0 - D_S M v_S,
 
-and a scenario t that is one change of size d_t makes of them y = y' - D' v' / (1/d_t + K'). The first may
-change anything: several branches, sources, a coil's turns, a movement's strength, a stuck needle.
+and scenario t on top of it makes of them y = y' - D' a where (diag(1/d) + K') a = v'.
+
+Source
+------
+Woodbury's formula; Leung and Spence (1975) for large changes of a circuit.
 """
 
 from __future__ import annotations
@@ -15,128 +18,94 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gaugesim.reading.correction import Correction, source_gain
-from gaugesim.scenario.stack import Scenarios
 from gaugesim.solve import nodal
-from gaugesim.solve.change import REDUNDANT
 from gaugesim.solve.network import Floats, Integers
-from gaugesim.sweep.layout import WHOLE, Firsts, Seconds
-from gaugesim.sweep.sums import Sums
 
 
-def changes_of(scenarios: Scenarios, changes: Correction, sums: Sums) -> tuple[Seconds, Firsts]:
-    """Every scenario of a batch, as it is put in place and, where it can be, as it is put on top.
+class InPlace:
+    """A batch of scenarios of one network, each as it is put in place and as it is put on top of another.
 
     Parameters
     ----------
-    scenarios : Scenarios
     changes : Correction
-        The same of the situation's network.
-    sums : Sums
-        What is wanted.
+        The scenarios one by one.
 
-    Returns
-    -------
-    seconds : Seconds
-        Of the scenarios that change one branch or path at most and nothing else that is seen.
-    firsts : Firsts
-        Of all.
-
-    Source
-    ------
-    Woodbury's formula; Leung and Spence (1975) for large changes of a circuit.
-    """
-    used = changes.amount != 0
-    most = max(1, int(used.sum(axis=1).max(initial=0)))
-    order = np.argsort(~used, axis=1, kind="stable")[:, :most]
-    place, amount = (np.take_along_axis(each, order, axis=1) for each in (changes.index, changes.amount))
-    factored, columns = changes.factored, changes.columns
-    p, q = (columns.p_index, columns.p_sign), (columns.q_index, columns.q_sign)
-    coupling, drive, transfer = factored.transfer(q, p), factored.pick(q), factored.transfer(changes.rows, p)
-    gains = np.array([source_gain(factored, q, row) for row, _ in changes.volts]).reshape(-1, len(drive))
-    steps = np.array([step for _, step in changes.volts]).reshape(-1, len(place)).T
-
-    large = np.abs(amount[:, 0]) > 1
-    diagonal = np.where(large, 1.0 / np.where(large, amount[:, 0], 1.0), 1.0)
-    scale = np.where(large, 1.0, amount[:, 0])
-    own = coupling[place[:, 0], place[:, 0]]
-    least = REDUNDANT * np.where(diagonal == 0, 1.0, np.abs(diagonal))
-    bears = np.abs(diagonal + scale * own) > least
-    alone = plain(scenarios, used)
-    known = np.concatenate([np.flatnonzero(alone & bears), np.flatnonzero(alone & ~bears)])
-    number = np.append(known, np.zeros(WHOLE, dtype=np.intp))
-    at = place[number, 0]
-    currents = np.ascontiguousarray(transfer[:, at])
-    seconds = Seconds(
-        number,
-        bears[known],
-        np.ascontiguousarray(coupling[:, at]),
-        np.ascontiguousarray(coupling[at].T),
-        own[number],
-        drive[at],
-        sums.weights @ currents,
-        currents,
-        np.ascontiguousarray(gains[:, at]),
-        diagonal[number],
-        scale[number],
-        least[number],
-    )
-
-    each = np.broadcast_to(np.eye(most), (len(place), most, most))
-    small = coupling[place[:, :, None], place[:, None, :]]
-    inverse = np.swapaxes(nodal.corrections(small[:, None], each, amount[:, None, :]), 1, 2)
-    solved = np.einsum("nkl,nl->nk", inverse, drive[place] + np.einsum("ns,snk->nk", steps, gains[:, place]))
-    flowing = changes.currents()
-    outward = np.einsum("cnk,nkl->ncl", transfer[:, place], inverse)
-    factor, more, coil, fits = _turns(scenarios, sums)
-    every = np.arange(len(place))
-    firsts = Firsts(
-        fits & np.all(np.any(inverse != 0, axis=2) | (amount == 0), axis=1),
-        used.sum(axis=1),
-        np.ascontiguousarray(place),
-        solved,
-        np.ascontiguousarray(inverse),
-        factor[:, :, None] * (sums.weights @ outward) + more[:, :, None] * outward[every, coil][:, None, :],
-        factor * (flowing @ sums.weights.T) + more * flowing[every, coil][:, None] + sums.constants,
-        factor,
-        more,
-        coil,
-        np.ascontiguousarray(steps),
-        np.array([scenarios.stuck.get(name, np.full(len(place), np.nan)) for name in sums.gauges]).T.copy(),
-    )
-    return seconds, firsts
-
-
-def plain(scenarios: Scenarios, used: NDArray[np.bool_]) -> NDArray[np.bool_]:
-    """Scenarios that change one branch or path at most, and nothing else that is seen.
-
-    Parameters
+    Attributes
     ----------
-    scenarios : Scenarios
-    used : ndarray of bool, shape (n, k)
-        Which changes of branches and paths each makes.
-
-    Returns
-    -------
-    ndarray of bool, shape (n,)
+    rank : ndarray of int, shape (n,)
+        How many branches and paths each changes.
+    drives : ndarray of bool, shape (n,)
+        Whether it changes a source: it can be put in place, not on top.
+    bears : ndarray of bool, shape (n,)
+        Whether each of its changes makes a difference by itself, unlike an open in a dead end: one that does
+        not can be put on top, not in place.
     """
-    result = np.count_nonzero(used, axis=1) <= 1
-    # parameters count for nothing by themselves where there is no regulator
-    for values in (*scenarios.volts.values(), *scenarios.stuck.values()):
-        result &= np.isnan(values)
-    for values in (*scenarios.turns.values(), *scenarios.strength.values()):
-        result &= values == 1
-    return np.asarray(result)
 
+    def __init__(self, changes: Correction) -> None:
+        used = changes.amount != 0
+        self.rank = used.sum(axis=1)
+        order = np.argsort(~used, axis=1, kind="stable")[:, : max(1, int(self.rank.max(initial=0)))]
+        self._at = np.take_along_axis(changes.index, order, axis=1)
+        self._amount = np.take_along_axis(changes.amount, order, axis=1)
+        factored, columns = changes.factored, changes.columns
+        p, q = (columns.p_index, columns.p_sign), (columns.q_index, columns.q_sign)
+        self._forth, self._drive = factored.transfer(q, p), factored.pick(q)
+        self._back = np.ascontiguousarray(self._forth.T)
+        self._outward = factored.transfer(changes.rows, p)
+        gains = np.array([source_gain(factored, q, row) for row, _ in changes.volts])
+        self._gains = gains.reshape(len(changes.volts), len(self._drive))
+        self._steps = np.array([step for _, step in changes.volts]).reshape(len(changes.volts), len(used)).T
+        self.drives: NDArray[np.bool_] = np.any(self._steps != 0, axis=1)
+        self._single = changes.currents()
+        width = self._at.shape[1]
+        small = self._forth[self._at[:, :, None], self._at[:, None, :]]
+        each = np.broadcast_to(np.eye(width, dtype=np.float64), small.shape)
+        inverse = nodal.corrections(small[:, None], each, self._amount[:, None, :])
+        self._inverse = np.swapaxes(inverse, 1, 2)
+        driven = self._drive[self._at] + np.einsum("ns,snk->nk", self._steps, self._gains[:, self._at])
+        self._solved = np.einsum("nkl,nl->nk", self._inverse, driven)
+        bears = np.any(self._inverse != 0, axis=2) | (self._amount == 0)
+        self.bears: NDArray[np.bool_] = np.all(bears, axis=1)
 
-def _turns(scenarios: Scenarios, sums: Sums) -> tuple[Floats, Floats, Integers, NDArray[np.bool_]]:
-    """`Firsts.factor`, ``more`` and ``coil``; and whether no scenario's coils are more than these can say."""
-    count = len(scenarios)
-    factor, lost = np.ones((count, len(sums.gauge))), np.ones(count)
-    for name, strength in scenarios.strength.items():
-        factor[:, [gauge == name for gauge in sums.gauge]] = strength[:, None]
-    coil, coils = np.zeros(count, dtype=np.intp), np.zeros(count, dtype=np.intp)
-    for element, turns in scenarios.turns.items():
-        rows = turns != 1
-        coil[rows], lost[rows] = sums.outputs.index(element), turns[rows]
-        coils += rows
-    return factor, factor * (lost[:, None] - 1.0) * sums.weights.T[coil], coil, coils <= 1
+    def currents(self, first: Integers, second: Integers) -> Floats:
+        """Output currents with one scenario in place and another on top of it.
+
+        Parameters
+        ----------
+        first : ndarray of int, shape (f,)
+            Scenarios that bear.
+        second : ndarray of int, shape (s,)
+            Scenarios that change no source.
+
+        Returns
+        -------
+        ndarray, shape (outputs, f, s)
+            [A]
+        """
+        here, there = (
+            self._at[some, : max(1, int(self.rank[some].max(initial=0)))].T for some in (first, second)
+        )
+        k, m = len(here), len(there)
+        # i, l: changes of the first; j, n: of the second; f, s: which first and second; o: outputs
+        forth, back = (each[here].take(there, axis=2) for each in (self._forth, self._back))
+        inner = np.einsum("fil,lfjs->ifjs", self._inverse[first, :k, :k], forth)
+        own = self._forth[there[:, None], there[None, :]][:, :, None] - np.einsum(
+            "ifjs,ifns->jnfs", back, inner
+        )
+        drive = self._drive[there][:, None] - np.einsum("fi,ifjs->jfs", self._solved[first, :k], back)
+        if self.drives[first].any():
+            drive += np.einsum("fe,ejs->jfs", self._steps[first], self._gains[:, there])
+        shape = len(first), len(second)
+        count = shape[0] * shape[1]
+        flow = nodal.corrections(
+            np.moveaxis(own, (0, 1), (2, 3)).reshape(count, m, m),
+            np.moveaxis(drive, 0, 2).reshape(count, m),
+            np.broadcast_to(self._amount[second, :m], (*shape, m)).reshape(count, m),
+        )
+        flow = np.moveaxis(flow.reshape(*shape, m), 2, 0)
+        through = np.einsum("ifjs,jfs->ifs", forth, flow)
+        outward = np.einsum("ofl,fli->ofi", self._outward[:, here.T], self._inverse[first, :k, :k])
+        result = np.einsum("ofi,ifs->ofs", outward, through)
+        result -= np.einsum("ojs,jfs->ofs", self._outward[:, there], flow)
+        result += self._single[first].T[:, :, None]
+        return np.asarray(result)

@@ -1,8 +1,8 @@
-"""Two scenarios at once as one: for pairs with parts not linear, or of which both change many things."""
+"""Two faults at once: as one change, and what needles ask of them beside the currents."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 
@@ -33,62 +33,65 @@ class PairRows:
     response: Response
 
 
-def paired(scenarios: Scenarios, first: Integers, second: Integers) -> Scenarios:
-    """Rows of scenarios two by two.
+def beside(
+    scenarios: Scenarios,
+    first: Integers,
+    second: Integers,
+    elements: Sequence[str],
+    parameters: Sequence[str],
+) -> Scenarios:
+    """Every two of some scenarios, as far as needles ask beside the currents.
 
     Parameters
     ----------
     scenarios : Scenarios
-    first, second : ndarray of int, shape (n,)
+    first, second : ndarray of int, shapes (f,) and (s,)
         Rows [1].
+    elements : sequence of str
+        Branches whose resistance is asked.
+    parameters : sequence of str
+        Parameters that are asked.
 
     Returns
     -------
     Scenarios
-        Where both rows decide the same branch, source, needle or coil, the second does; two paths between the
-        same nodes are both there. Their severity is the second's.
+        Of ``f * s`` rows, the second in turn for each of the first, which decides where both do.
 
     Examples
     --------
     >>> from gaugesim.scenario.stack import stack
     >>> wire, pin = (Change(np.zeros(1), branches={name: np.array([7.0])}) for name in ("r1", "r2"))
-    >>> paired(stack([wire, pin]), np.array([0]), np.array([1])).column
-    array([[0, 1]])
+    >>> beside(stack([wire, pin]), np.array([0]), np.array([1]), ["r1"], []).resistance("r1", 0.0)
+    array([7.])
     """
-    one, other = scenarios.column[first], scenarios.column[second]
-    again = ((one[:, :, None] == other[:, None, :]) & (other[:, None, :] < len(scenarios.branches))).any(
-        axis=2
-    )
-    column = np.concatenate([np.where(again, -1, one), other], axis=1)
-    ohms = np.concatenate([scenarios.ohms[first], scenarios.ohms[second]], axis=1)
-    # used columns to the left, so that few are worked on
-    order = np.argsort(column < 0, axis=1, kind="stable")
-    most = max(1, int((column >= 0).sum(axis=1).max(initial=0)))
-    column = np.take_along_axis(column, order, axis=1)[:, :most]
-    ohms = np.take_along_axis(ohms, order, axis=1)[:, :most]
+    shape = len(first), len(second)
 
-    def later(values: Mapping[str, Floats], unchanged: float) -> dict[str, Floats]:
-        result = {}
-        for name, array in values.items():
-            given = array[second]
-            same = np.isnan(given) if np.isnan(unchanged) else given == unchanged
-            result[name] = np.where(same, array[first], given)
-        return result
+    def later(values: Floats, unchanged: float) -> Floats:
+        given = values[second]
+        same = np.isnan(given) if np.isnan(unchanged) else given == unchanged
+        return np.where(same, values[first][:, None], given).ravel()
 
+    def every(values: Mapping[str, Floats], unchanged: float) -> dict[str, Floats]:
+        return {name: later(array, unchanged) for name, array in values.items()}
+
+    count = shape[0] * shape[1]
+    ohms = [later(scenarios.resistance(name, np.nan), np.nan) for name in elements]
+    asked = {name: scenarios.parameters[name] for name in parameters if name in scenarios.parameters}
+    table = np.array(ohms).reshape(len(ohms), count).T
     return Scenarios(
-        np.arange(len(first)),
-        scenarios.severity[second],
-        scenarios.branches,
-        scenarios.paths,
-        column,
-        ohms,
-        later(scenarios.volts, np.nan),
-        later(scenarios.parameters, np.nan),
-        later(scenarios.turns, 1.0),
-        later(scenarios.stuck, np.nan),
-        later(scenarios.strength, 1.0),
-        np.zeros(len(first), dtype=np.intp),
-        ((),) * len(first),
+        np.zeros(count, dtype=np.intp),
+        np.zeros(count),
+        tuple(elements),
+        (),
+        np.where(np.isnan(table), -1, np.arange(len(ohms))),
+        table,
+        {},
+        every(asked, np.nan),
+        every(scenarios.turns, 1.0),
+        every(scenarios.stuck, np.nan),
+        every(scenarios.strength, 1.0),
+        np.zeros(count, dtype=np.intp),
+        ((),),
     )
 
 

@@ -10,20 +10,25 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gaugesim.errors import CaseError
-from gaugesim.reading import Situation, respond
+from gaugesim.reading import Response, Situation, respond
+from gaugesim.reading.correction import Correction
+from gaugesim.reading.instruments import SOUNDING_OHMS, settled_lamp_ohms, with_lamp
+from gaugesim.reading.response import interpret
+from gaugesim.scenario.check import LAMP, METER
 from gaugesim.scenario.fault import Change, Fault, all_faults
 from gaugesim.scenario.stack import Scenarios, stack
-from gaugesim.solve.network import Integers
-from gaugesim.sweep.paired import PairRows, combined, paired
-from gaugesim.sweep.quick import Quick
+from gaugesim.solve import nodal
+from gaugesim.solve.network import Floats, Integers
+from gaugesim.sweep.in_place import InPlace
+from gaugesim.sweep.paired import PairRows, beside, combined
 from gaugesim.sweep.singles import SEVERITIES, fault_rows
 
-# rows of pairs that are worked on at a time on the long way
+# pairs that are worked on at a time: what is between stays in the processor's cache
+BLOCK = 8192
+# of those that are worked out together
 ROWS = 4096
 # what every place of change does to every scenario stands in memory, some hundred megabytes at this number
 MOST_FAULTS = 2000
-# scenarios whose pairs are looked through at a time
-TAKEN = 256
 
 
 @dataclass(frozen=True)
@@ -104,60 +109,121 @@ class PairSweep:
         return np.asarray((result | result.T) & self.apart)
 
     @cached_property
-    def quick(self) -> Quick:
-        """The pairs that go the short way."""
-        return Quick(self.place, self.scenarios, self.apart & ~self._shares & ~self._mixed)
+    def _networks(self) -> tuple[tuple[InPlace, ...], ...]:
+        """The scenarios in each network; with a test lamp, at two resistances of it in turn."""
+        place, networks = self.place, [(network, self.place.outputs) for network in self.place.phases]
+        if place.meter is not None:
+            networks.append((place.meter, (place.meter.branch(METER),)))
+        return tuple(
+            tuple(
+                InPlace(Correction(factored, outputs, self.scenarios, place.decided(network)))
+                for factored in (
+                    [nodal.factor(network.with_ohms({LAMP: ohms})) for ohms in SOUNDING_OHMS]
+                    if place.has_lamp
+                    else [nodal.factor(network)]
+                )
+            )
+            for network, outputs in networks
+        )
 
-    def blocks(self) -> Iterator[PairRows]:
+    @cached_property
+    def rank(self) -> Integers:
+        """How many changes each scenario makes in a network, at most, shape (n,)."""
+        return np.asarray(np.max([one.rank for each in self._networks for one in each], axis=0))
+
+    @cached_property
+    def bears(self) -> NDArray[np.bool_]:
+        """Whether each scenario makes a difference by itself, so that it can be put in place, shape (n,)."""
+        return np.asarray(np.all([one.bears for each in self._networks for one in each], axis=0))
+
+    @cached_property
+    def _drives(self) -> NDArray[np.bool_]:
+        return np.asarray(np.any([one.drives for each in self._networks for one in each], axis=0))
+
+    @cached_property
+    def together(self) -> NDArray[np.bool_]:
+        """Which pairs of faults are worked out together, since neither can be put on top of the other."""
+
+        def any_of(rows: NDArray[np.bool_]) -> NDArray[np.bool_]:
+            return np.bincount(self.scenarios.source, weights=rows, minlength=len(self.faults)) > 0
+
+        waits, drives = any_of(~self.bears), any_of(self._drives)
+        neither = waits & drives
+        result = np.outer(waits, waits) | np.outer(drives, drives) | neither[:, None] | neither
+        return np.asarray((result | self._shares | self._mixed) & self.apart)
+
+    def blocks(self, size: int = BLOCK) -> Iterator[PairRows]:
         """What every pair shows, in no particular order; the first of a pair stands before the second.
+
+        Parameters
+        ----------
+        size : int, optional
+            Pairs that are worked on at a time [1].
 
         Yields
         ------
         PairRows
         """
-        yield from self.quick.blocks()
-        yield from self._stacked()
-        yield from self._combined()
-
-    def _stacked(self) -> Iterator[PairRows]:
-        """Pairs of scenarios that are simply put together."""
-        rows = self.scenarios
-        number = np.arange(len(rows))
-        apart = (self.apart & ~self._mixed)[:, rows.source]
-        used = (rows.column >= 0).sum(axis=1)
-        # those with many columns keep to themselves: a batch is as wide as its widest row
-        waiting: dict[bool, list[tuple[Integers, Integers]]] = {False: [], True: []}
-        for start in range(0, len(rows), TAKEN):
-            some = slice(start, start + TAKEN)
-            wanted = apart[rows.source[some]] & (number[some, None] < number) & ~self.quick.takes(some)
-            first, second = np.nonzero(wanted)
-            first += start
-            wide = used[first] + used[second] > 2
-            for is_wide, list_of in waiting.items():
-                list_of.append((first[wide == is_wide], second[wide == is_wide]))
-                if sum(len(more) for _, more in list_of) >= ROWS:
-                    yield from self._respond(list_of)
-                    list_of.clear()
-        for list_of in waiting.values():
-            yield from self._respond(list_of)
-
-    def _respond(self, parts: Sequence[tuple[Integers, Integers]]) -> Iterator[PairRows]:
-        if not parts:
-            return
-        first, second = (np.concatenate(each) for each in zip(*parts, strict=True))
-        for start in range(0, len(first), ROWS):
-            some = slice(start, start + ROWS)
-            both = paired(self.scenarios, first[some], second[some])
-            yield PairRows(first[some], second[some], respond(self.place, both))
-
-    def _combined(self) -> Iterator[PairRows]:
-        """Pairs whose two faults have to be worked out together."""
-        for first, second, both in self._mixed_rows:
+        # sources are changed first, and what makes no difference by itself comes last
+        order = np.lexsort((-self.rank, ~self.bears, ~self._drives))
+        firsts = np.flatnonzero(self.bears[order])
+        for wide in (False, True):
+            seconds = np.flatnonzero((self.rank[order] > 1) == wide)
+            start = 0
+            while start < len(firsts) and len(seconds := seconds[seconds > firsts[start]]):
+                some = firsts[start : start + max(1, size // len(seconds))]
+                start += len(some)
+                wanted = (some[:, None] < seconds) & self._simple[order[some]][:, order[seconds]]
+                if wanted.any():
+                    yield self._on_top(order[some], order[seconds], wanted)
+        for first, second, both in self._combined:
             yield PairRows(first, second, respond(self.place, both))
 
     @cached_property
-    def _mixed_rows(self) -> tuple[tuple[Integers, Integers, Scenarios], ...]:
-        """These pairs, worked out: a few in a hundred of all, but each takes the netlist's own arithmetic."""
+    def _simple(self) -> NDArray[np.bool_]:
+        """Which scenarios go on top of which."""
+        source = self.scenarios.source
+        return np.asarray((self.apart & ~self.together)[source][:, source])
+
+    def _on_top(self, first: Integers, second: Integers, wanted: NDArray[np.bool_]) -> PairRows:
+        """Some scenarios put in place, and others on top of each."""
+        place = self.place
+        phases: list[Floats] = []
+        lamp_ohms = None
+        for networks in self._networks:
+            currents = [one.currents(first, second).reshape(-1, wanted.size) for one in networks]
+            if place.has_lamp:
+                lamp = place.outputs.index(place.network.branch(LAMP))
+                if lamp_ohms is None:
+                    lamp_ohms = settled_lamp_ohms(currents[0][lamp], currents[1][lamp])
+                currents = [with_lamp(currents[0], currents[1], lamp, lamp_ohms)]
+            phases.append(currents[0].T)
+        metered = None if place.meter is None else phases.pop()[:, 0]
+        unit = place.circuit.sheet.regulator
+        both = beside(
+            self.scenarios,
+            first,
+            second,
+            [gauge.element for gauge in place.gauges if gauge.element],
+            [unit.design_volts] if unit else [],
+        )
+        shown = interpret(place, both, phases, lamp_ohms, metered)
+        taken = wanted.ravel()
+        first, second = (each[wanted] for each in np.broadcast_arrays(first[:, None], second))
+        return PairRows(
+            np.minimum(first, second),
+            np.maximum(first, second),
+            Response(
+                {name: stand[taken] for name, stand in shown.positions.items()},
+                None if shown.reading is None else shown.reading[taken],
+                shown.pulses[taken],
+                shown.duty[taken],
+            ),
+        )
+
+    @cached_property
+    def _combined(self) -> tuple[tuple[Integers, Integers, Scenarios], ...]:
+        """Pairs worked out together: a few in a hundred, but each takes the netlist's own arithmetic."""
         rows = self.scenarios
         starts = np.searchsorted(rows.source, np.arange(len(self.faults) + 1))
         found: list[tuple[Integers, Integers, Scenarios]] = []
@@ -170,7 +236,7 @@ class PairSweep:
             changes.clear()
             numbers.clear()
 
-        for i, j in zip(*np.nonzero(np.triu(self._mixed)), strict=True):
+        for i, j in zip(*np.nonzero(np.triu(self.together)), strict=True):
             one, other = (np.arange(starts[k], starts[k + 1]) for k in (i, j))
             faults = (self.faults[i], self.faults[j])
             severities = (rows.severity[one], rows.severity[other])

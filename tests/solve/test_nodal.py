@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from gaugesim.errors import UnsolvableError
+from gaugesim.errors import UnknownNameError, UnsolvableError
 from gaugesim.solve.network import OPEN_OHMS, SHORT_OHMS, Floats, Network, Path, explain_unsolvable, islands
 from gaugesim.solve.nodal import Factored, Solution, corrections, factor, solve
 
@@ -492,3 +492,13 @@ def test_a_floating_base_is_marked() -> None:
     network = Network.of([BATTERY, LAMP, Path("lead", "feed", "sender", 0.1)])
     assert not factor(network).floating
     assert factor(network.with_ohms({"lead": np.inf})).floating
+
+
+def test_numbers_of_several_names() -> None:
+    network = Network.of([Path("battery", "a", "0", 0.0, 12.0), Path("lamp", "b", "a", 6.0)])
+    assert network.node_numbers(["b", "0", "a"]).tolist() == [network.node(name) for name in ("b", "0", "a")]
+    assert network.branch_numbers(["lamp", "battery"]).tolist() == [1, 0]
+    with pytest.raises(UnknownNameError, match="no node is called 'c'"):
+        network.node_numbers(["a", "c"])
+    with pytest.raises(UnknownNameError, match=r"no branch is called 'lmp'; did you mean lamp\?"):
+        network.branch_numbers(["battery", "lmp"])

@@ -101,20 +101,20 @@ def test_the_command_reads_a_line_of_5000_nodes(
     assert needle["high"] > stand + 0.01
 
 
-def test_every_fault_of_a_line_of_5000_nodes_is_as_solved_anew() -> None:
+def test_faults_of_a_line_of_5000_nodes_are_as_solved_anew() -> None:
     network = line(NODES)
     rows = line_scenarios(network, 5)
     coil = network.branch("coil")
-    correction = Correction(factor_sparsely(network), [coil], rows, Decided(frozenset(), False))
-    currents = correction.currents()[:, 0]
-    assert len(currents) == 6 * (len(network.names) + len(network.nodes))
     # the battery straight on a dead short has no solution
     dead = 6 * (len(network.names) + network.node("plus"))
     solvable = np.delete(np.arange(len(rows)), dead)
     # the battery and its post, the line's far end, and some between
     chosen = [*range(12), *range(len(rows) - 6, len(rows)), *range(dead + 1, dead + 12)]
     chosen += np.random.default_rng(1).choice(solvable, 50, replace=False).tolist()
-    for row in chosen:
+    rows = rows.take(np.array(chosen))
+    correction = Correction(factor_sparsely(network), [coil], rows, Decided(frozenset(), False))
+    currents = correction.currents()[:, 0]
+    for row in range(len(rows)):
         k, ohms = int(rows.column[row, 0]), float(rows.ohms[row, 0])
         if k < len(network.names):
             changed = network.with_ohms({network.names[k]: ohms})
