@@ -6,6 +6,7 @@ What all rest on:
 
     errors        the family of exceptions
     plain         text from strangers, made fit to be read on a terminal
+    files         read with a limit, written whole or not at all
     paths         where the netlists and the ngspice library are
     notebook      small tables with which results show themselves in a notebook
     physics       movements, senders, wires, contacts, supplies, lamps, meters and water as pure functions

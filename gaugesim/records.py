@@ -18,6 +18,7 @@ from gaugesim.errors import CaseError, GaugesimError
 from gaugesim.evidence import history
 from gaugesim.evidence.handling import whole
 from gaugesim.evidence.history import PastRepair, PastRepairs
+from gaugesim.files import read_file, write_files
 
 # shares of a count below this are left out
 LEAST_COUNT = 0.005
@@ -74,9 +75,9 @@ def keep(case_path: Path, folder: Path, name: str | None = None) -> Path:
     target = folder / f"{case_path.stem if name is None else name}.toml"
     if target.parent.resolve() != folder.resolve():
         raise CaseError(f"a record cannot be called {name!r}", "", "use a name without / in it")
-    content = case_path.read_bytes()
+    content = read_file(case_path)
     if target.exists():
-        if target.read_bytes() != content:
+        if read_file(target) != content:
             raise CaseError(
                 "another case is kept there already and is not overwritten",
                 str(target),
@@ -84,8 +85,7 @@ def keep(case_path: Path, folder: Path, name: str | None = None) -> Path:
             )
         return target
     folder.mkdir(parents=True, exist_ok=True)
-    with target.open("xb") as file:
-        file.write(content)
+    write_files({target: content})
     return target
 
 
@@ -209,7 +209,7 @@ def past_repairs(path: Path, netlists_folder: Path | None = None) -> PastRepairs
             'a finished case ends with [[replaced]], result = "cured"',
         )
     entries = [PastRepair(part, mode, count) for (part, mode), count in sorted(found.counts.items())]
-    return PastRepairs(path.name, tuple(entries))
+    return PastRepairs(path.name, tuple(entries), unreadable=tuple(found.refused.values()))
 
 
 def keep_finished(case: Case, folder: Path) -> Path:

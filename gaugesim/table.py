@@ -9,8 +9,8 @@ from pathlib import Path
 from typing import Any
 
 from gaugesim.errors import GaugesimError, nearest, unknown_name
+from gaugesim.files import read_file
 
-LARGEST_FILE = 1_000_000  # bytes
 _MISSING: Any = object()
 
 
@@ -39,9 +39,8 @@ def load(path: Path, error: type[GaugesimError], parse: Parse = tomllib.loads) -
         Of the given type: unreadable, too large, not TOML (with line and column).
     """
     try:
-        if path.stat().st_size > LARGEST_FILE:
-            raise error("the file is too large", str(path), f"{LARGEST_FILE} bytes at most")
-        return parse(path.read_bytes().decode("utf-8-sig"))
+        text = read_file(path).decode("utf-8-sig")
+        return parse(text)
     except OSError as cause:
         raise error(f"cannot be read ({cause.strerror})", str(path), "name a readable .toml file") from None
     except UnicodeDecodeError:

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from gaugesim.circuit import Circuit
 from gaugesim.errors import CaseError, SheetError
+from gaugesim.files import read_file, write_files
 from gaugesim.table import Table, load
 
 _NAME = re.compile(r"[a-z][a-z0-9_]*")
@@ -87,13 +88,9 @@ def copy_circuit(
         )
     root = original.netlist.path.resolve().parent
     netlist, sheet = folder / f"{name}.cir", folder / f"{name}.toml"
-    for path in (netlist, sheet):
-        if path.exists():
-            raise CaseError("is there already and is not overwritten", str(path), "choose another name")
-    contents = {
-        netlist: (netlist_text if netlist_text is not None else _started(original, name)).encode(),
-        sheet: (sheet_text if sheet_text is not None else _sheet_started(original, name)).encode(),
-    }
+    if netlist.exists():
+        raise CaseError("is there already and is not overwritten", str(netlist), "choose another name")
+    contents: dict[Path, bytes] = {}
     included = [path.resolve() for path in (*original.netlist.files[1:], *more)]
     included += [root / target for target in sheet_includes(original)]
     targets = []
@@ -103,16 +100,24 @@ def copy_circuit(
         content = source.read_bytes()
         if not target.exists():
             contents[target] = content
-        elif target.read_bytes() != content:
+        elif read_file(target) != content:
             raise CaseError(
                 f"is there already and differs from that of {original.id}",
                 str(target),
                 "copy into another folder, or make the two alike",
             )
-    for path, content in contents.items():
+    text = sheet_text if sheet_text is not None else _sheet_started(original, name)
+    # a sheet of the same words was left by a copy that somebody ended before it had its netlist
+    if not sheet.exists():
+        contents[sheet] = text.encode()
+    elif read_file(sheet) != text.encode():
+        raise CaseError("is there already and is not overwritten", str(sheet), "choose another name")
+    # the netlist comes last: with it the circuit is there
+    text = netlist_text if netlist_text is not None else _started(original, name)
+    contents[netlist] = text.encode()
+    for path in contents:
         path.parent.mkdir(parents=True, exist_ok=True)
-        with path.open("xb") as file:
-            file.write(content)
+    write_files(contents)
     return Copied(netlist, sheet, tuple(targets))
 
 

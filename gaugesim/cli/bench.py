@@ -10,9 +10,12 @@ from gaugesim.circuit import Circuit, find
 from gaugesim.cli.output import needle_json, note, print_json, reading_json
 from gaugesim.cli.parser import Parser, out_of_range, settings
 from gaugesim.errors import CaseError
+from gaugesim.files import refuse_taken
 
 if TYPE_CHECKING:
     from gaugesim.draw.bench import Bench
+
+TAKEN = "name another --save, or add --replace"
 
 
 def add_options(parser: Parser) -> None:
@@ -79,8 +82,9 @@ def run_bench(arguments: argparse.Namespace) -> int:
     }
     if arguments.save is not None:
         _refuse_ending(arguments.save)
+        refuse_taken([arguments.save], arguments.replace, TAKEN)
         bench = Bench(circuit, **options)
-        bench.save(arguments.save)
+        bench.save(arguments.save, replace=arguments.replace)
     else:
         bench = open_bench(circuit, **options)
         _refuse_no_window(bench)

@@ -10,7 +10,7 @@ from typing import Any
 from gaugesim import circuit as circuits
 from gaugesim.circuit import Circuit
 from gaugesim.cli.output import note, print_json, table, words_of, wrapped
-from gaugesim.cli.parser import add_circuit, add_command, circuit_of, finish
+from gaugesim.cli.parser import add_circuit, add_command, circuit_of, finish, found_all
 from gaugesim.describe import SoundReading, chain, part_value, sound_readings
 from gaugesim.errors import CaseError, unknown_name
 from gaugesim.paths import shipped_netlists
@@ -76,7 +76,7 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.circuit is None:
         if arguments.state is not None:
             raise CaseError("--state needs a circuit", "", "write gaugesim circuits CIRCUIT --state S")
-        chosen = [circuits.find(name, arguments.netlists) for name in circuits.available(arguments.netlists)]
+        chosen = found_all(arguments.netlists)
     else:
         chosen = [circuit_of(arguments)]
         states = chosen[0].sheet.states

@@ -8,17 +8,18 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from gaugesim import case as cases
-from gaugesim import circuit as circuits
 from gaugesim.cli.advice_text import check_lines
 from gaugesim.cli.conversation_text import proof_lines, question_lines, ranking_lines
 from gaugesim.cli.diagnose import cautions_of
 from gaugesim.cli.history import effect_lines, learned
 from gaugesim.cli.output import wrapped
+from gaugesim.cli.parser import found_all
 from gaugesim.conversation import Choice, Kept, Question, State, begin, resume, step, withdraw
 from gaugesim.conversation.question import BACK, HELP, STOP, UNKNOWN, understand
 from gaugesim.diagnose import candidates
 from gaugesim.errors import GaugesimError
 from gaugesim.evidence.history import Effect
+from gaugesim.files import read_file
 from gaugesim.plan.advice import Advice
 
 # from a prompt to the line that was typed; raises EOFError at the end of input
@@ -61,9 +62,7 @@ class Circuits:
         state : State
         effects : tuple of Effect
         """
-        known = [
-            circuits.find(name, self.netlists_folder) for name in circuits.available(self.netlists_folder)
-        ]
+        known = found_all(self.netlists_folder)
         chosen, effects = learned(known, self.history, self.netlists_folder)
         return begin(path, chosen), effects
 
@@ -81,7 +80,7 @@ class Circuits:
         """
         named = candidates(cases.read(path), self.netlists_folder)
         chosen, effects = learned(named, self.history, self.netlists_folder)
-        return resume(path, path.read_bytes().decode("utf-8-sig"), chosen), effects
+        return resume(path, read_file(path).decode("utf-8-sig"), chosen), effects
 
 
 def converse(
@@ -122,7 +121,7 @@ def converse(
 
 
 def _open(path: Path, over: bool, known: Circuits, read: Read) -> _Talk:
-    original = path.read_bytes() if path.exists() else None
+    original = read_file(path) if path.exists() else None
     state, effects = known.begin(path) if original is None or over else known.resume(path)
     return _Talk(state, effects, Kept(path, original), known, read)
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from gaugesim.case import Case
 from gaugesim.circuit import Circuit
 from gaugesim.cli.advice_text import percent
-from gaugesim.cli.output import wrapped
+from gaugesim.cli.output import note, wrapped
 from gaugesim.cli.parser import Parser
 from gaugesim.diagnose import candidates
 
@@ -79,6 +79,8 @@ def learned(
     from gaugesim.records import past_repairs
 
     past = past_repairs(history, netlists_folder)
+    for reason in past.unreadable:
+        note(f"a record is not counted: {reason}")
     after = learn(chosen, past, netlists_folder)
     return after, tuple(effect_on(*both, past) for both in zip(chosen, after, strict=True))
 
@@ -107,6 +109,7 @@ def effect_json(effects: tuple[Effect, ...], circuit: str) -> dict[str, Any] | N
                 "repairs": effect.counted,
                 "elsewhere": effect.elsewhere,
                 "sheet_worth": effect.past.sheet_worth,
+                "unreadable": list(effect.past.unreadable),
                 "priors": shares,
             }
     return None

@@ -7,8 +7,9 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, NoReturn
 
-from gaugesim.circuit import Circuit, find
-from gaugesim.errors import CaseError, unknown_name
+from gaugesim.circuit import Circuit, available, find
+from gaugesim.cli.output import note
+from gaugesim.errors import CaseError, GaugesimError, unknown_name
 from gaugesim.expression import ExpressionError, read_number
 
 
@@ -136,6 +137,27 @@ def circuit_of(arguments: argparse.Namespace) -> Circuit:
     Circuit
     """
     return find(arguments.circuit, arguments.netlists)
+
+
+def found_all(netlists_folder: Path | None) -> list[Circuit]:
+    """All circuits that can be read; a note tells of each that cannot.
+
+    Parameters
+    ----------
+    netlists_folder : Path or None
+        Searched first.
+
+    Returns
+    -------
+    list of Circuit
+    """
+    found = []
+    for name in available(netlists_folder):
+        try:
+            found.append(find(name, netlists_folder))
+        except GaugesimError as error:
+            note(f"circuit {name} is left out: {error}")
+    return found
 
 
 def settings(circuit: Circuit, given: Sequence[str]) -> dict[str, float]:

@@ -32,6 +32,7 @@ from gaugesim.cli.practice_text import (
 from gaugesim.conversation import Kept
 from gaugesim.conversation.question import BACK, HELP, STOP, Question, understand
 from gaugesim.errors import CaseError, GaugesimError
+from gaugesim.files import read_file
 from gaugesim.practice.command import (
     CHECKS,
     CLOCK,
@@ -164,7 +165,7 @@ def _opened(arguments: argparse.Namespace, asks: bool) -> _Talk:
 
 
 def _taken_up(arguments: argparse.Namespace, path: Path) -> _Talk:
-    original = path.read_bytes()
+    original = read_file(path)
     content = read(path)
     for name in ("circuit", "gauge", "seed", "level"):
         given, kept = getattr(arguments, name), getattr(content, name)

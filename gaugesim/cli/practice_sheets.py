@@ -8,13 +8,14 @@ from pathlib import Path
 
 from gaugesim.circuit import find
 from gaugesim.cli.output import note, print_json
-from gaugesim.conversation.casefile import replace_file
 from gaugesim.errors import CaseError
+from gaugesim.files import refuse_taken, write_files
 from gaugesim.practice.save import MOST_SEED
 from gaugesim.practice.worksheet import worksheets
 
 # a seed that nobody chose is below this, so that it can be told across a room
 SHORT_SEED = 100_000
+TAKEN = "name another --page, or add --replace"
 
 
 def seed_of(arguments: argparse.Namespace) -> int:
@@ -69,9 +70,7 @@ def write_sheets(arguments: argparse.Namespace) -> int:
             raise CaseError(f"--{name} does not go with --sheet", "", "leave one of them out")
     page: Path = arguments.page
     key = page.with_name(f"{page.stem}_key{page.suffix}")
-    for target in (page, key):
-        if target.exists() and not arguments.replace:
-            raise CaseError("is there already", str(target), "name another --page, or add --replace")
+    refuse_taken((page, key), arguments.replace, TAKEN)
     from gaugesim.report import key_page, worksheet_page
 
     circuit = find(arguments.circuit, arguments.netlists)
@@ -81,8 +80,8 @@ def write_sheets(arguments: argparse.Namespace) -> int:
     for sheet in worksheets(circuit, gauge, seed, level, arguments.sheet):
         sheets.append(sheet)
         note(f"sheet {sheet.number} of {arguments.sheet}")
-    replace_file(page, worksheet_page(sheets).encode())
-    replace_file(key, key_page(sheets).encode())
+    pages = {page: worksheet_page(sheets).encode(), key: key_page(sheets).encode()}
+    write_files(pages, arguments.replace, TAKEN)
     if arguments.json:
         print_json(
             {

@@ -15,7 +15,10 @@ from gaugesim.cli.output import note, print_json
 from gaugesim.cli.parser import add_command, finish
 from gaugesim.diagnose import diagnose
 from gaugesim.errors import CaseError
+from gaugesim.files import read_file, refuse_taken, write_files
 from gaugesim.plan.job import job
+
+TAKEN = "name another --page, or add --replace"
 
 
 def add(commands: Any) -> None:
@@ -38,6 +41,9 @@ def add(commands: Any) -> None:
     )
     parser.add_argument(
         "--page", metavar="FILE.html", type=Path, help="of a case file: where to write the page"
+    )
+    parser.add_argument(
+        "--replace", action="store_true", help="write over a page or picture that is there already"
     )
     add_history(parser)
     add_options(parser)
@@ -74,11 +80,12 @@ def _page(arguments: argparse.Namespace, source: Path) -> int:
     target: Path = arguments.page
     if target.exists() and os.path.samefile(target, source):
         raise CaseError(f"--page {target} is the case file itself", "", "name another file, such as job.html")
+    refuse_taken([target], arguments.replace, TAKEN)
     chosen, effects = circuits_of(arguments, case)
     found = diagnose(case, chosen)
-    text = source.read_text(encoding="utf-8-sig")
+    text = read_file(source).decode("utf-8-sig")
     page = job_page(job(found), text, cautions_of(found)).encode()
-    target.write_bytes(page)
+    write_files({target: page}, arguments.replace, TAKEN)
     if arguments.json:
         likeliest = found.posteriors[0].cells.circuit.id
         print_json({"page": str(target), "bytes": len(page), "history": effect_json(effects, likeliest)})

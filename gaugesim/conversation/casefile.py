@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-import contextlib
-import os
-import shutil
-import tempfile
 import tomllib
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from gaugesim.case import Case, parse
+from gaugesim.files import replace_file
 
 Field = str | int | float | tuple[str, ...] | tuple[float, float]
 HEADER = "# A case. Edit it as you like; `gaugesim diagnose FILE --ask` takes it up again.\n"
@@ -142,52 +139,3 @@ def _content(path: Path) -> bytes | None:
         return path.read_bytes()
     except FileNotFoundError:
         return None
-
-
-def replace_file(path: Path, content: bytes) -> None:
-    """Write a file so that at any moment either the old or the new content is there, whole.
-
-    Parameters
-    ----------
-    path : Path
-        A link keeps pointing where it does.
-    content : bytes
-
-    Raises
-    ------
-    OSError
-        The old content is still there.
-    """
-    target = Path(os.path.realpath(path))
-    handle, name = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}.")
-    part = Path(name)
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
-        if target.exists():
-            shutil.copymode(target, part)
-        else:
-            part.chmod(0o666 & ~_umask())
-        os.replace(part, target)
-    except BaseException:
-        part.unlink(missing_ok=True)
-        raise
-    _settle(target.parent)
-
-
-def _umask() -> int:
-    mask = os.umask(0o022)
-    os.umask(mask)
-    return mask
-
-
-def _settle(folder: Path) -> None:
-    """Have the folder itself written, so that the new name outlives a loss of power; not every system can."""
-    with contextlib.suppress(OSError):
-        handle = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)

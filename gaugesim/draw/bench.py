@@ -27,6 +27,7 @@ from gaugesim.draw.scene import Scene
 from gaugesim.draw.schematic import Schematic, schematic
 from gaugesim.draw.still import Still
 from gaugesim.draw.style import number_text, volts_text, wrapped
+from gaugesim.files import write_files
 from gaugesim.reading import Reading
 from gaugesim.scenario.fault import find_fault
 from gaugesim.sheet import Quantity
@@ -156,7 +157,7 @@ class Bench:
         self._build_anew()
         self._draw()
 
-    def save(self, path: Path | str, dpi: float = 150.0) -> None:
+    def save(self, path: Path | str, dpi: float = 150.0, replace: bool = True) -> None:
         """Draw the bench into a file.
 
         Parameters
@@ -165,16 +166,22 @@ class Bench:
             Its ending says which kind: .png, .pdf, .svg.
         dpi : float
             Dots in an inch, of an image [1].
+        replace : bool, optional
+            Whether it may take the place of a file that is there.
         """
-        with self._still.awake():
-            self.figure.savefig(path, dpi=dpi)
+        path = Path(path)
+        content = self._drawn_as(path.suffix.lower().removeprefix("."), dpi)
+        write_files({path: content}, replace)
 
     def _repr_png_(self) -> bytes:
+        return self._drawn_as("png", 80.0)
+
+    def _drawn_as(self, kind: str, dpi: float) -> bytes:
         from io import BytesIO
 
         buffer = BytesIO()
         with self._still.awake():
-            self.figure.savefig(buffer, format="png", dpi=80)
+            self.figure.savefig(buffer, format=kind, dpi=dpi)
         return buffer.getvalue()
 
     def _build(self) -> None:

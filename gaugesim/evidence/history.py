@@ -61,11 +61,14 @@ class PastRepairs:
     entries : tuple of PastRepair
     sheet_worth : float
         How many repairs the sheet's own shares are worth [1].
+    unreadable : tuple of str
+        Why files among them are not counted.
     """
 
     source: str
     entries: tuple[PastRepair, ...]
     sheet_worth: float = SHEET_WORTH
+    unreadable: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

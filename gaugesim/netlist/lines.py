@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from gaugesim.errors import NetlistError
+from gaugesim.files import read_file
 from gaugesim.plain import ACTING
 
-LARGEST_FILE = 1_000_000  # bytes
 MOST_FILES = 200
 _END_COMMENT = re.compile(r";|\s\$|\s//")
 INCLUDE = re.compile(r"\.inc(?:lude)?\s+(.+)$", re.IGNORECASE)
@@ -74,11 +74,7 @@ def read_lines(path: Path, root: Path, files: list[Path]) -> list[Line]:
     NetlistError
     """
     try:
-        if path.stat().st_size > LARGEST_FILE:
-            raise mistake(
-                "the file is larger than a netlist can be", f"{LARGEST_FILE} bytes at most", str(path)
-            )
-        text = path.read_bytes().decode("utf-8")
+        text = read_file(path).decode("utf-8")
     except OSError as error:
         raise mistake(f"cannot be read ({error.strerror})", "name a readable .cir file", str(path)) from None
     except UnicodeDecodeError:

@@ -10,6 +10,7 @@ from typing import Any
 
 from gaugesim.circuit import find
 from gaugesim.errors import CaseError, GaugesimError, location, unknown_name
+from gaugesim.files import read_file
 from gaugesim.practice.course import Course, Entry, perform
 from gaugesim.practice.task import LEVELS, LOOKED_AT, Task, task_of
 
@@ -108,7 +109,7 @@ def read(path: Path) -> Saved:
         By file and key: what is wrong and what would be right.
     """
     try:
-        data = json.loads(path.read_bytes().decode("utf-8"))
+        data = json.loads(read_file(path).decode("utf-8"))
     except (ValueError, RecursionError) as error:
         raise CaseError(f"is no save file of practice ({error})", str(path), "name another --file") from None
     if not isinstance(data, dict) or data.get("practice") != VERSION:

@@ -104,7 +104,7 @@ def test_a_hidden_fault_is_not_drawn_either(tell: Run, tmp_path: Path) -> None:
         (["temp_two_coil", "--hide", "five", "--save", "a.png"], "--hide: invalid int value"),
         (["temp_two_coil", "--page", "out.html"], "--page is for a case file"),
         (["case.toml"], "case.toml is a case file; say where to write its page"),
-        (["temp_two_coil", "--save", "nowhere/at/all/a.png"], "No such file"),
+        (["temp_two_coil", "--save", "nowhere/at/all/a.png"], "there is no such folder"),
     ],
 )
 def test_what_cannot_be_done_is_said_in_one_line(

@@ -9,7 +9,8 @@ import pytest
 
 from gaugesim.case import read
 from gaugesim.conversation import Kept
-from gaugesim.conversation.casefile import case_of, replace_file, with_entry, with_top
+from gaugesim.conversation.casefile import case_of, with_entry, with_top
+from gaugesim.files import replace_file
 
 WRITTEN = """\
 # Harbour workboat, hull 3. Owner says: since the winter.
