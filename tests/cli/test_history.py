@@ -165,13 +165,13 @@ def test_a_new_conversation_learns_too(repairs: Path, tmp_path: Path) -> None:
 
 def test_the_page_learns_too(repairs: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     page = tmp_path / "job.html"
-    words = ["show", str(CASE), "--page", str(page), "--history", str(repairs)]
+    words = ["show", str(CASE), "--page", str(page), "--replace", "--history", str(repairs)]
     answer = json.loads(told(capsys, *words, "--json")[0])
     assert answer["history"]["source"] == "repairs.toml"
     learnt = page.read_text()
     _, err = told(capsys, *words)
     assert "with the past repairs of repairs.toml counted in" in err
-    told(capsys, *words[:4])
+    told(capsys, *words[:5])
     assert page.read_text() != learnt
     _, err = told(capsys, "show", "temp_two_coil", "--history", str(repairs), status=2)
     assert "--history is for a case file, not for temp_two_coil" in err
