@@ -342,7 +342,7 @@ class _Talk:
         self.keep()
         done = self.course.steps[-1]
         if entry.kind == HINT:
-            self._say(hint_lines(hint(before, before.count(HINT))))
+            self._say(hint_lines(hint(before)))
         elif entry.kind == EXPLAIN:
             self._say(explain_lines(last_check(self.course)))
         elif self.course.over:

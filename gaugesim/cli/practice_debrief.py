@@ -7,9 +7,10 @@ from gaugesim.cli.output import WIDTH, wrapped
 from gaugesim.cli.practice_text import step_words
 from gaugesim.plan.problem import CHECK
 from gaugesim.practice.command import prediction_right
-from gaugesim.practice.course import CHECKED, HINT, REPLACED, VERDICT, Course
+from gaugesim.practice.course import CHECKED, REPLACED, VERDICT, Course
 from gaugesim.practice.debrief import Debrief
 from gaugesim.practice.judge import Decision
+from gaugesim.practice.teach import hints_given
 from gaugesim.reading.words import spoken
 
 
@@ -28,8 +29,13 @@ def debrief_lines(found: Debrief) -> list[str]:
     lines = ["", "DEBRIEF", *wrapped(f"The fault: {task.vehicle.fault.words} ({task.fault}).", "  ", "")]
     lines += wrapped(_verdict(found), "  ", "")
     lines += [
-        f"Score {found.score:.0f} of 100: {found.regret_minutes:.1f} minutes lost by decisions where a good",
-        f"search needs {found.search_minutes:.1f} (100: none lost; 50: as much lost as needed).",
+        *wrapped(f"Score {found.score:.0f} of 100{_lost(found)}.", "  ", ""),
+        *wrapped(
+            f"Decisions lost {found.regret_minutes:.1f} minutes where a good search needs "
+            f"{found.search_minutes:.1f}.",
+            "  ",
+            "",
+        ),
         "",
         "Your path (lost: minutes expected to be lost by the decision, luck left out)",
     ]
@@ -38,6 +44,12 @@ def debrief_lines(found: Debrief) -> list[str]:
     lines += ["", "The planner's path on the same vehicle", *_path(found.planner, {})]
     lines += ["", *_remarks(found)]
     return lines
+
+
+def _lost(found: Debrief) -> str:
+    """What marks were lost for."""
+    lost = [f"{reason} -{marks:.0f}" for reason, marks in found.marks.lost.items() if marks >= 0.5]
+    return f" ({', '.join(lost)})" if lost else ""
 
 
 def _verdict(found: Debrief) -> str:
@@ -127,7 +139,7 @@ def _remarks(found: Debrief) -> list[str]:
             "  ",
             "",
         )
-    lines.append(f"Hints taken: {course.count(HINT)}. Time: {course.minutes:g} minutes, ")
+    lines.append(f"Hints taken: {hints_given(course)}. Time: {course.minutes:g} minutes, ")
     lines[-1] += (
         f"planner {found.planner.minutes:g}. Parts: {course.price:g}, planner {found.planner.price:g}."
     )

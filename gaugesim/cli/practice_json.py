@@ -9,7 +9,7 @@ from gaugesim.cli.practice_text import ADVISES, always_cautions, cautions, hint_
 from gaugesim.practice.command import prediction_right
 from gaugesim.practice.course import HINT, Course
 from gaugesim.practice.debrief import Debrief
-from gaugesim.practice.teach import hint, hints_before
+from gaugesim.practice.teach import hint, hints_given
 
 
 def course_json(course: Course, found: Debrief | None) -> dict[str, Any]:
@@ -42,7 +42,7 @@ def course_json(course: Course, found: Debrief | None) -> dict[str, Any]:
         "minutes": course.minutes,
         "price": course.price,
         "opened": [place.id for place in opened_places(course)],
-        "hints": course.count(HINT),
+        "hints": hints_given(course),
         "cured": course.cured,
         "over": course.over,
         "steps": [_step_json(course, index) for index in range(len(course.steps))],
@@ -77,7 +77,7 @@ def _step_json(course: Course, index: int) -> dict[str, Any]:
             "right": prediction_right(step),
         }
     if entry.kind == HINT:
-        told = hint(Course(course.task, course.steps[:index]), hints_before(course, index))
+        told = hint(Course(course.task, course.steps[:index]))
         result["hint"] = hint_lines(told)
     names = cautions(course, step)
     if names:
@@ -104,6 +104,7 @@ def debrief_json(found: Debrief) -> dict[str, Any]:
         "part_right": found.part_right,
         "fault_right": found.fault_right,
         "score": found.score,
+        "marks_lost": {reason.replace(" ", "_"): lost for reason, lost in found.marks.lost.items()},
         "regret_minutes": found.regret_minutes,
         "search_minutes": found.search_minutes,
         "loss": found.loss,
@@ -120,6 +121,8 @@ def debrief_json(found: Debrief) -> dict[str, Any]:
                 "bits": one.bits,
                 "redundant": one.redundant,
                 "unwarranted": one.unwarranted,
+                "wasted": one.wasted,
+                "doubt": one.doubt,
             }
             for one in found.decisions
         ],

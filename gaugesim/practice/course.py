@@ -127,6 +127,13 @@ class Course:
         return any(step.result == CURED for step in self.steps)
 
     @property
+    def works(self) -> bool:
+        """Whether the vehicle has no fault left, by what was replaced and by what the verdict mends."""
+        last = self.steps[-1].repairs if self.steps else ()
+        mended = self.known.rest.replaced_parts.union(*(repair.parts for repair in last))
+        return not self.task.vehicle.without(mended).left
+
+    @property
     def over(self) -> bool:
         """Whether the verdict has been given, or the task given up."""
         return bool(self.steps) and self.steps[-1].entry.kind in (VERDICT, GAVE_UP)

@@ -9,7 +9,9 @@ import numpy as np
 
 from gaugesim.plan.problem import CHECK
 from gaugesim.practice.course import CHECKED, REPLACED, VERDICT, Course, Done, Entry, perform
-from gaugesim.practice.judge import UNWARRANTED_MINUTES, Decision, decisions
+from gaugesim.practice.judge import UNWARRANTED_MINUTES, Decision, decisions, search_left
+from gaugesim.practice.knowledge import begin
+from gaugesim.practice.score import Marks, marks
 from gaugesim.practice.task import Task
 
 # the planner never needs more steps than this
@@ -61,9 +63,8 @@ class Debrief:
         Expected to be lost by the decisions that were made [min].
     search_minutes : float
         What a good search needs from the complaint on, without the right repair itself [min].
-    score : float
-        100 times the share of ``search_minutes`` in it and the regret together: 100 for no loss, 50 where as
-        much was lost as a good search needs [1].
+    marks : Marks
+        Of 100, and where the others went.
     decisive : Decisive or None
         None if the planner makes no check.
     """
@@ -75,8 +76,13 @@ class Debrief:
     fault_right: bool
     regret_minutes: float
     search_minutes: float
-    score: float
+    marks: Marks
     decisive: Decisive | None
+
+    @property
+    def score(self) -> float:
+        """Marks of 100: 100 for a vehicle that works and no loss."""
+        return self.marks.score
 
     @property
     def loss(self) -> float:
@@ -127,9 +133,22 @@ def debrief(course: Course) -> Debrief:
         fault_right=named == true,
         regret_minutes=regret,
         search_minutes=search,
-        score=100.0 * search / (search + regret),
+        marks=marks(
+            course.works,
+            _found(course),
+            search,
+            regret,
+            sum(one.wasted for one in judged),
+            max((one.doubt for one in judged), default=0.0),
+        ),
         decisive=decisive_check(path),
     )
+
+
+def _found(course: Course) -> float:
+    """Share of the search that is done."""
+    needed = search_left(begin(course.task.work))
+    return min(max(1.0 - search_left(course.known) / needed, 0.0), 1.0) if needed > 0 else 0.0
 
 
 @lru_cache(maxsize=64)

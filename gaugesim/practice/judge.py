@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -12,6 +12,7 @@ from gaugesim.plan.problem import CHECK, REPAIR, Step
 from gaugesim.practice.course import CHECKED, REPLACED, VERDICT, Course, Done
 from gaugesim.practice.knowledge import Knowledge, normal, number_of
 from gaugesim.practice.rest import Repair, Rest
+from gaugesim.practice.task import repair_with_place
 
 # a check that is expected to tell less than this is redundant [bit]
 REDUNDANT_BITS = 0.005
@@ -44,6 +45,10 @@ class Decision:
         Whether it was a check that could tell nothing.
     unwarranted : bool
         Whether it was a replacement that could not be expected to pay.
+    wasted : float
+        Parts of an unwarranted replacement that could be expected to be replaced for nothing [1].
+    doubt : float
+        Of a verdict: how likely it was not what the complaint came from, after what was known [1].
     """
 
     number: int
@@ -55,6 +60,8 @@ class Decision:
     bits: float
     redundant: bool
     unwarranted: bool
+    wasted: float = 0.0
+    doubt: float = 0.0
 
 
 def decisions(course: Course) -> tuple[Decision, ...]:
@@ -91,11 +98,14 @@ def decision(number: int, step: Done) -> Decision:
     Decision
     """
     known = step.before
+    doubt = _doubt(step) if step.entry.kind == VERDICT else 0.0
     if step.cured_before or known.action is None:
         # there is nothing left to gain, so all of it is lost
         idle = step.option is not None
+        unwarranted = bool(step.repairs) and not idle
+        wasted = float(len(step.repairs)) if step.cured_before else 0.0
         return Decision(
-            number, (), "", 0.0, step.minutes, step.minutes, 0.0, idle, bool(step.repairs) and not idle
+            number, (), "", 0.0, step.minutes, step.minutes, 0.0, idle, unwarranted, wasted, doubt
         )
     action = known.action
     if step.option is not None:
@@ -104,6 +114,7 @@ def decision(number: int, step: Done) -> Decision:
         expected, bits = _with_repair(known, action, step.repairs, step.minutes), 0.0
     regret = max(expected - action.expected_minutes, 0.0)
     regret = 0.0 if regret < ROUNDING else regret
+    unwarranted = step.option is None and regret > UNWARRANTED_MINUTES
     return Decision(
         number,
         known.entries_of(action.step),
@@ -113,8 +124,51 @@ def decision(number: int, step: Done) -> Decision:
         regret,
         bits,
         step.option is not None and bits < REDUNDANT_BITS,
-        step.option is None and regret > UNWARRANTED_MINUTES,
+        unwarranted,
+        sum(1.0 - _needed(known, repair) for repair in step.repairs) if unwarranted else 0.0,
+        doubt,
     )
+
+
+def _needed(known: Knowledge, repair: Repair) -> float:
+    """How likely a repair is needed."""
+    needs = np.array([repair.name in names for names in known.rest.left])
+    return float(known.weight @ needs)
+
+
+def _doubt(step: Done) -> float:
+    """How likely what a verdict names is not what had to be mended.
+
+    Before the cure it is what the evidence leaves open, as the repair might have been made and proved first.
+    After it the repair that brought it is what a verdict has to name.
+    """
+    known = step.before
+    named = {one.partition("=")[0] for one in step.entry.what.split("+")}
+    repairs = [known.rest.repair(name) for name in named]
+    if step.cured_before:
+        cure = known.rest.repair(known.cured_by)
+        return 0.0 if any(repair.parts & cure.parts for repair in repairs) else 1.0
+    enough = np.array([names <= {repair.name for repair in repairs} for names in known.rest.left])
+    return float(1.0 - known.weight @ enough)
+
+
+def search_left(known: Knowledge) -> float:
+    """What a good search would still need, without the right repair itself.
+
+    Parameters
+    ----------
+    known : Knowledge
+
+    Returns
+    -------
+    float
+        [min]
+    """
+    if not known.possible:
+        return 0.0
+    problem = replace(known.rest.problem, opened=known.state.opened)
+    unavoidable = float(known.weight @ repair_with_place(problem)[problem.repair_of])
+    return max(known.expected_minutes - unavoidable, 0.0)
 
 
 def _with_check(known: Knowledge, action: Action, option: Option, minutes: float) -> float:

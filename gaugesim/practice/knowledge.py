@@ -31,12 +31,15 @@ class Knowledge:
         Open places.
     done : frozenset of int
         Numbers of the options that were done.
+    cured_by : str
+        The repair after which the complaint was gone for good; empty before.
     """
 
     rest: Rest
     weight: Floats
     opened: frozenset[str]
     done: frozenset[int] = frozenset()
+    cured_by: str = ""
 
     @property
     def work(self) -> Job:
@@ -163,7 +166,9 @@ class Knowledge:
         Knowledge
         """
         return replace(
-            self.with_open([repair.place]), rest=Rest(self.work, self.rest.replaced | {repair.name})
+            self.with_open([repair.place]),
+            rest=Rest(self.work, self.rest.replaced | {repair.name}),
+            cured_by=repair.name,
         )
 
     def result_table(self, repair: Repair) -> Floats:

@@ -51,14 +51,12 @@ class Hint:
 NO_HINT = Hint("", None, (), 0.0, 0.0, False)
 
 
-def hint(course: Course, given: int) -> Hint:
+def hint(course: Course) -> Hint:
     """The next hint.
 
     Parameters
     ----------
     course : Course
-    given : int
-        How many were given before.
 
     Returns
     -------
@@ -66,10 +64,11 @@ def hint(course: Course, given: int) -> Hint:
         `NO_HINT` if the level has no more, or nothing is left to do.
     """
     level, known = course.task.level, course.known
-    worked = given < WORKED[level]
-    if (not worked and given >= WORKED[level] + PLACES[level]) or course.cured or known.action is None:
-        return NO_HINT
+    given = hints_given(course)
     action, sheet = known.action, known.work.circuit.sheet
+    if given >= WORKED[level] + PLACES[level] or course.cured or action is None:
+        return NO_HINT
+    worked = given < WORKED[level]
     if action.step.kind == CHECK:
         option = known.work.options[action.step.number]
         places = option.check.places
@@ -99,19 +98,22 @@ def as_job(known: Knowledge) -> Job:
     return replace(known.work, weight=known.weight, opened=known.opened)
 
 
-def hints_before(course: Course, number: int) -> int:
-    """How many hints had been given before one of the steps.
+def hints_given(course: Course) -> int:
+    """How many hints have been given; one that was asked for and refused is none.
 
     Parameters
     ----------
     course : Course
-    number : int
 
     Returns
     -------
     int
     """
-    return sum(step.entry.kind == HINT for step in course.steps[:number])
+    level = course.task.level
+    asked = sum(
+        step.entry.kind == HINT and not step.cured_before and step.before.possible for step in course.steps
+    )
+    return min(asked, WORKED[level] + PLACES[level])
 
 
 @dataclass(frozen=True)

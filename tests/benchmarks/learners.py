@@ -1,9 +1,12 @@
-"""What learners of every kind lose on every shipped circuit, from one run.
+"""What learners of every kind lose, and their marks, on every shipped circuit, from one run.
 
     python tests/benchmarks/learners.py [LEVEL [SEEDS [FIRST_SEED [CIRCUIT...]]]]
+    python tests/benchmarks/learners.py order [SEEDS [FIRST_SEED [CIRCUIT...]]]
 
-Minutes that the decisions of a learner are expected to lose, the mean over the seeds; at the end over all
-circuits, with the standard error. Then the mean score of each seed, which is to be much the same for all.
+The first prints the minutes that the decisions of a learner are expected to lose, the mean over the seeds; at
+the end over all circuits, with the standard error. Then the mean score of each seed, which is to be much the
+same for all. The second prints the mean score of each circuit and level, and marks those where the learners
+do not come out in the order an instructor would give.
 """
 
 import sys
@@ -13,15 +16,40 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
-from practice.learners import LEARNERS, courses
+from practice.learners import INSTRUCTORS_ORDER, LEARNERS, courses
 
 from gaugesim.circuit import available, find
 from gaugesim.practice.debrief import debrief
-from gaugesim.practice.task import set_task
+from gaugesim.practice.task import LEVELS, set_task
 
 
 def main() -> None:
     words = sys.argv[1:]
+    if words[:1] == ["order"]:
+        count, first = (int(words[k]) if len(words) > k else otherwise for k, otherwise in ((1, 3), (2, 100)))
+        order(range(first, first + count), words[3:] or list(available()))
+    else:
+        regrets(words)
+
+
+def order(seeds: range, circuits: list[str]) -> None:
+    """Mean scores of every circuit and level, in the order an instructor would give."""
+    print(f"mean score, seeds {seeds.start} to {seeds.stop - 1}")
+    print(f"{'':30}" + "".join(f"{name:>16}" for name in INSTRUCTORS_ORDER))
+    wrong = 0
+    for level in LEVELS:
+        for name in circuits:
+            told = [row(name, seed, level, INSTRUCTORS_ORDER) for seed in seeds]
+            means = np.mean(told, axis=0)[:, 1]
+            upset = bool(np.any(np.diff(means) >= 0))
+            wrong += upset
+            line = "".join(f"{value:16.1f}" for value in means)
+            print(f"level {level} {name:22}{line}{'  not in order' if upset else ''}", flush=True)
+    print(f"{wrong} of {len(LEVELS) * len(circuits)} not in order")
+
+
+def regrets(words: list[str]) -> None:
+    """Minutes that each learner loses on every circuit, with one level."""
     usual = enumerate((2, 3, 100))
     level, count, first = (int(words[k]) if len(words) > k else otherwise for k, otherwise in usual)
     seeds = range(first, first + count)
@@ -29,7 +57,7 @@ def main() -> None:
     print(f"{'minutes lost':24}" + "".join(f"{name:>25}" for name in LEARNERS))
     lost, scores = [], []
     for name in words[3:] or available():
-        told = np.array([row(name, seed, level) for seed in seeds])
+        told = np.array([row(name, seed, level, tuple(LEARNERS)) for seed in seeds])
         lost.append(told[..., 0])
         scores.append(told[..., 1])
         print(f"{name:24}" + "".join(f"{value:25.1f}" for value in lost[-1].mean(axis=0)), flush=True)
@@ -41,13 +69,13 @@ def main() -> None:
         print(f"{f'score, seed {seed}':24}" + "".join(f"{value:25.1f}" for value in means))
 
 
-def row(name: str, seed: int, level: int) -> list[tuple[float, float]]:
-    """Regret [min] and score of each learner with one task."""
+def row(name: str, seed: int, level: int, learners: tuple[str, ...]) -> list[tuple[float, float]]:
+    """Regret [min] and score of learners with one task."""
     circuit = find(name)
     task = set_task(circuit, circuit.gauge().id, seed, level)
     result = []
-    for learner in LEARNERS.values():
-        *_, course = courses(task, learner)
+    for learner in learners:
+        *_, course = courses(task, LEARNERS[learner])
         told = debrief(course)
         result.append((told.regret_minutes, told.score))
     return result

@@ -10,7 +10,7 @@ from gaugesim.plan.follow import REPAIRS_ONLY
 from gaugesim.plan.policies import InformationPerMinute
 from gaugesim.plan.problem import CHECK, REPAIR, step_minutes
 from gaugesim.practice.chance import generator
-from gaugesim.practice.course import CHECKED, REPLACED, VERDICT, Course, Entry, perform
+from gaugesim.practice.course import CHECKED, GAVE_UP, REPLACED, VERDICT, Course, Entry, perform
 from gaugesim.practice.debrief import planned
 from gaugesim.practice.judge import REDUNDANT_BITS
 from gaugesim.practice.task import Task
@@ -86,10 +86,16 @@ def fixed_order(course: Course) -> tuple[Entry, ...]:
     chance = np.bincount(known.rest.problem.repair_of, known.weight)
     if chance.max() < SURE * chance.sum():
         for name in ROUTINE:
-            options = [option for option in known.work.options if option.check.id == name]
+            options = [option for option in known.work.options if option.check.id in own(name, course.task)]
             if options and known.bits_of(options[0]) > REDUNDANT_BITS:
-                return (Entry(CHECKED, name, options[0].state),)
+                return (Entry(CHECKED, options[0].check.id, options[0].state),)
     return entries(course, likeliest_repair(course))
+
+
+def own(name: str, task: Task) -> set[str]:
+    """What a check of the routine is called, on the gauge's own parts where a circuit has several gauges."""
+    kind, sign, target = name.partition(":")
+    return {name, f"{kind}:{task.gauge}_{target}" if sign else f"{kind}:{task.gauge}"}
 
 
 def parts_swapping(course: Course) -> tuple[Entry, ...]:
@@ -101,23 +107,32 @@ def parts_swapping(course: Course) -> tuple[Entry, ...]:
     return entries(course, Step(REPAIR, int(np.argmax(np.where(first, 1 + chance, chance)))))
 
 
+def giving_up(_: Course) -> tuple[Entry, ...]:
+    return (Entry(GAVE_UP),)
+
+
 LEARNERS: dict[str, Learner] = {
     "planner": planner,
     "information per minute": following(InformationPerMinute("shared", "value")),
     "fixed order": fixed_order,
     "parts swapping": parts_swapping,
     "random": at_random,
+    "giving up": giving_up,
 }
+
+# whom an instructor gives more marks, on any circuit and level
+INSTRUCTORS_ORDER = ("planner", "fixed order", "parts swapping", "random", "giving up")
 
 
 def courses(task: Task, learner: Learner) -> Iterator[Course]:
-    """A task as a learner goes about it, after each step and with the verdict at the end."""
+    """A task as a learner goes about it, after each step, and with the verdict or giving up at the end."""
     course = Course(task)
-    while not course.cured and len(course.steps) < MOST_STEPS:
+    while not (course.cured or course.over) and len(course.steps) < MOST_STEPS:
         for entry in learner(course):
             course = perform(course, entry)
         yield course
-    yield perform(course, Entry(VERDICT, task.fault))
+    if not course.over:
+        yield perform(course, Entry(VERDICT, task.fault) if course.cured else Entry(GAVE_UP))
 
 
-__all__ = ["LEARNERS", "courses"]
+__all__ = ["INSTRUCTORS_ORDER", "LEARNERS", "courses"]

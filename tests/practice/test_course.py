@@ -31,11 +31,12 @@ from gaugesim.practice.judge import decisions
 from gaugesim.practice.knowledge import Knowledge
 from gaugesim.practice.save import read, saved, take_up, text_of
 from gaugesim.practice.task import Task, set_task
-from gaugesim.practice.teach import explained, hint
+from gaugesim.practice.teach import explained, hint, hints_given
 
 Act = Callable[..., Course]
 LEAD = Entry(CHECKED, "sender_lead_volts", "key_on_cold")
 SENDER, FUSE, CURE = (Entry(REPLACED, name) for name in ("sender", "fuse", "stud_bias"))
+RIGHT = Entry(VERDICT, "stud_bias=open")
 
 
 def chances(course: Course) -> dict[str, float]:
@@ -122,13 +123,54 @@ def test_luck_is_not_judged(loose: Task, act: Act) -> None:
     assert debrief(act(loose, Entry(VERDICT, "stud_bias=high"))).part_right
 
 
-def test_a_score_is_what_a_good_search_needs_against_what_was_lost(loose: Task, act: Act) -> None:
-    told = debrief(act(loose, LEAD, SENDER, Entry(VERDICT, "fuse=open")))
+def test_marks_are_kept_for_what_a_good_search_needs_against_what_was_lost(loose: Task, act: Act) -> None:
+    told = debrief(act(loose, CURE, LEAD, RIGHT))
     lost = sum(one.regret for one in told.decisions)
     assert told.regret_minutes == pytest.approx(lost)
-    assert told.score == pytest.approx(100 / (1 + lost / told.search_minutes))
+    assert lost > 1
+    assert told.score == pytest.approx(25 + 75 / (1 + lost / told.search_minutes))
     assert told.first_loss is not None
     assert told.first_loss.regret > 1
+
+
+def test_a_vehicle_left_broken_costs_most_then_a_part_for_nothing_then_a_verdict_by_guess(
+    loose: Task, act: Act
+) -> None:
+    proved = debrief(act(loose, CURE, RIGHT))
+    left = debrief(act(loose, LEAD, Entry(GAVE_UP)))
+    wrong = debrief(act(loose, LEAD, Entry(VERDICT, "stud_sender=open")))
+    part = debrief(act(loose, SENDER, CURE, RIGHT))
+    verdict = debrief(act(loose, CURE, Entry(VERDICT, "fuse=open")))
+    assert proved.score == 100
+    assert debrief(act(loose, Entry(GAVE_UP))).score == 0
+    assert left.marks.broken > part.marks.parts > verdict.marks.verdict > 0
+    assert max(left.score, wrong.score) < part.score < verdict.score < proved.score
+    for told in (proved, left, wrong, part, verdict):
+        assert told.score + sum(told.marks.lost.values()) == pytest.approx(100)
+
+
+def test_a_verdict_before_the_cure_is_as_doubtful_as_the_evidence_leaves_it(loose: Task, act: Act) -> None:
+    guess, told = act(loose, RIGHT), act(loose, LEAD, RIGHT)
+    for course in (guess, told):
+        known = course.steps[-1].before
+        mended = [entry.repair == "stud_bias" for entry in known.work.hypotheses]
+        assert decisions(course)[-1].doubt == pytest.approx(1 - float(known.weight[np.array(mended)].sum()))
+    assert guess.works
+    assert decisions(act(loose, CURE, RIGHT))[-1].doubt == 0
+
+
+def test_a_replacement_costs_by_what_was_known_and_not_by_what_came_of_it(loose: Task, act: Act) -> None:
+    """The likely repair that the planner makes too is free, whether it was needed or not."""
+    sender, fuse = (decisions(act(loose, entry))[0].wasted for entry in (SENDER, FUSE))
+    needs = dict.fromkeys(("sender", "fuse", "stud_bias"), 0.0)
+    begun = Course(loose).known
+    for entry, weight in zip(begun.work.hypotheses, begun.weight, strict=True):
+        for name in entry.repair.split("+"):
+            needs[name] = needs.get(name, 0.0) + float(weight)
+    assert sender == pytest.approx(1 - needs["sender"])
+    assert fuse == pytest.approx(1 - needs["fuse"])
+    assert decisions(act(loose, CURE))[0].wasted == 0 < 1 - needs["stud_bias"]
+    assert decisions(act(loose, CURE, SENDER))[1].wasted == 1
 
 
 def chance(known: Knowledge, task: Task) -> float:
@@ -164,12 +206,19 @@ def test_hints_fade_with_the_level_and_with_their_number(loose: Task, level: int
     task = replace(loose, level=level)
     course = Course(task)
     told = ""
-    for given in range(len(expected)):
-        one = hint(course, given)
+    for _ in expected:
+        one = hint(course)
         told += "w" if one.worked else "p" if one.place else "-"
         assert bool(one.check or one.repairs) == one.worked
         course = perform(course, Entry(HINT))
     assert told == expected
+    assert hints_given(course) == len(expected.replace("-", ""))
+
+
+def test_a_hint_refused_is_not_a_hint_taken(loose: Task, act: Act) -> None:
+    asked = Entry(HINT)
+    assert hints_given(act(loose, asked, CURE, asked)) == 1
+    assert hints_given(act(replace(loose, level=5), asked)) == 0
 
 
 def test_hints_and_explanations_take_no_minutes(loose: Task, act: Act) -> None:

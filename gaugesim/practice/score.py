@@ -1,0 +1,92 @@
+"""What a course is worth: a vehicle that works again first, then how it was found."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+# so many of 100 marks are for a vehicle that works again: who leaves it broken gets no more [assumed]
+REPAIRED_MARKS = 25.0
+# share of the other marks that a part costs which was sure to be replaced for nothing [assumed]
+PART_SHARE = 1 / 3
+# share of what is left then that a verdict costs which nothing spoke for [assumed]
+VERDICT_SHARE = 0.15
+
+
+@dataclass(frozen=True)
+class Marks:
+    """Where 100 marks went.
+
+    Attributes
+    ----------
+    score : float
+        What is left of them.
+    broken, parts, verdict, minutes : float
+        Lost because the vehicle was left broken, by parts that could be expected to be replaced for nothing,
+        by a verdict that the evidence did not warrant, and by minutes that decisions are expected to lose.
+    """
+
+    score: float
+    broken: float
+    parts: float
+    verdict: float
+    minutes: float
+
+    @property
+    def lost(self) -> dict[str, float]:
+        """Marks lost, by what they were lost for."""
+        return {
+            "vehicle left broken": self.broken,
+            "parts replaced for nothing": self.parts,
+            "verdict not warranted": self.verdict,
+            "minutes": self.minutes,
+        }
+
+
+def marks(
+    works: bool, found: float, search_minutes: float, regret_minutes: float, wasted: float, doubt: float
+) -> Marks:
+    """Mark a course.
+
+    A vehicle that works is worth 25 marks, and up to 75 more for the way to it; one that does not, up to 25
+    for how much of the search is done. Of those, each part that was replaced for nothing takes a third, a
+    verdict that was a guess up to 15 %, and decisions that lost as many minutes as a good search needs half.
+
+    Parameters
+    ----------
+    works : bool
+        Whether the complaint is gone for good.
+    found : float
+        Share of the search that is done, 0 to 1; of a vehicle that works it does not count [1].
+    search_minutes : float
+        What a good search needs [min].
+    regret_minutes : float
+        What decisions are expected to have lost [min].
+    wasted : float
+        Parts that could be expected to be replaced for nothing [1].
+    doubt : float
+        Of the verdict, 0 to 1 [1].
+
+    Returns
+    -------
+    Marks
+
+    Examples
+    --------
+    >>> marks(True, 1.0, 20.0, 0.0, 0.0, 0.0).score
+    100.0
+    >>> marks(True, 1.0, 20.0, 20.0, 0.0, 0.0).score
+    62.5
+    >>> marks(False, 0.0, 20.0, 0.0, 0.0, 0.0).score
+    0.0
+    """
+    sure, room = (REPAIRED_MARKS, 100.0 - REPAIRED_MARKS) if works else (0.0, REPAIRED_MARKS * found)
+    after_parts = room * (1.0 - PART_SHARE) ** wasted
+    after_verdict = after_parts * (1.0 - VERDICT_SHARE * doubt)
+    after_minutes = after_verdict * search_minutes / (search_minutes + regret_minutes)
+    return Marks(
+        score=sure + after_minutes,
+        broken=100.0 - sure - room,
+        parts=room - after_parts,
+        verdict=after_parts - after_verdict,
+        minutes=after_verdict - after_minutes,
+    )
