@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 import os
-import sys
 from collections.abc import Iterator
 from concurrent.futures import Executor
 from contextlib import contextmanager
@@ -12,7 +11,7 @@ from dataclasses import asdict
 from typing import Any
 
 from gaugesim.circuit import find
-from gaugesim.cli.output import print_json, wrapped
+from gaugesim.cli.output import note, print_json, wrapped
 from gaugesim.cli.parser import add_command, finish
 from gaugesim.errors import CaseError
 from gaugesim.evaluate import Evaluation, PlanSummary, Summary, evaluate
@@ -123,11 +122,9 @@ def _executor(workers: int | None, scheduler: str | None) -> Iterator[Executor |
 
 
 def _progress(done: int, whole: int) -> None:
-    """One line on standard error, written over itself where that is a terminal."""
-    if sys.stderr.isatty():
-        print(f"\r{done} of {whole} blocks", end="\n" if done == whole else "", file=sys.stderr, flush=True)
-    elif done == whole or done % max(1, whole // 10) == 0:
-        print(f"gaugesim: {done} of {whole} blocks", file=sys.stderr, flush=True)
+    """A line on standard error now and then."""
+    if done == whole or done % max(1, whole // 10) == 0:
+        note(f"{done} of {whole} blocks")
 
 
 def as_json(found: Evaluation) -> dict[str, Any]:

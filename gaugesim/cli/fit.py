@@ -106,7 +106,7 @@ def _needle_lines(found: Fit) -> list[str]:
     between = np.geomspace(min(ohms), max(ohms), SHOWN_OHMS)
     positions, widths = found.band(between)
     rows = [
-        (f"{value:.3g} ohm", f"{position:.2f}", f"± {width:.2f}")
+        (f"{value:.3g} ohm", f"{position:.2f}", f"+/- {width:.2f}")
         for value, position, width in zip(between, positions, widths, strict=True)
     ]
     return ["", "Needle", *table(rows)]

@@ -9,11 +9,13 @@ import textwrap
 from collections.abc import Iterable, Sequence
 from typing import Any
 
+from gaugesim.plain import cut
 from gaugesim.reading import Needle, Reading
 from gaugesim.reading.words import quantity, quantity_range
 from gaugesim.sheet import Gauge
 
 WIDTH = 80
+LONGEST_NOTE = 600  # characters
 # between a number and its unit no line ends
 _BEFORE_UNIT = re.compile(r"(?<=\d) (?=(?:%|[mk]?[VA]|[mk]?ohm|min|minutes?)(?!\w))")
 _NO_BREAK = "\N{NO-BREAK SPACE}"
@@ -71,7 +73,7 @@ def note(text: str) -> None:
     ----------
     text : str
     """
-    print(f"gaugesim: {text}", file=sys.stderr)
+    print(f"gaugesim: {cut(text, LONGEST_NOTE)}", file=sys.stderr)
 
 
 def needle_json(needle: Needle) -> dict[str, Any]:
