@@ -46,7 +46,56 @@ How it is told:
     describe      one circuit as a card for the wall
     draw          pictures
     report        one page that needs nothing else
+    front         what `import gaugesim as gs` offers
     cli           the command
 """
 
+from __future__ import annotations
+
+import sys
+from importlib import import_module
+from types import ModuleType
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from gaugesim.front import plot as plot
+    from gaugesim.front.catalogue import circuits as circuits
+    from gaugesim.front.catalogue import find_circuit as find_circuit
+    from gaugesim.front.drawn import monte_carlo as monte_carlo
+    from gaugesim.front.seen import see as see
+    from gaugesim.front.swept import sweep as sweep
+
 __version__ = "0.1.0"
+
+# what the package offers, and the module of `gaugesim.front` that has it
+_OFFERED = {
+    "circuits": "catalogue",
+    "find_circuit": "catalogue",
+    "monte_carlo": "drawn",
+    "plot": "plot",
+    "see": "seen",
+    "sweep": "swept",
+}
+__all__ = [*_OFFERED]
+
+
+class _FrontDoor(ModuleType):
+    """The package itself: each name is loaded when it is first wanted."""
+
+    def __getattr__(self, name: str) -> Any:
+        if name not in _OFFERED:
+            raise AttributeError(f"module {self.__name__!r} has no attribute {name!r}")
+        module = import_module(f"{self.__name__}.front.{_OFFERED[name]}")
+        self.__dict__[name] = value = getattr(module, name, module)
+        return value
+
+    def __setattr__(self, name: str, value: Any) -> None:
+        # importing gaugesim.sweep would put that module where the function of the same name belongs
+        if name not in _OFFERED or not isinstance(value, ModuleType):
+            super().__setattr__(name, value)
+
+    def __dir__(self) -> list[str]:
+        return [*__all__, *(name for name in self.__dict__ if name.startswith("__"))]
+
+
+sys.modules[__name__].__class__ = _FrontDoor

@@ -23,7 +23,7 @@ _Entry = TypeVar("_Entry")
 KEPT = 256
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Circuit:
     """A netlist with its sheet.
 
@@ -40,6 +40,11 @@ class Circuit:
     def id(self) -> str:
         """Its name: that of its files."""
         return self.sheet.id
+
+    def __repr__(self) -> str:
+        sheet = self.sheet
+        counts = f"{len(sheet.gauges)} gauges, {len(sheet.parts)} parts, {len(sheet.states)} states"
+        return f"<circuit {self.id}: {sheet.words}; {counts}>"
 
     def _repr_html_(self) -> str:
         sound = self.parameter_values(self.parameters())

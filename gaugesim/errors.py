@@ -64,6 +64,10 @@ class EngineError(GaugesimError, RuntimeError):
     """A circuit engine that is missing, or gave up."""
 
 
+class MissingPackageError(GaugesimError, ImportError):
+    """A package that is not part of every installation, and is wanted now."""
+
+
 def location(path: object, line: int | None = None, key: str = "") -> str:
     """Text of a place in a file, as `GaugesimError.where` has it.
 

@@ -1,8 +1,152 @@
-"""Small HTML tables, with which results show themselves in a notebook."""
+"""How results show themselves: in a line or a table, in a notebook, as data for JSON, as a data frame."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+import math
+from abc import ABC, abstractmethod
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import fields, is_dataclass
+from itertools import islice
+from pathlib import Path
+from typing import Any
+
+from gaugesim.errors import MissingPackageError, unknown_name
+
+# rows of a result that a prompt and a notebook show; columns, and letters in each, that a prompt has room for
+PROMPT_ROWS, PAGE_ROWS = 8, 24
+PROMPT_COLUMNS, PROMPT_LETTERS = 7, 44
+# what is closer to zero than this is zero
+_SMALL = 1e-6
+
+
+class Result(ABC):
+    """What all results can do; a subclass says what its columns are."""
+
+    @property
+    @abstractmethod
+    def caption(self) -> str:
+        """What it is, in a line."""
+
+    @property
+    @abstractmethod
+    def columns(self) -> Mapping[str, Sequence[Any]]:
+        """From a column's name to its values, all of one length."""
+
+    @property
+    def cautions(self) -> Sequence[str]:
+        """What to beware of where it is acted upon."""
+        return ()
+
+    def to_dict(self) -> dict[str, Any]:
+        """The same as plain data, as the command's ``--json`` has it.
+
+        Returns
+        -------
+        dict
+            Of dicts, lists, texts, finite numbers and None.
+        """
+        return {"caption": self.caption, "columns": encoded(self.columns), "cautions": list(self.cautions)}
+
+    def to_frame(self) -> Any:
+        """The columns as a data frame.
+
+        Returns
+        -------
+        pandas.DataFrame
+
+        Raises
+        ------
+        MissingPackageError
+            If pandas is not installed.
+        """
+        try:
+            import pandas
+        except ImportError:
+            raise MissingPackageError(
+                "to_frame() needs pandas, which is not installed", "", "pip install pandas, or take to_dict()"
+            ) from None
+        return pandas.DataFrame(dict(self.columns))
+
+    def __getitem__(self, name: str) -> Any:
+        """A column by its name."""
+        columns = self.columns
+        if name not in columns:
+            raise unknown_name("column", name, columns)
+        return columns[name]
+
+    def __len__(self) -> int:
+        """Number of rows."""
+        return len(next(iter(self.columns.values()), ()))
+
+    def __repr__(self) -> str:
+        rows = [[*self.columns], *([_text(cell) for cell in row] for row in self._rows(PROMPT_ROWS))]
+        rows = [[cell[:PROMPT_LETTERS] for cell in row[:PROMPT_COLUMNS]] for row in rows]
+        widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
+        lines = [
+            "  ".join(f"{cell:<{width}}" for cell, width in zip(row, widths, strict=True)) for row in rows
+        ]
+        return "\n".join(
+            [
+                self.caption,
+                *(f"  {line}".rstrip() for line in lines),
+                *self._more(PROMPT_ROWS, PROMPT_COLUMNS),
+            ]
+        )
+
+    def _repr_html_(self) -> str:
+        from html import escape
+
+        table = html_table(self.caption, list(self.columns), self._rows(PAGE_ROWS))
+        notes = [*(f"caution: {text}" for text in self.cautions), *self._more(PAGE_ROWS, len(self.columns))]
+        return table + "".join(f"<p>{escape(text.strip())}</p>" for text in notes)
+
+    def _rows(self, most: int) -> list[tuple[Any, ...]]:
+        return list(islice(zip(*self.columns.values(), strict=True), most))
+
+    def _more(self, rows: int, columns: int) -> list[str]:
+        """What of it is not shown."""
+        left = {"rows": len(self) - rows, "columns": len(self.columns) - columns}
+        texts = [f"{count} more {what}" for what, count in left.items() if count > 0]
+        return [f"  {' and '.join(texts)}"] if texts else []
+
+
+def encoded(value: Any) -> Any:
+    """A value as JSON knows it; what is unknown or without end is None.
+
+    Parameters
+    ----------
+    value
+        Numbers, texts, arrays, dataclasses, and mappings and sequences of such.
+
+    Returns
+    -------
+    dict, list, str, float, int, bool or None
+
+    Raises
+    ------
+    TypeError
+        For anything else.
+
+    Examples
+    --------
+    >>> encoded({"volts": float("nan"), "ends": (1, 2.5)})
+    {'volts': None, 'ends': [1, 2.5]}
+    """
+    if hasattr(value, "tolist"):  # an array, or one of its numbers
+        value = value.tolist()
+    if value is None or isinstance(value, str | bool | int):
+        return value
+    if isinstance(value, float):
+        return value if math.isfinite(value) else None
+    if isinstance(value, Path):
+        return str(value)
+    if is_dataclass(value) and not isinstance(value, type):
+        return {field.name: encoded(getattr(value, field.name)) for field in fields(value)}
+    if isinstance(value, Mapping):
+        return {str(key): encoded(entry) for key, entry in value.items()}
+    if isinstance(value, Iterable):
+        return [encoded(entry) for entry in value]
+    raise TypeError(f"no JSON for {type(value).__name__}")
 
 
 def html_table(caption: str, head: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
@@ -35,5 +179,7 @@ def html_table(caption: str, head: Sequence[str], rows: Iterable[Sequence[object
 def _text(cell: object) -> str:
     if cell is None or cell != cell:
         return "–"
-    # the z leaves no minus before a zero
-    return f"{cell:z.2f}" if isinstance(cell, float) else str(cell)
+    if not isinstance(cell, float):
+        return str(cell)
+    # milliohms keep two digits; the z leaves no minus before a zero
+    return f"{cell:.2g}" if _SMALL < abs(cell) < 0.01 else f"{cell:z.2f}"

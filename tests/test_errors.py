@@ -13,6 +13,7 @@ FAMILY = {
     errors.UnknownNameError: LookupError,
     errors.UnsolvableError: ArithmeticError,
     errors.EngineError: RuntimeError,
+    errors.MissingPackageError: ImportError,
 }
 
 

@@ -7,10 +7,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from gaugesim.circuit import Circuit, find
-from gaugesim.cli.output import needle_json, note, print_json, reading_json
+from gaugesim.cli.output import note, print_json
 from gaugesim.cli.parser import Parser, out_of_range, settings
 from gaugesim.errors import CaseError
 from gaugesim.files import refuse_taken
+from gaugesim.front.seen import reading_data
+from gaugesim.notebook import encoded
 
 if TYPE_CHECKING:
     from gaugesim.draw.bench import Bench
@@ -109,8 +111,8 @@ def _json(bench: Bench, path: Path | None) -> dict[str, object]:
         "check": bench.setting.check or None,
         "faults": [name for name in bench.scene.faults if bench.revealed or name != bench.hidden],
         "hidden": not bench.revealed,
-        "needles": {name: needle_json(needle) for name, needle in seen.needles.items()},
-        "reading": reading_json(seen.reading),
+        "needles": encoded(seen.needles),
+        "reading": reading_data(seen.reading),
         "saved": None if path is None else str(path),
     }
 

@@ -13,13 +13,12 @@ from gaugesim.cli.output import note, print_json, table, words_of, wrapped
 from gaugesim.cli.parser import add_circuit, add_command, circuit_of, finish, found_all
 from gaugesim.describe import SoundReading, chain, part_value, sound_readings
 from gaugesim.errors import CaseError, unknown_name
+from gaugesim.front.catalogue import circuit_data
 from gaugesim.paths import shipped_netlists
 from gaugesim.reading import Needle, Reading
 from gaugesim.reading.words import quantity, quantity_range
 from gaugesim.review import review
 from gaugesim.scenario.check import OF_A_GAUGE, ON_A_GAUGE
-from gaugesim.scenario.check_list import check_ids
-from gaugesim.scenario.fault import all_faults
 from gaugesim.sheet import Gauge
 from gaugesim.template import copy_circuit
 
@@ -85,7 +84,7 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.json:
         own = [circuit for circuit in chosen if arguments.circuit is not None and _is_own(circuit)]
         found = [vars(finding) for circuit in own for finding in review(circuit)]
-        described = {"circuits": [_json(circuit) for circuit in chosen]}
+        described = {"circuits": [circuit_data(circuit) for circuit in chosen]}
         print_json(described | ({"review": found} if found else {}))
     elif arguments.circuit is None:
         print("\n".join(_list(chosen)))
@@ -126,48 +125,6 @@ def _reviewed(circuit: Circuit) -> list[str]:
     for finding in review(circuit):
         lines += wrapped(finding.words, "    ", "  - ")
     return lines if len(lines) > 2 else [*lines, "  nothing: wiring, sheet and scale go together"]
-
-
-def _json(circuit: Circuit) -> dict[str, Any]:
-    sheet = circuit.sheet
-    return {
-        "id": circuit.id,
-        "words": sheet.words,
-        "movement": sheet.movement,
-        "gauges": list(sheet.gauges),
-        "default_state": sheet.default_state,
-        "states": [
-            {"id": state.id, "words": state.words, "set": dict(state.set)} for state in sheet.states.values()
-        ],
-        "checks": list(check_ids(circuit)),
-        "faults": [fault.id for fault in all_faults(circuit)],
-        "parts": [_part_json(circuit, name) for name in sheet.parts],
-        "points": [
-            {"id": point.id, "words": point.words, "node": point.node, "place": point.place}
-            for point in sheet.points.values()
-        ],
-        "places": [
-            {"id": place.id, "words": place.words, "setup_minutes": place.setup_minutes}
-            for place in sheet.places.values()
-        ],
-    }
-
-
-def _part_json(circuit: Circuit, name: str) -> dict[str, Any]:
-    part = circuit.sheet.parts[name]
-    value = part_value(circuit, part)
-    return {
-        "id": part.id,
-        "words": part.words,
-        "gauge": part.gauge or None,
-        "element": part.element or None,
-        "parameter": part.parameter or None,
-        "ohms": value.ohms if value else None,
-        "low": value.low if value else None,
-        "high": value.high if value else None,
-        "place": part.place,
-        "modes": list(part.modes),
-    }
 
 
 def _list(chosen: Sequence[Circuit]) -> list[str]:

@@ -76,50 +76,6 @@ def note(text: str) -> None:
     print(f"gaugesim: {cut(text, LONGEST_NOTE)}", file=sys.stderr)
 
 
-def needle_json(needle: Needle) -> dict[str, Any]:
-    """A needle for JSON.
-
-    Parameters
-    ----------
-    needle : Needle
-
-    Returns
-    -------
-    dict
-    """
-    return {"position": needle.position, "low": needle.low, "high": needle.high, "word": needle.word}
-
-
-def reading_json(reading: Reading | None) -> dict[str, Any] | None:
-    """A reading for JSON.
-
-    Parameters
-    ----------
-    reading : Reading or None
-
-    Returns
-    -------
-    dict or None
-        ``pulses`` and ``open`` only where they are true, ``volts`` only for a lamp.
-    """
-    if reading is None:
-        return None
-    result = {
-        "kind": reading.kind,
-        "value": reading.value,
-        "unit": reading.unit,
-        "low": reading.low,
-        "high": reading.high,
-    }
-    if reading.pulses:
-        result["pulses"] = True
-    if reading.open:
-        result["open"] = True
-    if reading.volts is not None:
-        result["volts"] = reading.volts
-    return result
-
-
 def dial(gauge: Gauge, needle: Needle, width: int) -> str:
     """A scale as one line of text, from stop to stop: marks ``|`` and ``+``, needle ``V`` in its band ``=``.
 

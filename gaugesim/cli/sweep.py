@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import argparse
+import json
+import sys
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from itertools import zip_longest
 from typing import Any
 
 from gaugesim.circuit import Circuit
 from gaugesim.cli.output import WIDTH, table, wrapped
 from gaugesim.cli.parser import add_circuit, add_command, circuit_of, finish
-from gaugesim.cli.sweep_rows import pair_rows, print_rows, single_rows
 from gaugesim.errors import unknown_name
+from gaugesim.front.rows import pair_rows, single_rows
 from gaugesim.reading import situation
 from gaugesim.reading.seen import UNITS
 from gaugesim.reading.words import quantity_range
@@ -89,7 +91,7 @@ def run(arguments: argparse.Namespace) -> int:
         faults = all_faults(circuit)
         if arguments.json:
             swept = pairs(situation(circuit, state, check), faults, arguments.severities)
-            print_rows(circuit, pair_rows(swept))
+            _print_rows(circuit, pair_rows(swept))
         else:
             # while it is open, an intermittent joint is an open one
             steady = [fault for fault in faults if fault.mode.id != "intermittent"]
@@ -99,10 +101,20 @@ def run(arguments: argparse.Namespace) -> int:
         states = [arguments.state] if arguments.state else list(circuit.sheet.states)
         checks = [check] if check else [NO_CHECK, *(find_check(circuit, name) for name in check_ids(circuit))]
         _see_that_all_have_answers(circuit, states, checks)
-        print_rows(circuit, single_rows(circuit, states, checks, arguments.severities))
+        _print_rows(circuit, single_rows(circuit, states, checks, arguments.severities))
     else:
         print("\n".join(_table(circuit, state, check, arguments.severities)))
     return 0
+
+
+def _print_rows(circuit: Circuit, rows: Iterable[str]) -> None:
+    """Print rows as they come: a sweep can be larger than the memory."""
+    sys.stdout.write(f'{{"circuit": {json.dumps(circuit.id)}, "rows": [')
+    mark = "\n"
+    for text in rows:
+        sys.stdout.write(mark + text)
+        mark = ",\n"
+    sys.stdout.write("\n]}\n")
 
 
 def _see_that_all_have_answers(circuit: Circuit, states: Sequence[str], checks: Sequence[Check]) -> None:

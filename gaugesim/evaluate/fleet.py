@@ -167,7 +167,7 @@ class Fleet:
         -------
         Scenarios
         """
-        drawn = self._parameters(where)
+        drawn = self.parameters(where)
         values = where.circuit.values({**where.parameters, **drawn})
         own_order = np.concatenate([one.vehicles for one in self.ailments])
         ailing = [
@@ -179,7 +179,7 @@ class Fleet:
         rows = np.concatenate([[0], 1 + np.argsort(own_order), self.resting])
         return stacked.take(rows)
 
-    def _parameters(self, where: Situation) -> dict[str, Floats]:
+    def parameters(self, where: Situation) -> dict[str, Floats]:
         """Parameter values of every vehicle."""
         sheet = self.circuit.sheet
         variables = tolerances(self.circuit, where.parameters, where.state, where.known)

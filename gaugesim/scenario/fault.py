@@ -31,6 +31,7 @@ __all__ = [
     "parse_fault",
     "parse_faults",
     "quantiles",
+    "understood",
 ]
 
 _WITH_SEVERITY = re.compile(r"^(?P<fault>[^@]+)@(?P<severity>.+)$")
@@ -62,7 +63,7 @@ def parse_fault(
     CaseError, UnknownNameError
         What is wrong and what would be right.
     """
-    name, make = _understood(circuit, text, gauge)
+    name, make = understood(circuit, text, gauge)
     return name, make(parameters)
 
 
@@ -86,12 +87,26 @@ def parse_faults(
     change : Change
         All of them, of one severity.
     """
-    understood = [_understood(circuit, text, gauge) for text in texts]
-    return tuple(name for name, _ in understood), combine([make for _, make in understood], parameters)
+    made = [understood(circuit, text, gauge) for text in texts]
+    return tuple(name for name, _ in made), combine([make for _, make in made], parameters)
 
 
-def _understood(circuit: Circuit, text: str, gauge: str | None) -> tuple[str, Make]:
-    """What a fault is to be called, and what it does to parameter values."""
+def understood(circuit: Circuit, text: str, gauge: str | None = None, count: int = 1) -> tuple[str, Make]:
+    """What a fault is to be called, and what it does to parameter values.
+
+    Parameters
+    ----------
+    circuit, text, gauge
+        As for `parse_fault`.
+    count : int, optional
+        In how many circuits at once it is, all of one severity [1].
+
+    Returns
+    -------
+    id : str
+    make : callable
+        From parameter values, floats or arrays of shape (count,), to the change.
+    """
     part_name, _, value = text.partition("=")
     try:
         ohms = float("inf") if value.strip().lower() == "inf" else read_number(value.strip())
@@ -99,10 +114,10 @@ def _understood(circuit: Circuit, text: str, gauge: str | None) -> tuple[str, Ma
         match = _WITH_SEVERITY.match(text)
         fault = find_fault(circuit, match["fault"] if match else text, gauge)
         if not match:
-            typical = np.array([fault.mode.severity.typical])
+            typical = np.full(count, fault.mode.severity.typical)
             return fault.id, lambda known: change(circuit, fault, typical, known)
         try:
-            given = np.array([read_number(match["severity"])])
+            given = np.full(count, read_number(match["severity"]))
         except ExpressionError as error:
             raise CaseError(f"severity in {text!r}: {error}", "", "write for example pin=high@47") from None
         if not fault.mode.severity.quantity:
@@ -113,5 +128,5 @@ def _understood(circuit: Circuit, text: str, gauge: str | None) -> tuple[str, Ma
         raise CaseError(
             f"{part.id} has no resistance of its own", "", f"give one of its modes: {', '.join(part.modes)}"
         )
-    own = Change(np.array([ohms]), branches={part.element: np.array([ohms])})
+    own = Change(np.full(count, ohms), branches={part.element: np.full(count, ohms)})
     return text, lambda known: own

@@ -1,10 +1,9 @@
-"""The rows of ``gaugesim sweep --json``, printed as they come."""
+"""The rows of a sweep as JSON text, one by one: a sweep can be larger than the memory."""
 
 from __future__ import annotations
 
 import json
-import sys
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
@@ -13,23 +12,6 @@ from gaugesim.reading import Response, Situation, situation
 from gaugesim.reading.words import lamp_word
 from gaugesim.scenario.check import Check
 from gaugesim.sweep import PairSweep, Sweep, sweep
-
-
-def print_rows(circuit: Circuit, rows: Iterable[str]) -> None:
-    """Print rows as they come: a sweep can be larger than the memory.
-
-    Parameters
-    ----------
-    circuit : Circuit
-    rows : iterable of str
-        Each a JSON object.
-    """
-    sys.stdout.write(f'{{"circuit": {json.dumps(circuit.id)}, "rows": [')
-    mark = "\n"
-    for text in rows:
-        sys.stdout.write(mark + text)
-        mark = ",\n"
-    sys.stdout.write("\n]}\n")
 
 
 def single_rows(
@@ -53,12 +35,7 @@ def single_rows(
     for state in states:
         for check in checks:
             swept = sweep(situation(circuit, state, check), count=severities)
-            names = [fault.id for fault in swept.faults]
-            heads = [
-                _head(names[k], severity)
-                for k, severity in zip(swept.scenarios.source, _severities(swept), strict=True)
-            ]
-            yield from _rows_text(heads, swept.place, swept.response)
+            yield from rows_text(heads(swept), swept.place, swept.response)
 
 
 def pair_rows(swept: PairSweep) -> Iterator[str]:
@@ -76,14 +53,43 @@ def pair_rows(swept: PairSweep) -> Iterator[str]:
     severities = _severities(swept)
     names = [swept.faults[k].id for k in swept.scenarios.source]
     for rows in swept.blocks():
-        heads = [
-            _head(f"{names[i]}+{names[j]}", f"[{severities[i]}, {severities[j]}]")
+        pairs = [
+            head(f"{names[i]}+{names[j]}", f"[{severities[i]}, {severities[j]}]")
             for i, j in zip(rows.first.tolist(), rows.second.tolist(), strict=True)
         ]
-        yield from _rows_text(heads, swept.place, rows.response)
+        yield from rows_text(pairs, swept.place, rows.response)
 
 
-def _head(fault: str, severity: str) -> str:
+def heads(swept: Sweep) -> list[str]:
+    """How each row of a sweep begins.
+
+    Parameters
+    ----------
+    swept : Sweep
+
+    Returns
+    -------
+    list of str
+    """
+    names = [fault.id for fault in swept.faults]
+    severities = zip(swept.scenarios.source.tolist(), _severities(swept), strict=True)
+    return [head(names[k], severity) for k, severity in severities]
+
+
+def head(fault: str, severity: str) -> str:
+    """How a row begins.
+
+    Parameters
+    ----------
+    fault : str
+        Its id.
+    severity : str
+        As JSON has it.
+
+    Returns
+    -------
+    str
+    """
     # an id needs no escapes
     return f'{{"fault": "{fault}", "severity": {severity}'
 
@@ -95,8 +101,21 @@ def _severities(swept: Sweep | PairSweep) -> list[str]:
     return [repr(severity) if degrees[k] else "null" for k, severity in rows]
 
 
-def _rows_text(heads: Sequence[str], place: Situation, response: Response) -> Iterator[str]:
-    """One text a row: its head, then state, check and what is seen."""
+def rows_text(heads: Sequence[str], place: Situation, response: Response) -> Iterator[str]:
+    """One text a row: its head, then state, check and what is seen.
+
+    Parameters
+    ----------
+    heads : sequence of str
+    place : Situation
+    response : Response
+        Of as many rows.
+
+    Yields
+    ------
+    str
+        A JSON object.
+    """
     middle = (
         f', "state": {json.dumps(place.state)}, "check": {json.dumps(place.check.id or None)}, "needles": {{'
     )

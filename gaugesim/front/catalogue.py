@@ -1,0 +1,202 @@
+"""Circuits: which there are, and one of them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+from gaugesim import circuit as files
+from gaugesim.describe import part_value
+from gaugesim.notebook import Result
+from gaugesim.scenario.check_list import check_ids
+from gaugesim.scenario.fault import all_faults
+
+
+@dataclass(frozen=True, repr=False)
+class Circuit(Result, files.Circuit):
+    """A circuit as a netlist and its sheet have it, and what can be asked of it.
+
+    Its columns are its parts with their sound values.
+    """
+
+    @property
+    def caption(self) -> str:
+        """Its words and its id."""
+        return f"{self.sheet.words} ({self.id})"
+
+    @cached_property
+    def columns(self) -> Mapping[str, Sequence[Any]]:
+        """The parts that have a resistance: id, words, ohms, and where 95 of 100 lie."""
+        known = [(part, part_value(self, part)) for part in self.sheet.parts.values()]
+        rows = [(part, value) for part, value in known if value is not None]
+        return {
+            "part": [part.id for part, _ in rows],
+            "words": [part.words for part, _ in rows],
+            "ohms": [value.ohms for _, value in rows],
+            "low": [value.low for _, value in rows],
+            "high": [value.high for _, value in rows],
+        }
+
+    @property
+    def gauges(self) -> tuple[str, ...]:
+        """Ids of its gauges."""
+        return tuple(self.sheet.gauges)
+
+    @property
+    def states(self) -> dict[str, str]:
+        """Its operating states: from id to words."""
+        return {state.id: state.words for state in self.sheet.states.values()}
+
+    @property
+    def checks(self) -> tuple[str, ...]:
+        """Every check that makes sense on it."""
+        return check_ids(self)
+
+    @property
+    def faults(self) -> dict[str, str]:
+        """Every fault of its parts: from ``PART=MODE`` to words."""
+        return {fault.id: fault.words for fault in all_faults(self)}
+
+    def to_dict(self) -> dict[str, Any]:
+        """What ``gaugesim circuits CIRCUIT --json`` says of it."""
+        return circuit_data(self)
+
+
+def circuit_data(circuit: files.Circuit) -> dict[str, Any]:
+    """A circuit as JSON has it.
+
+    Parameters
+    ----------
+    circuit : Circuit
+
+    Returns
+    -------
+    dict
+    """
+    sheet = circuit.sheet
+    return {
+        "id": circuit.id,
+        "words": sheet.words,
+        "movement": sheet.movement,
+        "gauges": list(sheet.gauges),
+        "default_state": sheet.default_state,
+        "states": [
+            {"id": state.id, "words": state.words, "set": dict(state.set)} for state in sheet.states.values()
+        ],
+        "checks": list(check_ids(circuit)),
+        "faults": [fault.id for fault in all_faults(circuit)],
+        "parts": [_part_data(circuit, name) for name in sheet.parts],
+        "points": [
+            {"id": point.id, "words": point.words, "node": point.node, "place": point.place}
+            for point in sheet.points.values()
+        ],
+        "places": [
+            {"id": place.id, "words": place.words, "setup_minutes": place.setup_minutes}
+            for place in sheet.places.values()
+        ],
+    }
+
+
+def _part_data(circuit: files.Circuit, name: str) -> dict[str, Any]:
+    part = circuit.sheet.parts[name]
+    value = part_value(circuit, part)
+    return {
+        "id": part.id,
+        "words": part.words,
+        "gauge": part.gauge or None,
+        "element": part.element or None,
+        "parameter": part.parameter or None,
+        "ohms": value.ohms if value else None,
+        "low": value.low if value else None,
+        "high": value.high if value else None,
+        "place": part.place,
+        "modes": list(part.modes),
+    }
+
+
+@dataclass(frozen=True, repr=False)
+class Circuits(Result):
+    """The circuits that can be found.
+
+    Attributes
+    ----------
+    found : tuple of Circuit
+    """
+
+    found: tuple[Circuit, ...]
+
+    @property
+    def caption(self) -> str:
+        """How many there are."""
+        return f"{len(self.found)} circuits"
+
+    @cached_property
+    def columns(self) -> Mapping[str, Sequence[Any]]:
+        """Id, words and movement of each."""
+        return {
+            "id": [circuit.id for circuit in self.found],
+            "words": [circuit.sheet.words for circuit in self.found],
+            "movement": [circuit.sheet.movement for circuit in self.found],
+        }
+
+    def to_dict(self) -> dict[str, Any]:
+        """What ``gaugesim circuits --json`` says."""
+        return {"circuits": [circuit_data(circuit) for circuit in self.found]}
+
+
+def circuits(netlists: Path | str | None = None) -> Circuits:
+    """All circuits that can be found.
+
+    Parameters
+    ----------
+    netlists : path, optional
+        A folder searched before those of ``GAUGESIM_NETLISTS`` and the shipped ones.
+
+    Returns
+    -------
+    Circuits
+
+    Examples
+    --------
+    >>> import gaugesim as gs
+    >>> "boat_panel" in gs.circuits()["id"]
+    True
+    """
+    folder = None if netlists is None else Path(netlists)
+    return Circuits(tuple(find_circuit(name, folder) for name in files.available(folder)))
+
+
+def find_circuit(name: str | Path | files.Circuit, netlists: Path | str | None = None) -> Circuit:
+    """One circuit.
+
+    Parameters
+    ----------
+    name : str, path or Circuit
+        An id, or the path of a ``.cir`` file with its sheet beside it.
+    netlists : path, optional
+        A folder searched before those of ``GAUGESIM_NETLISTS`` and the shipped ones.
+
+    Returns
+    -------
+    Circuit
+
+    Raises
+    ------
+    NetlistError, SheetError, UnknownNameError
+        What is wrong and what would be right.
+
+    Examples
+    --------
+    >>> import gaugesim as gs
+    >>> circuit = gs.find_circuit("temp_opposed_coil")
+    >>> circuit.faults["stud_bias=open"]
+    'nut on stud B (bias) is loose and makes no contact'
+    """
+    if isinstance(name, Circuit):
+        return name
+    if not isinstance(name, files.Circuit):
+        name = files.find(str(name), None if netlists is None else Path(netlists))
+    return Circuit(name.netlist, name.sheet)

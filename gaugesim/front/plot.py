@@ -1,0 +1,202 @@
+"""Pictures of what the front door gives, on matplotlib axes of one's own or on new ones.
+
+Each function takes ``ax`` and returns the axes that it has drawn on.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from gaugesim import draw
+from gaugesim.circuit import Circuit
+from gaugesim.front.catalogue import find_circuit
+from gaugesim.front.seen import Seen
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+__all__ = ["bench", "dials", "fault_curves", "movement", "schematic", "sender", "signatures"]
+
+
+def dials(seen: Seen, ax: Axes | None = None) -> Axes:
+    """The dials with their needles, and the band of sound gauges.
+
+    Parameters
+    ----------
+    seen : Seen
+        From `gaugesim.see`.
+    ax : matplotlib.axes.Axes, optional
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+
+    Examples
+    --------
+    >>> import gaugesim as gs
+    >>> ax = gs.plot.dials(gs.see("boat_panel"))
+    >>> any("coolant temperature gauge" in text.get_text() for text in ax.texts)
+    True
+    """
+    return draw.draw_dials(draw.dials(seen.scene), ax)
+
+
+def schematic(seen: Seen, ax: Axes | None = None, values: bool = True, gauge: str | None = None) -> Axes:
+    """The circuit of one gauge as it is wired, with its voltages and currents.
+
+    Parameters
+    ----------
+    seen : Seen
+        From `gaugesim.see`.
+    ax : matplotlib.axes.Axes, optional
+    values : bool, optional
+        Whether voltages and currents are written in.
+    gauge : str, optional
+        The first one if left out.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+
+    Examples
+    --------
+    >>> import gaugesim as gs
+    >>> ax = gs.plot.schematic(gs.see("temp_two_coil"))
+    """
+    return draw.draw_schematic(draw.schematic(seen.scene, gauge), ax, values)
+
+
+def sender(circuit: str | Circuit, ax: Axes | None = None, gauge: str | None = None) -> Axes:
+    """The sender's resistance over the scale, with the band that its tolerance leaves.
+
+    Parameters
+    ----------
+    circuit : str or Circuit
+    ax : matplotlib.axes.Axes, optional
+    gauge : str, optional
+        The first one if left out.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+
+    Examples
+    --------
+    >>> import gaugesim as gs
+    >>> gs.plot.sender("temp_two_coil").get_ylabel()
+    'sender, Ω'
+    """
+    return draw.draw_sender_curve(draw.scale_curves(find_circuit(circuit), gauge), ax)
+
+
+def movement(circuit: str | Circuit, ax: Axes | None = None, gauge: str | None = None) -> Axes:
+    """The needle against the true value, with the marks of the scale and the band that tolerances leave.
+
+    Parameters
+    ----------
+    circuit : str or Circuit
+    ax : matplotlib.axes.Axes, optional
+    gauge : str, optional
+        The first one if left out.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+
+    Examples
+    --------
+    >>> import gaugesim as gs
+    >>> gs.plot.movement("temp_two_coil").get_ylabel()
+    'needle'
+    """
+    return draw.draw_movement_curve(draw.scale_curves(find_circuit(circuit), gauge), ax)
+
+
+def fault_curves(
+    circuit: str | Circuit,
+    state: str | None = None,
+    check: str = "",
+    symptom: tuple[float, float] | None = None,
+    ax: Axes | None = None,
+    gauge: str | None = None,
+) -> Axes:
+    """The needle against the severity of every fault; those that pass through a symptom are named.
+
+    Parameters
+    ----------
+    circuit : str or Circuit
+    state : str, optional
+        The circuit's usual one if left out.
+    check : str, optional
+    symptom : (float, float), optional
+        Band of needle positions.
+    ax : matplotlib.axes.Axes, optional
+    gauge : str, optional
+        The first one if left out.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+
+    Examples
+    --------
+    >>> import gaugesim as gs
+    >>> ax = gs.plot.fault_curves("temp_opposed_coil", "key_on_cold", symptom=(0.45, 0.55))
+    """
+    return draw.draw_curves(draw.fault_curves(find_circuit(circuit), state, check, gauge), symptom, ax)
+
+
+def signatures(
+    circuit: str | Circuit,
+    checks: Sequence[str],
+    state: str | None = None,
+    ax: Axes | None = None,
+    gauge: str | None = None,
+) -> Axes:
+    """Which faults look alike at which checks.
+
+    Parameters
+    ----------
+    circuit : str or Circuit
+    checks : sequence of str
+        ``""`` is looking at the needle.
+    state : str, optional
+        The circuit's usual one if left out.
+    ax : matplotlib.axes.Axes, optional
+    gauge : str, optional
+        The first one if left out.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+
+    Examples
+    --------
+    >>> import gaugesim as gs
+    >>> ax = gs.plot.signatures("temp_two_coil", ["unplug_sender", "ground_sender_lead"])
+    """
+    return draw.draw_signature_map(draw.signature_map(find_circuit(circuit), checks, state, gauge), ax)
+
+
+def bench(circuit: str | Circuit, **settings: object) -> draw.Bench:
+    """A picture with sliders: severity of a fault, fuel, temperature, supply; the needles follow.
+
+    Parameters
+    ----------
+    circuit : str or Circuit
+    **settings
+        ``gauge``, ``state``, ``check``, ``fault``, ``given``, as `gaugesim.draw.open_bench` takes them.
+
+    Returns
+    -------
+    Bench
+        Its sliders live as long as it does; in a notebook it needs ``%matplotlib widget``.
+
+    Examples
+    --------
+    >>> import gaugesim as gs
+    >>> gs.plot.bench("temp_two_coil").setting.state
+    'running_warm'
+    """
+    return draw.open_bench(find_circuit(circuit), **settings)

@@ -1,0 +1,211 @@
+"""Every fault in turn, or one's own, over the values of parameters."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import product
+from typing import Any
+
+import numpy as np
+
+from gaugesim.circuit import Circuit
+from gaugesim.front.catalogue import find_circuit
+from gaugesim.front.rows import head, heads, rows_text
+from gaugesim.front.seen import cautions_of
+from gaugesim.notebook import Result
+from gaugesim.reading import Response, Situation, respond, situation
+from gaugesim.reading.situation import without_process
+from gaugesim.reading.words import lamp_word
+from gaugesim.scenario.change import HEALTHY
+from gaugesim.scenario.check import NO_CHECK, find_check
+from gaugesim.scenario.fault import parse_fault
+from gaugesim.scenario.stack import stack
+from gaugesim.solve.network import Floats
+from gaugesim.sweep import SEVERITIES
+from gaugesim.sweep import sweep as sweep_all
+
+SOUND = "sound"
+
+
+@dataclass(frozen=True)
+class Block:
+    """What some faults show in one situation.
+
+    Attributes
+    ----------
+    place : Situation
+    given : mapping
+        The parameters that were set for it.
+    heads : tuple of str
+        Fault and severity of each row as the beginning of its JSON.
+    faults : tuple of str
+        Of each row; `SOUND` for none.
+    severity : ndarray, shape (rows,)
+        NaN for a fault without degrees [ohm, or the mode's own unit].
+    response : Response
+    """
+
+    place: Situation
+    given: Mapping[str, float]
+    heads: tuple[str, ...]
+    faults: tuple[str, ...]
+    severity: Floats
+    response: Response
+
+
+@dataclass(frozen=True, repr=False)
+class Sweep(Result):
+    """What each fault shows, for each value of the parameters.
+
+    Attributes
+    ----------
+    blocks : tuple of Block
+        One for each combination of the parameters' values.
+    """
+
+    blocks: tuple[Block, ...]
+
+    @property
+    def place(self) -> Situation:
+        """Circuit, state and check of the first block; those of all, but for the parameters given."""
+        return self.blocks[0].place
+
+    @property
+    def caption(self) -> str:
+        """Circuit, state and check in a line."""
+        sheet, place = self.place.circuit.sheet, self.place
+        check = f"; {place.check.words}" if place.check.id else ""
+        return f"{place.circuit.id}: {sheet.states[place.state].words}{check}"
+
+    @cached_property
+    def columns(self) -> Mapping[str, Any]:
+        """Fault, severity, the parameters given, the needle of each gauge, the reading."""
+        lengths = [len(block.faults) for block in self.blocks]
+        result: dict[str, Any] = {
+            "fault": [name for block in self.blocks for name in block.faults],
+            "severity": np.concatenate([block.severity for block in self.blocks]),
+        }
+        for name in self.blocks[0].given:
+            result[name] = np.repeat([block.given[name] for block in self.blocks], lengths)
+        for gauge in self.place.gauges:
+            positions = [block.response.positions[gauge.id] for block in self.blocks]
+            result[gauge.id] = np.concatenate(positions)
+        if self.place.check.reads != "needle":
+            result[self.place.check.reads] = readings(self.place, [block.response for block in self.blocks])
+        return result
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """Of the check and of the state."""
+        return cautions_of(self.place)
+
+    def to_dict(self) -> dict[str, Any]:
+        """What ``gaugesim sweep --json`` says, with the parameters of each row where some are given."""
+        rows = []
+        for block in self.blocks:
+            given = {"given": dict(block.given)} if block.given else {}
+            rows += [json.loads(text) | given for text in rows_text(block.heads, block.place, block.response)]
+        return {"circuit": self.place.circuit.id, "rows": rows}
+
+
+def readings(place: Situation, responses: Sequence[Response]) -> Any:
+    """What the check's instrument shows in each row.
+
+    Parameters
+    ----------
+    place : Situation
+    responses : sequence of Response
+
+    Returns
+    -------
+    ndarray or list of str
+        Volts or ohms; words for a lamp.
+    """
+    values = np.concatenate([one.reading for one in responses if one.reading is not None])
+    if place.check.reads != "lamp":
+        return values
+    pulses = np.concatenate([one.pulses for one in responses])
+    return [lamp_word(float(volts), bool(pulse)) for volts, pulse in zip(values, pulses, strict=True)]
+
+
+def sweep(
+    circuit: str | Circuit,
+    state: str | None = None,
+    check: str | None = None,
+    faults: str | Iterable[str] | None = None,
+    given: Mapping[str, float | Sequence[float] | Floats] | None = None,
+    severities: int = SEVERITIES,
+) -> Sweep:
+    """What each fault shows, over the values of parameters.
+
+    Parameters
+    ----------
+    circuit : str or Circuit
+        An id, the path of a ``.cir`` file, or a circuit.
+    state : str, optional
+        The circuit's usual one if left out.
+    check : str, optional
+        ``KIND`` or ``KIND:TARGET``; just the needles if left out.
+    faults : str or iterable of str, optional
+        Each ``PART=MODE``, ``PART=MODE@SEVERITY``, ``PART=OHMS``, or ``sound`` for none; every fault of the
+        sheet at every severity if left out.
+    given : mapping, optional
+        From parameter to its value, or to the values that it is swept over; several make a grid.
+    severities : int, optional
+        Of each fault of the sheet, beside its typical one [1].
+
+    Returns
+    -------
+    Sweep
+        ``result["fuel"]`` is the fuel needle's position in each row.
+
+    Raises
+    ------
+    CaseError, UnknownNameError
+        What is wrong and what would be right.
+
+    Examples
+    --------
+    >>> import gaugesim as gs
+    >>> over = {"coolant_celsius": [40, 80]}
+    >>> swept = gs.sweep("temp_two_coil", faults=["sound", "sender=open"], given=over)
+    >>> swept["fault"], swept["temperature"].round(2).tolist()
+    (['sound', 'sender=open', 'sound', 'sender=open'], [0.0, -0.12, 0.59, -0.12])
+    """
+    known = find_circuit(circuit)
+    done = NO_CHECK if check is None else find_check(known, check)
+    values = {name: np.atleast_1d(np.asarray(value, dtype=float)) for name, value in (given or {}).items()}
+    blocks = []
+    for combination in product(*values.values()):
+        here = {name: float(value) for name, value in zip(values, combination, strict=True)}
+        place = situation(known, state, done, here)
+        if faults is None:
+            blocks.append(_every_fault(place, here, severities))
+        else:
+            named = (faults,) if isinstance(faults, str) else tuple(faults)
+            blocks.append(_named(place, here, named))
+    return Sweep(tuple(blocks))
+
+
+def _every_fault(place: Situation, given: Mapping[str, float], severities: int) -> Block:
+    swept = sweep_all(place, count=severities)
+    source = swept.scenarios.source
+    degrees = np.array([bool(fault.mode.severity.quantity) for fault in swept.faults])
+    severity = np.where(degrees[source], swept.scenarios.severity, np.nan)
+    names = tuple(swept.faults[k].id for k in source)
+    return Block(place, given, tuple(heads(swept)), names, severity, swept.response)
+
+
+def _named(place: Situation, given: Mapping[str, float], faults: Sequence[str]) -> Block:
+    made = [
+        (SOUND, HEALTHY) if text == SOUND else parse_fault(place.circuit, text, place.parameters)
+        for text in faults
+    ]
+    scenarios = stack([change for _, change in made])
+    scenarios = without_process(scenarios, frozenset(place.check.setup.parameters))
+    names = tuple(name for name, _ in made)
+    begun = tuple(head(name, "null") for name in names)
+    return Block(place, given, begun, names, np.full(len(names), np.nan), respond(place, scenarios))

@@ -1,0 +1,172 @@
+"""What ``import gaugesim as gs`` offers: quick to import, the answers of the commands, fit to be shown."""
+
+import dataclasses
+import importlib.util
+import json
+import subprocess
+import sys
+from html import escape
+from types import ModuleType, SimpleNamespace
+from typing import Any
+
+import pytest
+
+import gaugesim as gs
+from gaugesim.cli import main
+from gaugesim.errors import GaugesimError, MissingPackageError
+from gaugesim.notebook import PAGE_ROWS, Result
+
+# a name, a result of it, and the command that says the same
+RESULTS: dict[str, tuple[Any, tuple[str, ...]]] = {
+    "circuits": (lambda: gs.circuits(), ("circuits",)),
+    "find_circuit": (lambda: gs.find_circuit("temp_bridge"), ()),
+    "see": (
+        lambda: gs.see("temp_opposed_coil", "key_on_cold", "lamp_on_sender_lead", "stud_bias=high@4"),
+        ("read", "temp_opposed_coil", "--state", "key_on_cold", "--check", "lamp_on_sender_lead",
+         "--fault", "stud_bias=high@4"),
+    ),
+    "see at": (
+        lambda: gs.see("cluster_bimetal_5v", at=12.0),
+        ("read", "cluster_bimetal_5v", "--at", "12"),
+    ),
+    "sweep": (
+        lambda: gs.sweep("boat_panel", "key_on_cold", "sender_lead_volts:fuel"),
+        ("sweep", "boat_panel", "--state", "key_on_cold", "--check", "sender_lead_volts:fuel"),
+    ),
+    "sweep over": (
+        lambda: gs.sweep("temp_two_coil", faults="sound", given={"coolant_celsius": [40, 80, 120]}),
+        (),
+    ),
+    "monte_carlo": (lambda: gs.monte_carlo("fuel_four_coil", check="lamp_on_sender_lead", samples=40), ()),
+}  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def results() -> dict[str, Result]:
+    return {name: make() for name, (make, _) in RESULTS.items()}
+
+
+def test_the_import_loads_nothing_but_the_standard_library() -> None:
+    code = "import gaugesim, sys; print(*sys.modules)"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    ours = {name for name in done.stdout.split() if name.split(".")[0] == "gaugesim"}
+    foreign = {name.split(".")[0] for name in done.stdout.split()} - set(sys.stdlib_module_names)
+    assert ours == {"gaugesim"}
+    # what site packages load by themselves is there without gaugesim too
+    bare = subprocess.run(
+        [sys.executable, "-c", "import sys; print(*sys.modules)"], capture_output=True, text=True
+    )
+    assert foreign - {name.split(".")[0] for name in bare.stdout.split()} == {"gaugesim"}
+
+
+def test_completion_offers_the_names_and_no_other() -> None:
+    assert [name for name in dir(gs) if not name.startswith("_")] == gs.__all__
+    assert {name.split()[0] for name in RESULTS} <= set(gs.__all__)
+
+
+@pytest.mark.parametrize("name", gs.__all__)
+def test_a_name_is_the_same_whatever_was_imported(name: str) -> None:
+    if importlib.util.find_spec(f"gaugesim.{name}"):
+        assert isinstance(importlib.import_module(f"gaugesim.{name}"), ModuleType)
+    offered = getattr(gs, name)
+    assert callable(offered) or name == "plot"
+
+
+@pytest.mark.parametrize("name", [*gs.__all__, *(f"plot.{name}" for name in gs.plot.__all__)])
+def test_its_help_shows_an_example_and_what_it_takes(name: str) -> None:
+    offered = gs
+    for part in name.split("."):
+        offered = getattr(offered, part)
+    if name == "plot":
+        return
+    text = offered.__doc__ or ""
+    assert ">>> import gaugesim as gs" in text
+    assert f"gs.{name}(" in text
+    for parameter in offered.__annotations__.keys() - {"return"}:
+        assert parameter in text
+
+
+def test_a_name_that_is_not_offered() -> None:
+    with pytest.raises(AttributeError, match="no attribute 'sea'"):
+        _ = gs.sea
+
+
+@pytest.mark.parametrize("name", RESULTS)
+class TestEveryResult:
+    def test_is_frozen(self, name: str, results: dict[str, Result]) -> None:
+        first = dataclasses.fields(results[name])[0].name
+        with pytest.raises(dataclasses.FrozenInstanceError):
+            setattr(results[name], first, None)
+
+    def test_shows_itself_in_a_few_lines(self, name: str, results: dict[str, Result]) -> None:
+        lines = repr(results[name]).splitlines()
+        assert 2 < len(lines) <= 11
+        assert max(map(len, lines[1:])) < 200
+
+    def test_is_a_page_with_its_cautions(self, name: str, results: dict[str, Result]) -> None:
+        page = results[name]._repr_html_()
+        assert page.count("<tr>") <= PAGE_ROWS + 1
+        for text in results[name].cautions:
+            assert escape(text) in page
+
+    def test_has_columns_of_one_length(self, name: str, results: dict[str, Result]) -> None:
+        columns = results[name].columns
+        assert {len(values) for values in columns.values()} == {len(results[name])}
+        for column in columns:
+            assert results[name][column] is columns[column]
+
+    def test_goes_into_a_frame(
+        self, name: str, results: dict[str, Result], monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        monkeypatch.setitem(sys.modules, "pandas", SimpleNamespace(DataFrame=lambda columns: columns))
+        assert results[name].to_frame() == dict(results[name].columns)
+        monkeypatch.setitem(sys.modules, "pandas", None)
+        with pytest.raises(MissingPackageError, match=r"needs pandas.*pip install pandas"):
+            results[name].to_frame()
+
+    def test_is_plain_data(self, name: str, results: dict[str, Result]) -> None:
+        data = results[name].to_dict()
+        assert json.loads(json.dumps(data, allow_nan=False)) == data
+
+    def test_says_what_the_command_says(
+        self, name: str, results: dict[str, Result], capsys: pytest.CaptureFixture[str]
+    ) -> None:
+        words = RESULTS[name][1]
+        if not words:
+            return
+        assert main([*words, "--json"]) == 0
+        assert json.loads(capsys.readouterr().out) == results[name].to_dict()
+
+
+def test_cautions_are_those_of_the_check(results: dict[str, Result]) -> None:
+    assert any("warns of nothing" in text for text in results["see"].cautions)
+    assert results["sweep"].cautions
+
+
+@pytest.mark.parametrize(
+    ("call", "words"),
+    [
+        (lambda: gs.see("temp_tow_coil"), ("read", "temp_tow_coil")),
+        (lambda: gs.see("temp_bridge", "warm"), ("read", "temp_bridge", "--state", "warm")),
+        (lambda: gs.see("temp_bridge", check="unplug"), ("read", "temp_bridge", "--check", "unplug")),
+        (
+            lambda: gs.see("temp_bridge", faults="sendr=open"),
+            ("read", "temp_bridge", "--fault", "sendr=open"),
+        ),
+        (lambda: gs.see("temp_bridge", at=-1.0), ("read", "temp_bridge", "--at", "-1")),
+        (lambda: gs.sweep("temp_bridge", "warm"), ("sweep", "temp_bridge", "--state", "warm")),
+        (lambda: gs.find_circuit("no/such.cir"), ("circuits", "no/such.cir")),
+    ],
+)
+def test_errors_are_in_the_words_of_the_commands(
+    call: Any, words: tuple[str, ...], capsys: pytest.CaptureFixture[str]
+) -> None:
+    with pytest.raises(GaugesimError) as raised:
+        call()
+    assert main(list(words)) == 2
+    assert str(raised.value) in capsys.readouterr().err
+
+
+def test_a_column_that_there_is_not(results: dict[str, Result]) -> None:
+    with pytest.raises(LookupError, match="no column is called 'temprature'; did you mean temperature"):
+        results["sweep over"]["temprature"]
