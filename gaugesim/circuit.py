@@ -13,7 +13,6 @@ from gaugesim import sheet as sheets
 from gaugesim.errors import SheetError, UnknownNameError, location, nearest, unknown_name
 from gaugesim.expression import Value
 from gaugesim.netlist import Netlist
-from gaugesim.notebook import html_table
 from gaugesim.paths import netlist_folders
 from gaugesim.sheet import Gauge, Part, Point, Sheet
 from gaugesim.solve.network import GROUND, Network, of_netlist
@@ -45,15 +44,6 @@ class Circuit:
         sheet = self.sheet
         counts = f"{len(sheet.gauges)} gauges, {len(sheet.parts)} parts, {len(sheet.states)} states"
         return f"<circuit {self.id}: {sheet.words}; {counts}>"
-
-    def _repr_html_(self) -> str:
-        sound = self.parameter_values(self.parameters())
-        rows = [
-            (part.id, part.words, f"{sound[part.parameter]:.4g} {part.unit}")
-            for part in self.sheet.parts.values()
-            if part.unit == "ohm"
-        ]
-        return html_table(f"{self.sheet.words} ({self.id})", ("part", "", "sound"), rows)
 
     @cached_property
     def wiring(self) -> Network:

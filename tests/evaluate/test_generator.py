@@ -50,13 +50,13 @@ def test_tolerances_are_those_of_the_sheet() -> None:
     count = 4000
     fleet = Fleet(circuit, [Ailment(np.arange(count), None, ())], [5])
     part = circuit.sheet.parts["sender"]
-    drawn = fleet._parameters(fleet.place("running_warm"))[part.parameter]
+    drawn = fleet.parameters(fleet.place("running_warm"))[part.parameter]
     sound = circuit.parameter_values(circuit.parameters("running_warm"))[part.parameter]
     inside = np.abs(np.log(drawn / sound)) < np.log1p(part.tolerance)
     # of 4000, 3 standard errors are 1.03 %
     assert inside.mean() == pytest.approx(0.95, abs=0.0104)
     doubled = Fleet(circuit, [Ailment(np.arange(count), None, ())], [5], 2.0)
-    wide = doubled._parameters(doubled.place("running_warm"))[part.parameter]
+    wide = doubled.parameters(doubled.place("running_warm"))[part.parameter]
     np.testing.assert_allclose(np.log(wide / sound), 2 * np.log(drawn / sound), rtol=1e-9)
 
 

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+import gaugesim as gs
 from gaugesim import case
 from gaugesim.circuit import Circuit, find
 from gaugesim.diagnose import Diagnosis, diagnose
@@ -85,10 +86,12 @@ def test_a_needle_that_nothing_drives_has_no_number(circuit: Circuit) -> None:
     assert needle[:4] == ["temperature", "–", "–", "–"]
 
 
-def test_every_resistance_of_a_circuit(circuit: Circuit) -> None:
-    rows = {row[0]: row[-1] for row in Rows(circuit._repr_html_()).rows}
-    assert rows["coil_reference"] == "180 ohm"
-    assert set(rows) - {"part"} == {part.id for part in circuit.sheet.parts.values() if part.unit == "ohm"}
+def test_every_resistance_of_a_circuit() -> None:
+    circuit = gs.find_circuit("temp_opposed_coil")
+    sound = dict(zip(circuit["part"], circuit["ohms"], strict=True))
+    # copper 5 K warmer than at its nominal 20 degC, IEC 60028
+    assert sound["coil_reference"] == pytest.approx(180 * (1 + 5 * 0.00393))
+    assert set(sound) == {part.id for part in circuit.sheet.parts.values() if part.unit == "ohm"}
 
 
 def test_the_ranking_adds_up_to_one(stuck: Diagnosis) -> None:
