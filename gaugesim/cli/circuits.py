@@ -18,6 +18,7 @@ from gaugesim.paths import shipped_netlists
 from gaugesim.reading import Needle, Reading
 from gaugesim.reading.words import quantity, quantity_range
 from gaugesim.review import review
+from gaugesim.scenario.caution import in_order
 from gaugesim.scenario.check import OF_A_GAUGE, ON_A_GAUGE
 from gaugesim.sheet import Gauge
 from gaugesim.template import copy_circuit
@@ -149,8 +150,8 @@ def _card(circuit: Circuit, state: str | None) -> None:
     for place in sorted(sheet.places.values(), key=lambda place: place.setup_minutes):
         minutes = f", {place.setup_minutes:g} min to get there" if place.setup_minutes else ""
         lines = ["", f"{place.words.upper()}{minutes}"]
-        for name in place.cautions:
-            lines += wrapped(sheet.cautions[name], "    ", "  ! ")
+        for caution in in_order(circuit, place.cautions):
+            lines += wrapped(caution.words, "    ", "  ! ")
         lines += _parts(circuit, place.id)
         lines += _readings(circuit, watched, [entry for entry in readings if entry.place == place.id])
         if len(lines) > 2:

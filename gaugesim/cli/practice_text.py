@@ -14,6 +14,7 @@ from gaugesim.practice.task import Task
 from gaugesim.practice.teach import Excluded, Hint, explained
 from gaugesim.reading import Needle
 from gaugesim.reading.words import UNDRIVEN
+from gaugesim.scenario.caution import check_cautions, mending_cautions
 from gaugesim.sheet import Place
 
 HELP_LINES = (
@@ -264,13 +265,11 @@ def cautions(course: Course, done: Done) -> tuple[str, ...]:
     -------
     tuple of str
     """
-    sheet = course.task.circuit.sheet
-    names: list[str] = []
-    if done.option is not None:
-        names += [*done.option.check.cautions, *sheet.states[done.option.state].cautions]
-    for repair in done.repairs:
-        names += sheet.places[repair.place].cautions
-    return caution_texts(course.task.circuit, names)
+    circuit = course.task.circuit
+    found = [] if done.option is None else [*check_cautions(circuit, done.option.check, done.option.state)]
+    mended = [circuit.sheet.parts[part] for repair in done.repairs for part in sorted(repair.parts)]
+    found += mending_cautions(circuit, mended)
+    return caution_texts(circuit, (caution.id for caution in found))
 
 
 def shown_lines(course: Course, done: Done) -> list[str]:

@@ -18,6 +18,7 @@ from gaugesim.front.rows import pair_rows, single_rows
 from gaugesim.reading import situation
 from gaugesim.reading.seen import UNITS
 from gaugesim.reading.words import quantity_range
+from gaugesim.scenario.caution import in_order
 from gaugesim.scenario.check import NO_CHECK, Check, find_check
 from gaugesim.scenario.check_list import check_ids
 from gaugesim.scenario.fault import all_faults
@@ -145,8 +146,8 @@ def _table(circuit: Circuit, state: str, check: Check | None, severities: int) -
 
 
 def _caution_lines(circuit: Circuit, checks: Sequence[Check]) -> list[str]:
-    cautions = dict.fromkeys(name for entry in checks for name in entry.cautions)
-    lines = [line for name in cautions for line in wrapped(circuit.sheet.cautions[name], "  ", "! ")]
+    cautions = in_order(circuit, (name for entry in checks for name in entry.cautions))
+    lines = [line for caution in cautions for line in wrapped(caution.words, "  ", "! ")]
     return ["", *lines] if lines else []
 
 

@@ -9,11 +9,11 @@ from gaugesim.case import Case, Inspected, Measured, Replaced
 from gaugesim.circuit import Circuit
 from gaugesim.conversation.answers import ASKS, LOOKED, RESULTS, SHOWS
 from gaugesim.conversation.question import Choice, Question
-from gaugesim.diagnose import caution_texts
 from gaugesim.plan.advice import Advice, advice, by_information
 from gaugesim.plan.decide import Action
 from gaugesim.plan.job import Job, check_states
 from gaugesim.plan.problem import CHECK
+from gaugesim.scenario.caution import check_cautions
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.check_list import check_ids
 
@@ -159,7 +159,7 @@ def told(work: Job, check: str, state: str) -> Advice:
         minutes=meant.minutes + sheet.states[state].minutes + sum(place.setup_minutes for place in closed),
         opens=tuple(place.words for place in closed),
         bits=0.0,
-        cautions=caution_texts(work.circuit, [*meant.cautions, *sheet.states[state].cautions]),
+        cautions=tuple(caution.words for caution in check_cautions(work.circuit, meant, state)),
         outcomes=(),
     )
 

@@ -18,6 +18,7 @@ from gaugesim.evidence.degrees import ROUGH_SLICES
 from gaugesim.evidence.posterior import Posterior, posterior
 from gaugesim.evidence.question import Observation
 from gaugesim.reading.words import quantity
+from gaugesim.scenario.caution import in_order
 from gaugesim.scenario.fault import Fault, Pair
 from gaugesim.solve.network import Floats
 
@@ -243,7 +244,7 @@ def _conflicts(entry: Posterior, case: Case) -> tuple[Conflict, ...]:
 
 
 def caution_texts(circuit: Circuit, ids: Iterable[str]) -> tuple[str, ...]:
-    """Texts of a sheet's cautions, each once.
+    """Texts of a sheet's cautions, each once, the worst first.
 
     Parameters
     ----------
@@ -254,4 +255,4 @@ def caution_texts(circuit: Circuit, ids: Iterable[str]) -> tuple[str, ...]:
     -------
     tuple of str
     """
-    return tuple(circuit.sheet.cautions[name] for name in dict.fromkeys(ids))
+    return tuple(caution.words for caution in in_order(circuit, ids))

@@ -29,6 +29,7 @@ from gaugesim.draw.still import Still
 from gaugesim.draw.style import number_text, volts_text, wrapped
 from gaugesim.files import write_files
 from gaugesim.reading import Reading
+from gaugesim.scenario.caution import check_cautions
 from gaugesim.scenario.fault import find_fault
 from gaugesim.sheet import Quantity
 
@@ -283,7 +284,7 @@ class Bench:
 
     def _message(self) -> list[str]:
         """What the meter reads, what was done, what to beware of."""
-        check, sheet = self.scene.place.check, self.circuit.sheet
+        check = self.scene.place.check
         lines = [check.words] if check.id else []
         lines += _reading_words(self.scene.seen.reading)
         if self.revealed:
@@ -291,8 +292,8 @@ class Bench:
             lines += [f"Fault: {words}" for words in others]
         else:
             lines.append("A fault is hidden: find it by the needles and by checks.")
-        cautions = (*check.cautions, *sheet.states[self.setting.state].cautions)
-        return lines + [f"! {sheet.cautions[name]}" for name in dict.fromkeys(cautions)]
+        cautions = check_cautions(self.circuit, check, self.setting.state)
+        return lines + [f"! {caution.words}" for caution in cautions]
 
     def _resized(self, _event: Any) -> None:
         if tuple(self.figure.get_size_inches()) != self._size:

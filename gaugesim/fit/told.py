@@ -10,6 +10,7 @@ from gaugesim.fit.answer import Fit
 from gaugesim.fit.design import Measurement
 from gaugesim.fit.estimate import Estimate
 from gaugesim.fit.sender import Quantified
+from gaugesim.scenario.caution import in_order
 from gaugesim.scenario.check import find_check
 
 # readings that scatter so many times wider than stated are mentioned
@@ -277,4 +278,4 @@ def measurement_cautions(fit: Fit, what: Measurement) -> list[str]:
         names = circuit.sheet.places[circuit.part("stud_feed", gauge).place].cautions
     else:
         names = find_check(circuit, check, gauge).cautions
-    return [circuit.sheet.cautions[name] for name in names]
+    return [caution.words for caution in in_order(circuit, names)]

@@ -27,6 +27,7 @@ from gaugesim.reading import see as show
 from gaugesim.reading.exact import Solver
 from gaugesim.reading.situation import without_process
 from gaugesim.reading.words import spoken
+from gaugesim.scenario.caution import check_cautions
 from gaugesim.scenario.check import NO_CHECK, find_check
 from gaugesim.scenario.fault import parse_faults
 from gaugesim.scenario.stack import stack
@@ -273,7 +274,7 @@ def reading_data(reading: Reading | None) -> dict[str, Any] | None:
 
 
 def cautions_of(place: Situation) -> tuple[str, ...]:
-    """What to beware of in a situation: of its check, then of its state.
+    """What to beware of in a situation: of its check and its state, the worst first.
 
     Parameters
     ----------
@@ -283,6 +284,4 @@ def cautions_of(place: Situation) -> tuple[str, ...]:
     -------
     tuple of str
     """
-    sheet = place.circuit.sheet
-    names = dict.fromkeys((*place.check.cautions, *sheet.states[place.state].cautions))
-    return tuple(sheet.cautions[name] for name in names)
+    return tuple(caution.words for caution in check_cautions(place.circuit, place.check, place.state))

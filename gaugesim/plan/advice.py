@@ -9,6 +9,7 @@ import numpy as np
 from gaugesim.notebook import html_table
 from gaugesim.plan.job import Job, Option
 from gaugesim.reading.words import spoken
+from gaugesim.scenario.caution import check_cautions
 from gaugesim.solve.network import Floats
 
 # outcomes less likely than this are not told
@@ -152,7 +153,6 @@ def advice(work: Job, option: Option) -> Advice:
     sheet = work.circuit.sheet
     state = sheet.states[option.state]
     opened = [sheet.places[name] for name in option.check.places if name not in work.opened]
-    cautions = [*option.check.cautions, *state.cautions]
     chances = work.weight @ option.table
     outcomes = [
         Outcome(
@@ -172,7 +172,7 @@ def advice(work: Job, option: Option) -> Advice:
         minutes_of(work, option),
         tuple(place.words for place in opened),
         information(work.weight, option.table),
-        tuple(sheet.cautions[name] for name in dict.fromkeys(cautions)),
+        tuple(caution.words for caution in check_cautions(work.circuit, option.check, option.state)),
         tuple(outcomes),
     )
 

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from math import isfinite
 
-from gaugesim.diagnose import caution_texts
 from gaugesim.plan.advice import Advice, advice
 from gaugesim.plan.decide import Action, next_action
 from gaugesim.plan.follow import expected_minutes
 from gaugesim.plan.job import Job, Option
 from gaugesim.plan.policies import RepairsOnly
 from gaugesim.plan.problem import CHECK, REPAIR, Step, needed_places
+from gaugesim.scenario.caution import mending_cautions
 
 
 def check_number(action: Action) -> int | None:
@@ -80,7 +80,7 @@ def mend_now(work: Job, action: Action) -> str:
 
 
 def mend_cautions(work: Job, action: Action) -> tuple[str, ...]:
-    """Cautions of the place where the repair that comes first is made.
+    """Cautions of the repair that comes first, and of the place where it is made.
 
     Parameters
     ----------
@@ -94,10 +94,14 @@ def mend_cautions(work: Job, action: Action) -> tuple[str, ...]:
     """
     if action.step.kind != REPAIR:
         return ()
-    sheet = work.circuit.sheet
-    places = needed_places(work.problem, action.step)
-    names = [name for place in sorted(places) for name in sheet.places[work.places[place]].cautions]
-    return caution_texts(work.circuit, names)
+    faults = [fault for entry in work.suspects for fault in entry.faults]
+    parts = [
+        one.part
+        for entry, fault in zip(work.hypotheses, faults, strict=True)
+        if entry.repair == work.repairs[action.step.number] and entry.circuit == work.circuit.id
+        for one in fault.singles
+    ]
+    return tuple(caution.words for caution in mending_cautions(work.circuit, parts))
 
 
 def remedy(work: Job, step: Step) -> str:

@@ -18,6 +18,8 @@ from gaugesim.practice.debrief import Decisive, decisive_check, planner_course
 from gaugesim.practice.knowledge import begin
 from gaugesim.practice.task import Task, set_task
 from gaugesim.practice.vehicle import Shown
+from gaugesim.scenario.caution import check_cautions
+from gaugesim.sheet import Caution
 
 # a class is no larger than this
 MOST_SHEETS = 60
@@ -145,18 +147,14 @@ def worksheet(number: int, task: Task) -> Worksheet:
     planner = planner_course(task)
     options = _chosen(task, planner)
     always = [name for name in ("not_a_gauge",) if name in sheet.cautions]
-    names = [*always, *(name for option in options for name in _cautions(task, option))]
+    names = [*always, *(caution.id for option in options for caution in _cautions(task, option))]
     cautions = caution_texts(task.circuit, names)
     rows = tuple(
         Row(
             option,
             option.minutes,
             tuple(sheet.places[name].words for name in option.check.places),
-            tuple(
-                sorted(
-                    cautions.index(text) + 1 for text in caution_texts(task.circuit, _cautions(task, option))
-                )
-            ),
+            tuple(sorted(cautions.index(caution.words) + 1 for caution in _cautions(task, option))),
             task.vehicle.show(option.check, option.state),
         )
         for option in options
@@ -169,8 +167,8 @@ def worksheet(number: int, task: Task) -> Worksheet:
     return Worksheet(number, task, tuple(needles), rows, cautions, places, planner, decisive_check(planner))
 
 
-def _cautions(task: Task, option: Option) -> list[str]:
-    return [*option.check.cautions, *task.circuit.sheet.states[option.state].cautions]
+def _cautions(task: Task, option: Option) -> tuple[Caution, ...]:
+    return check_cautions(task.circuit, option.check, option.state)
 
 
 def _chosen(task: Task, planner: Course) -> tuple[Option, ...]:

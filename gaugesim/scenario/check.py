@@ -91,7 +91,7 @@ def find_check(circuit: Circuit, name: str, gauge: str | None = None) -> Check:
     work = job(circuit, meant, name.strip(), tuple(arguments))
     rule = circuit.sheet.checks[kind]
     places = tuple(dict.fromkeys(work.places))
-    cautions = [*rule.cautions]
+    cautions = [*rule.cautions, *work.cautions]
     for place in places:
         cautions += circuit.sheet.places[place].cautions
     return Check(

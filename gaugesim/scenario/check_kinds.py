@@ -37,6 +37,7 @@ class Job:
     places: tuple[str, ...] = ()
     meter: Setup | None = None
     part: str = ""
+    cautions: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -265,7 +266,12 @@ def _has_point(ask: _Request, name: str) -> bool:
 def _jumper_across(ask: _Request) -> Job:
     ask.need(1, 1, ":PART")
     part = ask.electric(ask.arguments[0])
-    return Job(Setup(paths=(_wire(*ask.ends(part)),)), target=part.words, places=(part.place,))
+    return Job(
+        Setup(paths=(_wire(*ask.ends(part)),)),
+        target=part.words,
+        places=(part.place,),
+        cautions=part.bridging,
+    )
 
 
 def _jumper_between(ask: _Request) -> Job:

@@ -8,10 +8,14 @@ comes from. The whole file is validated before anything is computed.
 from gaugesim.sheet.gauges import CONVENTIONS, GAUGES, MOVEMENTS, Coil, Gauge, Mark, Regulator
 from gaugesim.sheet.reader import read
 from gaugesim.sheet.records import (
+    CAN,
     CONSUMERS,
+    CRAFTS,
+    ENGINE,
     FOUND,
     MODES,
     QUANTITIES,
+    Caution,
     CheckRule,
     Consumer,
     Group,
@@ -27,13 +31,17 @@ from gaugesim.sheet.records import (
 )
 
 __all__ = [
+    "CAN",
     "CONSUMERS",
     "CONVENTIONS",
+    "CRAFTS",
+    "ENGINE",
     "FOUND",
     "GAUGES",
     "MODES",
     "MOVEMENTS",
     "QUANTITIES",
+    "Caution",
     "CheckRule",
     "Coil",
     "Consumer",

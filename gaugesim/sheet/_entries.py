@@ -8,10 +8,13 @@ from typing import Any
 from gaugesim.expression import ExpressionError, parse
 from gaugesim.sheet.gauges import CONVENTIONS, GAUGES, MOVEMENTS, Coil, Gauge, Mark, Regulator
 from gaugesim.sheet.records import (
+    CAN,
     CONSUMERS,
+    ENGINE,
     FOUND,
     MODES,
     QUANTITIES,
+    Caution,
     CheckRule,
     Consumer,
     Group,
@@ -79,7 +82,7 @@ def _modes(table: Table) -> dict[str, Mode]:
     return {name: _mode(name, entry) for name, entry in table.tables("modes")}
 
 
-def read_part_kind(name: str, table: Table) -> PartKind:
+def read_part_kind(name: str, table: Table, cautions: Mapping[str, Caution]) -> PartKind:
     kind = PartKind(
         id=name,
         words=table.text("words"),
@@ -90,6 +93,7 @@ def read_part_kind(name: str, table: Table) -> PartKind:
         repair=table.text("repair"),
         repair_minutes=table.number("repair_minutes", low=0),
         price=table.number("price", 0.0, low=0),
+        cautions=_cautions(table, cautions),
         modes=_modes(table),
     )
     table.end()
@@ -102,6 +106,7 @@ def read_part(
     kinds: Mapping[str, PartKind],
     places: Mapping[str, Place],
     gauges: Mapping[str, Gauge],
+    cautions: Mapping[str, Caution],
 ) -> Part:
     kind = kinds[table.choice("kind", kinds)]
     element = table.text("element", f"r{name}" if kind.unit == "ohm" else "")
@@ -125,6 +130,8 @@ def read_part(
         repair=table.text("repair", kind.repair),
         repair_minutes=table.number("repair_minutes", kind.repair_minutes, low=0),
         price=table.number("price", kind.price, low=0),
+        cautions=table.texts("cautions", kind.cautions, cautions),
+        bridging=table.texts("bridging", (), cautions),
         chafes=table.text("chafes", "").lower(),
         crosses=table.texts("crosses", (), gauges),
         modes=modes,
@@ -156,11 +163,28 @@ def read_quantity(name: str, table: Table, process: bool) -> Quantity:
     return quantity
 
 
-def _cautions(table: Table, known: Mapping[str, str]) -> tuple[str, ...]:
+def read_caution(name: str, cautions: Table) -> Caution:
+    """One of the table's cautions: a text alone, or a table with its words."""
+    spoken = name.replace("_", " ")
+    if isinstance(cautions.data[name], str):
+        return Caution(name, cautions.text(name), spoken, "injury", ENGINE[0])
+    table = cautions.table(name)
+    caution = Caution(
+        id=name,
+        words=table.text("words"),
+        short=table.text("short", spoken),
+        can=table.choice("can", CAN),
+        engine=table.choice("engine", ENGINE, ENGINE[0]),
+    )
+    table.end()
+    return caution
+
+
+def _cautions(table: Table, known: Mapping[str, Caution]) -> tuple[str, ...]:
     return table.texts("cautions", (), known)
 
 
-def read_state(name: str, table: Table, cautions: Mapping[str, str]) -> State:
+def read_state(name: str, table: Table, cautions: Mapping[str, Caution]) -> State:
     state = State(
         id=name,
         words=table.text("words"),
@@ -168,24 +192,27 @@ def read_state(name: str, table: Table, cautions: Mapping[str, str]) -> State:
         plus_minus=table.numbers("plus_minus"),
         minutes=table.number("minutes", low=0),
         cautions=_cautions(table, cautions),
+        engine=table.choice("engine", ENGINE, ""),
     )
     table.end()
     return state
 
 
-def read_place(name: str, table: Table, cautions: Mapping[str, str]) -> Place:
+def read_place(name: str, table: Table, cautions: Mapping[str, Caution]) -> Place:
     place = Place(
         id=name,
         words=table.text("words"),
         setup_minutes=table.number("setup_minutes", low=0),
         cautions=_cautions(table, cautions),
         source=table.text("source"),
+        vapour=table.flag("vapour", False),
+        battery_off=table.flag("battery_off", False),
     )
     table.end()
     return place
 
 
-def read_check_rule(name: str, table: Table, cautions: Mapping[str, str]) -> CheckRule:
+def read_check_rule(name: str, table: Table, cautions: Mapping[str, Caution]) -> CheckRule:
     rule = CheckRule(
         kind=name,
         words=table.text("words"),

@@ -10,7 +10,7 @@ from typing import TypeVar
 
 from gaugesim.errors import SheetError
 from gaugesim.sheet import _entries
-from gaugesim.sheet.records import Sheet
+from gaugesim.sheet.records import CRAFTS, Caution, Sheet
 from gaugesim.table import Table, load
 
 # What a sheet, or a file that it includes, may hold beside the keys of the sheet as a whole.
@@ -55,12 +55,12 @@ def read(path: Path) -> Sheet:
     tables = [*included, top]
     for table in included:
         table.allow(TABLES)
-    top.allow({*TABLES, "words", "movement", "include", "default_state", "rate_per_hour"})
-    cautions: dict[str, str] = {}
+    top.allow({*TABLES, "words", "movement", "include", "default_state", "rate_per_hour", "craft"})
+    cautions: dict[str, Caution] = {}
     for table in tables:
         inner = table.table("cautions", {})
-        cautions |= {name: inner.text(name) for name in inner.data}
-    kinds = _merged(tables, "kinds", _entries.read_part_kind)
+        cautions |= {name: _entries.read_caution(name, inner) for name in inner.data}
+    kinds = _merged(tables, "kinds", lambda name, table: _entries.read_part_kind(name, table, cautions))
     places = _merged(tables, "places", lambda name, table: _entries.read_place(name, table, cautions))
     checks = _merged(tables, "checks", lambda name, table: _entries.read_check_rule(name, table, cautions))
     process = _merged(tables, "process", lambda name, table: _entries.read_quantity(name, table, True))
@@ -71,7 +71,7 @@ def read(path: Path) -> Sheet:
     states = _merged(tables, "states", lambda name, table: _entries.read_state(name, table, cautions))
     gauges = _merged(tables, "gauges", lambda name, table: _entries.read_gauge(name, table, quantities))
     parts = _merged(
-        tables, "parts", lambda name, table: _entries.read_part(name, table, kinds, places, gauges)
+        tables, "parts", lambda name, table: _entries.read_part(name, table, kinds, places, gauges, cautions)
     )
     points = _merged(tables, "points", lambda name, table: _entries.read_point(name, table, places, gauges))
     groups = _merged(tables, "groups", lambda name, table: _entries.read_group(name, table, parts))
@@ -97,6 +97,7 @@ def read(path: Path) -> Sheet:
         cautions=cautions,
         regulator=regulators[-1] if regulators else None,
         rate_per_hour=top.number("rate_per_hour", None, low=0.01),
+        craft=top.choice("craft", CRAFTS, ""),
     )
     for key, what in {"gauges": gauges, "parts": parts, "points": points}.items():
         if not what:

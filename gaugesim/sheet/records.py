@@ -36,6 +36,11 @@ MODES = (
 FOUND = ("sound", "loose", "corroded", "broken", "burnt", "chafed", "missing", "seized", "crossed")
 QUANTITIES = ("ohms", "factor", "x")
 CONSUMERS = ("panel_lamps", "same_fuse", "same_ground")
+# what a thing that is warned of can do, the worst first
+CAN = ("fire", "burn", "injury", "damage", "mislead")
+# how far an engine is from cold and still
+ENGINE = ("cold", "warm", "running")
+CRAFTS = ("boat", "land")
 
 
 @dataclass(frozen=True)
@@ -105,6 +110,7 @@ class PartKind:
     repair: str
     repair_minutes: float
     price: float
+    cautions: tuple[str, ...]
     modes: Mapping[str, Mode]
 
 
@@ -134,6 +140,8 @@ class Part:
         How often parts of this kind fail, relative to the others [1].
     repair, repair_minutes, price : str, float, float
         What mends it, how long that takes once it can be reached, what it costs.
+    cautions, bridging : tuple of str
+        Of mending it, and of a wire across it, beside those of its place.
     chafes : str
         The node that touches the frame, or a feed, when its insulation fails; ``""`` if none can.
     crosses : tuple of str
@@ -156,6 +164,8 @@ class Part:
     repair: str
     repair_minutes: float
     price: float
+    cautions: tuple[str, ...]
+    bridging: tuple[str, ...]
     chafes: str
     crosses: tuple[str, ...]
     modes: Mapping[str, Mode]
@@ -190,6 +200,28 @@ class Quantity:
 
 
 @dataclass(frozen=True)
+class Caution:
+    """What can go wrong at some work, and how it is kept from going wrong.
+
+    Attributes
+    ----------
+    id, words : str
+    short : str
+        A name for it, once it has been told in full.
+    can : str
+        The worst that it can do, one of `CAN`.
+    engine : str
+        One of `ENGINE`: it holds where the engine is at least so; ``"cold"`` for always.
+    """
+
+    id: str
+    words: str
+    short: str
+    can: str
+    engine: str
+
+
+@dataclass(frozen=True)
 class State:
     """An operating condition: parameter values, in words.
 
@@ -203,6 +235,8 @@ class State:
     minutes : float
         What it takes to get there, for the planner.
     cautions : tuple of str
+    engine : str
+        One of `ENGINE`; ``""`` where the sheet does not say, and it may be running.
     """
 
     id: str
@@ -211,6 +245,12 @@ class State:
     plus_minus: Mapping[str, float]
     minutes: float
     cautions: tuple[str, ...]
+    engine: str = ""
+
+    @property
+    def running(self) -> bool:
+        """Whether the engine is known to run."""
+        return self.engine == ENGINE[-1]
 
 
 @dataclass(frozen=True)
@@ -222,6 +262,11 @@ class Place:
     id, words, source : str
     setup_minutes : float
     cautions : tuple of str
+    vapour : bool
+        Whether a spark there can set vapour alight: every joint is made and broken with the key off, and
+        nothing is done with the engine running.
+    battery_off : bool
+        Whether the battery comes off before it is opened.
     """
 
     id: str
@@ -229,6 +274,8 @@ class Place:
     setup_minutes: float
     cautions: tuple[str, ...]
     source: str
+    vapour: bool = False
+    battery_off: bool = False
 
 
 @dataclass(frozen=True)
@@ -316,7 +363,8 @@ class Sheet:
     """A whole sheet; the attributes are the tables of the file, by id.
 
     ``rate_per_hour`` is what an hour of work costs, in the currency of the prices of parts; None if the sheet
-    does not say, and prices then do not count.
+    does not say, and prices then do not count. ``craft`` is what it is fitted in, one of `CRAFTS`, ``""`` if
+    the sheet does not say.
     """
 
     path: Path
@@ -333,6 +381,7 @@ class Sheet:
     groups: Mapping[str, Group]
     consumers: Mapping[str, Consumer]
     checks: Mapping[str, CheckRule]
-    cautions: Mapping[str, str]
+    cautions: Mapping[str, Caution]
     regulator: Regulator | None
     rate_per_hour: float | None = None
+    craft: str = ""

@@ -460,7 +460,7 @@ def test_checks_that_overheat_a_winding_say_so(name: str) -> None:
         assert "heater_gauge" in sheet.checks[kind].cautions
     assert "regulated_gauge" in sheet.checks["feed_direct"].cautions
     for text in ("heater_gauge", "regulated_gauge"):
-        assert "second or two" in sheet.cautions[text]
+        assert "second or two" in sheet.cautions[text].words
     # no resistor offered in place of a sender is below the sender's own range
     for gauge in sheet.gauges.values():
         circuit = find(name)

@@ -285,7 +285,7 @@ def test_work_at_the_tank_warns_of_vapour(name: str) -> None:
     assert "fuel_vapour" in sheet.places["tank"].cautions
     for part in ("sender", "sender_connector", "sender_ground"):
         assert sheet.parts[part].place == "tank"
-    assert "vapour" in sheet.cautions["fuel_vapour"]
+    assert "vapour" in sheet.cautions["fuel_vapour"].words
 
 
 @pytest.mark.parametrize("name", FUEL)

@@ -274,5 +274,5 @@ def test_a_person_sees_needles_first(tell: Any, name: str) -> None:
 def test_cautions_of_check_and_state_are_shown(tell: Any) -> None:
     circuit = circuits.find("cluster_bimetal_5v")
     out = " ".join(tell("read", circuit.id, "--check", "ground_sender_lead:temperature").split())
-    assert circuit.sheet.cautions["not_a_gauge"] in out
-    assert circuit.sheet.cautions["moving_parts"] in out
+    assert circuit.sheet.cautions["not_a_gauge"].words in out
+    assert circuit.sheet.cautions["moving_parts"].words in out

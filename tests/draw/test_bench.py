@@ -19,6 +19,7 @@ from gaugesim.draw.lettering import Lettering
 from gaugesim.draw.live import LiveSchematic
 from gaugesim.draw.style import new_page, text_width, volts_text
 from gaugesim.errors import GaugesimError
+from gaugesim.scenario.caution import check_cautions
 from gaugesim.scenario.fault import all_faults
 
 
@@ -120,8 +121,8 @@ def test_every_caution_is_shown_in_full_with_its_check(name: str, hide: int | No
         bench.choose(check=check)
         said = " ".join(bench._panel.texts())
         state = circuit.sheet.states["loads_on"]
-        for caution in (*bench.scene.place.check.cautions, *state.cautions):
-            assert f"! {circuit.sheet.cautions[caution]}" in said
+        for caution in check_cautions(circuit, bench.scene.place.check, state.id):
+            assert f"! {caution.words}" in said
         message = [entry for entry in bench._panel._message if entry.text]
         assert min(entry.baseline for entry in message) > bench._panel._foot
 

@@ -150,7 +150,7 @@ def test_a_next_point_carries_the_cautions_of_its_check(measure: Measure) -> Non
     told = as_data(fit(parse_points(data)))
     assert told["next_point"]["kind"] == "volts"
     check = find_check(circuit, "sender_lead_volts:temperature")
-    expected = {circuit.sheet.cautions[name] for name in check.cautions}
+    expected = {circuit.sheet.cautions[name].words for name in check.cautions}
     assert set(told["next_point"]["cautions"]) & expected
 
 

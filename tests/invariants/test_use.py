@@ -30,7 +30,9 @@ def cautions_in_use(circuit: Circuit) -> set[str]:
     sheet = circuit.sheet
     used = {caution for check in checks(circuit) for caution in check.cautions}
     used |= {caution for state in sheet.states.values() for caution in state.cautions}
-    return used | {caution for part in sheet.parts.values() for caution in sheet.places[part.place].cautions}
+    for part in sheet.parts.values():
+        used |= {*sheet.places[part.place].cautions, *part.cautions}
+    return used
 
 
 def test_every_caution_is_shown_on_some_circuit() -> None:
@@ -47,10 +49,13 @@ def reads(circuit: Circuit, unit: str) -> bool:
 ONLY_WITH: dict[str, Callable[[Circuit], bool]] = {
     "heater_gauge": lambda circuit: any(g.movement == "bimetal" for g in circuit.sheet.gauges.values()),
     "fuel_vapour": lambda circuit: "tank" in circuit.sheet.places,
+    "tank_joints": lambda circuit: "tank" in circuit.sheet.places,
     "oil_hot": lambda circuit: reads(circuit, "bar"),
     "scald": lambda circuit: reads(circuit, "celsius"),
     "boil_altitude": lambda circuit: reads(circuit, "celsius"),
-    "airbag": lambda circuit: "panel_connector" in circuit.sheet.places,
+    "drain_first": lambda circuit: reads(circuit, "celsius"),
+    "airbag": lambda circuit: circuit.sheet.craft == "land",
+    "engine_space": lambda circuit: circuit.sheet.craft == "boat",
 }
 
 

@@ -25,6 +25,8 @@ OPTIONAL = set(
     """
     kinds.*.price kinds.*.modes kinds.*.modes.* kinds.*.modes.*.set kinds.*.modes.*.found
     kinds.*.modes.*.spacing
+    cautions.*.short cautions.*.engine kinds.*.cautions states.*.engine places.*.vapour places.*.battery_off
+    parts.*.cautions parts.*.bridging
     places.*.cautions checks.*.cautions checks.*.targets states.*.set states.*.plus_minus states.*.cautions
     process.*.low process.*.high values.*.low values.*.high
     gauges.*.called gauges.*.rest gauges.*.marks.label
@@ -84,7 +86,8 @@ def changed(data: Any, key: Key, how: str) -> Any:
     if how == "misspelt":
         copy[f"{name}z"] = value
     elif how != "missing":
-        copy[name] = {"list": [[]], "flag": True}[how]
+        # where a flag belongs a text is wrong
+        copy[name] = {"list": [[]], "flag": "true" if isinstance(value, bool) else True}[how]
     return copy
 
 

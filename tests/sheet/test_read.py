@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from gaugesim.errors import SheetError
-from gaugesim.sheet import Coil, Gauge, Mark, Part, Severity, Sheet, read
+from gaugesim.sheet import Caution, Coil, Gauge, Mark, Part, Severity, Sheet, read
 
 SHEET = """
 words = "a gauge on a bench"
@@ -219,7 +219,7 @@ def test_the_whole(sheet: Sheet) -> None:
         {"fuel_level": 0.5},
     )
     assert sheet.states["on"].plus_minus == {"fuel_level": 0.2}
-    assert sheet.cautions == {"hot": "the sender is hot"}
+    assert sheet.cautions == {"hot": Caution("hot", "the sender is hot", "hot", "injury", "cold")}
     assert sheet.places["panel"].setup_minutes == 45
     assert sheet.points["stud"].node == "stud_a"
     assert sheet.groups["damp"].parts == ("sender", "stud")
