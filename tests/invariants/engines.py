@@ -46,23 +46,18 @@ LAMP_OHMS = 10.0
 
 
 def severities(fault: Fault) -> Floats:
-    """What a fault is tried with: the ends of its range and halfway, which ngspice can sweep."""
+    """What a fault is tried with: the ends of its range, halfway, and the typical one."""
     severity = fault.mode.severity
-    return np.linspace(severity.low, severity.high, 3) if severity.quantity else np.zeros(1)
-
-
-def with_typical(fault: Fault) -> Floats:
-    """The same, and the typical one."""
-    tried, typical = severities(fault), fault.mode.severity.typical
-    return np.unique([*tried, typical]) if fault.mode.severity.quantity else tried
+    if not severity.quantity:
+        return np.zeros(1)
+    return np.unique([*np.linspace(severity.low, severity.high, 3), severity.typical])
 
 
 class Faults:
     """The sound circuit and all its faults at some severities, as scenarios."""
 
-    def __init__(self, circuit: Circuit, tried: Callable[[Fault], Floats] = severities) -> None:
+    def __init__(self, circuit: Circuit) -> None:
         self.circuit = circuit
-        self.tried = tried
         self.faults = all_faults(circuit)
         self._stacks: dict[frozenset[tuple[str, float]], Scenarios] = {}
 
@@ -71,7 +66,7 @@ class Faults:
         key = frozenset(place.parameters.items())
         if key not in self._stacks:
             changes = [
-                change(self.circuit, fault, self.tried(fault), place.parameters) for fault in self.faults
+                change(self.circuit, fault, severities(fault), place.parameters) for fault in self.faults
             ]
             self._stacks[key] = stack([HEALTHY, *changes])
         return without_process(self._stacks[key], place.known)
@@ -99,6 +94,22 @@ class Answer:
 
     def take(self, rows: NDArray[np.bool_]) -> Answer:
         return Answer(self.currents[rows], self.voltages[rows], self.amperes[rows])
+
+    def put(self, rows: NDArray[np.bool_], other: Answer) -> Answer:
+        """The same with some rows from another."""
+
+        def mixed(own: Floats | float, others: Floats | float, like: Floats) -> Floats:
+            result = np.array(np.broadcast_to(own, like.shape))
+            result[rows] = others
+            return result
+
+        return Answer(
+            mixed(self.currents, other.currents, self.currents),
+            mixed(self.voltages, other.voltages, self.voltages),
+            mixed(self.amperes, other.amperes, self.amperes),
+            mixed(self.least_volts, other.least_volts, self.voltages),
+            mixed(self.least_amperes, other.least_amperes, self.amperes),
+        )
 
 
 Answers = Callable[[Network, Sequence[int], Scenarios, Floats | None], Answer]
@@ -159,6 +170,9 @@ class Reference:
         ) -> Answer:
             batch = in_full(place, network, rows, lamp_ohms)
             _, first, which = np.unique(digests(batch), return_index=True, return_inverse=True)
+            # in the order of the scenarios, in which neighbours are most alike
+            order = np.argsort(first)
+            first, which = first[order], np.argsort(order)[which]
             ohms, volts = batch.ohms[first], batch.volts[first]
             solved = solve_batch(batch.network, ohms, volts)
             least = np.maximum(lost(batch.network, ohms, solved), VOLT)
@@ -191,34 +205,68 @@ def embedded_finite(place: Situation) -> Answers:
     return answer
 
 
-def heard(place: Situation, rows: Scenarios, engine: Answers) -> tuple[Response, list[Answer]]:
-    """What an engine makes of scenarios, and all that it answered on the way."""
+Heard = tuple[Response, list[tuple[Any, ...]], list[Answer]]
+
+
+def heard(place: Situation, rows: Scenarios, engine: Answers) -> Heard:
+    """What an engine makes of scenarios, all that it was asked on the way, and what it answered."""
+    asked: list[tuple[Any, ...]] = []
     told: list[Answer] = []
 
     def listening(*question: Any) -> Floats:
+        asked.append(question)
         told.append(engine(*question))
         return told[-1].currents
 
-    return respond(place, rows, listening), told
+    return respond(place, rows, listening), asked, told
+
+
+def with_every_digit(
+    asked: Sequence[tuple[Any, ...]], own: list[Answer], told: list[Answer], ask: Answers
+) -> list[Answer]:
+    """The answers told, those that differ in a node or a branch from one's own asked again."""
+    better = []
+    for (network, outputs, rows, lamp_ohms), one, other in zip(asked, own, told, strict=True):
+        off = np.any([~(values < SAME).all(axis=1) for values in solved_apart(one, other).values()], axis=0)
+        if np.any(off):
+            lamp = None if lamp_ohms is None else lamp_ohms[off]
+            other = other.put(off, ask(network, outputs, rows.take(off), lamp))
+        better.append(other)
+    return better
+
+
+def solved_apart(one: Answer, other: Answer) -> dict[str, Floats]:
+    """How far the voltages of nodes and the currents of branches are apart, as a share."""
+    return {
+        "volts of nodes": share(one.voltages, other.voltages, other.least_volts),
+        "amperes of branches": share(one.amperes, other.amperes, other.least_amperes),
+    }
 
 
 def compare(place: Situation, rows: Scenarios, reference: Reference, ledger: Ledger, where: Where) -> None:
     """Let both engines answer, and keep how far they are apart."""
-    (mine, own), (theirs, told) = (
-        heard(place, rows, engine) for engine in (embedded_finite(place), reference.quick(place))
-    )
+    mine, _, own = heard(place, rows, embedded_finite(place))
+    theirs, asked, told = heard(place, rows, reference.quick(place))
     off = apart(place, mine, theirs, own, told)
-    doubtful = {kind: ~(values < (SAME if kind in SOLVED else SHOWN)) for kind, values in off.items()}
-    reference.again += int(np.any([doubtful[kind] for kind in doubtful if kind not in HIDDEN], axis=0).sum())
-    again = np.any([*doubtful.values()], axis=0)
+    again = np.any([doubtful(kind, values) for kind, values in off.items() if kind not in HIDDEN], axis=0)
+    reference.again += int(again.sum())
+    if any(np.any(doubtful(kind, off[kind])) for kind in HIDDEN):
+        told = with_every_digit(asked, own, told, reference.thorough(place))
+        off = apart(place, mine, theirs, own, told)
+    again = np.any([doubtful(kind, values) for kind, values in off.items()], axis=0)
     if np.any(again):
-        theirs, told = heard(place, rows.take(again), reference.thorough(place))
+        theirs, _, told = heard(place, rows.take(again), reference.thorough(place))
         own = [answer.take(again) for answer in own]
         worked_out = apart(place, taken(mine, again), theirs, own, told)
         for kind, values in worked_out.items():
             off[kind][again] = values
     for kind, values in off.items():
         ledger.note(kind, values, where)
+
+
+def doubtful(kind: str, values: Floats) -> NDArray[np.bool_]:
+    """Where the engines are further apart than they may be."""
+    return ~(values < (SAME if kind in SOLVED else SHOWN))
 
 
 def taken(response: Response, rows: Integers) -> Response:
@@ -244,12 +292,9 @@ def apart(
     # a test lamp is sounded out with the same ohms by both; then each has its own idea of them
     asked = [*zip(own, told, strict=True)][: len(SOUNDING_OHMS) if place.has_lamp else None]
     off["amperes"] = worst(share(one.currents, other.currents, COIL_AMPERE) for one, other in asked)
-    off["volts of nodes"] = worst(
-        share(one.voltages, other.voltages, other.least_volts) for one, other in asked
-    )
-    off["amperes of branches"] = worst(
-        share(one.amperes, other.amperes, other.least_amperes) for one, other in asked
-    )
+    hidden = [solved_apart(one, other) for one, other in asked]
+    for kind in HIDDEN:
+        off[kind] = worst(values[kind] for values in hidden)
     assert (mine.reading is None) == (theirs.reading is None)
     if mine.reading is not None and theirs.reading is not None:
         least = OHM if place.check.reads == "ohms" else VOLT
@@ -307,8 +352,14 @@ def titled(place: Situation, faults: Faults, rows: Scenarios) -> Where:
     return lambda row: f"{place.circuit.id} {place.state} {place.check.id} {faults.name(rows, row)}"
 
 
+def in_turn(sources: Integers, turn: int) -> Integers:
+    """One row of each fault; with each turn the next of its severities, and neighbours at different ones."""
+    counts = np.bincount(sources)
+    return np.asarray(np.cumsum(counts) - counts + (turn + np.arange(len(counts))) % counts)
+
+
 def examine(name: str, part: int, parts: int) -> tuple[Ledger, int, int]:
-    """Let both engines answer on a part of a circuit's checks.
+    """Let both engines answer on a part of a circuit's checks; faults have their next severity in each state.
 
     Also how many networks ngspice had to solve, and for how many answers it had to be asked again for what is
     shown or a current that it was asked for.
@@ -316,10 +367,11 @@ def examine(name: str, part: int, parts: int) -> tuple[Ledger, int, int]:
     circuit, ledger, reference = find(name), Ledger(), Reference()
     faults = Faults(circuit)
     checks = checks_by_place(circuit)
-    for check in checks[len(checks) * part // parts : len(checks) * (part + 1) // parts]:
-        for state in circuit.sheet.states:
-            place = situation(circuit, state, check)
+    for number in range(len(checks) * part // parts, len(checks) * (part + 1) // parts):
+        for turn, state in enumerate(circuit.sheet.states, start=number):
+            place = situation(circuit, state, checks[number])
             rows = faults.rows(place)
+            rows = rows.take(in_turn(rows.source, turn))
             compare(place, rows, reference, ledger, titled(place, faults, rows))
     return ledger, reference.networks, reference.again
 
@@ -327,17 +379,15 @@ def examine(name: str, part: int, parts: int) -> tuple[Ledger, int, int]:
 def shared(circuit: Circuit, number: int, sources: Integers) -> tuple[str, Integers]:
     """The state in which a check's voltages and currents are looked at, and with which scenarios."""
     states = [*circuit.sheet.states]
-    # each fault at one severity: the next one with the next check
-    counts = np.bincount(sources)
-    turn = (number // SHARE + np.arange(len(counts))) % counts
-    rows = np.cumsum(counts) - counts + turn
+    # the next severity with the next check
+    rows = in_turn(sources, number // SHARE)
     return states[number % len(states)], rows[(np.arange(len(rows)) + number) % SHARE == 0]
 
 
 def examine_networks(name: str) -> Ledger:
     """Compare all voltages and currents of a circuit in a share of its checks, states and faults."""
     circuit, ledger = find(name), Ledger()
-    faults = Faults(circuit, with_typical)
+    faults = Faults(circuit)
     for number, check in enumerate(electrical_checks(circuit)):
         place = situation(circuit, None, check)
         state, chosen = shared(circuit, number, faults.rows(place).source)

@@ -71,12 +71,12 @@ class Rows:
 
 @dataclass
 class Ledger:
-    """The worst of each kind of deviation and where it was met; how far each fault has moved anything."""
+    """The worst of each kind of deviation and where it was met; how far each row has moved anything."""
 
     worst: dict[str, tuple[float, str]] = field(default_factory=dict)
     counts: dict[str, int] = field(default_factory=dict)
-    needle_moved: dict[str, float] = field(default_factory=dict)
-    reading_moved: dict[str, float] = field(default_factory=dict)
+    needle_moved: Floats = field(default_factory=lambda: np.zeros(1))
+    reading_moved: Floats = field(default_factory=lambda: np.zeros(1))
 
     def note(self, kind: str, values: Floats, where: Where) -> None:
         """Keep the largest of some deviations; not-a-number is worse than all."""
@@ -88,21 +88,13 @@ class Ledger:
             if kind not in self.worst or values[at] > self.worst[kind][0]:
                 self.worst[kind] = (float(values[at]), where(at))
 
-    def moved(self, table: dict[str, float], names: tuple[str, ...], values: Floats) -> None:
-        for name, value in zip(names, values.tolist(), strict=True):
-            table[name] = max(value, table.get(name, 0.0))
-
     def add(self, other: Ledger) -> None:
         for kind, entry in other.worst.items():
             if kind not in self.worst or entry[0] > self.worst[kind][0]:
                 self.worst[kind] = entry
             self.counts[kind] = self.counts.get(kind, 0) + other.counts[kind]
-        for mine, theirs in (
-            (self.needle_moved, other.needle_moved),
-            (self.reading_moved, other.reading_moved),
-        ):
-            for name, value in theirs.items():
-                mine[name] = max(value, mine.get(name, 0.0))
+        self.needle_moved = np.maximum(self.needle_moved, other.needle_moved)
+        self.reading_moved = np.maximum(self.reading_moved, other.reading_moved)
 
 
 def examine(name: str, state: str, first_turn: int) -> Ledger:
@@ -137,9 +129,10 @@ def _examine(place: Situation, rows: Scenarios, names: tuple[str, ...], ledger: 
     decided(place, rows, response, ledger, where)
     for gauge in place.gauges:
         stand = np.nan_to_num(response.positions[gauge.id], nan=UNDRIVEN)
-        ledger.moved(ledger.needle_moved, names, np.abs(stand - stand[0]))
+        ledger.needle_moved = np.maximum(ledger.needle_moved, np.abs(stand - stand[0]))
     if response.reading is not None:
-        ledger.moved(ledger.reading_moved, names, np.abs(response.reading - response.reading[0]))
+        moved = np.abs(response.reading - response.reading[0])
+        ledger.reading_moved = np.maximum(ledger.reading_moved, moved)
 
 
 def laws(solution: Solution, ohms: Floats, volts: Floats, ledger: Ledger, where: Where) -> None:

@@ -96,12 +96,13 @@ def test_every_mode_of_every_part_is_seen_somewhere(ledger: tuple[str, Ledger]) 
     # a thousandth of the scale, a hundredth of a volt or of an ohm
     unseen = [
         fault.id
-        for fault in all_faults(find(name))
-        if whole.needle_moved[fault.id] < 1e-3 and whole.reading_moved[fault.id] < 1e-2
+        for row, fault in enumerate(all_faults(find(name)), start=1)
+        if whole.needle_moved[row] < 1e-3 and whole.reading_moved[row] < 1e-2
     ]
     assert unseen == []
 
 
 def test_every_mode_of_every_part_moves_a_needle_somewhere(ledger: tuple[str, Ledger]) -> None:
     name, whole = ledger
-    assert [fault.id for fault in all_faults(find(name)) if whole.needle_moved[fault.id] < 1e-3] == []
+    faults = enumerate(all_faults(find(name)), start=1)
+    assert [fault.id for row, fault in faults if whole.needle_moved[row] < 1e-3] == []

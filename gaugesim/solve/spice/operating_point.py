@@ -86,7 +86,7 @@ def solve_batch(network: Network, ohms: Floats, volts: Floats | None = None) -> 
             first = replace(network, ohms=ohms[rows[0]], volts=volts[rows[0]])
             layout = Layout.of(first, np.any(volts[rows] != 0, axis=0), np.any(ohms[rows] != 0, axis=0))
             sensed = [k for k, name in enumerate(layout.currents) if name]
-            wanted = [*layout.nodes, *(layout.currents[k] for k in sensed)]
+            wanted = [*layout.nodes, *filter(None, layout.currents)]
             engine.load(layout.text(first, "network"))
             for row, before in zip(rows, (rows[0], *rows[:-1]), strict=True):
                 for k in np.flatnonzero(ohms[row] != ohms[before]):
