@@ -62,19 +62,25 @@ if TYPE_CHECKING:
     from gaugesim.front.catalogue import circuits as circuits
     from gaugesim.front.catalogue import find_circuit as find_circuit
     from gaugesim.front.drawn import monte_carlo as monte_carlo
+    from gaugesim.front.fitted import fit as fit
+    from gaugesim.front.judged import evaluate as evaluate
     from gaugesim.front.seen import see as see
     from gaugesim.front.swept import sweep as sweep
+    from gaugesim.front.timed import transient as transient
 
 __version__ = "0.1.0"
 
 # what the package offers, and the module of `gaugesim.front` that has it
 _OFFERED = {
     "circuits": "catalogue",
+    "evaluate": "judged",
     "find_circuit": "catalogue",
+    "fit": "fitted",
     "monte_carlo": "drawn",
     "plot": "plot",
     "see": "seen",
     "sweep": "swept",
+    "transient": "timed",
 }
 __all__ = [*_OFFERED]
 

@@ -7,16 +7,16 @@ import os
 from collections.abc import Iterator
 from concurrent.futures import Executor
 from contextlib import contextmanager
-from dataclasses import asdict
 from typing import Any
 
 from gaugesim.circuit import find
 from gaugesim.cli.output import note, print_json, wrapped
 from gaugesim.cli.parser import add_command, finish
 from gaugesim.errors import CaseError
-from gaugesim.evaluate import Evaluation, PlanSummary, Summary, evaluate
+from gaugesim.evaluate import Evaluation, PlanSummary, Summary
 from gaugesim.evaluate.identities import WORDS
 from gaugesim.evaluate.worlds import WORLDS
+from gaugesim.front.judged import evaluate
 
 RULE_WORDS = {
     "swap_parts": "swap parts, likeliest for their time first",
@@ -72,18 +72,13 @@ def run(arguments: argparse.Namespace) -> int:
     """
     circuits = [find(name, arguments.netlists) for name in arguments.circuits]
     with _executor(arguments.workers, arguments.scheduler) as executor:
-        found = evaluate(
-            circuits,
-            arguments.cases,
-            arguments.seed,
-            executor,
-            progress=_progress,
-            plans=arguments.plans,
+        judged = evaluate(
+            circuits, arguments.cases, arguments.seed, arguments.plans, executor, progress=_progress
         )
     if arguments.json:
-        print_json(as_json(found))
+        print_json(judged.to_dict())
     else:
-        print("\n".join(as_text(found)))
+        print("\n".join(as_text(judged.found)))
     return 0
 
 
@@ -125,43 +120,6 @@ def _progress(done: int, whole: int) -> None:
     """A line on standard error now and then."""
     if done == whole or done % max(1, whole // 10) == 0:
         note(f"{done} of {whole} blocks")
-
-
-def as_json(found: Evaluation) -> dict[str, Any]:
-    """An evaluation for a program.
-
-    Parameters
-    ----------
-    found : Evaluation
-
-    Returns
-    -------
-    dict
-    """
-    return {
-        "seed": found.seed,
-        **_summary_json(found.model),
-        "identities": dict(found.identities),
-        "plan": None if found.plan is None else _plan_json(found.plan),
-        "stress": {name: _summary_json(summary) for name, summary in found.stress.items()},
-        "circuits": {
-            name: _summary_json(summary) | {"identities": dict(z)}
-            for name, (summary, z) in found.circuits.items()
-        },
-    }
-
-
-def _summary_json(summary: Summary) -> dict[str, Any]:
-    told = asdict(summary)
-    for name in ("none_leads", "none_leads_distinguishable"):
-        counted = told[name]
-        told[name] = counted and counted["share"]
-        told[f"{name}_limits"] = counted and counted["limits"]
-    return told
-
-
-def _plan_json(plan: PlanSummary) -> dict[str, Any]:
-    return {**vars(plan), "ratio": plan.ratio}
 
 
 def as_text(found: Evaluation) -> list[str]:

@@ -10,8 +10,9 @@ import numpy as np
 
 from gaugesim.cli.output import note, print_json, table, words_of, wrapped
 from gaugesim.cli.parser import add_command, finish
-from gaugesim.fit import Fit, Quantified, as_data, fit, read_points, write
+from gaugesim.fit import Fit, Quantified, write
 from gaugesim.fit.told import next_point_data, residual_rows, undetermined
+from gaugesim.front.fitted import fit
 
 # resistors at which a person is told how well the needle is known
 SHOWN_OHMS = 5
@@ -52,8 +53,8 @@ def run(arguments: argparse.Namespace) -> int:
     -------
     int
     """
-    found = fit(read_points(arguments.points))
-    data = as_data(found)
+    fitted = fit(arguments.points)
+    found, data = fitted.found, fitted.to_dict()
     if arguments.write is not None:
         folder = arguments.to or arguments.netlists or Path()
         written = write(found, arguments.write, folder)

@@ -12,11 +12,12 @@ from gaugesim import draw
 from gaugesim.circuit import Circuit
 from gaugesim.front.catalogue import find_circuit
 from gaugesim.front.seen import Seen
+from gaugesim.front.timed import Followed
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-__all__ = ["bench", "dials", "fault_curves", "movement", "schematic", "sender", "signatures"]
+__all__ = ["bench", "dials", "fault_curves", "movement", "schematic", "sender", "signatures", "transient"]
 
 
 def dials(seen: Seen, ax: Axes | None = None) -> Axes:
@@ -177,6 +178,29 @@ def signatures(
     >>> ax = gs.plot.signatures("temp_two_coil", ["unplug_sender", "ground_sender_lead"])
     """
     return draw.draw_signature_map(draw.signature_map(find_circuit(circuit), checks, state, gauge), ax)
+
+
+def transient(run: Followed, ax: Axes | None = None) -> Axes:
+    """The needles against time, and the regulator's pulses below them.
+
+    Parameters
+    ----------
+    run : Followed
+        From `gaugesim.transient`.
+    ax : matplotlib.axes.Axes, optional
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+
+    Examples
+    --------
+    >>> import gaugesim as gs
+    >>> ax = gs.plot.transient(gs.transient("cluster_bimetal_10v", seconds=30))
+    >>> len([line for line in ax.lines if not line.get_label().startswith("_")])
+    2
+    """
+    return draw.draw_transient(run.run, run.circuit, ax)
 
 
 def bench(circuit: str | Circuit, **settings: object) -> draw.Bench:

@@ -6,16 +6,25 @@ import json
 import subprocess
 import sys
 from html import escape
+from pathlib import Path
 from types import ModuleType, SimpleNamespace
 from typing import Any
 
 import pytest
+import tomlkit
 
 import gaugesim as gs
 from gaugesim.cli import main
 from gaugesim.errors import GaugesimError, MissingPackageError
 from gaugesim.notebook import PAGE_ROWS, Result
 
+# the file of points is written where the command looks for it
+POINTS = {
+    "gauge": "fuel",
+    "studs": 2,
+    "needle": [{"ohms": 10, "position": 1}, {"ohms": 33, "position": 0.24}, {"ohms": 73, "position": 0}],
+    "coil": [{"between": ["stud_feed", "stud_sender"], "ohms": 20}],
+}
 # a name, a result of it, and the command that says the same
 RESULTS: dict[str, tuple[Any, tuple[str, ...]]] = {
     "circuits": (lambda: gs.circuits(), ("circuits",)),
@@ -36,6 +45,12 @@ RESULTS: dict[str, tuple[Any, tuple[str, ...]]] = {
     "sweep over": (
         lambda: gs.sweep("temp_two_coil", faults="sound", given={"coolant_celsius": [40, 80, 120]}),
         (),
+    ),
+    "transient": (lambda: gs.transient("cluster_bimetal_5v", seconds=30.0, slosh=0.1, seed=3), ()),
+    "fit": (lambda: gs.fit(POINTS), ("fit", "POINTS")),
+    "evaluate": (
+        lambda: gs.evaluate(["temp_two_coil"], cases=30, plans=0),
+        ("evaluate", "temp_two_coil", "--cases", "30", "--plans", "0", "--workers", "1"),
     ),
     "monte_carlo": (lambda: gs.monte_carlo("fuel_four_coil", check="lamp_on_sender_lead", samples=40), ()),
 }  # fmt: skip
@@ -129,9 +144,11 @@ class TestEveryResult:
         assert json.loads(json.dumps(data, allow_nan=False)) == data
 
     def test_says_what_the_command_says(
-        self, name: str, results: dict[str, Result], capsys: pytest.CaptureFixture[str]
+        self, name: str, results: dict[str, Result], capsys: pytest.CaptureFixture[str], tmp_path: Path
     ) -> None:
-        words = RESULTS[name][1]
+        file = tmp_path / "points.toml"
+        file.write_text(tomlkit.dumps(POINTS))
+        words = [str(file) if word == "POINTS" else word for word in RESULTS[name][1]]
         if not words:
             return
         assert main([*words, "--json"]) == 0

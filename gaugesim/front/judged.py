@@ -1,0 +1,113 @@
+"""How good ranking and plan are, on generated cases."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from concurrent.futures import Executor
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+from gaugesim.circuit import Circuit
+from gaugesim.evaluate import Evaluation, Summary
+from gaugesim.evaluate import evaluate as measure
+from gaugesim.evaluate.run import Progress
+from gaugesim.front.catalogue import find_circuit
+from gaugesim.notebook import Result, encoded
+
+
+@dataclass(frozen=True, repr=False)
+class Judged(Result):
+    """How often the ranking is right, and how honest its certainty is.
+
+    Attributes
+    ----------
+    found : Evaluation
+        All that was measured.
+    """
+
+    found: Evaluation
+
+    @property
+    def caption(self) -> str:
+        """How many cases of which seed."""
+        return f"{self.found.model.cases} generated cases, seed {self.found.seed}"
+
+    @cached_property
+    def columns(self) -> Mapping[str, Sequence[Any]]:
+        """A row for each circuit: how often the likeliest is right, in its group, among the first three."""
+        known = {name: summary for name, (summary, _) in self.found.circuits.items()}
+        scores = ("cases", "top1", "group_top1", "top3", "log_score", "ece")
+        return {"circuit": [*known]} | {
+            score: [getattr(summary, score) for summary in known.values()] for score in scores
+        }
+
+    def to_dict(self) -> dict[str, Any]:
+        """What ``gaugesim evaluate --json`` says."""
+        found = self.found
+        return {
+            "seed": found.seed,
+            **_summary_data(found.model),
+            "identities": encoded(found.identities),
+            "plan": None if found.plan is None else encoded(found.plan) | {"ratio": found.plan.ratio},
+            "stress": {name: _summary_data(summary) for name, summary in found.stress.items()},
+            "circuits": {
+                name: _summary_data(summary) | {"identities": encoded(z)}
+                for name, (summary, z) in found.circuits.items()
+            },
+        }
+
+
+def _summary_data(summary: Summary) -> dict[str, Any]:
+    told: dict[str, Any] = encoded(summary)
+    for name in ("none_leads", "none_leads_distinguishable"):
+        counted = told[name]
+        told[name] = counted and counted["share"]
+        told[f"{name}_limits"] = counted and counted["limits"]
+    return told
+
+
+def evaluate(
+    circuits: str | Circuit | Iterable[str | Circuit],
+    cases: int = 2000,
+    seed: int = 1,
+    plans: int = 8,
+    executor: Executor | None = None,
+    progress: Progress | None = None,
+) -> Judged:
+    """Measure ranking and plan on generated cases: each a fault, tolerances and slips, solved anew.
+
+    Parameters
+    ----------
+    circuits : str, Circuit or iterable of such
+        Ids, paths of ``.cir`` files, or circuits.
+    cases : int, optional
+        On each circuit [1].
+    seed : int, optional
+        The same seed draws the same cases.
+    plans : int, optional
+        Complaints on each circuit whose plan is costed [1].
+    executor : concurrent.futures.Executor, optional
+        Who does the work; this process, if left out.
+    progress : callable, optional
+        Called with the number of blocks that are done, and of all.
+
+    Returns
+    -------
+    Judged
+
+    Raises
+    ------
+    CaseError, UnknownNameError
+        What is wrong and what would be right.
+
+    Examples
+    --------
+    >>> import gaugesim as gs
+    >>> judged = gs.evaluate("temp_two_coil", cases=50, plans=0)
+    >>> judged["circuit"], judged["cases"]
+    (['temp_two_coil'], [50])
+    """
+    named = [circuits] if isinstance(circuits, str | Circuit) else list(circuits)
+    known = [find_circuit(name) for name in named]
+    return Judged(measure(known, cases, seed, executor, progress, plans=plans))

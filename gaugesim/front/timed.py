@@ -1,0 +1,127 @@
+"""Needles against time after a change of state."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, fields, replace
+from functools import cached_property
+from typing import Any
+
+from gaugesim.circuit import Circuit
+from gaugesim.errors import unknown_name
+from gaugesim.front.catalogue import find_circuit
+from gaugesim.notebook import Result, encoded
+from gaugesim.transient import STEADY, Disturbance, Transient
+from gaugesim.transient import transient as follow
+
+
+@dataclass(frozen=True, repr=False)
+class Followed(Result):
+    """Needles and the regulator's output from one settled state into another.
+
+    Attributes
+    ----------
+    circuit : Circuit
+    state_from, state_to : str
+    fault : str or None
+    run : gaugesim.transient.Transient
+        Times and courses.
+    """
+
+    circuit: Circuit
+    state_from: str
+    state_to: str
+    fault: str | None
+    run: Transient
+
+    @property
+    def caption(self) -> str:
+        """From which state into which, with what fault."""
+        states = self.circuit.sheet.states
+        fault = f"; {self.fault}" if self.fault else ""
+        before, after = (states[name].words for name in (self.state_from, self.state_to))
+        return f"{self.circuit.id}: from {before} to {after}{fault}"
+
+    @cached_property
+    def columns(self) -> Mapping[str, Any]:
+        """Seconds, the position of each needle, the regulator's volts, and whether contacts are closed."""
+        result: dict[str, Any] = {"seconds": self.run.times, **self.run.positions}
+        if self.run.regulator_volts is not None:
+            result |= {"regulator_volts": self.run.regulator_volts, "contact": self.run.contact}
+        return result | {"touches": self.run.touches}
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """Of both states."""
+        sheet = self.circuit.sheet
+        names = [name for state in (self.state_from, self.state_to) for name in sheet.states[state].cautions]
+        return tuple(sheet.cautions[name] for name in dict.fromkeys(names))
+
+    def to_dict(self) -> dict[str, Any]:
+        """Everything as plain data."""
+        return {
+            "circuit": self.circuit.id,
+            "from": self.state_from,
+            "to": self.state_to,
+            "fault": self.fault,
+            "course": encoded(self.columns),
+        }
+
+
+def transient(
+    circuit: str | Circuit,
+    state_to: str | None = None,
+    state_from: str = "key_off",
+    seconds: float = 60.0,
+    fault: str | None = None,
+    given: Mapping[str, float] | None = None,
+    step_seconds: float = 0.05,
+    **disturbance: Any,
+) -> Followed:
+    """Follow the needles from one settled state into another.
+
+    Parameters
+    ----------
+    circuit : str or Circuit
+        An id, the path of a ``.cir`` file, or a circuit.
+    state_to : str, optional
+        The circuit's usual one if left out.
+    state_from : str, optional
+    seconds : float, optional
+        How long to follow them [s].
+    fault : str, optional
+        ``PART=MODE``, ``PART=MODE@SEVERITY`` or ``PART=OHMS``.
+    given : mapping, optional
+        Parameters that have other values than both states'.
+    step_seconds : float, optional
+        Distance between two results [s].
+    **disturbance
+        What makes a needle restless: ``slosh`` of the tank, ``wiper_ohms`` of noise, ``contact_share`` of an
+        intermittent joint and more, see `gaugesim.transient.Disturbance`.
+
+    Returns
+    -------
+    Followed
+        ``result["fuel"]`` is the fuel needle's position at each of ``result["seconds"]``.
+
+    Raises
+    ------
+    CaseError, UnknownNameError, ValueError
+        What is wrong and what would be right.
+
+    Examples
+    --------
+    >>> import gaugesim as gs
+    >>> run = gs.transient("cluster_bimetal_5v", seconds=60)
+    >>> run["fuel"][[0, -1]].round(2).tolist()
+    [-0.1, 0.51]
+    """
+    known = find_circuit(circuit)
+    names = [field.name for field in fields(Disturbance)]
+    for name in disturbance:
+        if name not in names:
+            raise unknown_name("disturbance", name, names)
+    state = known.sheet.default_state if state_to is None else state_to
+    restless = replace(STEADY, **disturbance)
+    run = follow(known, state_from, state, seconds, fault, given, restless, step_seconds)
+    return Followed(known, state_from, state, fault, run)
