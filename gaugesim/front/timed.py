@@ -11,6 +11,7 @@ from gaugesim.circuit import Circuit
 from gaugesim.errors import unknown_name
 from gaugesim.front.catalogue import find_circuit
 from gaugesim.notebook import Result, encoded
+from gaugesim.scenario.caution import in_order
 from gaugesim.transient import STEADY, Disturbance, Transient
 from gaugesim.transient import transient as follow
 
@@ -53,9 +54,9 @@ class Followed(Result):
     @property
     def cautions(self) -> tuple[str, ...]:
         """Of both states."""
-        sheet = self.circuit.sheet
-        names = [name for state in (self.state_from, self.state_to) for name in sheet.states[state].cautions]
-        return tuple(sheet.cautions[name] for name in dict.fromkeys(names))
+        states = [self.circuit.sheet.states[name] for name in (self.state_from, self.state_to)]
+        names = [name for state in states for name in state.cautions]
+        return tuple(caution.words for caution in in_order(self.circuit, names))
 
     def to_dict(self) -> dict[str, Any]:
         """Everything as plain data."""
