@@ -83,7 +83,6 @@ def run_bench(arguments: argparse.Namespace) -> int:
         "hide": arguments.hide,
     }
     if arguments.save is not None:
-        _refuse_ending(arguments.save)
         refuse_taken([arguments.save], arguments.replace, TAKEN)
         bench = Bench(circuit, **options)
         bench.save(arguments.save, replace=arguments.replace)
@@ -117,7 +116,17 @@ def _json(bench: Bench, path: Path | None) -> dict[str, object]:
     }
 
 
-def _refuse_ending(path: Path) -> None:
+def refuse_ending(path: Path) -> None:
+    """Refuse a file whose name does not say which kind of picture it is to be.
+
+    Parameters
+    ----------
+    path : Path
+
+    Raises
+    ------
+    CaseError
+    """
     known = ("png", "pdf", "svg")
     if path.suffix.lower().removeprefix(".") not in known:
         raise CaseError(f"--save {path}: not a picture", "", f"let the name end in .{', .'.join(known)}")

@@ -8,10 +8,13 @@ from typing import Any
 from gaugesim.circuit import Circuit
 from gaugesim.cli.output import needle_lines, note, print_json, reading_text, table, wrapped
 from gaugesim.cli.parser import add_circuit, add_command, circuit_of, finish, out_of_range, settings
+from gaugesim.cli.why import why_lines
+from gaugesim.errors import CaseError
 from gaugesim.front.seen import ENGINES, Seen, see
 from gaugesim.notebook import encoded
 from gaugesim.reading import Seen as Shown
 from gaugesim.reading import see as show
+from gaugesim.reading.why_data import why_data
 from gaugesim.reading.words import quantity
 from gaugesim.solve.network import GROUND
 
@@ -45,7 +48,12 @@ def add(commands: Any) -> None:
         metavar="SECONDS",
         type=float,
         help="the needles so long after the key was turned, and the circuit at that moment; without bands, "
-        "--check or a second --fault",
+        "--check, --why or a second --fault",
+    )
+    parser.add_argument(
+        "--why",
+        action="store_true",
+        help="say step by step why the needles stand there: currents, fields or heat, position",
     )
     parser.add_argument("--engine", choices=ENGINES, default="nodal", help="default nodal")
     finish(parser)
@@ -64,16 +72,20 @@ def run(arguments: argparse.Namespace) -> int:
     """
     circuit = circuit_of(arguments)
     given = settings(circuit, arguments.set)
+    if arguments.why and arguments.at is not None:
+        raise CaseError("--why goes with no --at", "", "leave --at out for the settled circuit")
     seen = see(
         circuit, arguments.state, arguments.check, arguments.fault, given, arguments.at, arguments.engine
     )
     for text in out_of_range(circuit, given):
         note(text)
     if arguments.json:
-        print_json(seen.to_dict())
+        print_json(seen.to_dict() | ({"why": why_data(seen.why)} if arguments.why else {}))
     else:
         sound = show(seen.place) if seen.faults and seen.at is None else None
-        print("\n".join(_lines(seen, arguments.set, sound)))
+        lines = _lines(seen, arguments.set, sound)
+        lines += why_lines(seen.why, list(seen.needles)) if arguments.why else []
+        print("\n".join([*lines, *_caution_lines(seen)]))
     return 0
 
 
@@ -104,10 +116,12 @@ def _lines(seen: Seen, given: list[str], sound: Shown | None) -> list[str]:
         for entry in sheet.points.values()
         if entry.node != GROUND
     ]
-    lines += [*table(rows), *([""] if seen.cautions else [])]
-    for text in seen.cautions:
-        lines += wrapped(text, "  ", "! ")
-    return lines
+    return [*lines, *table(rows)]
+
+
+def _caution_lines(seen: Seen) -> list[str]:
+    lines = [line for text in seen.cautions for line in wrapped(text, "  ", "! ")]
+    return ["", *lines] if lines else []
 
 
 def _volts(value: float) -> str:

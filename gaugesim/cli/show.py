@@ -8,11 +8,12 @@ from pathlib import Path
 from typing import Any
 
 from gaugesim import case as cases
-from gaugesim.cli.bench import add_options, run_bench
+from gaugesim.cli.bench import add_options, refuse_ending, run_bench
 from gaugesim.cli.diagnose import cautions_of
 from gaugesim.cli.history import add_history, circuits_of, effect_json
 from gaugesim.cli.output import note, print_json
 from gaugesim.cli.parser import add_command, finish
+from gaugesim.cli.pictures import add_pictures, run_picture
 from gaugesim.diagnose import diagnose
 from gaugesim.errors import CaseError
 from gaugesim.files import read_file, refuse_taken, write_files
@@ -47,6 +48,7 @@ def add(commands: Any) -> None:
     )
     add_history(parser)
     add_options(parser)
+    add_pictures(parser)
     finish(parser)
 
 
@@ -70,7 +72,11 @@ def run(arguments: argparse.Namespace) -> int:
         raise CaseError(f"--page is for a case file, not for {arguments.what}", "", "give CASE.toml")
     if not is_case and arguments.history is not None:
         raise CaseError(f"--history is for a case file, not for {arguments.what}", "", "give CASE.toml")
-    return _page(arguments, Path(arguments.what)) if is_case else run_bench(arguments)
+    if is_case:
+        return _page(arguments, Path(arguments.what))
+    if arguments.save is not None:
+        refuse_ending(arguments.save)
+    return run_picture(arguments) if arguments.picture else run_bench(arguments)
 
 
 def _page(arguments: argparse.Namespace, source: Path) -> int:

@@ -253,7 +253,8 @@ class Bench:
         return self.circuit.sheet.states[self.setting.state].words
 
     def _check_words(self) -> str:
-        return self.setting.check.replace("_", " ") or "none"
+        check = self.scene.place.check
+        return check.words if check.id else "none"
 
     def _value_words(self, quantity: Quantity) -> str:
         known = self.circuit.parameter_values(self.scene.place.parameters)

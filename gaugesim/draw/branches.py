@@ -7,12 +7,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from gaugesim.circuit import Circuit
 from gaugesim.draw.scene import Scene
 from gaugesim.draw.style import number_text
-from gaugesim.scenario.check import LAMP, METER
+from gaugesim.reading.names import branch_words
+from gaugesim.scenario.check import LAMP, METER, Setup
 from gaugesim.sheet import Part
-from gaugesim.solve.network import GROUND, OPEN_OHMS, Network
+from gaugesim.solve.network import OPEN_OHMS, Network
 
 # symbol of a part by its kind; what is not here is a resistor
 _SYMBOLS = {
@@ -36,18 +36,14 @@ _SYMBOLS = {
 }
 # what a check hangs on the circuit
 _APPARATUS = {
-    METER: ("meter", "meter"),
-    LAMP: ("test lamp", "lamp"),
-    "wire": ("test lead", "lead"),
-    "resistor": ("resistor in place of the sender", "resistor"),
-    "fused_lead": ("fused lead", "lead"),
-    "bench_supply": ("bench supply", "source"),
-    "ground_lead": ("lead to the bench supply", "lead"),
-    "exchanged": ("lead exchanged with the other", "lead"),
-    "bias_lead": ("lead to stud B", "lead"),
+    METER: "meter",
+    LAMP: "lamp",
+    "resistor": "resistor",
+    "bench_supply": "source",
 }
 # ohms that a person reads off the picture; less is a sound joint
 _WORTH_SAYING = 0.5
+PARTED = "parted for this"  # what a check has opened
 
 
 @dataclass(frozen=True)
@@ -66,7 +62,7 @@ class Branch:
     ohms : float
         [ohm].
     fault : str
-        What is wrong with it in words, else ``""``.
+        What is wrong with it in words, else ``""``; also where a check has decided what the part does.
     added : bool
         Whether a check or a fault has put it there.
     broken : bool
@@ -86,7 +82,7 @@ class Branch:
     gauge: str = ""
 
 
-def branches(scene: Scene, network: Network, drawn: Sequence[int], short: bool) -> tuple[Branch, ...]:
+def branches(scene: Scene, network: Network, drawn: Sequence[int]) -> tuple[Branch, ...]:
     """Describe branches.
 
     Parameters
@@ -96,64 +92,46 @@ def branches(scene: Scene, network: Network, drawn: Sequence[int], short: bool) 
         With the faults of the scene in it.
     drawn : sequence of int
         Numbers of the branches.
-    short : bool
-        Whether to name parts by their ids, which take less room than their words.
 
     Returns
     -------
     tuple of Branch
     """
     parts = {part.element: part for part in scene.circuit.sheet.parts.values() if part.element}
-    return tuple(_branch(scene, network, k, parts.get(network.names[k]), short) for k in drawn)
+    return tuple(_branch(scene, network, k, parts.get(network.names[k])) for k in drawn)
 
 
-def node_words(circuit: Circuit, node: str) -> str:
-    """What a node is called.
-
-    Parameters
-    ----------
-    circuit : Circuit
-    node : str
-
-    Returns
-    -------
-    str
-        Empty for one that is no point of the sheet.
-    """
-    for point in circuit.sheet.points.values():
-        if point.node == node:
-            return point.words
-    return "battery negative" if node == GROUND else ""
-
-
-def _branch(scene: Scene, network: Network, k: int, part: Part | None, short: bool) -> Branch:
+def _branch(scene: Scene, network: Network, k: int, part: Part | None) -> Branch:
     circuit, name = scene.circuit, network.names[k]
     ohms = float(network.ohms[k])
     ohms = np.inf if ohms >= OPEN_OHMS else ohms
-    fault = scene.faults.get(scene.marks.get(name, ""), "")
+    # what a check has parted or joined is so whatever fault is in it
+    fault = "" if name in scene.place.fixed else scene.faults.get(scene.marks.get(name, ""), "")
     if k >= len(circuit.netlist.elements):
         words, symbol, value = _apparatus(scene, name)
         value = value or _value(ohms, symbol == "resistor" or bool(fault))
         return Branch(name, words, symbol, value, ohms, fault, True)
     element = circuit.netlist.elements[k]
     symbol = _symbol(name, element.kind, part, ohms)
-    volts = float(network.volts[k])
-    value = number_text(volts, "V") if element.kind == "v" else _value(ohms, bool(fault))
     inside = next((each.id for each in circuit.sheet.gauges.values() if f".{each.instance}." in name), "")
-    opened = name in scene.place.check.setup.branches
-    broken = bool(np.isinf(ohms)) and (bool(fault) or opened)
-    return Branch(name, _words(circuit, k, part, short), symbol, value, ohms, fault, False, broken, inside)
+    parted = _parted(scene.place.check.setup, name, bool(network.volts[k]))
+    if parted:
+        value = parted
+    elif element.kind == "v":
+        value = number_text(float(network.volts[k]), "V")
+    else:
+        value = _value(ohms, bool(fault))
+    broken = bool(np.isinf(ohms)) and (bool(fault) or parted == PARTED)
+    return Branch(name, branch_words(circuit, name), symbol, value, ohms, fault, False, broken, inside)
 
 
-def _words(circuit: Circuit, k: int, part: Part | None, short: bool) -> str:
-    element = circuit.netlist.elements[k]
-    if part:
-        return circuit.short_name(part.id, part.gauge).replace("_", " ") if short else part.words
-    if short:
-        return element.name.rpartition(".")[2][1:].replace("_", " ")
-    quantity = circuit.sheet.quantities.get(element.name.removeprefix("r"))
-    words = (quantity.words if quantity else element.comment) or element.name
-    return words.partition(":")[0].partition(";")[0]
+def _parted(setup: Setup, name: str, source: bool) -> str:
+    """What a check has done to a part of the circuit, if it has taken it apart."""
+    if np.isinf(setup.branches.get(name, 0.0)):
+        return PARTED
+    if setup.kept is not None and name not in setup.kept:
+        return "taken away"
+    return "off" if setup.dead and source else ""
 
 
 def _symbol(name: str, kind: str, part: Part | None, ohms: float) -> str:
@@ -173,12 +151,10 @@ def _value(ohms: float, always: bool) -> str:
 
 def _apparatus(scene: Scene, name: str) -> tuple[str, str, str]:
     """Words, symbol and reading of what a check or a fault has added."""
-    node_a, joined, node_b = name.partition(":")
-    if joined:
-        ends = [node_words(scene.circuit, node) or node.replace("_", " ") for node in (node_a, node_b)]
-        return f"{ends[0]} touches {ends[1]}", "lead", ""
     reading = scene.seen.reading
-    words, symbol = _APPARATUS.get(name.rstrip("_0123456789"), (name.replace("_", " "), "lead"))
+    words = branch_words(scene.circuit, name).removeprefix("the ") if ":" not in name else ""
+    words = words or branch_words(scene.circuit, name)
+    symbol = _APPARATUS.get(name, "lead")
     if name == METER:
         words = symbol = "ohmmeter" if scene.place.check.reads == "ohms" else "voltmeter"
     if name not in (METER, LAMP) or reading is None:

@@ -167,6 +167,8 @@ class DialView:
     ax : matplotlib.axes.Axes, optional
     columns : int, optional
         How many stand beside each other.
+    least : float, optional
+        Size of the letters at least [point].
 
     Attributes
     ----------
@@ -175,7 +177,9 @@ class DialView:
         What `renew` changes.
     """
 
-    def __init__(self, shown: Sequence[Dial], ax: Axes | None = None, columns: int = 4) -> None:
+    def __init__(
+        self, shown: Sequence[Dial], ax: Axes | None = None, columns: int = 4, least: float = 0.0
+    ) -> None:
         columns = max(1, min(columns, len(shown)))
         rows = -(-len(shown) // columns)
         width, height = columns * _WIDTH, rows * _HEIGHT + _KEY
@@ -183,7 +187,8 @@ class DialView:
         self.ax.set_axis_off()
         self.ax.set(xlim=(0, width), ylim=(-height, 0), aspect="equal")
         points = points_per_unit(self.ax, width, height)
-        self.letters = 0.125 * points
+        self.letters = max(0.125 * points, least)
+        self.points, self.least = points, least
         self.line = points / 68
         self.centres = [
             ((i % columns + 0.5) * _WIDTH, -(i // columns + 1) * _HEIGHT + 0.45) for i in range(len(shown))
@@ -200,14 +205,16 @@ class DialView:
         """The line below: what band and ring mean."""
         from matplotlib.patches import Rectangle
 
-        y, size = 0.14 - height, self.letters * 0.9
-        band, truth = "9 of 10 sound gauges", "true value"
-        per_point = 0.125 / self.letters  # dial radii in a point
+        y, size = 0.14 - height, max(0.1125 * self.points, self.least)
+        band, truth = "9 of 10 such gauges", "true value"
+        per_point = 1.0 / self.points  # dial radii in a point
         long = text_width(band, size) * per_point
         x = width / 2 - (long + text_width(truth, size) * per_point + 0.7) / 2
-        self.ax.add_patch(Rectangle((x, y - 0.05), 0.16, 0.1, **_BAND, linewidth=0.6 * self.line))
+        self.ax.add_patch(
+            Rectangle((x, y - 0.05), 0.16, 0.1, **_BAND, linewidth=0.6 * self.line, clip_on=False)
+        )
         self.ax.text(x + 0.22, y, band, va="center", fontsize=size)
-        self.ax.plot(x + 0.22 + long + 0.24, y, markersize=5 * self.line, **_RING)
+        self.ax.plot(x + 0.22 + long + 0.24, y, markersize=5 * self.line, clip_on=False, **_RING)
         self.ax.text(x + 0.22 + long + 0.34, y, truth, va="center", fontsize=size)
 
     def _face(self, dial: Dial, centre: tuple[float, float]) -> dict[str, Any]:
@@ -224,8 +231,16 @@ class DialView:
         for mark in dial.marks:
             tick = _at(centre, np.array([0.88, 1.0]), mark.position)
             ax.plot(*tick, color="black", linewidth=1.6 * self.line, gid=f"mark-{dial.gauge}")
-            (at_x,), (at_y,) = _at(centre, 1.17, np.array([mark.position]))
-            ax.text(at_x, at_y, mark.label, ha="center", va="center", fontsize=self.letters)
+        taken: list[tuple[float, float, float]] = []
+        # the ends first: a label that would touch another is left out, its mark stays
+        for mark in sorted(dial.marks, key=lambda mark: -abs(mark.position - 0.5)):
+            larger = self.letters / self.points - 0.125  # letters stand further out
+            (at_x,), (at_y,) = _at(centre, 1.17 + larger, np.array([mark.position]))
+            half = text_width(mark.label, self.letters) / self.points / 2
+            line = 1.25 * self.letters / self.points
+            if all(abs(at_x - x1) > half + wide or abs(at_y - y1) > line for x1, y1, wide in taken):
+                ax.text(at_x, at_y, mark.label, ha="center", va="center", fontsize=self.letters)
+                taken.append((at_x, at_y, half))
         title = "\n".join(textwrap.wrap(dial.words, 25))
         ax.text(x, y + 1.36, title, ha="center", va="bottom", fontsize=self.letters * 1.1, weight="bold")
         band = ax.add_patch(

@@ -19,6 +19,7 @@ INDENT = 13.0  # from its line to its texts [point]
 RIGHT = 5.0
 TRACK = 10.5  # height of a node's line with its voltage [point]
 MARGIN = 8.0
+STRIP = 104.0  # width of the strip for what a check hangs on a circuit that stays where it is [point]
 _LEAST = 500.0  # width that the legend needs [point]
 _WIDEST = "-888 mΩ"  # no value is wider than this
 _WRAPS = range(12, 27, 2)  # letters in a line
@@ -35,7 +36,8 @@ class Geometry:
     wrap : int
         Letters in a line of text.
     inline : bool
-        Whether a value may stand in the last line of a name; else it has a line of its own.
+        Whether a value may stand in the last line of a name; else it has a line of its own, and a strip at
+        the right edge is left free.
     """
 
     picture: Schematic
@@ -129,8 +131,8 @@ class Geometry:
 
     @property
     def width(self) -> float:
-        """Of the whole picture, legend and heading included [point]."""
-        return max(_LEAST, self.column_edges[-1]) + MARGIN
+        """Of the whole picture, legend, heading and strip included [point]."""
+        return max(_LEAST, self.column_edges[-1]) + MARGIN + (0.0 if self.inline else STRIP)
 
     def x(self, column: int) -> float:
         """Line of a column [point]."""

@@ -8,6 +8,7 @@ import numpy as np
 
 from gaugesim.draw.branches import Branch
 from gaugesim.draw.geometry import INDENT, LETTERS, LINE
+from gaugesim.draw.hung import HungView
 from gaugesim.draw.lettering import Entry, Lettering
 from gaugesim.draw.schematic import Schematic
 from gaugesim.draw.schematic_view import SchematicView
@@ -48,12 +49,9 @@ class LiveSchematic(SchematicView):
         style: dict[str, Any] = {"facecolor": "none", "linewidth": 2.0 * self.scale, "zorder": 6}
         self._boxes = PathPatch(Path(np.zeros((0, 2))), gid="faults", **style)
         ax.add_patch(self._boxes)
-        marks: dict[str, Any] = {"linestyle": "none", "color": "black", "zorder": 7}
-        probe: dict[str, Any] = {"marker": ">", "markersize": 7 * self.scale, "markerfacecolor": "white"}
-        (self._probes,) = ax.plot([], [], gid="probes", **probe, **marks)
-        (self._chafed,) = ax.plot([], [], marker="X", markersize=8 * self.scale, gid="chafed", **marks)
+        self._hung = HungView(ax, self.cells, self.scale, self._lettering)
         shapes = [*self._lines.values(), *self._lettering.shapes]
-        self.moving: list[Artist] = [*shapes, self._boxes, self._probes, self._chafed]
+        self.moving: list[Artist] = [*shapes, self._boxes, *self._hung.moving]
         self._places = self._node_places(picture)
         self.renew(picture)
 
@@ -75,7 +73,7 @@ class LiveSchematic(SchematicView):
             for i, node in enumerate(chain.nodes):
                 places[node] = (self.cells.x(column), self.cells.node(chain, top, i))
         for bar in picture.layout.bars:
-            places[bar.node] = (self.cells.x(bar.left), self.cells.line(bar.gap, bar.track))
+            places[bar.node] = (self.cells.x(bar.right), self.cells.line(bar.gap, bar.track))
         return places
 
     def texts(self) -> dict[str, str]:
@@ -92,6 +90,15 @@ class LiveSchematic(SchematicView):
         written |= {f"value-{names[k]}": entry for k, entry in self._values.items()}
         return {name: entry.text for name, entry in written.items()}
 
+    def hung_texts(self) -> list[str]:
+        """What is written beside what a check and the faults have hung on the circuit.
+
+        Returns
+        -------
+        list of str
+        """
+        return self._hung.texts()
+
     def renew(self, picture: Schematic) -> None:
         """Show other voltages, currents, values and faults of the same circuit.
 
@@ -105,12 +112,9 @@ class LiveSchematic(SchematicView):
         for k, entry in self._values.items():
             branch = shown.branches[k]
             entry.set_text(branch.value or number_text(branch.ohms, "Ω"))
+        self._hung.renew(shown.hung, self._places, self.values)
         self._lettering.refresh()
         self._boxes.set_path(self._fault_boxes(shown))
-        beside = 8.0  # a probe points at its node from the left
-        for line, nodes, left in ((self._probes, shown.probes, beside), (self._chafed, shown.chafed, 0.0)):
-            points = [self._places[node] for node in nodes]
-            line.set_data([x - left for x, _ in points], [y for _, y in points])
 
     def _fault_boxes(self, picture: Schematic) -> Any:
         from matplotlib.path import Path

@@ -8,15 +8,34 @@ from functools import cached_property
 import numpy as np
 
 from gaugesim.circuit import Circuit
-from gaugesim.draw.branches import Branch, branches, node_words
+from gaugesim.draw.branches import Branch, branches
 from gaugesim.draw.layout import Layout, arrange
 from gaugesim.draw.scene import Scene
 from gaugesim.draw.style import LIVE_AMPERES, LIVE_VOLTS
 from gaugesim.reading.exact import with_faults
+from gaugesim.reading.names import node_words
 from gaugesim.solve import nodal
 from gaugesim.solve.network import GROUND, Floats, Integers, Network
 
 LIVE, IDLE, DEAD, ADDED = "live", "idle", "dead", "added"
+
+
+@dataclass(frozen=True)
+class Hung:
+    """What a check or a fault has put across two nodes of a picture in which all else stays where it is.
+
+    Attributes
+    ----------
+    branch : Branch
+    ends : (int, int)
+        Node numbers; -1 for a node that is not drawn.
+    amperes : float
+        From the first to the second [A].
+    """
+
+    branch: Branch
+    ends: tuple[int, int]
+    amperes: float
 
 
 @dataclass(frozen=True)
@@ -43,10 +62,8 @@ class Schematic:
         What the reader must know beside it.
     faults : tuple of str
         In words.
-    probes : tuple of int
-        Nodes at which a check that is not drawn has put a lead or a probe.
-    chafed : tuple of int
-        Nodes whose insulation a fault that is not drawn has broken.
+    hung : tuple of Hung
+        What a check and the faults have added, where the branches are the netlist's own only.
     """
 
     title: tuple[str, ...]
@@ -59,8 +76,7 @@ class Schematic:
     amperes: Floats
     notes: tuple[str, ...]
     faults: tuple[str, ...] = ()
-    probes: tuple[int, ...] = ()
-    chafed: tuple[int, ...] = ()
+    hung: tuple[Hung, ...] = ()
 
     @property
     def heading(self) -> tuple[str, ...]:
@@ -74,7 +90,8 @@ class Schematic:
     def bare(self) -> Schematic:
         """Without all that would give faults away: their names and marks, and the values of parts."""
         plain = tuple(replace(branch, value="", fault="", broken=False) for branch in self.branches)
-        return replace(self, branches=plain, faults=(), chafed=())
+        hung = tuple(each for each in self.hung if ":" not in each.branch.name)
+        return replace(self, branches=plain, faults=(), hung=hung)
 
     def node_is_live(self, node: int) -> bool:
         """Whether a test lamp or a meter finds voltage at a node."""
@@ -125,8 +142,8 @@ def schematic(scene: Scene, gauge: str | None = None, fixed: bool = False) -> Sc
     gauge : str, optional
         Only this gauge's branch and what it shares with the others.
     fixed : bool
-        Whether to draw the netlist's own branches only, named by their ids, so that everything stays where it
-        is whatever check is made and whatever fails.
+        Whether to lay out the netlist's own branches only, so that everything stays where it is whatever
+        check is made and whatever fails; what these add is then in ``hung``.
 
     Returns
     -------
@@ -153,21 +170,19 @@ def schematic(scene: Scene, gauge: str | None = None, fixed: bool = False) -> Sc
     cut = (
         _cut(whole.ends[:count] if fixed else whole.ends, whole.ends[keep], number) if gauge else frozenset()
     )
-    own = len(place.network.names)  # paths of faults follow those of the check
     usual = _usual_volts(circuit)
     return Schematic(
         () if fixed else tuple(scene.title.splitlines()),
         nodes,
         ends,
         arrange(drawn, [usual[node] for node in nodes], cut),
-        branches(scene, whole, keep, fixed),
+        branches(scene, whole, keep),
         tuple(node_words(circuit, node) for node in nodes),
         np.array([scene.point.voltages[node] for node in nodes[:-1]] + [0.0]),
         np.array([scene.point.currents[whole.names[k]] for k in keep]),
         _notes(scene, gauge),
         () if fixed else tuple(scene.faults.values()),
-        _ends(whole.ends[count:own], number) if fixed else (),
-        _ends(whole.ends[own:, :1], number) if fixed else (),
+        _hung(scene, whole, number) if fixed else (),
     )
 
 
@@ -180,9 +195,16 @@ def _notes(scene: Scene, gauge: str | None) -> tuple[str, ...]:
     return tuple(notes)
 
 
-def _ends(ends: Integers, number: dict[int, int]) -> tuple[int, ...]:
-    """Drawn nodes at the ends of some branches."""
-    return tuple(dict.fromkeys(number[int(node)] for node in ends.ravel() if int(node) in number))
+def _hung(scene: Scene, whole: Network, number: dict[int, int]) -> tuple[Hung, ...]:
+    """What a check and the faults have put across the netlist's own nodes."""
+    added = range(len(scene.circuit.netlist.elements), len(whole.names))
+    found = [
+        Hung(branch, (number.get(a, -1), number.get(b, -1)), scene.point.currents[branch.name])
+        for branch, (a, b) in zip(
+            branches(scene, whole, added), whole.ends[added.start :].tolist(), strict=True
+        )
+    ]
+    return tuple(found)
 
 
 def _drawn(scene: Scene, network: Network, gauge: str | None, fixed: bool) -> list[int]:

@@ -189,7 +189,7 @@ class SchematicView:
     def _legend(self, picture: Schematic) -> None:
         x, y = MARGIN + 2.0, MARGIN + 2.0
         entries = dict(_WORDS) if self.values else {}
-        if not any(branch.added for branch in picture.branches):
+        if self.inline and not any(branch.added for branch in picture.branches):
             entries.pop(ADDED, None)
         if any(branch.gauge for branch in picture.branches):
             entries[_INSIDE] = _INSIDE

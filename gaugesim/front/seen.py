@@ -18,9 +18,11 @@ from gaugesim.reading import (
     OperatingPoint,
     Reading,
     Situation,
+    Why,
     one_by_one,
     operating_point,
     situation,
+    why,
 )
 from gaugesim.reading import Seen as Shown
 from gaugesim.reading import see as show
@@ -30,7 +32,7 @@ from gaugesim.reading.words import spoken
 from gaugesim.scenario.caution import check_cautions
 from gaugesim.scenario.check import NO_CHECK, find_check
 from gaugesim.scenario.fault import parse_faults
-from gaugesim.scenario.stack import stack
+from gaugesim.scenario.stack import Scenarios, stack
 from gaugesim.solve import nodal
 from gaugesim.transient import see_at
 
@@ -135,6 +137,11 @@ class Seen(Result):
         return cautions_of(self.place)
 
     @cached_property
+    def why(self) -> Why:
+        """Why the needles stand there: the currents with their ways, fields or heat, sound beside faulty."""
+        return why(self.place, _scenarios(self.place, self.asked)[1] if self.asked else None)
+
+    @cached_property
     def scene(self) -> Scene:
         """The same moment to draw, see `gaugesim.front.plot`."""
         from gaugesim.draw.scene import scene
@@ -209,15 +216,20 @@ def see(
         raise unknown_name("engine", engine, ENGINES)
     asked = (faults,) if isinstance(faults, str) else tuple(faults)
     place = situation(known, state, NO_CHECK if check is None else find_check(known, check), given)
-    names, change = parse_faults(known, asked, place.parameters)
-    # a sender out in known water does not feel what the engine's really is
-    scenarios = without_process(stack([change]), frozenset(place.check.setup.parameters))
+    names, scenarios = _scenarios(place, asked)
     solve = _solver(engine)
     shown = show(place, scenarios, None if engine == "nodal" else one_by_one(place, solve))
     if at is not None:
         shown = _moment(place, asked, engine, at, given, shown)
     point = operating_point(place, scenarios, shown.response, solve)
     return Seen(place, asked, names, dict(given or {}), at, engine, shown, point)
+
+
+def _scenarios(place: Situation, asked: Sequence[str]) -> tuple[tuple[str, ...], Scenarios]:
+    """The faults together, with their ids."""
+    names, change = parse_faults(place.circuit, asked, place.parameters)
+    # a sender out in known water does not feel what the engine's really is
+    return names, without_process(stack([change]), frozenset(place.check.setup.parameters))
 
 
 def _moment(

@@ -10,6 +10,7 @@ from gaugesim.reading.response import Engine, Response, embedded, respond
 from gaugesim.reading.seen import Needle, Reading, Seen, see
 from gaugesim.reading.situation import Situation, situation
 from gaugesim.reading.spread import Spread, deviations, spread
+from gaugesim.reading.why import Why, why
 
 __all__ = [
     "Engine",
@@ -20,6 +21,7 @@ __all__ = [
     "Seen",
     "Situation",
     "Spread",
+    "Why",
     "deviations",
     "embedded",
     "one_by_one",
@@ -28,4 +30,5 @@ __all__ = [
     "see",
     "situation",
     "spread",
+    "why",
 ]

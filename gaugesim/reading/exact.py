@@ -139,16 +139,41 @@ def operating_point(
     -------
     OperatingPoint
     """
+    voltages: dict[str, float] = {}
+    currents: dict[str, float] = {}
+    for share, solution in moments(place, scenarios, response, solve):
+        for node, volts in zip(solution.network.nodes, solution.voltages.tolist(), strict=False):
+            voltages[node] = voltages.get(node, 0.0) + share * volts
+        for name, amperes in zip(solution.network.names, solution.currents.tolist(), strict=True):
+            currents[name] = currents.get(name, 0.0) + share * amperes
+    return OperatingPoint(voltages, currents)
+
+
+def moments(
+    place: Situation, scenarios: Scenarios, response: Response, solve: Solver = nodal.solve
+) -> list[tuple[float, Solution]]:
+    """The whole circuit in each phase of the regulator, with its share of the time.
+
+    Parameters
+    ----------
+    place : Situation
+    scenarios : Scenarios
+        One row.
+    response : Response
+        What `respond` gave for it.
+    solve : callable, optional
+        From `Network` to `Solution`.
+
+    Returns
+    -------
+    list of (float, Solution)
+        The shares sum to one; a phase that never comes is left out.
+    """
     lamp_ohms = lamp_resistance(place, scenarios, one_by_one(place, solve)) if place.has_lamp else None
     duty = float(response.duty[0])
     shares = [duty, 1.0 - duty][: len(place.phases)]
-    voltages: dict[str, float] = {}
-    currents: dict[str, float] = {}
-    for network, share in zip(place.phases, shares, strict=True):
-        if share > 0:
-            solution = solve(with_faults(network, scenarios, 0, place.decided(network), lamp_ohms))
-            for node, volts in zip(solution.network.nodes, solution.voltages.tolist(), strict=False):
-                voltages[node] = voltages.get(node, 0.0) + share * volts
-            for name, amperes in zip(solution.network.names, solution.currents.tolist(), strict=True):
-                currents[name] = currents.get(name, 0.0) + share * amperes
-    return OperatingPoint(voltages, currents)
+    return [
+        (share, solve(with_faults(network, scenarios, 0, place.decided(network), lamp_ohms)))
+        for network, share in zip(place.phases, shares, strict=True)
+        if share > 0
+    ]

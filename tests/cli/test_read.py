@@ -276,3 +276,21 @@ def test_cautions_of_check_and_state_are_shown(tell: Any) -> None:
     out = " ".join(tell("read", circuit.id, "--check", "ground_sender_lead:temperature").split())
     assert circuit.sheet.cautions["not_a_gauge"].words in out
     assert circuit.sheet.cautions["moving_parts"].words in out
+
+
+def test_why_is_added_and_leads_from_the_supply_to_the_needle(ask: Any, tell: Any) -> None:
+    words = ("read", "temp_opposed_coil", "--fault", "stud_bias=open", "--why")
+    answer = ask(*words)
+    assert list(answer) == [*KEYS, "why"]
+    own = answer["why"]["gauges"]["temperature"]
+    assert own["position"] == answer["needles"]["temperature"]["position"]
+    for arrow in own["arrows"]:
+        assert arrow["amperes"] == answer["currents"][arrow["element"]]
+    assert sum(arrow["x"] for arrow in own["arrows"]) == pytest.approx(own["total"]["x"])
+    assert answer["why"]["sound"]["gauges"]["temperature"]["position"] != own["position"]
+    said = tell(*words)
+    for step in own["steps"]:
+        assert step["title"] in said
+        assert step["lines"][0].split()[0] in said
+    assert said.index("Supply") < said.index("Currents") < said.index("Fields") < said.index("4. Needle")
+    assert said.index("4. Needle") < said.index("! Engine running")

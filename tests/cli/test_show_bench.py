@@ -66,6 +66,17 @@ def test_a_program_is_told_what_is_shown(ask: Run, tmp_path: Path) -> None:
     assert answer["saved"] == str(tmp_path / "a.png")
 
 
+@pytest.mark.parametrize("option", ["--why", "--projector"])
+def test_a_picture_for_the_wall_is_drawn_into_a_file(ask: Run, tmp_path: Path, option: str) -> None:
+    path = tmp_path / "wall.png"
+    words = ["temp_opposed_coil", "--fault", "stud_bias=open"]
+    answer = ask("show", *words, option, "--save", str(path))
+    read = ask("read", *words, "--why")
+    assert imread(path).shape[:2] == (1080, 1920)
+    assert answer["needles"] == read["needles"]
+    assert answer.get("why", read["why"]) == read["why"]
+
+
 def test_a_hidden_fault_is_not_told(ask: Run, tmp_path: Path) -> None:
     answer = ask("show", "temp_opposed_coil", "--hide", "5", "--save", str(tmp_path / "a.png"))
     sound = ask("show", "temp_opposed_coil", "--save", str(tmp_path / "b.png"))
@@ -103,6 +114,7 @@ def test_a_hidden_fault_is_not_drawn_either(tell: Run, tmp_path: Path) -> None:
         (["temp_two_coil", "--gauge", "fuel", "--save", "a.png"], "no gauge is called 'fuel'"),
         (["temp_two_coil", "--hide", "five", "--save", "a.png"], "--hide: invalid int value"),
         (["temp_two_coil", "--page", "out.html"], "--page is for a case file"),
+        (["temp_two_coil", "--why"], "--why draws into a file; say which, --save picture.png"),
         (["case.toml"], "case.toml is a case file; say where to write its page"),
         (["temp_two_coil", "--save", "nowhere/at/all/a.png"], "there is no such folder"),
     ],

@@ -17,7 +17,7 @@ from gaugesim.draw import Bench, draw_schematic, open_bench, scene, schematic
 from gaugesim.draw.bench_settings import Choices, fault_text, hidden_fault, on_sliders, severity_at, share_of
 from gaugesim.draw.lettering import Lettering
 from gaugesim.draw.live import LiveSchematic
-from gaugesim.draw.style import new_page, text_width, volts_text
+from gaugesim.draw.style import amperes_text, new_page, text_width, volts_text
 from gaugesim.errors import GaugesimError
 from gaugesim.scenario.caution import check_cautions
 from gaugesim.scenario.fault import all_faults
@@ -154,6 +154,19 @@ def test_a_meter_tells_of_a_hidden_fault() -> None:
     bench = Bench(circuit, "key_on_cold", "sender_lead_volts", hide=3)
     expected = scene(circuit, "key_on_cold", "sender_lead_volts", [bench.hidden]).seen.reading
     assert bench.scene.seen.reading == expected
+
+
+def test_lamp_and_leads_are_drawn_with_their_current() -> None:
+    bench = Bench(find("temp_opposed_coil"))
+    assert bench._circuit.hung_texts() == []
+    bench.choose(check="lamp_on_sender_lead")
+    amperes = bench.scene.point.currents["test_lamp"]
+    assert bench._circuit.hung_texts() == ["test lamp", "out", amperes_text(amperes)]
+    bench.choose(check="", faults=["sender_wire=to_ground"])
+    assert any("touching" in text for text in bench._circuit.hung_texts())
+    hidden = Bench(find("temp_opposed_coil"), check="sender_lead_volts", hide=3)
+    assert hidden._circuit.hung_texts()[0] == "voltmeter"
+    assert not [text for text in hidden._circuit.hung_texts() if "mA" in text]
 
 
 def test_a_hidden_fault_is_revealed_with_all_that_it_does() -> None:

@@ -135,3 +135,29 @@ def test_a_bare_circuit_gives_nothing_away() -> None:
     assert not [
         text for text in shown if text.startswith("FAULT") or text.endswith((" V", "A", "Ω", "voltage"))
     ]
+
+
+@pytest.mark.parametrize(
+    "check", ["", "lamp_on_sender_lead", "sender_lead_volts", "substitute:33", "ground_at:stud_sender"]
+)
+@pytest.mark.parametrize("fault", ["sender_connector=high", "sender_wire=to_ground"])
+def test_no_current_vanishes_from_the_picture(check: str, fault: str) -> None:
+    picture = schematic(scene(find("temp_opposed_coil"), check=check, faults=[fault]), fixed=True)
+    left = np.zeros(len(picture.nodes))
+    for (a, b), amperes in zip(picture.ends, picture.amperes, strict=True):
+        left[a], left[b] = left[a] - amperes, left[b] + amperes
+    for hung in picture.hung:
+        left[hung.ends[0]] -= hung.amperes
+        left[hung.ends[1]] += hung.amperes
+    assert np.abs(left).max() < 1e-9
+    assert len(picture.hung) == bool(check) + (fault == "sender_wire=to_ground")
+
+
+def test_what_a_check_has_parted_is_no_fault() -> None:
+    shown = scene(find("temp_opposed_coil"), check="lamp_on_sender_lead", faults=["sender_connector=high"])
+    for picture in (schematic(shown), schematic(shown, fixed=True)):
+        (parted,) = [branch for branch in picture.branches if branch.name == "rsender_connector"]
+        assert (parted.fault, parted.value, parted.broken) == ("", "parted for this", True)
+    texts = [text.get_text() for text in draw_schematic(schematic(shown)).texts]
+    assert "FAULT: open" not in texts
+    assert "connector on the sender is corroded" in " ".join(texts)

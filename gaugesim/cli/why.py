@@ -1,0 +1,32 @@
+"""Why the needles stand where they stand, for a person."""
+
+from __future__ import annotations
+
+from gaugesim.cli.output import wrapped
+from gaugesim.reading.why import Why
+from gaugesim.reading.why_words import in_short, steps
+
+
+def why_lines(told: Why, gauges: list[str]) -> list[str]:
+    """Steps from the supply to each needle, for a person.
+
+    Parameters
+    ----------
+    told : Why
+    gauges : list of str
+        Which gauges.
+
+    Returns
+    -------
+    list of str
+    """
+    lines: list[str] = []
+    for gauge in gauges:
+        lines += ["", *wrapped(f"WHY: {told.gauges[gauge].gauge.words}".upper())]
+        short = in_short(told, gauge)
+        lines += wrapped(f"In short: {short}.", "  ") if short else []
+        for number, step in enumerate(steps(told, gauge), start=1):
+            lines.append(f"{number}. {step.title}")
+            for text in step.lines:
+                lines += wrapped(text, "     ", "   ")
+    return lines
