@@ -6,11 +6,12 @@ import pytest
 from gaugesim.circuit import find
 from gaugesim.errors import GaugesimError
 from gaugesim.physics import regulator
+from gaugesim.physics.engine import coolant_celsius
 from gaugesim.reading import respond, situation
 from gaugesim.scenario.change import Change
-from gaugesim.scenario.fault import parse_fault
+from gaugesim.scenario.fault import all_faults, parse_fault
 from gaugesim.scenario.stack import stack
-from gaugesim.transient import INTERRUPTER_BAND, INTERRUPTER_LAG, Disturbance, Transient, transient
+from gaugesim.transient import INTERRUPTER_BAND, INTERRUPTER_LAG, Disturbance, Transient, WarmUp, transient
 
 BIMETAL = ("cluster_bimetal_5v", "cluster_bimetal_10v")
 FUEL = ("fuel_two_coil_0_90", "fuel_three_coil_240_33", "fuel_four_coil")
@@ -31,8 +32,8 @@ def whole_cycles(run: Transient, after: float) -> np.ndarray:
 
 
 @pytest.mark.parametrize("name", BIMETAL)
-def test_a_bimetal_needle_does_63_percent_of_its_way_in_its_lag(name: str) -> None:
-    # definition of a first-order time constant, 1 - 1/e; the supply is too weak for the regulator to open
+def test_a_bimetal_needle_goes_its_way_with_the_lags_of_winding_and_strip(name: str) -> None:
+    # the step of two lags in series; the supply is too weak for the regulator to open
     circuit, weak = find(name), {"battery_volts": 4.0}
     for gauge in circuit.sheet.gauges.values():
         run = transient(
@@ -42,9 +43,21 @@ def test_a_bimetal_needle_does_63_percent_of_its_way_in_its_lag(name: str) -> No
         cold = -gauge.low / (gauge.high - gauge.low)  # the strip without power, below the stop
         final = settled(name, "key_on_cold", **weak)[gauge.id]
         if final > gauge.stops[0] + 0.1:
-            assert run.positions[gauge.id][10] == pytest.approx(
-                cold + (1 - np.exp(-1)) * (final - cold), abs=1e-9
-            )
+            winding, strip = gauge.winding_seconds, gauge.lag_seconds
+            left = (strip * np.exp(-1) - winding * np.exp(-strip / winding)) / (strip - winding)
+            assert run.positions[gauge.id][10] == pytest.approx(final + left * (cold - final), abs=1e-9)
+
+
+@pytest.mark.parametrize("name", BIMETAL)
+def test_a_sound_heated_needle_takes_several_seconds_and_hardly_ripples(name: str) -> None:
+    """Common practice, no source: it does not leap up with the key, nor does it show the pulses."""
+    run = transient(find(name), "key_off", "running_warm", 120.0)
+    for gauge, end in settled(name, "running_warm").items():
+        needle = run.positions[gauge]
+        half_way = run.times[np.argmax(needle > (needle[0] + end) / 2)]
+        assert 4 < half_way < 20
+        assert needle.max() < end + 0.02
+        assert np.ptp(needle[run.times > 90]) < 0.01
 
 
 @pytest.mark.parametrize("name", BIMETAL)
@@ -54,7 +67,7 @@ def test_the_mean_square_of_the_pulses_is_the_design_voltage(name: str) -> None:
     run = transient(circuit, "key_off", "running_warm", 120.0, step_seconds=0.01)
     volts = run.regulator_volts[whole_cycles(run, 30.0)]
     design = float(circuit.netlist.parameter_values()[circuit.sheet.regulator.design_volts])
-    # a band of 5 % holds the mean square to its square
+    # the band holds the mean square to its own square
     assert np.mean(volts**2) == pytest.approx(design**2, rel=INTERRUPTER_BAND.value**2 + 0.01)
 
 
@@ -72,7 +85,7 @@ def test_a_warm_regulator_gives_no_burst() -> None:
     name = "cluster_bimetal_5v"
     cold, warm = (transient(find(name), state, "running_warm", 10.0) for state in ("key_off", "running_warm"))
     steady = settled(name, "running_warm")["fuel"]
-    assert np.all(cold.contact[:20])
+    assert np.all(cold.contact[:10])
     assert np.abs(warm.positions["fuel"] - steady).max() < 0.08
 
 
@@ -111,12 +124,17 @@ def test_a_bimetal_needle_falls_to_rest_with_the_key_off() -> None:
     assert fuel[-1] == find("cluster_bimetal_5v").gauge("fuel").stops[0]
 
 
-def test_an_air_core_needle_is_there_at_once_and_stays_where_nothing_drives_it() -> None:
-    on = transient(find("cluster_air_core"), "tank_empty", "tank_full", 1.0)
-    assert on.positions["fuel"][0] == pytest.approx(settled("cluster_air_core", "tank_empty")["fuel"])
-    assert on.positions["fuel"][1:] == pytest.approx(settled("cluster_air_core", "tank_full")["fuel"])
-    off = transient(find("cluster_air_core"), "tank_full", "key_off", 1.0)
-    assert off.positions["fuel"] == pytest.approx(settled("cluster_air_core", "tank_full")["fuel"])
+def test_a_damped_needle_follows_and_stays_where_nothing_drives_it() -> None:
+    circuit = find("cluster_air_core")
+    lag = circuit.gauge("fuel").lag_seconds
+    empty, full = (settled("cluster_air_core", f"tank_{level}")["fuel"] for level in ("empty", "full"))
+    on = transient(circuit, "tank_empty", "tank_full", 10 * lag, step_seconds=lag / 10)
+    assert on.positions["fuel"][0] == pytest.approx(empty)
+    # 63.2 % of a step after its time constant
+    assert on.positions["fuel"][10] == pytest.approx(empty + (1 - np.exp(-1)) * (full - empty))
+    assert on.positions["fuel"][-1] == pytest.approx(full, abs=1e-4)
+    off = transient(circuit, "tank_full", "key_off", 1.0)
+    assert off.positions["fuel"] == pytest.approx(full)
     assert off.regulator_volts is None
 
 
@@ -137,8 +155,10 @@ def test_a_loose_contact_touches_for_its_share_of_the_time(share: float) -> None
         settled("temp_two_coil", "lights_off")["temperature"],
         settled("temp_two_coil", "lights_off", "sender_connector=open")["temperature"],
     }
-    needle = run.positions["temperature"][1:]
-    assert np.all(np.min([np.abs(needle - end) for end in ends], axis=0) < 1e-12)
+    needle = run.positions["temperature"]
+    assert np.all((needle > min(ends) - 1e-12) & (needle < max(ends) + 1e-12))
+    if share in (0.0, 1.0):
+        assert np.min([np.abs(needle[-1] - end) for end in ends]) < 1e-9
 
 
 def test_a_bimetal_needle_averages_a_loose_contact() -> None:
@@ -161,7 +181,7 @@ def test_a_bimetal_needle_averages_a_loose_contact() -> None:
 
 
 @pytest.mark.parametrize("name", FUEL)
-def test_slosh_moves_the_needle_as_its_level_does(name: str) -> None:
+def test_slosh_moves_the_needle_as_its_level_does_less_what_it_is_damped(name: str) -> None:
     small = Disturbance(slosh=0.01, slosh_seconds=2.0, seed=5)
     run = transient(find(name), "tank_half", "tank_half", 3000.0, disturbance=small, step_seconds=0.1)
     slope = (
@@ -169,7 +189,9 @@ def test_slosh_moves_the_needle_as_its_level_does(name: str) -> None:
         - settled(name, "tank_half", fuel_level=0.499)["fuel"]
     ) / 0.002
     needle = run.positions["fuel"][1:]
-    assert needle.std() == pytest.approx(0.01 * abs(slope), rel=0.25)
+    damped = 1 / np.hypot(1, 2 * np.pi * find(name).gauge("fuel").lag_seconds / small.slosh_seconds)
+    assert damped < 0.2
+    assert needle.std() == pytest.approx(0.01 * abs(slope) * damped, rel=0.25)
     assert needle.mean() == pytest.approx(settled(name, "tank_half")["fuel"], abs=0.01)
 
 
@@ -183,7 +205,55 @@ def test_wiper_noise_moves_the_needle_as_its_ohms_do() -> None:
         settled("fuel_two_coil_0_90", "tank_half", f"sender={ohms + step}")["fuel"] for step in (-0.01, 0.01)
     ]
     slope = (ends[1] - ends[0]) / 0.02
-    assert run.positions["fuel"][1:].std() == pytest.approx(0.5 * abs(slope), rel=0.1)
+    # noise that forgets in 0.1 s, through a lag: its power is cut to memory / (memory + lag)
+    damped = np.sqrt(0.1 / (0.1 + circuit.gauge("fuel").lag_seconds))
+    assert run.positions["fuel"].std() == pytest.approx(0.5 * abs(slope) * damped, rel=0.15)
+
+
+WARM = WarmUp()
+
+
+def warmed(name: str, fault: str | None = None, warm_up: WarmUp = WARM, seconds: float = 900.0) -> Transient:
+    steady = Disturbance(contact_share=0.0)
+    states = ("key_on_cold", "running_warm")
+    return transient(find(name), *states, seconds, fault, None, steady, step_seconds=5.0, warm_up=warm_up)
+
+
+@pytest.mark.parametrize("name", ["temp_two_coil", "cluster_air_core"])
+def test_an_engine_warms_to_where_the_circuit_settles_with_every_fault(name: str) -> None:
+    for fault in (None, *(fault.id for fault in all_faults(find(name)))):
+        end = settled(name, "running_warm", *([fault] if fault else []))["temperature"]
+        if not np.isnan(end):
+            assert warmed(name, fault).positions["temperature"][-1] == pytest.approx(end, abs=1e-4), fault
+
+
+def test_a_sender_lags_and_the_needle_shows_what_it_feels() -> None:
+    sluggish, quick = (
+        warmed("temp_two_coil", warm_up=WarmUp(sender_seconds=seconds)) for seconds in (60.0, 1e-3)
+    )
+    times = quick.times
+    coolant = coolant_celsius(times, 20.0, 90.0, 0.2, 1500.0, 4.0)
+    at = 60
+    # between two results the circuit stands still, so the needle is where the last one sends it
+    last = float(coolant[at - 1])
+    expected = settled("temp_two_coil", "running_warm", coolant_celsius=last)["temperature"]
+    assert quick.positions["temperature"][at] == pytest.approx(expected, abs=2e-3)
+    # on a ramp a lag of 60 s is 60 s late
+    late = np.interp(times[at], times + 60.0, quick.positions["temperature"])
+    assert sluggish.positions["temperature"][at] == pytest.approx(late, abs=0.02)
+    assert np.all(sluggish.positions["temperature"][5:] <= quick.positions["temperature"][5:] + 1e-9)
+
+
+def test_a_hotter_engine_stays_hotter_all_the_way() -> None:
+    sound, hot = (warmed("temp_two_coil", fault) for fault in (None, "process=real_high"))
+    assert np.all(hot.positions["temperature"][1:] > sound.positions["temperature"][1:])
+
+
+def test_what_cannot_warm_up_is_refused() -> None:
+    with pytest.raises(GaugesimError, match="fuel_two_coil_0_90 has no coolant_celsius that could rise"):
+        warmed("fuel_two_coil_0_90")
+    with pytest.raises(ValueError, match="start_celsius must lie below"):
+        transient(find("temp_two_coil"), "running_warm", "running_warm", 60.0, warm_up=WARM)
 
 
 def test_the_same_seed_gives_the_same_run() -> None:

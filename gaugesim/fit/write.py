@@ -233,6 +233,8 @@ def _gauge_text(gauge: Gauge) -> str:
             lines.append(f"{name} = {json.dumps(getattr(gauge, name))}")
     air_core = ("degrees_low", "degrees_high", "friction")
     numbers = air_core if gauge.movement == "air_core" else ("low", "high")
+    if gauge.movement == "bimetal":
+        numbers = (*numbers, "winding_seconds")
     lines += [
         f"{name} = {getattr(gauge, name):.6g}"
         for name in (*numbers, "accuracy", "bench_volts", "lag_seconds")

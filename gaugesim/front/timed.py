@@ -12,7 +12,7 @@ from gaugesim.errors import unknown_name
 from gaugesim.front.catalogue import find_circuit
 from gaugesim.notebook import Result, encoded
 from gaugesim.scenario.caution import in_order
-from gaugesim.transient import STEADY, Disturbance, Transient
+from gaugesim.transient import STEADY, Disturbance, Transient, WarmUp
 from gaugesim.transient import transient as follow
 
 
@@ -77,6 +77,7 @@ def transient(
     fault: str | None = None,
     given: Mapping[str, float] | None = None,
     step_seconds: float = 0.05,
+    warm_up: bool = False,
     **disturbance: Any,
 ) -> Followed:
     """Follow the needles from one settled state into another.
@@ -96,6 +97,9 @@ def transient(
         Parameters that have other values than both states'.
     step_seconds : float, optional
         Distance between two results [s].
+    warm_up : bool, optional
+        Start the engine as cold as the first state says and let it warm up, with its thermostat and a lagging
+        sender.
     **disturbance
         What makes a needle restless: ``slosh`` of the tank, ``wiper_ohms`` of noise, ``contact_share`` of an
         intermittent joint and more, see `gaugesim.transient.Disturbance`.
@@ -115,7 +119,7 @@ def transient(
     >>> import gaugesim as gs
     >>> run = gs.transient("cluster_bimetal_5v", seconds=60)
     >>> run["fuel"][[0, -1]].round(2).tolist()
-    [-0.1, 0.51]
+    [-0.1, 0.49]
     """
     known = find_circuit(circuit)
     names = [field.name for field in fields(Disturbance)]
@@ -123,6 +127,6 @@ def transient(
         if name not in names:
             raise unknown_name("disturbance", name, names)
     state = known.sheet.default_state if state_to is None else state_to
-    restless = replace(STEADY, **disturbance)
-    run = follow(known, state_from, state, seconds, fault, given, restless, step_seconds)
+    restless, engine = replace(STEADY, **disturbance), WarmUp() if warm_up else None
+    run = follow(known, state_from, state, seconds, fault, given, restless, step_seconds, engine)
     return Followed(known, state_from, state, fault, run)

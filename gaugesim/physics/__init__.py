@@ -17,6 +17,6 @@ air_core, bimetal, bimetal_strip
     Movements: from currents and watts to the needle; how far a heated strip bends.
 lamp, meter
     What a person measures with.
-water
-    Boiling point, for the hot-water test of a sender.
+water, engine
+    Boiling point, for the hot-water test of a sender; coolant that warms up until its thermostat opens.
 """

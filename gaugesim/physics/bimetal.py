@@ -82,6 +82,57 @@ def first_order(start: ArrayLike, final: ArrayLike, seconds: ArrayLike, lag_seco
     return result(origin - np.expm1(-elapsed) * (numbers("final", final) - origin))
 
 
+def still_missing(
+    seconds: ArrayLike, winding_seconds: ArrayLike, strip_seconds: ArrayLike
+) -> tuple[FloatArray, FloatArray]:
+    """What a strip still lacks of its final bend: a share of what it lacked, and of what its winding lacked.
+
+    The heater winding w warms with its own lag τ_w and the strip y follows it with another, τ_s. With both in
+    one unit y − y_f = e^(−t/τ_s) (y₀ − y_f) + τ_w (e^(−t/τ_w) − e^(−t/τ_s))/(τ_w − τ_s) (w₀ − y_f).
+
+    Parameters
+    ----------
+    seconds : array_like
+        Time t since the power changed [s].
+    winding_seconds : array_like
+        Time constant τ_w of the winding; 0 where the strip is its own heater [s].
+    strip_seconds : array_like
+        Time constant τ_s of the strip [s].
+
+    Returns
+    -------
+    strip, winding : float or array
+        What is left of y₀ − y_f and of w₀ − y_f [1].
+
+    Raises
+    ------
+    ValueError
+        If the time or the winding's constant is negative, or the strip's not above zero.
+
+    Source
+    ------
+    Solution of τ_w dw/dt = y_f − w, τ_s dy/dt = w − y.
+
+    Examples
+    --------
+    >>> [round(float(share), 4) for share in still_missing(10.0, 0.0, 10.0)]
+    [0.3679, 0.0]
+    >>> [round(float(share), 4) for share in still_missing(10.0, 4.0, 10.0)]
+    [0.3679, 0.1905]
+    """
+    elapsed = not_negative("seconds", seconds)
+    strip = positive("strip_seconds", strip_seconds)
+    winding = not_negative("winding_seconds", winding_seconds)
+    quick, slow = np.minimum(strip, winding), np.maximum(strip, winding)
+    # (e^(−t/slow) − e^(−t/quick))/(slow − quick), which stays finite where the two are one
+    safe = np.where(quick > 0, quick, 1.0)
+    gap = np.maximum(elapsed / safe - elapsed / slow, 0.0)
+    share = np.where(gap > 0, -np.expm1(-gap) / np.where(gap > 0, gap, 1.0), 1.0)
+    through = winding * elapsed / (safe * slow) * np.exp(-elapsed / slow) * share
+    own = np.broadcast_to(np.exp(-elapsed / strip), np.shape(through))
+    return result(own), result(np.where(quick > 0, through, 0.0))
+
+
 def final_rise(volts: ArrayLike, ohms: ArrayLike, watts_per_kelvin: ArrayLike) -> FloatArray:
     """Temperature rise that a heater winding settles at.
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 # so many of 100 marks are for a vehicle that works again: who leaves it broken gets no more [assumed]
 REPAIRED_MARKS = 25.0
 # share of the other marks that a part costs which was sure to be replaced for nothing [assumed]
-PART_SHARE = 1 / 3
+PART_SHARE = 0.5
 # share of what is left then that a verdict costs which nothing spoke for [assumed]
 VERDICT_SHARE = 0.15
 
@@ -48,7 +48,7 @@ def marks(
     """Mark a course.
 
     A vehicle that works is worth 25 marks, and up to 75 more for the way to it; one that does not, up to 25
-    for how much of the search is done. Of those, each part that was replaced for nothing takes a third, a
+    for how much of the search is done. Of those, each part that was replaced for nothing takes half, a
     verdict that was a guess up to 15 %, and decisions that lost as many minutes as a good search needs half.
 
     Parameters

@@ -325,6 +325,7 @@ def read_gauge(name: str, table: Table, quantities: Mapping[str, Quantity]) -> G
         low=unused if air_core else table.number("low"),
         high=unused if air_core else table.number("high"),
         lag_seconds=table.number("lag_seconds", low=0),
+        winding_seconds=table.number("winding_seconds", 0.0, low=0) if movement == "bimetal" else unused,
         source=table.text("source"),
     )
     table.end()

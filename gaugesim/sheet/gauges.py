@@ -83,7 +83,9 @@ class Gauge:
     low, high : float
         Heater power [W] or coil current [A] at positions 0 and 1.
     lag_seconds : float
-        Time to 63.2 % of a step.
+        Time to 63.2 % of a step: of a damped needle, or of a strip once its winding is warm [s].
+    winding_seconds : float
+        The same of the heater winding of a bimetal movement; 0 where it counts for nothing [s].
     source : str
     """
 
@@ -107,6 +109,7 @@ class Gauge:
     low: float
     high: float
     lag_seconds: float
+    winding_seconds: float
     source: str
 
 

@@ -174,6 +174,7 @@ SHOWS_NOTHING = {
     "reads": "which process value it shows: a check's own target, and the scale's marks",
     "marks": "where the dial is printed; tests compare it with where the circuit sends the needle",
     "lag_seconds": "how fast, not where to; the transient shows it",
+    "winding_seconds": "as lag_seconds",
     "accuracy": "a tolerance, see the test of tolerances",
     "source": "where the values come from",
     "movement": "which of the other attributes count",

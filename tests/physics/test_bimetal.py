@@ -77,6 +77,23 @@ def test_the_lag_is_a_step_with_its_time_constant() -> None:
     )
 
 
+@pytest.mark.parametrize(
+    ("winding", "strip"), [(4.0, 10.0), (10.0, 4.0), (6.0, 6.0), (1e-6, 10.0), (0.0, 3.0)]
+)
+def test_winding_and_strip_satisfy_their_heat_balances(winding: float, strip: float) -> None:
+    """The same equations stepped by hand in small steps."""
+    step, lacks, heated = 2e-4, 0.8, -0.3
+    strip_now, winding_now = lacks, heated
+    for _ in range(25000):
+        kept = np.exp(-step / winding) if winding else 0.0
+        before = winding_now
+        winding_now *= kept
+        strip_now += step * ((before + winding_now) / 2 - strip_now) / strip
+    own, through = bimetal.still_missing(5.0, winding, strip)
+    assert own * lacks + through * heated == pytest.approx(strip_now, abs=2e-5)
+    assert bimetal.still_missing(0.0, winding, strip) == (1.0, 0.0)
+
+
 def test_the_heated_strip_satisfies_its_heat_balance() -> None:
     volts, ohms, ambient, loss, capacity, seconds = 8.0, 55.0, 23.0, 0.018, 0.25, 9.0
     step = 1e-3
@@ -104,6 +121,8 @@ def test_the_heated_strip_satisfies_its_heat_balance() -> None:
         (lambda: bimetal.position(0.1, 0.5, 0.5, STOPS), "watts_low and watts_high must differ"),
         (lambda: bimetal.first_order(0.0, 1.0, -1.0, 10.0), "seconds must be zero or more"),
         (lambda: bimetal.first_order(0.0, 1.0, 1.0, 0.0), "lag_seconds must be above zero"),
+        (lambda: bimetal.still_missing(1.0, -1.0, 5.0), "winding_seconds must be zero or more"),
+        (lambda: bimetal.still_missing(1.0, 1.0, 0.0), "strip_seconds must be above zero"),
         (lambda: bimetal.final_rise(1.0, 0.0, 1.0), "ohms must be above zero"),
         (lambda: bimetal.final_rise(1.0, 1.0, 0.0), "watts_per_kelvin must be above zero"),
         (

@@ -17,7 +17,7 @@ from gaugesim.physics import constants
 from gaugesim.physics.supply import LOAD_DUMP, STARTING_PROFILES
 
 UNITS = {
-    "1", "percent", "degree", "celsius", "K", "1/K", "A", "V", "V/min", "W", "W/K", "J/K", "ohm",
+    "1", "percent", "degree", "celsius", "K", "K/s", "1/K", "A", "V", "V/min", "W", "W/K", "J/K", "ohm",
     "ohm.m", "ohm.m2",
     "ohm/rad", "m", "1/m", "mm2", "s", "Hz", "Pa", "bar", "N", "year", "1/year",
 }  # fmt: skip
@@ -47,6 +47,7 @@ CALLS: dict[str, dict[str, Any]] = {
     "air_core.two_coil_series_degrees": {"sender_ohms": 90.0, "shunted_coil_ohms": 200.0, "turns_ratio": 1.2},
     "bimetal.position": {"watts": 0.3, "watts_low": 0.1, "watts_high": 0.5, "stops": STOPS},
     "bimetal.first_order": {"start": 0.1, "final": 1.0, "seconds": 3.0, "lag_seconds": 10.0},
+    "bimetal.still_missing": {"seconds": 7.0, "winding_seconds": 4.0, "strip_seconds": 10.0},
     "bimetal.final_rise": {"volts": 10.0, "ohms": 50.0, "watts_per_kelvin": 0.02},
     "bimetal.heated_celsius": {
         "volts": 10.0, "ohms": 50.0, "ambient_celsius": 20.0, "watts_per_kelvin": 0.02,
@@ -93,6 +94,10 @@ CALLS: dict[str, dict[str, Any]] = {
     "float_sender.arm_height": {"ohms": 30.0, **ARM},
     "float_sender.with_dead_spot": {
         "ohms": 30.0, "level": 0.5, "dead_low": 0.4, "dead_high": 0.6, "dead_ohms": 5e3,
+    },
+    "engine.coolant_celsius": {
+        "seconds": 400.0, "start_celsius": 15.0, "settled_celsius": 90.0, "kelvin_per_second": 0.2,
+        "loss_seconds": 1500.0, "opens_below": 5.0,
     },
     "lamp.filament_ohms": {"volts": 6.0, **LAMP},
     "lamp.operating_volts": {"open_volts": 12.0, "source_ohms": 20.0, **LAMP},

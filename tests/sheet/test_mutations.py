@@ -29,7 +29,7 @@ OPTIONAL = set(
     parts.*.cautions parts.*.bridging
     places.*.cautions checks.*.cautions checks.*.targets states.*.set states.*.plus_minus states.*.cautions
     process.*.low process.*.high values.*.low values.*.high
-    gauges.*.called gauges.*.rest gauges.*.marks.label
+    gauges.*.called gauges.*.rest gauges.*.winding_seconds gauges.*.marks.label
     parts.*.gauge parts.*.element parts.*.parameter parts.*.tolerance parts.*.source parts.*.weight
     parts.*.repair
     parts.*.repair_minutes parts.*.price parts.*.chafes parts.*.without parts.*.modes parts.*.modes.*

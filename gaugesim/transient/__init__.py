@@ -1,0 +1,16 @@
+"""Needles and the regulator's output against time after a change of state."""
+
+from gaugesim.transient.changing import STEADY, Disturbance, WarmUp
+from gaugesim.transient.march import INTERRUPTER_BAND, INTERRUPTER_LAG
+from gaugesim.transient.run import Transient, see_at, transient
+
+__all__ = [
+    "INTERRUPTER_BAND",
+    "INTERRUPTER_LAG",
+    "STEADY",
+    "Disturbance",
+    "Transient",
+    "WarmUp",
+    "see_at",
+    "transient",
+]
