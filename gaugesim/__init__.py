@@ -64,6 +64,7 @@ if TYPE_CHECKING:
     from gaugesim.front.drawn import monte_carlo as monte_carlo
     from gaugesim.front.fitted import fit as fit
     from gaugesim.front.judged import evaluate as evaluate
+    from gaugesim.front.practised import practice as practice
     from gaugesim.front.seen import see as see
     from gaugesim.front.swept import sweep as sweep
     from gaugesim.front.timed import transient as transient
@@ -78,6 +79,7 @@ _OFFERED = {
     "fit": "fitted",
     "monte_carlo": "drawn",
     "plot": "plot",
+    "practice": "practised",
     "see": "seen",
     "sweep": "swept",
     "transient": "timed",

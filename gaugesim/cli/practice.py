@@ -15,7 +15,6 @@ from gaugesim.cli.conversation_text import question_lines
 from gaugesim.cli.output import print_json, wrapped
 from gaugesim.cli.parser import add_command, finish
 from gaugesim.cli.practice_debrief import debrief_lines
-from gaugesim.cli.practice_json import course_json
 from gaugesim.cli.practice_sheets import seed_of, write_sheets
 from gaugesim.cli.practice_text import (
     HELP_LINES,
@@ -33,6 +32,7 @@ from gaugesim.conversation import Kept
 from gaugesim.conversation.question import BACK, HELP, STOP, Question, understand
 from gaugesim.errors import CaseError, GaugesimError
 from gaugesim.files import read_file
+from gaugesim.front.course_data import course_data
 from gaugesim.practice.command import (
     CHECKS,
     CLOCK,
@@ -138,7 +138,7 @@ def run(arguments: argparse.Namespace) -> int:
     read_line = _reader(arguments)
     status = talk.run(read_line) if asks or arguments.do else 0
     if arguments.json:
-        print_json(course_json(talk.course, debrief(talk.course) if talk.course.over else None))
+        print_json(course_data(talk.course, debrief(talk.course) if talk.course.over else None))
         return talk.refused or status
     if not (asks or arguments.do):
         talk.begin()

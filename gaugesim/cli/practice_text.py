@@ -2,20 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from gaugesim.cli.advice_text import advice_lines, percent
 from gaugesim.cli.output import dial, table, wrapped
-from gaugesim.diagnose import caution_texts
 from gaugesim.plan.advice import outcome_words
+from gaugesim.practice.beware import ADVISES, always_cautions, cautions, opened_places
 from gaugesim.practice.command import predicted_words, prediction_right
 from gaugesim.practice.course import REPLACED, Course, Done, find_option, listed
 from gaugesim.practice.task import Task
 from gaugesim.practice.teach import Excluded, Hint, explained
 from gaugesim.reading import Needle
 from gaugesim.reading.words import UNDRIVEN
-from gaugesim.scenario.caution import check_cautions, mending_cautions
-from gaugesim.sheet import Place
 
 HELP_LINES = (
     "NUMBER or KIND:TARGET [STATE]   make a check; checks says what there is",
@@ -34,10 +30,6 @@ RESULTS = {
     "cured_for_a_while": "the complaint is gone; some days later it is back",
     "cured": "the complaint is gone, and stays gone",
 }
-ADVISES = (
-    "This is practice on a computed vehicle. Work on a real one follows the maker's procedure, local rules, "
-    "and a licence where one is asked."
-)
 
 
 def task_lines(task: Task) -> list[str]:
@@ -66,21 +58,6 @@ def task_lines(task: Task) -> list[str]:
     for text in (*always_cautions(task), ADVISES):
         lines += wrapped(text, "    ", "  ! ")
     return lines
-
-
-def always_cautions(task: Task) -> tuple[str, ...]:
-    """Cautions that hold whatever is done.
-
-    Parameters
-    ----------
-    task : Task
-
-    Returns
-    -------
-    tuple of str
-    """
-    names = [name for name in ("not_a_gauge",) if name in task.circuit.sheet.cautions]
-    return caution_texts(task.circuit, names)
 
 
 def checks_lines(course: Course, word: str = "") -> list[str]:
@@ -188,22 +165,6 @@ def clock_lines(course: Course) -> list[str]:
     return lines + wrapped(f"Minutes to open: {'; '.join(closed) or 'nothing is left closed'}.", "  ")
 
 
-def opened_places(course: Course) -> Iterator[Place]:
-    """Places that have been opened.
-
-    Parameters
-    ----------
-    course : Course
-
-    Yields
-    ------
-    Place
-    """
-    for place in course.task.circuit.sheet.places.values():
-        if place.setup_minutes and place.id in course.known.opened:
-            yield place
-
-
 def step_words(done: Done) -> str:
     """A step by its name: a check's own, or what is done to a part.
 
@@ -251,25 +212,6 @@ def before_lines(course: Course, done: Done) -> list[str]:
     for text in cautions(course, done):
         lines += wrapped(text, "    ", "  ! ")
     return lines
-
-
-def cautions(course: Course, done: Done) -> tuple[str, ...]:
-    """The cautions of a step.
-
-    Parameters
-    ----------
-    course : Course
-    done : Done
-
-    Returns
-    -------
-    tuple of str
-    """
-    circuit = course.task.circuit
-    found = [] if done.option is None else [*check_cautions(circuit, done.option.check, done.option.state)]
-    mended = [circuit.sheet.parts[part] for repair in done.repairs for part in sorted(repair.parts)]
-    found += mending_cautions(circuit, mended)
-    return caution_texts(circuit, (caution.id for caution in found))
 
 
 def shown_lines(course: Course, done: Done) -> list[str]:

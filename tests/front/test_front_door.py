@@ -52,6 +52,11 @@ RESULTS: dict[str, tuple[Any, tuple[str, ...]]] = {
         lambda: gs.evaluate(["temp_two_coil"], cases=30, plans=0),
         ("evaluate", "temp_two_coil", "--cases", "30", "--plans", "0", "--workers", "1"),
     ),
+    "practice": (
+        lambda: gs.practice("temp_bridge", seed=3).do("unplug_sender").do("hint").do("give up"),
+        ("practice", "temp_bridge", "--seed", "3", "--level", "1", "--do", "unplug_sender", "--do", "hint",
+         "--do", "give up"),
+    ),
     "monte_carlo": (lambda: gs.monte_carlo("fuel_four_coil", check="lamp_on_sender_lead", samples=40), ()),
 }  # fmt: skip
 

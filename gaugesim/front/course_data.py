@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from typing import Any
 
-from gaugesim.cli.output import number
-from gaugesim.cli.practice_text import ADVISES, always_cautions, cautions, hint_lines, opened_places
+from gaugesim.notebook import encoded
+from gaugesim.practice.beware import ADVISES, always_cautions, cautions, opened_places
 from gaugesim.practice.command import prediction_right
 from gaugesim.practice.course import HINT, Course
 from gaugesim.practice.debrief import Debrief
-from gaugesim.practice.teach import hint, hints_given
+from gaugesim.practice.teach import Hint, hint, hints_given
 
 
-def course_json(course: Course, found: Debrief | None) -> dict[str, Any]:
+def course_data(course: Course, found: Debrief | None) -> dict[str, Any]:
     """A course for a program.
 
     Parameters
@@ -45,13 +45,13 @@ def course_json(course: Course, found: Debrief | None) -> dict[str, Any]:
         "hints": hints_given(course),
         "cured": course.cured,
         "over": course.over,
-        "steps": [_step_json(course, index) for index in range(len(course.steps))],
+        "steps": [_step_data(course, index) for index in range(len(course.steps))],
         "cautions": [*always_cautions(task), ADVISES],
-        "debrief": None if found is None else debrief_json(found),
+        "debrief": None if found is None else debrief_data(found),
     }
 
 
-def _step_json(course: Course, index: int) -> dict[str, Any]:
+def _step_data(course: Course, index: int) -> dict[str, Any]:
     step = course.steps[index]
     entry, shown = step.entry, step.shown
     result: dict[str, Any] = {"do": entry.kind, "what": entry.what, "minutes": step.minutes}
@@ -65,7 +65,7 @@ def _step_json(course: Course, index: int) -> dict[str, Any]:
         result["shown"] = {
             "reads": shown.reads,
             "outcome": shown.outcome,
-            "value": number(shown.value),
+            "value": encoded(shown.value),
             "words": shown.words,
         }
     if step.result:
@@ -78,14 +78,37 @@ def _step_json(course: Course, index: int) -> dict[str, Any]:
         }
     if entry.kind == HINT:
         told = hint(Course(course.task, course.steps[:index]))
-        result["hint"] = hint_lines(told)
+        result["hint"] = hint_words(told)
     names = cautions(course, step)
     if names:
         result["cautions"] = list(names)
     return result
 
 
-def debrief_json(found: Debrief) -> dict[str, Any]:
+def hint_words(told: Hint) -> list[str]:
+    """A hint in sentences.
+
+    Parameters
+    ----------
+    told : Hint
+
+    Returns
+    -------
+    list of str
+    """
+    if not told.place:
+        return ["This level has no hint left, or nothing is left to do."]
+    if not told.worked:
+        return [f"Look for it by {told.place}."]
+    expected = f"From now to the proven repair about {told.expected_minutes:.0f} minutes."
+    if told.check is not None:
+        told_check = f"{told.check.words} ({told.check.state_words})."
+        outcomes = [f"{one.words}: {one.probability:.0%}" for one in told.check.outcomes]
+        return [told_check, *told.check.cautions, *outcomes, expected]
+    return [*(repair.words for repair in told.repairs), expected]
+
+
+def debrief_data(found: Debrief) -> dict[str, Any]:
     """A debrief for a program.
 
     Parameters
@@ -143,6 +166,6 @@ def debrief_json(found: Debrief) -> dict[str, Any]:
         "planner": {
             "minutes": found.planner.minutes,
             "price": found.planner.price,
-            "steps": [_step_json(found.planner, index) for index in range(len(found.planner.steps))],
+            "steps": [_step_data(found.planner, index) for index in range(len(found.planner.steps))],
         },
     }
