@@ -24,6 +24,7 @@ RESISTANCE_WORDS = ("none", "high", "open")
 LAMP_WORDS = ("out", "dim", "bright", "flashes")
 RESULTS = ("no_change", "changed", "cured_for_a_while", "cured")
 WHOLES = ("gauge", "panel")
+MOST_ENTRIES = 200  # a minute of work
 
 # a word, a number, or the two ends of a range
 Value = str | float | tuple[float, float]
@@ -171,6 +172,10 @@ def parse(data: dict[str, Any], path: Path | str = "case.toml") -> Case:
         ),
     )
     top.end()
+    if len(case.entries) > MOST_ENTRIES:
+        raise top.fail(
+            "", f"has {len(case.entries)} entries", f"{MOST_ENTRIES} at most: leave out what says nothing new"
+        )
     return case
 
 

@@ -56,6 +56,10 @@ class UnknownNameError(GaugesimError, LookupError):
     """A name that nothing here has, see `unknown_name`."""
 
 
+class OutOfRangeError(GaugesimError, ValueError):
+    """A number that nothing in nature has, such as a length below zero."""
+
+
 class UnsolvableError(GaugesimError, ArithmeticError):
     """A question without an answer: a circuit without a solution, a fit that does not exist."""
 

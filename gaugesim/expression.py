@@ -16,6 +16,8 @@ from typing import Any
 
 import numpy as np
 
+from gaugesim.plain import shown
+
 Value = Any  # a float, or an array of floats that broadcasts with its neighbours
 
 SUFFIXES = {
@@ -170,14 +172,14 @@ def read_number(text: str) -> float:
     """
     match = _NUMBER.match(text)
     if not match:
-        raise ExpressionError(f"{text!r} is not a number; write for example 4.7k or 10meg")
+        raise ExpressionError(f"{shown(text)} is not a number; write for example 4.7k or 10meg")
     value, unit = float(match.group()), text[match.end() :]
     rest = unit.lower()
     if unit and not (unit.isalpha() and unit.isascii()):  # small letters make a k of the Kelvin sign
-        raise ExpressionError(f"{text!r} is not a number; after the SI suffix only letters may follow")
+        raise ExpressionError(f"{shown(text)} is not a number; after the SI suffix only letters may follow")
     if rest.startswith(("a", "d", "e", "mil")):
         raise ExpressionError(
-            f"{text!r}: {rest!r} means different things to different programs; leave it out"
+            f"{shown(text)}: {rest!r} means different things to different programs; leave it out"
         )
     for suffix, factor in SUFFIXES.items():  # 'meg' stands before 'm'
         if rest.startswith(suffix):
@@ -211,7 +213,7 @@ def parse(text: str) -> Expression:
         return _Parser(text).whole()
     except RecursionError:
         raise ExpressionError(
-            f"{text[:40]!r}... is nested too deeply; make parameters of its parts"
+            f"{shown(text)} is nested too deeply; make parameters of its parts"
         ) from None
 
 
@@ -220,23 +222,24 @@ class _Parser:
 
     def __init__(self, text: str) -> None:
         self.text = text
-        self.tokens = list(_tokens(text))
+        # the next one last
+        self.tokens = _tokens(text)[::-1]
         self.names: set[str] = set()
 
     def whole(self) -> Expression:
         tree = self.ternary()
         if self.tokens:
-            raise ExpressionError(f"{self.text!r}: {self.tokens[0][1]!r} is not expected there")
+            raise ExpressionError(f"{shown(self.text)}: {self.tokens[-1][1]!r} is not expected there")
         return Expression(self.text, frozenset(self.names), tree)
 
     def peek(self) -> str:
-        return self.tokens[0][1] if self.tokens and self.tokens[0][0] == "operator" else ""
+        return self.tokens[-1][1] if self.tokens and self.tokens[-1][0] == "operator" else ""
 
     def take(self, expected: str = "") -> tuple[str, str]:
-        if not self.tokens or (expected and self.tokens[0][1] != expected):
-            found = repr(self.tokens[0][1]) if self.tokens else "the end"
-            raise ExpressionError(f"{self.text!r}: found {found}, expected {expected or 'a value'!r}")
-        return self.tokens.pop(0)
+        if not self.tokens or (expected and self.tokens[-1][1] != expected):
+            found = repr(self.tokens[-1][1]) if self.tokens else "the end"
+            raise ExpressionError(f"{shown(self.text)}: found {found}, expected {expected or 'a value'!r}")
+        return self.tokens.pop()
 
     def ternary(self, sign: bool = True) -> Callable[..., Value]:
         """A whole expression; ``sign`` says whether it may start with one."""
@@ -246,7 +249,7 @@ class _Parser:
         self.take("?")
         yes = self.binary(0)
         if self.peek() == "?":
-            raise ExpressionError(f"{self.text!r}: put the inner choice in parentheses, a ? (b ? c : d) : e")
+            raise ExpressionError(f"{shown(self.text)}: put the inner choice in parentheses, a ? (b ? c : d) : e")
         self.take(":")
         no = self.ternary(sign=False)
 
@@ -262,7 +265,7 @@ class _Parser:
             binding, operate = BINARY[symbol]
             left = _apply(operate, left, self.binary(binding + 1))
             if symbol in _POWERS and self.peek() in _POWERS:
-                raise ExpressionError(f"{self.text!r}: put one of the powers in parentheses, (a^b)^c")
+                raise ExpressionError(f"{shown(self.text)}: put one of the powers in parentheses, (a^b)^c")
         return left
 
     def signed(self) -> Callable[..., Value]:
@@ -272,7 +275,7 @@ class _Parser:
 
     def operand(self) -> Callable[..., Value]:
         if self.peek() in _SIGNS:
-            raise ExpressionError(f"{self.text!r}: put the sign in parentheses, a*(-b)")
+            raise ExpressionError(f"{shown(self.text)}: put the sign in parentheses, a*(-b)")
         if self.peek() == "!":
             self.take()
             return _apply(_truth(np.logical_not), self.binary(_SIGN_BINDING))
@@ -292,12 +295,12 @@ class _Parser:
             inner = self.ternary()
             self.take(")")
             return inner
-        raise ExpressionError(f"{self.text!r}: found {token!r}, expected a value")
+        raise ExpressionError(f"{shown(self.text)}: found {token!r}, expected a value")
 
     def call(self, name: str) -> Callable[..., Value]:
         if name not in FUNCTIONS:
             raise ExpressionError(
-                f"{self.text!r}: no function {name!r}; there are {', '.join(sorted(FUNCTIONS))}"
+                f"{shown(self.text)}: no function {name!r}; there are {', '.join(sorted(FUNCTIONS))}"
             )
         count, function = FUNCTIONS[name]
         self.take("(")
@@ -307,7 +310,7 @@ class _Parser:
             arguments.append(self.ternary())
         self.take(")")
         if len(arguments) != count:
-            raise ExpressionError(f"{self.text!r}: {name} takes {count} values, {len(arguments)} given")
+            raise ExpressionError(f"{shown(self.text)}: {name} takes {count} values, {len(arguments)} given")
         return _apply(function, *arguments)
 
 
@@ -334,7 +337,7 @@ def _tokens(text: str) -> list[tuple[str, str]]:
             tokens.append(("operator", match.group()))
             at = match.end()
         else:
-            raise ExpressionError(f"{text!r}: the character {text[at]!r} means nothing in an expression")
+            raise ExpressionError(f"{shown(text)}: the character {text[at]!r} means nothing in an expression")
     if not tokens:
         raise ExpressionError("an empty expression; write a number or a parameter")
     return tokens

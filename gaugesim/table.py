@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
@@ -10,7 +11,13 @@ from typing import Any
 
 from gaugesim.errors import GaugesimError, nearest, unknown_name
 from gaugesim.files import read_file
+from gaugesim.plain import shown
 
+# larger than anything here can be; what is reckoned from it still fits a float
+LARGEST_NUMBER = 1e12
+# a dotted key, each part of which is a table in the one before: the reader takes a minute for a megabyte of it
+_MANY_KEYS = re.compile(r"""(?<![\w"'-])(?:[\w"'-]++[ \t]*+\.[ \t]*+){30}""")
+_ID = re.compile(r"[a-z][a-z0-9_]*")
 _MISSING: Any = object()
 
 
@@ -40,15 +47,25 @@ def load(path: Path, error: type[GaugesimError], parse: Parse = tomllib.loads) -
     """
     try:
         text = read_file(path).decode("utf-8-sig")
+        if _MANY_KEYS.search(text):
+            raise error(
+                "is not TOML that anyone writes: a key of more than 30 parts", str(path), "a table has one key"
+            )
         return parse(text)
     except OSError as cause:
         raise error(f"cannot be read ({cause.strerror})", str(path), "name a readable .toml file") from None
     except UnicodeDecodeError:
         raise error("is not plain text", str(path), "save it as UTF-8") from None
+    except RecursionError:
+        raise error("is nested too deeply", str(path), "a list holds no lists within lists") from None
     except tomllib.TOMLDecodeError as cause:
         raise error(
             f"is not TOML: {cause}", str(path), "texts stand in quotes, ohms and volts do not"
         ) from None
+    except GaugesimError:
+        raise
+    except ValueError:  # a whole number of thousands of digits
+        raise error("holds a number without end", str(path), f"{LARGEST_NUMBER:g} at most") from None
 
 
 @dataclass
@@ -100,7 +117,7 @@ class Table:
         if value is default:
             return value  # type: ignore[no-any-return]
         if not isinstance(value, str) or not value.strip():
-            raise self.fail(key, f"is {value!r}", "give a text in quotes")
+            raise self.fail(key, f"is {shown(value)}", "give a text in quotes")
         return value
 
     def choice(self, key: str, choices: Iterable[str], default: Any = _MISSING) -> str:
@@ -112,21 +129,22 @@ class Table:
         return value
 
     def number(
-        self, key: str, default: Any = _MISSING, low: float = -float("inf"), high: float = float("inf")
+        self, key: str, default: Any = _MISSING, low: float = -LARGEST_NUMBER, high: float = LARGEST_NUMBER
     ) -> float:
         """A number between two bounds, both allowed."""
         value = self._take(key, default, f"a number{_range(low, high)}")
         if value is default:
             return value  # type: ignore[no-any-return]
-        if isinstance(value, bool) or not isinstance(value, int | float) or not low <= value <= high:
-            raise self.fail(key, f"is {value!r}", f"give a number{_range(low, high)}")
+        if not _is_number(value) or not low <= value <= high:
+            largest = f", {LARGEST_NUMBER:g} at most" if isinstance(value, int | float) else ""
+            raise self.fail(key, f"is {shown(value)}", f"give a number{_range(low, high) or largest}")
         return float(value)
 
     def flag(self, key: str, default: bool = False) -> bool:
         """``true`` or ``false``."""
         value = self._take(key, default, "true or false")
         if not isinstance(value, bool):
-            raise self.fail(key, f"is {value!r}", "give true or false, without quotes")
+            raise self.fail(key, f"is {shown(value)}", "give true or false, without quotes")
         return value
 
     def pair(self, key: str, default: Any = _MISSING) -> tuple[float, float]:
@@ -136,7 +154,7 @@ class Table:
             return value  # type: ignore[no-any-return]
         good = isinstance(value, list) and len(value) == 2 and all(_is_number(entry) for entry in value)
         if not good or value[0] > value[1]:
-            raise self.fail(key, f"is {value!r}", "give two numbers, [low, high]")
+            raise self.fail(key, f"is {shown(value)}", "give two numbers, [low, high]")
         return float(value[0]), float(value[1])
 
     def texts(
@@ -148,7 +166,7 @@ class Table:
             return tuple(value)
         value = [value] if isinstance(value, str) else value
         if not isinstance(value, list) or not all(isinstance(entry, str) for entry in value):
-            raise self.fail(key, f"is {value!r}", "give a list of texts")
+            raise self.fail(key, f"is {shown(value)}", "give a list of texts")
         if choices is not None:
             known = list(choices)
             for entry in value:
@@ -171,13 +189,15 @@ class Table:
         """A table inside this one."""
         value = self._take(key, default, "a table")
         if not isinstance(value, Mapping):
-            raise self.fail(key, f"is {value!r}", f"make it a table, [{key}]")
+            raise self.fail(key, f"is {shown(value)}", f"make it a table, [{key}]")
         return Table(value, self.place(key), self.error)
 
     def tables(self, key: str) -> Iterator[tuple[str, Table]]:
         """The tables inside a table, by name; none where the key is missing."""
         outer = self.table(key, {})
         for name in outer.data:
+            if not _ID.fullmatch(name):
+                raise outer.fail("", f"has an entry called {shown(name)}", "small letters, digits and _, a letter first")
             yield name, outer.table(name)
 
     def list_of_tables(self, key: str) -> list[Table]:
@@ -196,8 +216,8 @@ class Table:
             return convert(value)
         except GaugesimError:
             raise
-        except (ValueError, TypeError):
-            raise self.fail(key, f"is {value!r}", f"give {wanted}") from None
+        except (ValueError, TypeError, OverflowError):
+            raise self.fail(key, f"is {shown(value)}", f"give {wanted}") from None
 
     def unknown(self, key: str, kind: str, name: str, choices: Iterable[str]) -> GaugesimError:
         """Make the error for a name that does not exist, with the nearest ones."""
@@ -217,12 +237,16 @@ class Table:
 
 
 def _is_number(value: Any) -> bool:
-    return isinstance(value, int | float) and not isinstance(value, bool)
+    return (
+        isinstance(value, int | float)
+        and not isinstance(value, bool)
+        and -LARGEST_NUMBER <= value <= LARGEST_NUMBER
+    )
 
 
 def _range(low: float, high: float) -> str:
-    if low > -float("inf") and high < float("inf"):
+    if low > -LARGEST_NUMBER and high < LARGEST_NUMBER:
         return f" from {low:g} to {high:g}"
-    if low > -float("inf"):
+    if low > -LARGEST_NUMBER:
         return f", {low:g} or more"
-    return f", {high:g} or less" if high < float("inf") else ""
+    return f", {high:g} or less" if high < LARGEST_NUMBER else ""

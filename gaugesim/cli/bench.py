@@ -17,6 +17,7 @@ from gaugesim.notebook import encoded
 if TYPE_CHECKING:
     from gaugesim.draw.bench import Bench
 
+MOST_SEED = 2**53
 TAKEN = "name another --save, or add --replace"
 
 
@@ -68,6 +69,15 @@ def run_bench(arguments: argparse.Namespace) -> int:
     CaseError, UnknownNameError
         What is wrong and what would be right.
     """
+    if arguments.hide is not None and not 0 <= arguments.hide <= MOST_SEED:
+        raise CaseError(f"--hide {arguments.hide} is no seed", "", f"give a whole number up to {MOST_SEED}")
+    from matplotlib import rc_context
+
+    with rc_context({"text.parse_math": False}):  # words are no formulas
+        return _run(arguments)
+
+
+def _run(arguments: argparse.Namespace) -> int:
     from gaugesim.draw.bench import Bench, open_bench
 
     circuit: Circuit = find(arguments.what, arguments.netlists)

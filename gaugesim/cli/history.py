@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 
 # how many faults a person is shown of those whose share past repairs changed
 SHOWN = 4
+# a tenth of a second or more each
+MANY_ENTRIES = 60
 
 
 def add_history(parser: Parser) -> None:
@@ -51,6 +53,8 @@ def circuits_of(arguments: argparse.Namespace, case: Case) -> tuple[tuple[Circui
     effects : tuple of Effect
         What the past repairs changed on each; empty if none are named.
     """
+    if len(case.entries) > MANY_ENTRIES:
+        note(f"{len(case.entries)} entries: this takes a minute or more")
     return learned(candidates(case, arguments.netlists), arguments.history, arguments.netlists)
 
 

@@ -93,7 +93,7 @@ def dial(gauge: Gauge, needle: Needle, width: int) -> str:
     low, high = gauge.stops
 
     def column(position: float) -> int:
-        return round((position - low) / (high - low) * (width - 1))
+        return min(max(round((position - low) / (high - low) * (width - 1)), 0), width - 1)
 
     line = ["-"] * width
     if needle.low is not None and needle.high is not None:

@@ -11,6 +11,7 @@ from gaugesim.circuit import Circuit, available, find
 from gaugesim.cli.output import note
 from gaugesim.errors import CaseError, GaugesimError, unknown_name
 from gaugesim.expression import ExpressionError, read_number
+from gaugesim.table import LARGEST_NUMBER
 
 
 class Parser(argparse.ArgumentParser):
@@ -192,6 +193,8 @@ def settings(circuit: Circuit, given: Sequence[str]) -> dict[str, float]:
             number = read_number(value.lstrip("+") if not negative else value[1:])
         except ExpressionError as error:
             raise CaseError(f"--set {text}: {error}") from None
+        if number > LARGEST_NUMBER:
+            raise CaseError(f"--set {text}: too large", "", f"{LARGEST_NUMBER:g} at most")
         result[name.lower()] = -number if negative else number
     return result
 

@@ -21,6 +21,8 @@ _Result = TypeVar("_Result", Measured, PlanCost)
 STRESS_SHARE = 0.1
 # tasks that wait in line for each one that is out, so that no worker is idle and memory stays small
 WAITING = 64
+# days on one machine
+MOST_CASES = 1_000_000
 
 # called with what is done and what there is
 Progress = Callable[[int, int], None]
@@ -109,6 +111,10 @@ def evaluate(
         raise CaseError(f"{cases} cases say nothing", "", "ask for at least 1, better 2000")
     if seed < 0:
         raise CaseError(f"seed {seed} is below 0", "", "give a whole number from 0")
+    if cases > MOST_CASES or not 0 <= plans <= MOST_CASES:
+        raise CaseError(
+            f"{cases} cases and {plans} plans are no task for any computer", "", f"{MOST_CASES} of each at most"
+        )
     worlds = [(MODEL.id, cases)]
     if stress:
         worlds += [(world.id, max(1, round(stress * world.share * cases))) for world in STRESS]
@@ -125,6 +131,7 @@ def evaluate(
         if progress is not None:
             progress(done, whole)
 
+    told(0)
     measured = _all(measure, tasks, executor, told)
     costs = _all(plan_cost, planned, executor, lambda done: told(len(tasks) + done))
     by_world: dict[tuple[str, str], list[Measured]] = {}

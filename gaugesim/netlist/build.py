@@ -11,6 +11,7 @@ from gaugesim.errors import unknown_name
 from gaugesim.expression import RESERVED, Expression, ExpressionError, parse
 from gaugesim.netlist.lines import Line, mistake
 from gaugesim.netlist.model import KINDS, Element, Netlist, Scope
+from gaugesim.plain import shown
 
 DEEPEST_NESTING = 20
 MOST_ELEMENTS = 20_000
@@ -59,9 +60,9 @@ def build(path: Path, lines: list[Line], files: tuple[Path, ...]) -> Netlist:
         word = line.text.split(None, 1)[0]
         # as it is written: small letters make a k of the Kelvin sign
         if not line.written.isascii():
-            raise mistake(f"{line.written!r} has letters beyond ASCII", "keep those to comments", line.where)
+            raise mistake(f"{shown(line.written)} has letters beyond ASCII", "keep those to comments", line.where)
         if ended:
-            raise mistake(f"{word!r} stands after .end", "put .end last", line.where)
+            raise mistake(f"{shown(word)} stands after .end", "put .end last", line.where)
         if word == ".subckt":
             if inside:
                 raise mistake("a .subckt inside another", "end the first with .ends", line.where)
@@ -74,7 +75,7 @@ def build(path: Path, lines: list[Line], files: tuple[Path, ...]) -> Netlist:
             target = inside.local if inside else parameters
             for name, expression in _assignments(line.text[len(word) :], line.where).items():
                 if name in target or (inside and name in inside.defaults):
-                    raise mistake(f"parameter {name!r} is set twice", "set it once", line.where)
+                    raise mistake(f"parameter {shown(name)} is set twice", "set it once", line.where)
                 target[name] = expression
                 if not inside:
                     where[name] = line.where
@@ -90,7 +91,7 @@ def build(path: Path, lines: list[Line], files: tuple[Path, ...]) -> Netlist:
             (inside.lines if inside else statements).append(line)
         else:
             raise mistake(
-                f"{word!r}: elements {word[0].upper()}... are not accepted",
+                f"{shown(word)}: elements {word[0].upper()}... are not accepted",
                 "a netlist may have R, V, I, L, C and X",
                 line.where,
             )
@@ -98,7 +99,7 @@ def build(path: Path, lines: list[Line], files: tuple[Path, ...]) -> Netlist:
         raise mistake(".subckt without .ends", "end it", inside.where)
     top = Scope("", {}, parameters)
     elements: list[Element] = []
-    _flatten(statements, top, {}, subcircuits, elements, [])
+    _flatten(statements, top, {}, subcircuits, elements, [], [])
     seen: dict[str, Element] = {}
     for part in elements:
         if part.name in seen:
@@ -121,12 +122,12 @@ def _subcircuit(line: Line, known: dict[str, _Subcircuit]) -> _Subcircuit:
     name, terminals = plain[0], plain[1:]
     _plain_names(plain, line.where)
     if name in known:
-        raise mistake(f"subcircuit {name!r} is defined twice (first {known[name].where})", "once", line.where)
+        raise mistake(f"subcircuit {shown(name)} is defined twice (first {known[name].where})", "once", line.where)
     for terminal in terminals:
         if terminal in ("0", "gnd"):
-            raise mistake(f"terminal {terminal!r} is node 0 everywhere in SPICE", "rename it", line.where)
+            raise mistake(f"terminal {shown(terminal)} is node 0 everywhere in SPICE", "rename it", line.where)
     if len(set(terminals)) < len(terminals):
-        raise mistake(f"subcircuit {name!r} has a terminal twice", "name each once", line.where)
+        raise mistake(f"subcircuit {shown(name)} has a terminal twice", "name each once", line.where)
     made = _Subcircuit(line.where, terminals, _assignments(assigned, line.where), [], {})
     known[name] = made
     return made
@@ -138,6 +139,7 @@ def _flatten(
     nodes: Mapping[str, str],
     subcircuits: Mapping[str, _Subcircuit],
     elements: list[Element],
+    instances: list[str],
     stack: list[str],
 ) -> None:
     """Append the elements of one level, descending into its instances."""
@@ -149,8 +151,10 @@ def _flatten(
         return nodes.get(name, prefix + name)
 
     for line in lines:
-        if len(elements) > MOST_ELEMENTS:
-            raise mistake(f"comes to more than {MOST_ELEMENTS} elements", "split it", line.where)
+        if len(elements) + len(instances) > MOST_ELEMENTS:
+            raise mistake(
+                f"comes to more than {MOST_ELEMENTS} elements and instances", "split it", line.where
+            )
         if line.text[0] != "x":
             elements.append(_element(line, scope, node))
             continue
@@ -160,14 +164,14 @@ def _flatten(
         if name not in subcircuits:
             raise unknown_name("subcircuit", name, subcircuits, line.where)
         if scope.knows(name):  # ngspice would put the parameter's value in the place of the name
-            raise mistake(f"{name!r} is a subcircuit and a parameter", "rename one of them", line.where)
+            raise mistake(f"{shown(name)} is a subcircuit and a parameter", "rename one of them", line.where)
         if name in stack or len(stack) > DEEPEST_NESTING:
-            raise mistake(f"subcircuit {name!r} contains itself", "break the circle", line.where)
+            raise mistake(f"subcircuit {shown(name)} contains itself", "break the circle", line.where)
         made = subcircuits[name]
         connected = [node(word) for word in plain[1:-1]]
         if len(connected) != len(made.terminals):
             raise mistake(
-                f"{plain[0]} connects {len(connected)} nodes to {name!r}, which has {len(made.terminals)}",
+                f"{plain[0]} connects {len(connected)} nodes to {shown(name)}, which has {len(made.terminals)}",
                 f"terminals are {' '.join(made.terminals)}",
                 line.where,
             )
@@ -177,7 +181,8 @@ def _flatten(
                 raise unknown_name(f"parameter of subcircuit {name}", parameter, made.defaults, line.where)
         inner = Scope(prefix + plain[0], given, {**made.defaults, **made.local}, scope)
         mapping = dict(zip(made.terminals, connected, strict=True))
-        _flatten(made.lines, inner, mapping, subcircuits, elements, [*stack, name])
+        instances.append(inner.name)
+        _flatten(made.lines, inner, mapping, subcircuits, elements, instances, [*stack, name])
 
 
 def _element(line: Line, scope: Scope, node: Callable[[str], str]) -> Element:
@@ -202,7 +207,7 @@ def _plain_names(names: list[str], where: str) -> None:
     """Refuse names of elements and nodes that ngspice might take apart."""
     for name in names:
         if not _NAME.fullmatch(name):
-            raise mistake(f"the name {name!r} is not accepted", "use letters, digits and _", where)
+            raise mistake(f"the name {shown(name)} is not accepted", "use letters, digits and _", where)
 
 
 def _value(text: str, where: str) -> Expression:
@@ -211,24 +216,26 @@ def _value(text: str, where: str) -> Expression:
     if text[0] + text[-1] in ("{}", "''"):
         inner = text[1:-1]
     elif len(text.split()) > 1:
-        raise mistake(f"{text.split()[1]!r} after the value is not accepted", "write one value", where)
+        raise mistake(f"{shown(text.split()[1])} after the value is not accepted", "write one value", where)
     try:
         expression = parse(inner)
     except ExpressionError as error:
         raise mistake(str(error), "a number such as 4.7k, or {an expression}", where) from None
     if inner is text and not _NUMBER.fullmatch(text):
-        raise mistake(f"{text!r} is not a number", f"an expression stands in braces: {{{text}}}", where)
+        raise mistake(f"{shown(text)} is not a number", f"an expression stands in braces: {{{text}}}", where)
     return expression
 
 
 def _split_assignments(text: str) -> tuple[list[str], str]:
     """Split ``a b c params: x=1 y={2}`` into its plain words and the assignments."""
     text = re.sub(r"\bparams:", " ", text)
-    match = re.search(r"[a-z_]\w*\s*=", text)
+    match = _ASSIGNED.search(text)
     start = match.start() if match else len(text)
     return text[:start].split(), text[start:]
 
 
+# from the start of a word on and without going back, lest a long name take a time that grows with its square
+_ASSIGNED = re.compile(r"(?<!\w)[a-z_]\w*+\s*+=")
 _ASSIGNMENT = re.compile(r"\s*([a-z_]\w*)\s*=\s*(\{[^{}]*\}|'[^']*'|[^\s=,]+)\s*")
 
 # what is left of 13,4
@@ -238,19 +245,20 @@ _DECIMAL_COMMA = re.compile(r",\d")
 def _assignments(text: str, where: str) -> dict[str, Expression]:
     result: dict[str, Expression] = {}
     at = 0
-    while at < len(text) and text[at:].strip():
+    text = text.rstrip()
+    while at < len(text):
         match = _ASSIGNMENT.match(text, at)
         if not match:
             rest = text[at:].strip()
             remedy = (
                 "a decimal point, 13.4" if _DECIMAL_COMMA.match(rest) else "write name=value or name={...}"
             )
-            raise mistake(f"{rest!r} is not an assignment", remedy, where)
+            raise mistake(f"{shown(rest)} is not an assignment", remedy, where)
         name, value = match.groups()
         if name in RESERVED:
-            raise mistake(f"{name!r} is a word of ngspice's own", "give the parameter another name", where)
+            raise mistake(f"{shown(name)} is a word of ngspice's own", "give the parameter another name", where)
         if name in result:
-            raise mistake(f"parameter {name!r} is given twice", "give it once", where)
+            raise mistake(f"parameter {shown(name)} is given twice", "give it once", where)
         result[name] = _value(value, where) if value[0] in "{'" else _parameter_value(value, where)
         at = match.end()
     return result

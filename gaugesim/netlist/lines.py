@@ -8,9 +8,10 @@ from pathlib import Path
 
 from gaugesim.errors import NetlistError
 from gaugesim.files import read_file
-from gaugesim.plain import ACTING
+from gaugesim.plain import ACTING, shown
 
 MOST_FILES = 200
+LONGEST_STATEMENT = 20_000  # characters
 _END_COMMENT = re.compile(r";|\s\$|\s//")
 INCLUDE = re.compile(r"\.inc(?:lude)?\s+(.+)$", re.IGNORECASE)
 
@@ -92,14 +93,14 @@ def read_lines(path: Path, root: Path, files: list[Path]) -> list[Line]:
         target = (path.parent / name).resolve()
         if root not in target.parents:
             raise mistake(
-                f"includes {name!r}, which is outside {root.name}/",
+                f"includes {shown(name)}, which is outside {root.name}/",
                 "an included file lies in the netlist's own folder or below",
                 line.where,
             )
         if not target.is_file():
-            raise mistake(f"includes {name!r}, which is not there", f"looked in {path.parent}", line.where)
+            raise mistake(f"includes {shown(name)}, which is not there", f"looked in {path.parent}", line.where)
         if any(target == other.resolve() for other in files):
-            raise mistake(f"includes {name!r} a second time", "include each file once", line.where)
+            raise mistake(f"includes {shown(name)} a second time", "include each file once", line.where)
         lines += read_lines(target, root, files)
     return lines
 
@@ -140,16 +141,28 @@ def logical_lines(text: str, name: str, keep_title: bool = True) -> list[Line]:
         stripped = _END_COMMENT.split(raw, maxsplit=1)[0].strip()
         if raw.lstrip().startswith("*"):
             words = raw.strip().lstrip("*").strip()
-            comment = [] if words.startswith("--") else [*comment, words]  # a rule opens a section
+            if words.startswith("--"):  # a rule opens a section
+                comment = []
+            else:
+                comment.append(words)
         elif not stripped:
             comment = []
         elif stripped.startswith("+"):
             if len(lines) <= keep_title:
                 raise mistake("a continuation line continues nothing", "start the statement first", where)
             last = lines[-1]
+            _refuse_long(last.text, where)
             more = stripped[1:].strip()
             lines[-1] = replace(last, text=f"{last.text} {more.lower()}", written=f"{last.written} {more}")
         else:
+            _refuse_long(stripped, where)
             lines.append(Line(where, stripped.lower(), " ".join(comment), stripped))
             comment = []
     return lines
+
+
+def _refuse_long(statement: str, where: str) -> None:
+    if len(statement) > LONGEST_STATEMENT:
+        raise mistake(
+            f"the statement has more than {LONGEST_STATEMENT} characters", "make several of it", where
+        )

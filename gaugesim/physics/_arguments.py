@@ -5,6 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from gaugesim.errors import OutOfRangeError
+
 FloatArray = NDArray[np.float64]
 ABSOLUTE_ZERO_CELSIUS = -273.15
 
@@ -30,7 +32,7 @@ def numbers(name: str, values: ArrayLike) -> FloatArray:
 def _refuse(name: str, rule: str, values: FloatArray, good: NDArray[np.bool_]) -> FloatArray:
     if not np.all(good):
         first = np.extract(~good, values)[0]
-        raise ValueError(f"{name} must be {rule}, but {first:g} was given")
+        raise OutOfRangeError(f"{name} must be {rule}, but {first:g} was given")
     return values
 
 

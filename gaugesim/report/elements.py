@@ -53,8 +53,8 @@ def image(draw: Callable[[], Axes], words: str) -> str:
     from matplotlib.backends.backend_svg import FigureCanvasSVG
     from matplotlib.figure import Figure
 
-    # letters as outlines: a phone has not the fonts that they were laid out with
-    with rc_context({"svg.fonttype": "path", "svg.hashsalt": "gaugesim"}):
+    # letters as outlines: a phone has not the fonts that they were laid out with; words are no formulas
+    with rc_context({"svg.fonttype": "path", "svg.hashsalt": "gaugesim", "text.parse_math": False}):
         figure = draw().figure
         assert isinstance(figure, Figure)
         FigureCanvasSVG(figure)

@@ -5,6 +5,7 @@ Seen from its probes the circuit is a one-port, and a check is what hangs on it.
 
 from __future__ import annotations
 
+import re
 from gaugesim.circuit import Circuit
 from gaugesim.errors import unknown_name
 from gaugesim.scenario.apparatus import (
@@ -98,7 +99,9 @@ def find_check(circuit: Circuit, name: str, gauge: str | None = None) -> Check:
         id=name.strip(),
         kind=kind,
         gauge=meant.id,
-        words=rule.words.format(target=work.target, gauge=meant.called, sender=_sender_words(circuit, meant)),
+        words=_filled(
+            rule.words, target=work.target, gauge=meant.called, sender=_sender_words(circuit, meant)
+        ),
         minutes=rule.minutes,
         places=places,
         cautions=tuple(dict.fromkeys(cautions)),
@@ -107,6 +110,11 @@ def find_check(circuit: Circuit, name: str, gauge: str | None = None) -> Check:
         meter=work.meter,
         part=work.part,
     )
+
+
+def _filled(words: str, **texts: str) -> str:
+    """Words with ``{gauge}`` and the like filled in; other braces stand for themselves."""
+    return re.sub(r"\{(\w+)\}", lambda brace: texts.get(brace[1], brace[0]), words)
 
 
 def _sender_words(circuit: Circuit, gauge: Gauge) -> str:

@@ -329,6 +329,11 @@ def read_gauge(name: str, table: Table, quantities: Mapping[str, Quantity]) -> G
         source=table.text("source"),
     )
     table.end()
+    span = abs(gauge.degrees_high - gauge.degrees_low)
+    if air_core and not 0 < span <= 360:
+        raise table.fail(
+            "degrees_high", f"is {span:g} degrees from degrees_low", "more than 0 and at most one turn, 360"
+        )
     return gauge
 
 

@@ -10,6 +10,7 @@ from functools import lru_cache, partial
 import numpy as np
 from numpy.typing import NDArray
 
+from gaugesim.errors import UnsolvableError
 from gaugesim.physics import bimetal
 from gaugesim.physics.constants import Constant
 from gaugesim.sheet import Gauge
@@ -29,6 +30,8 @@ INTERRUPTER_BAND = Constant(
     "assumed",
     "half the distance between opening and closing, against the design value; as the lag",
 )
+# of the contact; an hour has some thousands
+MOST_TURNS = 50_000
 # a needle whose sheet gives it no lag [s]
 _AT_ONCE = 1e-9
 
@@ -112,6 +115,7 @@ def march(
     course = np.empty((len(names), len(times)))
     contact = np.empty(len(times), dtype=bool)
     closed = warm < opens
+    turns = 0
     for k, time in enumerate(times):
         course[:, k], contact[k] = now, closed
         left = float(times[k + 1] - time) if k + 1 < len(times) else 0.0
@@ -125,6 +129,12 @@ def march(
             left -= span
             if wait <= span:
                 closed = not closed
+                turns += 1
+            if turns > MOST_TURNS:
+                raise UnsolvableError(
+                    f"the regulator's contact would open and close more than {MOST_TURNS} times",
+                    remedy="is the voltage far above what the regulator is made for?",
+                )
     return dict(zip(names, course, strict=True)), contact
 
 
