@@ -212,9 +212,7 @@ def parse(text: str) -> Expression:
     try:
         return _Parser(text).whole()
     except RecursionError:
-        raise ExpressionError(
-            f"{shown(text)} is nested too deeply; make parameters of its parts"
-        ) from None
+        raise ExpressionError(f"{shown(text)} is nested too deeply; make parameters of its parts") from None
 
 
 class _Parser:
@@ -249,7 +247,9 @@ class _Parser:
         self.take("?")
         yes = self.binary(0)
         if self.peek() == "?":
-            raise ExpressionError(f"{shown(self.text)}: put the inner choice in parentheses, a ? (b ? c : d) : e")
+            raise ExpressionError(
+                f"{shown(self.text)}: put the inner choice in parentheses, a ? (b ? c : d) : e"
+            )
         self.take(":")
         no = self.ternary(sign=False)
 

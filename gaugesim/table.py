@@ -15,7 +15,7 @@ from gaugesim.plain import shown
 
 # larger than anything here can be; what is reckoned from it still fits a float
 LARGEST_NUMBER = 1e12
-# a dotted key, each part of which is a table in the one before: the reader takes a minute for a megabyte of it
+# a dotted key, each part of which is a table in the one before: a megabyte of it takes minutes
 _MANY_KEYS = re.compile(r"""(?<![\w"'-])(?:[\w"'-]++[ \t]*+\.[ \t]*+){30}""")
 _ID = re.compile(r"[a-z][a-z0-9_]*")
 _MISSING: Any = object()
@@ -49,7 +49,9 @@ def load(path: Path, error: type[GaugesimError], parse: Parse = tomllib.loads) -
         text = read_file(path).decode("utf-8-sig")
         if _MANY_KEYS.search(text):
             raise error(
-                "is not TOML that anyone writes: a key of more than 30 parts", str(path), "a table has one key"
+                "is not TOML that anyone writes: a key of more than 30 parts",
+                str(path),
+                "a table has one key",
             )
         return parse(text)
     except OSError as cause:
@@ -197,7 +199,9 @@ class Table:
         outer = self.table(key, {})
         for name in outer.data:
             if not _ID.fullmatch(name):
-                raise outer.fail("", f"has an entry called {shown(name)}", "small letters, digits and _, a letter first")
+                raise outer.fail(
+                    "", f"has an entry called {shown(name)}", "small letters, digits and _, a letter first"
+                )
             yield name, outer.table(name)
 
     def list_of_tables(self, key: str) -> list[Table]:

@@ -113,7 +113,9 @@ def evaluate(
         raise CaseError(f"seed {seed} is below 0", "", "give a whole number from 0")
     if cases > MOST_CASES or not 0 <= plans <= MOST_CASES:
         raise CaseError(
-            f"{cases} cases and {plans} plans are no task for any computer", "", f"{MOST_CASES} of each at most"
+            f"{cases} cases and {plans} plans are no task for any computer",
+            "",
+            f"{MOST_CASES} of each at most",
         )
     worlds = [(MODEL.id, cases)]
     if stress:

@@ -60,7 +60,9 @@ def build(path: Path, lines: list[Line], files: tuple[Path, ...]) -> Netlist:
         word = line.text.split(None, 1)[0]
         # as it is written: small letters make a k of the Kelvin sign
         if not line.written.isascii():
-            raise mistake(f"{shown(line.written)} has letters beyond ASCII", "keep those to comments", line.where)
+            raise mistake(
+                f"{shown(line.written)} has letters beyond ASCII", "keep those to comments", line.where
+            )
         if ended:
             raise mistake(f"{shown(word)} stands after .end", "put .end last", line.where)
         if word == ".subckt":
@@ -122,10 +124,14 @@ def _subcircuit(line: Line, known: dict[str, _Subcircuit]) -> _Subcircuit:
     name, terminals = plain[0], plain[1:]
     _plain_names(plain, line.where)
     if name in known:
-        raise mistake(f"subcircuit {shown(name)} is defined twice (first {known[name].where})", "once", line.where)
+        raise mistake(
+            f"subcircuit {shown(name)} is defined twice (first {known[name].where})", "once", line.where
+        )
     for terminal in terminals:
         if terminal in ("0", "gnd"):
-            raise mistake(f"terminal {shown(terminal)} is node 0 everywhere in SPICE", "rename it", line.where)
+            raise mistake(
+                f"terminal {shown(terminal)} is node 0 everywhere in SPICE", "rename it", line.where
+            )
     if len(set(terminals)) < len(terminals):
         raise mistake(f"subcircuit {shown(name)} has a terminal twice", "name each once", line.where)
     made = _Subcircuit(line.where, terminals, _assignments(assigned, line.where), [], {})
@@ -171,7 +177,7 @@ def _flatten(
         connected = [node(word) for word in plain[1:-1]]
         if len(connected) != len(made.terminals):
             raise mistake(
-                f"{plain[0]} connects {len(connected)} nodes to {shown(name)}, which has {len(made.terminals)}",
+                f"{plain[0]} connects {len(connected)} nodes to {name!r}, which has {len(made.terminals)}",
                 f"terminals are {' '.join(made.terminals)}",
                 line.where,
             )
@@ -256,7 +262,9 @@ def _assignments(text: str, where: str) -> dict[str, Expression]:
             raise mistake(f"{shown(rest)} is not an assignment", remedy, where)
         name, value = match.groups()
         if name in RESERVED:
-            raise mistake(f"{shown(name)} is a word of ngspice's own", "give the parameter another name", where)
+            raise mistake(
+                f"{shown(name)} is a word of ngspice's own", "give the parameter another name", where
+            )
         if name in result:
             raise mistake(f"parameter {shown(name)} is given twice", "give it once", where)
         result[name] = _value(value, where) if value[0] in "{'" else _parameter_value(value, where)

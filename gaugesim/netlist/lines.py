@@ -98,7 +98,9 @@ def read_lines(path: Path, root: Path, files: list[Path]) -> list[Line]:
                 line.where,
             )
         if not target.is_file():
-            raise mistake(f"includes {shown(name)}, which is not there", f"looked in {path.parent}", line.where)
+            raise mistake(
+                f"includes {shown(name)}, which is not there", f"looked in {path.parent}", line.where
+            )
         if any(target == other.resolve() for other in files):
             raise mistake(f"includes {shown(name)} a second time", "include each file once", line.where)
         lines += read_lines(target, root, files)

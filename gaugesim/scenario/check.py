@@ -6,6 +6,7 @@ Seen from its probes the circuit is a one-port, and a check is what hangs on it.
 from __future__ import annotations
 
 import re
+
 from gaugesim.circuit import Circuit
 from gaugesim.errors import unknown_name
 from gaugesim.scenario.apparatus import (

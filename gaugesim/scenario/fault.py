@@ -122,12 +122,12 @@ def understood(circuit: Circuit, text: str, gauge: str | None = None, count: int
             raise CaseError(f"severity in {text!r}: {error}", "", "write for example pin=high@47") from None
         if not fault.mode.severity.quantity:
             raise CaseError(f"{fault.id} has no degrees of severity", "", f"write {fault.id}") from None
-        low, high, typical = fault.mode.severity.low, fault.mode.severity.high, fault.mode.severity.typical
-        if not low <= given[0] <= high and given[0] != typical:
+        severity = fault.mode.severity
+        if not severity.low <= given[0] <= severity.high and given[0] != severity.typical:
             raise CaseError(
                 f"severity in {text!r} is out of range",
                 "",
-                f"give {low:g} to {high:g} ({fault.mode.severity.quantity})",
+                f"give {severity.low:g} to {severity.high:g} ({severity.quantity})",
             ) from None
         return f"{fault.id}@{match['severity']}", lambda known: change(circuit, fault, given, known)
     part = circuit.part(part_name, gauge)

@@ -34,7 +34,10 @@ def no_endless_work() -> Iterator[None]:
 CASES = {
     "a whole number too large for a float": (MEASURED + "volts = " + 400 * "9", "volts: is 9999"),
     "one of more digits than are read": (SEEN + "stage = " + 5000 * "9", "a number without end"),
-    "one that cannot be written": (MEASURED + "volts = 0x" + 9000 * "f", "volts: is a number of 10838 digits"),
+    "one that cannot be written": (
+        MEASURED + "volts = 0x" + 9000 * "f",
+        "volts: is a number of 10838 digits",
+    ),
     "a huge stage": (SEEN + "stage = " + 400 * "9", "stage: is 9999"),
     "a stage of 1e300": (SEEN + "stage = 1e300", "stage: is 1e\\+300; give a number, 1 or more"),
     "a huge setting": (SEEN + "set = { coolant_celsius = 1e300 }", "set.coolant_celsius: is 1e\\+300"),
@@ -42,7 +45,10 @@ CASES = {
     "tables within tables": (CASE + "x = " + 500 * "{a=" + "1" + 500 * "}", "is nested too deeply"),
     "a key of half a million parts": (CASE + 480_000 * "a." + "b = 1", "a key of more than 30 parts"),
     "a heading of as many": (CASE + "[" + 480_000 * "a." + "b]", "a key of more than 30 parts"),
-    "more entries than anybody makes": (SEEN + 200 * '[[seen]]\nneedle = "half"\n', "has 201 entries; 200 at most"),
+    "more entries than anybody makes": (
+        SEEN + 200 * '[[seen]]\nneedle = "half"\n',
+        "has 201 entries; 200 at most",
+    ),
 }
 
 
@@ -60,7 +66,8 @@ def test_a_case(fail: Any, tmp_path: Path, name: str) -> None:
 def nested(levels: int, each: int) -> str:
     """Subcircuits of nothing but others; the last is empty."""
     texts = [
-        f".subckt s{k} a\n" + "".join(f"X{i} a s{k + 1}\n" for i in range(each)) + ".ends\n" for k in range(levels)
+        f".subckt s{k} a\n" + "".join(f"X{i} a s{k + 1}\n" for i in range(each)) + ".ends\n"
+        for k in range(levels)
     ]
     return "".join(texts) + f".subckt s{levels} a\n.ends\nX1 battery_positive s0\n"
 
@@ -140,8 +147,14 @@ def first(pattern: str, text: str) -> Spoil:
 
 
 SHEETS: dict[str, tuple[Spoil, str]] = {
-    "more than a turn": (first(r"degrees_high *= *[-\d.]+", "degrees_high = 500"), "degrees_high: is 484 degrees"),
-    "an id of two": (first(r"\[parts\.(?=\w)", '[parts."a=b"]\nwords = "x"\n[parts.'), "has an entry called 'a=b'"),
+    "more than a turn": (
+        first(r"degrees_high *= *[-\d.]+", "degrees_high = 500"),
+        "degrees_high: is 484 degrees",
+    ),
+    "an id of two": (
+        first(r"\[parts\.(?=\w)", '[parts."a=b"]\nwords = "x"\n[parts.'),
+        "has an entry called 'a=b'",
+    ),
 }
 
 
@@ -162,9 +175,7 @@ def test_braces_in_words_stand_for_themselves(tmp_path: Path) -> None:
     folder = tmp_path / "netlists"
     shutil.copytree(NETLISTS, folder)
     path = folder / "kinds" / "checks.toml"
-    path.write_text(
-        re.sub(r'words = "', 'words = "{target.__class__} {0} {x} {gauge} } ', path.read_text())
-    )
+    path.write_text(re.sub(r'words = "', 'words = "{target.__class__} {0} {x} {gauge} } ', path.read_text()))
     check = find_check(find(str(folder / "temp_two_coil.cir")), "unplug_sender")
     assert check.words.startswith("{target.__class__} {0} {x} temperature ")
 
