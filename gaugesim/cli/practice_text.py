@@ -113,7 +113,7 @@ def parts_lines(course: Course) -> list[str]:
     rows = {}
     for part in course.task.circuit.sheet.parts:
         repair = course.known.rest.repair(part)
-        minutes = repair.minutes + course.known.setup_minutes([repair.place])
+        minutes = repair.minutes + course.known.setup_minutes(repair.places)
         price = f"{repair.price:g}" if repair.price else "-"
         rows[repair.name] = (repair.name, f"{minutes:g} min", price)
     return ["What may be replaced, how long it takes now, and the price of parts:", *table([*rows.values()])]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -11,11 +11,12 @@ import numpy as np
 from gaugesim.case import Inspected, Measured
 from gaugesim.circuit import Circuit
 from gaugesim.diagnose import Diagnosis
-from gaugesim.plan.problem import NO_PLACE, Problem
+from gaugesim.plan.problem import Problem
+from gaugesim.plan.remedy import Repair, repair_costs
 from gaugesim.plan.suspects import BEARING, Hypothesis, Shown, Suspects
 from gaugesim.scenario.check import Check, find_check
 from gaugesim.scenario.check_list import check_ids
-from gaugesim.solve.network import Floats, Integers
+from gaugesim.solve.network import Floats
 
 
 @dataclass(frozen=True)
@@ -67,6 +68,8 @@ class Job:
         Places that are open already.
     suspects : tuple of Suspects
         One for each candidate circuit, likeliest first.
+    remedies : mapping
+        From the names of repairs to what they are.
     """
 
     diagnosis: Diagnosis
@@ -78,6 +81,7 @@ class Job:
     repairs: tuple[str, ...]
     opened: frozenset[str]
     suspects: tuple[Suspects, ...]
+    remedies: Mapping[str, Repair]
 
     @cached_property
     def share(self) -> float:
@@ -132,24 +136,29 @@ def job(diagnosis: Diagnosis, rate_per_hour: float | None = None) -> Job:
     weight = weight / weight.sum()
     options = tuple(_options(parts, circuit))
     names = tuple(circuit.sheet.places)
+    # of a repair that several candidate circuits know, the likeliest's counts
+    remedies = {repair.name: repair for part in reversed(parts) for repair in part.repairs}
     repairs = tuple(dict.fromkeys(entry.repair for entry in hypotheses))
-    minutes, price, places = _repair_costs(parts, hypotheses, repairs, names)
     rate = circuit.sheet.rate_per_hour if rate_per_hour is None else rate_per_hour
     opened = opened_places(diagnosis, circuit)
+    setup = {place.id: place.setup_minutes for place in circuit.sheet.places.values()}
+    minutes, places = repair_costs([remedies[name] for name in repairs], setup, opened)
     problem = Problem(
         weight=weight,
         outcomes=tuple(option.table for option in options),
         check_minutes=np.array([option.minutes for option in options]),
         check_places=tuple(tuple(names.index(place) for place in option.check.places) for option in options),
-        setup_minutes=np.array([place.setup_minutes for place in circuit.sheet.places.values()]),
+        setup_minutes=np.array([*setup.values()]),
         repair_minutes=minutes,
         repair_places=places,
         repair_of=np.array([repairs.index(entry.repair) for entry in hypotheses], dtype=np.intp),
         opened=frozenset(names.index(place) for place in opened),
-        price=price,
+        price=np.array([remedies[name].price for name in repairs]),
         price_per_minute=np.inf if rate is None else rate / 60.0,
     )
-    return Job(diagnosis, circuit, hypotheses, weight, options, problem, repairs, opened, tuple(parts))
+    return Job(
+        diagnosis, circuit, hypotheses, weight, options, problem, repairs, opened, tuple(parts), remedies
+    )
 
 
 def opened_places(diagnosis: Diagnosis, circuit: Circuit) -> frozenset[str]:
@@ -238,21 +247,3 @@ def check_states(circuit: Circuit, check: Check) -> tuple[str, ...]:
     return tuple(
         dict.fromkeys([*(["key_on_cold"] if "key_on_cold" in states else []), circuit.sheet.default_state])
     )
-
-
-def _repair_costs(
-    parts: Sequence[Suspects], hypotheses: Sequence[Hypothesis], repairs: Sequence[str], places: Sequence[str]
-) -> tuple[Floats, Floats, Integers]:
-    """Minutes, price and place of each repair: those of its dearest fault."""
-    price = np.zeros(len(repairs))
-    minutes, where = np.zeros(len(repairs)), np.full(len(repairs), NO_PLACE, dtype=np.intp)
-    faults = [fault for part in parts for fault in part.faults]
-    for entry, fault in zip(hypotheses, faults, strict=True):
-        r = repairs.index(entry.repair)
-        needed = list({one.part.id: one.part for one in fault.singles}.values())
-        # to find that the gauge was right all along takes a minute too
-        minutes[r] = max(minutes[r], sum(part.repair_minutes for part in needed), 1.0)
-        price[r] = max(price[r], sum(part.price for part in needed))
-        # a place of another candidate circuit has no number here
-        where[r] = places.index(needed[-1].place) if needed[-1].place in places else NO_PLACE
-    return minutes, price, where

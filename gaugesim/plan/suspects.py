@@ -14,6 +14,7 @@ from gaugesim.evidence import likelihood as like
 from gaugesim.evidence import observation as obs
 from gaugesim.evidence.posterior import Posterior
 from gaugesim.evidence.prediction import Prediction
+from gaugesim.plan.remedy import repair_of
 from gaugesim.reading import Response, Situation, respond, situation
 from gaugesim.reading.alone import alone_on_meter, ohms_alone
 from gaugesim.reading.situation import without_process
@@ -54,15 +55,12 @@ class Hypothesis:
     repair : str
         Which repair mends it; faults with the same repair are mended together.
     circuit : str
-    remedy : str
-        What mends it, in words.
     """
 
     fault: str
     words: str
     repair: str
     circuit: str
-    remedy: str
 
 
 class Suspects:
@@ -83,8 +81,12 @@ class Suspects:
         kept = np.flatnonzero(entry.fault * share >= BEARING)
         self.kept = kept if kept.size else np.array([int(np.argmax(entry.fault))])
         self.weight = entry.fault[self.kept] * share
-        self.hypotheses = tuple(self._hypothesis(int(i)) for i in self.kept)
         self.faults = [cells.faults[i] for i in self.kept]
+        self.repairs = tuple(repair_of(circuit, fault, self.gauge) for fault in self.faults)
+        self.hypotheses = tuple(
+            Hypothesis(fault_name(circuit, fault, self.gauge), fault.words, repair.name, circuit.id)
+            for fault, repair in zip(self.faults, self.repairs, strict=True)
+        )
         self.rows, self.row_weight, self.row_of = self._rows()
         self._stacks: dict[tuple[tuple[str, float], ...], Scenarios] = {}
 
@@ -93,21 +95,6 @@ class Suspects:
         if key not in self._stacks:
             self._stacks[key] = self.entry.cells.scenarios_of(self.rows, parameters)
         return self._stacks[key]
-
-    def _hypothesis(self, i: int) -> Hypothesis:
-        circuit = self.entry.cells.circuit
-        fault = self.entry.cells.faults[i]
-        repairs = dict.fromkeys(self._repair(one) for one in fault.singles)
-        remedies = dict.fromkeys(f"{one.part.words}: {one.part.repair}" for one in fault.singles)
-        name = fault_name(circuit, fault, self.gauge)
-        return Hypothesis(name, fault.words, "+".join(repairs), circuit.id, "; ".join(remedies))
-
-    def _repair(self, fault: Fault) -> str:
-        """What is mended: the part, or the whole gauge where the fault is inside it."""
-        if fault.part.kind not in ("coil", "heater", "movement"):
-            return self.entry.cells.circuit.short_name(fault.part.id, self.gauge)
-        own = fault.part.gauge in ("", self.gauge)
-        return "gauge" if own else f"{fault.part.gauge}_gauge"
 
     def _rows(self) -> tuple[Integers, Floats, Integers]:
         """The cells that matter, the sound circuit first."""

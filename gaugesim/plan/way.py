@@ -117,8 +117,7 @@ def remedy(work: Job, step: Step) -> str:
     -------
     str
     """
-    repair = work.repairs[step.number]
-    return next(entry.remedy for entry in work.hypotheses if entry.repair == repair)
+    return work.remedies[work.repairs[step.number]].words
 
 
 def opens(work: Job, step: Step) -> tuple[str, ...]:

@@ -8,9 +8,9 @@ from functools import cached_property
 from gaugesim.errors import CaseError, GaugesimError, unknown_name
 from gaugesim.evidence import handling
 from gaugesim.plan.job import Option, check_states
+from gaugesim.plan.remedy import Repair, repair_named
 from gaugesim.practice.chance import generator
 from gaugesim.practice.knowledge import Knowledge, begin, option_of
-from gaugesim.practice.rest import Repair, repair_named
 from gaugesim.practice.task import Task
 from gaugesim.practice.vehicle import Shown
 from gaugesim.scenario.check import find_check
@@ -268,9 +268,9 @@ def _replace(course: Course, entry: Entry) -> Done:
     result = CURED if course.cured else _result(course, repair)
     done = replace(
         _done(course, replace(entry, what=repair.name)),
-        minutes=repair.minutes + known.setup_minutes([repair.place]),
+        minutes=repair.minutes + known.setup_minutes(repair.places),
         price=repair.price,
-        opened=tuple(name for name in (repair.place,) if name not in known.opened),
+        opened=tuple(name for name in repair.places if name not in known.opened),
         result=result if not course.cured else NO_CHANGE,
         repairs=(repair,),
     )
@@ -307,7 +307,7 @@ def _verdict(course: Course, entry: Entry) -> Done:
         return done
     repairs = {repair.name: repair for repair in (known.rest.repair(part) for part, _ in names)}
     made = tuple(repair for name, repair in repairs.items() if name not in known.rest.replaced)
-    places = [repair.place for repair in made]
+    places = [place for repair in made for place in repair.places]
     return replace(
         done,
         minutes=sum(repair.minutes for repair in made) + known.setup_minutes(places),

@@ -9,9 +9,10 @@ import numpy as np
 from gaugesim.plan.decide import Action
 from gaugesim.plan.job import Option
 from gaugesim.plan.problem import CHECK, REPAIR, Step
+from gaugesim.plan.remedy import Repair
 from gaugesim.practice.course import CHECKED, REPLACED, VERDICT, Course, Done
 from gaugesim.practice.knowledge import Knowledge, normal, number_of
-from gaugesim.practice.rest import Repair, Rest
+from gaugesim.practice.rest import Rest
 from gaugesim.practice.task import repair_with_place
 
 # a check that is expected to tell less than this is redundant [bit]
@@ -192,6 +193,6 @@ def _with_repair(known: Knowledge, action: Action, repairs: tuple[Repair, ...], 
             return choice.expected_minutes
     rest = Rest(known.work, known.rest.replaced | names)
     left = np.array([bool(needed) for needed in rest.left]) * known.weight
-    opened = known.opened | {repair.place for repair in repairs}
+    opened = known.opened | {place for repair in repairs for place in repair.places}
     after = Knowledge(rest, normal(left), opened, known.done)
     return minutes + float(left.sum() / known.weight.sum()) * after.expected_minutes

@@ -13,7 +13,8 @@ from gaugesim.plan.advice import information
 from gaugesim.plan.decide import Action, next_action
 from gaugesim.plan.job import Job, Option
 from gaugesim.plan.problem import CHECK, State, Step
-from gaugesim.practice.rest import Repair, Rest
+from gaugesim.plan.remedy import Repair
+from gaugesim.practice.rest import Rest
 from gaugesim.scenario.check import Check
 from gaugesim.solve.network import Floats
 
@@ -149,7 +150,7 @@ class Knowledge:
         rest = Rest(self.work, self.rest.replaced | {repair.name})
         possible = np.array([bool(names) for names in rest.left])
         return replace(
-            self.with_open([repair.place]),
+            self.with_open(repair.places),
             rest=rest,
             weight=normal(np.where(possible, self.weight * chances, 0.0)),
         )
@@ -166,7 +167,7 @@ class Knowledge:
         Knowledge
         """
         return replace(
-            self.with_open([repair.place]),
+            self.with_open(repair.places),
             rest=Rest(self.work, self.rest.replaced | {repair.name}),
             cured_by=repair.name,
         )

@@ -8,9 +8,9 @@ from dataclasses import dataclass, replace
 from gaugesim.plan.advice import Advice, advice
 from gaugesim.plan.job import Job, Option
 from gaugesim.plan.problem import CHECK
+from gaugesim.plan.remedy import Repair
 from gaugesim.practice.course import CHECKED, HINT, Course, Done
 from gaugesim.practice.knowledge import Knowledge
-from gaugesim.practice.rest import Repair
 from gaugesim.solve.network import Floats
 
 # how many worked hints a level has, and how many after them that name a place only
@@ -76,7 +76,7 @@ def hint(course: Course) -> Hint:
         repairs: tuple[Repair, ...] = ()
     else:
         repairs = tuple(known.rest.repair(name) for name in known.entries_of(action.step))
-        places = tuple(dict.fromkeys(repair.place for repair in repairs))
+        places = tuple(dict.fromkeys(place for repair in repairs for place in repair.places))
         told = None
     words = " and ".join(sheet.places[name].words for name in places) or "the driver's seat"
     if not worked:
