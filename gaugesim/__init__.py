@@ -35,8 +35,9 @@ What to do:
     evidence      words and numbers as likelihoods
     diagnose      faults ranked, grouped and explained
     plan          the next check and the tree, with labour
-    conversation  what is asked of the person at the gauge, understood and kept
     records       finished cases kept, and how often which part had failed in them
+    consultation  one job from the complaint to the proven repair, of which all below are views
+    conversation  what is asked of the person at the gauge, understood and kept
     evaluate      how good the two above are on generated cases
     fit           a gauge and sender from a few measured points
     practice      hidden faults and worksheets

@@ -7,17 +7,18 @@ cases that ended with a cure come counts by part and mode: the ``[[history]]`` t
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from gaugesim import case as cases
 from gaugesim.case import WHOLES, Case, Replaced
+from gaugesim.circuit import Circuit
 from gaugesim.diagnose import candidates, complained_of, diagnose
 from gaugesim.errors import CaseError, GaugesimError
 from gaugesim.evidence import history
 from gaugesim.evidence.handling import whole
-from gaugesim.evidence.history import PastRepair, PastRepairs
+from gaugesim.evidence.history import Effect, PastRepair, PastRepairs
 from gaugesim.files import read_file, write_files
 
 # shares of a count below this are left out
@@ -257,3 +258,29 @@ def history_text(history: History, folder: Path) -> str:
     for (part, mode), count in sorted(history.counts.items(), key=lambda item: (-item[1], item[0])):
         lines.append(f'[[history]]\npart = "{part}"\nmode = "{mode}"\ncount = {round(count, 3):g}\n')
     return "\n".join(lines)
+
+
+def learned(
+    chosen: Sequence[Circuit], path: Path | None, netlists_folder: Path | None
+) -> tuple[tuple[Circuit, ...], tuple[Effect, ...]]:
+    """Circuits with past repairs in their priors.
+
+    Parameters
+    ----------
+    chosen : sequence of Circuit
+    path : Path or None
+        A file of past repairs or a folder of finished cases; None leaves the circuits as they are.
+    netlists_folder : Path or None
+        Searched first for circuits.
+
+    Returns
+    -------
+    circuits : tuple of Circuit
+    effects : tuple of Effect
+        What the past repairs changed on each; empty if there are none.
+    """
+    if path is None:
+        return tuple(chosen), ()
+    past = past_repairs(path, netlists_folder)
+    after = history.learn(chosen, past, netlists_folder)
+    return after, tuple(history.effect_on(*both, past) for both in zip(chosen, after, strict=True))

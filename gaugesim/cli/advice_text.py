@@ -1,29 +1,49 @@
-"""How a check that is worth making is told, to programs and to people."""
+"""How a check, a repair and its proof are told, to programs and to people."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from typing import Any
 
-from gaugesim.cli.output import wrapped
+from gaugesim.cli.output import number, wrapped
+from gaugesim.consultation import Consultation
 from gaugesim.plan.advice import Advice
 from gaugesim.plan.outside import Group
+from gaugesim.plan.proof import Proof
 
 # outcomes that are shown however unlikely they are; of the others those of that probability [1]
 _ALWAYS, _RARE = 4, 0.02
+# a fault that an outcome makes less likely than this is not told beside the likeliest
+_BESIDE = 0.2
 
 
-def advice_json(advised: Advice) -> dict[str, Any]:
+def danger_lines(consultation: Consultation) -> list[str]:
+    """What has to be done before anything else.
+
+    Parameters
+    ----------
+    consultation : Consultation
+
+    Returns
+    -------
+    list of str
+    """
+    return [line for danger in consultation.first for line in wrapped(danger.words, "  ", "! ")]
+
+
+def advice_json(advised: Advice | None) -> dict[str, Any] | None:
     """A check for a program.
 
     Parameters
     ----------
-    advised : Advice
+    advised : Advice or None
 
     Returns
     -------
-    dict
+    dict or None
     """
+    if advised is None:
+        return None
     return {
         "check": advised.check,
         "state": advised.state,
@@ -46,7 +66,7 @@ def advice_json(advised: Advice) -> dict[str, Any]:
 
 
 def advice_lines(advised: Advice) -> list[str]:
-    """A check for a person.
+    """A check for a person: what to do, what to watch out for, what each outcome would mean.
 
     Parameters
     ----------
@@ -61,11 +81,14 @@ def advice_lines(advised: Advice) -> list[str]:
     for outcome in advised.outcomes:
         if outcome in rare:
             continue
-        faults = [f"{words} ({percent(p).strip()})" for _, words, p in outcome.leads_to[:2]]
+        faults = [
+            f"{words} ({percent(p).strip()})"
+            for k, (_, words, p) in enumerate(outcome.leads_to[:2])
+            if k == 0 or p >= _BESIDE
+        ]
         leads = f"then {'; or '.join(faults)}" if faults else "then none of these stands out"
-        lines += wrapped(
-            f"{outcome.words} ({percent(outcome.probability).strip()}): {leads}", "      ", "  - if "
-        )
+        seen = f"{outcome.words} ({percent(outcome.probability).strip()})"
+        lines += wrapped(f"{seen}: {leads}", "      ", "  - if ")
     if rare:
         rest = percent(sum(outcome.probability for outcome in rare)).strip()
         lines += wrapped(f"anything else ({rest}): make sure of it, then enter it", "      ", "  - if ")
@@ -83,14 +106,108 @@ def check_lines(advised: Advice) -> list[str]:
     -------
     list of str
     """
-    lines = [
-        f"Next check: {advised.check}, {advised.minutes:g} {'minute' if advised.minutes == 1 else 'minutes'}"
-    ]
-    lines += wrapped(f"{advised.words} ({advised.state_words}).", "  ")
-    if advised.opens:
-        lines += wrapped(f"Counted in: getting {' and '.join(advised.opens)}.", "  ")
+    opening = f", getting {' and '.join(advised.opens)} counted in" if advised.opens else ""
+    lines = wrapped(
+        f"Next check: {advised.words} ({advised.state_words}). {minutes_words(advised.minutes)}{opening}.",
+        "  ",
+        "",
+    )
     for text in advised.cautions:
         lines += wrapped(text, "    ", "  ! ")
+    return lines
+
+
+def minutes_words(minutes: float) -> str:
+    """Minutes as a person says them.
+
+    Parameters
+    ----------
+    minutes : float
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> minutes_words(1), minutes_words(4.5)
+    ('1 minute', '4.5 minutes')
+    """
+    return f"{minutes:g} minute{'' if minutes == 1 else 's'}"
+
+
+def mend_lines(consultation: Consultation) -> list[str]:
+    """The repair that is quicker than any check, with what to watch out for.
+
+    Parameters
+    ----------
+    consultation : Consultation
+        With such a repair.
+
+    Returns
+    -------
+    list of str
+    """
+    assert consultation.mend is not None
+    lines = wrapped(f"Quickest is to mend this at once: {consultation.mend.words}.", "  ", "")
+    opens = consultation.mend_opens
+    lines += wrapped(f"Counted in: getting {' and '.join(opens)}.", "  ") if opens else []
+    for text in consultation.mend_cautions:
+        lines += wrapped(text, "    ", "  ! ")
+    return lines
+
+
+def proof_json(shown: Proof) -> dict[str, Any]:
+    """What proves a repair, for a program.
+
+    Parameters
+    ----------
+    shown : Proof
+
+    Returns
+    -------
+    dict
+    """
+    return {
+        "must_see": [
+            {**vars(need), "low": number(need.low), "high": number(need.high)} for need in shown.must_see
+        ],
+        "still_passes": shown.still_passes,
+        "intermittent": shown.intermittent,
+        "quiet_trips": shown.quiet_trips,
+        "quiet_wiggles": shown.quiet_wiggles,
+    }
+
+
+def proof_lines(consultation: Consultation) -> list[str]:
+    """What proves a repair, for a person.
+
+    Parameters
+    ----------
+    consultation : Consultation
+
+    Returns
+    -------
+    list of str
+    """
+    shown = consultation.proof
+    called = consultation.circuit.sheet.gauges[consultation.gauge].called
+    lines = [f"Proof of the repair: the {called} needle must be"]
+    for need in shown.must_see:
+        band = "" if need.low != need.low else f" ({need.low:.2f} to {need.high:.2f})"
+        lines += wrapped(f"{need.state_words}: {need.word}{band}", "      ", "  - ")
+    for text in consultation.proof_cautions:
+        lines += wrapped(text, "    ", "  ! ")
+    passes = percent(shown.still_passes).strip()
+    lines += wrapped(f"A wrong repair would pass all of that in {passes} of cases.", "  ")
+    if shown.quiet_wiggles:
+        moved = "once" if shown.quiet_wiggles == 1 else f"{shown.quiet_wiggles} times"
+        trips = f"{shown.quiet_trips} quiet trips, or the joint" if shown.trips_will_do else "the joint"
+        lines += wrapped(
+            f"For a fault that comes and goes: {trips} moved {moved} without a jump, "
+            "before it may be called cured.",
+            "  ",
+        )
     return lines
 
 

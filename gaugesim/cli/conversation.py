@@ -8,10 +8,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from gaugesim import case as cases
-from gaugesim.cli.advice_text import check_lines
-from gaugesim.cli.conversation_text import proof_lines, question_lines, ranking_lines
-from gaugesim.cli.diagnose import cautions_of
-from gaugesim.cli.history import effect_lines, learned
+from gaugesim.cli.advice_text import check_lines, proof_lines
+from gaugesim.cli.conversation_text import question_lines, ranking_lines
+from gaugesim.cli.history import effect_lines, tell_before
 from gaugesim.cli.output import wrapped
 from gaugesim.cli.parser import found_all
 from gaugesim.conversation import Choice, Kept, Question, State, begin, resume, step, withdraw
@@ -21,6 +20,7 @@ from gaugesim.errors import GaugesimError
 from gaugesim.evidence.history import Effect
 from gaugesim.files import read_file
 from gaugesim.plan.advice import Advice
+from gaugesim.records import learned
 
 # from a prompt to the line that was typed; raises EOFError at the end of input
 Read = Callable[[str], str]
@@ -64,6 +64,7 @@ class Circuits:
         """
         known = found_all(self.netlists_folder)
         chosen, effects = learned(known, self.history, self.netlists_folder)
+        tell_before(effects)
         return begin(path, chosen), effects
 
     def resume(self, path: Path) -> tuple[State, tuple[Effect, ...]]:
@@ -80,6 +81,7 @@ class Circuits:
         """
         named = candidates(cases.read(path), self.netlists_folder)
         chosen, effects = learned(named, self.history, self.netlists_folder)
+        tell_before(effects)
         return resume(path, read_file(path).decode("utf-8-sig"), chosen), effects
 
 
@@ -286,20 +288,21 @@ class _Talk:
         news = state.ranked and state.at.text != self._ranked
         if news:
             self._ranked = state.at.text
-            print("\n" + "\n".join(ranking_lines(state.found)), flush=True)
+            print("\n" + "\n".join(ranking_lines(state.consultation)), flush=True)
             if self._effects:
-                print("\n".join(effect_lines(self._effects, state.found.posteriors[0].cells.circuit.id)))
+                print("\n".join(effect_lines(self._effects, state.consultation.circuit.id)))
                 self._effects = ()
-            for text in cautions_of(state.found):
+            for text in state.consultation.cautions:
                 if text not in self._cautions:
                     say(text, "  ", "! ")
                     self._cautions.add(text)
         question = state.question
-        if news and state.proof:
-            print("\n" + "\n".join(proof_lines(state.proof, state.work.circuit)))
+        if news and state.consultation.cured:
+            print("\n" + "\n".join(proof_lines(state.consultation)))
         elif news or question.id.startswith("check:"):
             if news:
-                self._show_mend(*state.mend)
+                mend = state.consultation.mend
+                self._show_mend(mend.words if mend else "", state.consultation.mend_cautions)
             self._show_check(question)
         if question != self._asked:
             advised = state.advised if question.id.startswith("check:") else None
@@ -324,7 +327,7 @@ class _Talk:
             print("\nNo check would tell more: mend the likeliest fault and prove it.")
         elif not asked and self._check and self._check.check == advised.check:
             above = "; its cautions stand above" if advised.cautions else ""
-            say(f"Next check: still {advised.check}{above}.", "  ", "\n")
+            say(f"Next check: still {advised.words}{above}.", "  ", "\n")
         elif question != self._asked or advised != self._check:
             print("\n" + "\n".join(check_lines(advised)))
         self._check = advised

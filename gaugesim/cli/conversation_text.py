@@ -4,32 +4,31 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from gaugesim.circuit import Circuit
-from gaugesim.cli.advice_text import percent
+from gaugesim.cli.advice_text import danger_lines, percent
 from gaugesim.cli.output import WIDTH, wrapped
+from gaugesim.consultation import Consultation
 from gaugesim.conversation import Question
-from gaugesim.diagnose import Diagnosis, caution_texts
 from gaugesim.plan.advice import Advice, Outcome
-from gaugesim.plan.proof import Proof
 
-# how many suspects are shown, and how many proofs of a repair
-SHOWN, PROOFS = 3, 3
+# how many suspects are shown
+SHOWN = 3
 # a fault that an outcome makes less likely than this is not told beside it
 WORTH_TELLING = 0.2
 
 
-def ranking_lines(found: Diagnosis) -> list[str]:
+def ranking_lines(consultation: Consultation) -> list[str]:
     """The likeliest faults, shortly.
 
     Parameters
     ----------
-    found : Diagnosis
+    consultation : Consultation
 
     Returns
     -------
     list of str
     """
-    lines = ["Likeliest now:"]
+    found = consultation.diagnosis
+    lines = [*danger_lines(consultation), "Likeliest now:"]
     singles = [suspect for suspect in found.ranking if "+" not in suspect.fault][:SHOWN]
     for suspect in singles:
         text = f"{suspect.words}; {suspect.place_words}"
@@ -47,34 +46,6 @@ def ranking_lines(found: Diagnosis) -> list[str]:
             "    ",
             "  ",
         )
-    return lines
-
-
-def proof_lines(shown: Proof, circuit: Circuit) -> list[str]:
-    """What has to be seen before a repair counts as proven.
-
-    Parameters
-    ----------
-    shown : Proof
-    circuit : Circuit
-
-    Returns
-    -------
-    list of str
-        With the cautions of the states in which it is looked for.
-    """
-    lines = ["Before the job is closed the needle must be"]
-    needed = shown.must_see[:PROOFS]
-    for need in needed:
-        lines += wrapped(f"{need.word}: {need.state_words}", "    ", "  - ")
-    if shown.quiet_trips:
-        lines += wrapped(
-            f"and stay right on {shown.quiet_trips} trips, as the fault may come and go.", "    ", "  - "
-        )
-    states = circuit.sheet.states
-    names = [name for need in needed for name in states[need.state].cautions]
-    for text in caution_texts(circuit, names):
-        lines += wrapped(text, "    ", "  ! ")
     return lines
 
 

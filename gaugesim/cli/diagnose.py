@@ -5,28 +5,30 @@ from __future__ import annotations
 import argparse
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from gaugesim import case as cases
-from gaugesim.cli.advice_text import advice_json, advice_lines, group_lines, groups_json, or_else, percent
-from gaugesim.cli.history import add_history, circuits_of, effect_json, effect_lines
+from gaugesim.cli.advice_text import (
+    advice_json,
+    advice_lines,
+    danger_lines,
+    group_lines,
+    groups_json,
+    mend_lines,
+    or_else,
+    percent,
+    proof_json,
+    proof_lines,
+)
+from gaugesim.cli.history import add_history, effect_json, effect_lines, tell_before
 from gaugesim.cli.output import note, print_json, wrapped
 from gaugesim.cli.parser import add_command, finish
-from gaugesim.diagnose import Diagnosis, caution_texts, diagnose
+from gaugesim.consultation import Consultation, consult
+from gaugesim.diagnose import Suspect
 from gaugesim.errors import CaseError
-from gaugesim.plan.advice import Advice, advice
-from gaugesim.plan.decide import next_action
-from gaugesim.plan.job import job
-from gaugesim.plan.outside import Group, never_apart
-from gaugesim.plan.way import best_check, mend_cautions, mend_now
-
-if TYPE_CHECKING:
-    from gaugesim.evidence.history import Effect
 
 # how many suspects a person is shown, and how many reasons for each
 SHOWN, REASONS = 3, 3
-# above this the caution about a truly hot engine is given
-REALLY_HOT = 0.02
 
 
 def add(commands: Any) -> None:
@@ -73,24 +75,18 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.case is None or arguments.ask:
         return _ask(arguments)
     case = cases.read(arguments.case)
-    chosen, effects = circuits_of(arguments, case)
-    found = diagnose(case, chosen)
+    consultation = consult(case, arguments.netlists, arguments.history)
+    tell_before(consultation.effects, len(consultation.case.entries))
+    _ = consultation.diagnosis  # a case that cannot be understood is not kept
     kept = None
     if arguments.keep is not None:
         from gaugesim.records import keep_finished
 
         kept = keep_finished(case, arguments.keep)
-    work = job(found)
-    action = next_action(work.problem)
-    option = best_check(work, action)
-    advised = None if option is None else advice(work, option)
-    mend = mend_now(work, action)
-    hidden = never_apart(work)
     if arguments.json:
-        print_json(as_json(found, advised, mend, effects, hidden))
+        print_json(as_json(consultation))
     else:
-        beware = mend_cautions(work, action)
-        print("\n".join(as_text(found, advised, mend, effects, hidden, beware, arguments.all)))
+        print("\n".join(as_text(consultation, arguments.all)))
     if kept is not None:
         note(f"kept as {kept}")
     return 0
@@ -107,76 +103,27 @@ def _ask(arguments: argparse.Namespace) -> int:
     return converse(arguments.case, arguments.netlists, history=arguments.history)
 
 
-def cautions_of(found: Diagnosis) -> tuple[str, ...]:
-    """Cautions that hold whatever is done next.
-
-    Parameters
-    ----------
-    found : Diagnosis
-
-    Returns
-    -------
-    tuple of str
-    """
-    circuit = found.posteriors[0].cells.circuit
-    hot = sum(suspect.probability for suspect in found.ranking if "real_high" in suspect.mode)
-    first = ["The engine may really be hot: find that out by other means before it is run any further."]
-    texts = first if hot > REALLY_HOT and circuit.gauge(found.gauge).reads == "coolant_celsius" else []
-    always = [name for name in ("not_a_gauge",) if name in circuit.sheet.cautions]
-    return (*texts, *caution_texts(circuit, always), ADVISES)
-
-
-ADVISES = (
-    "This advises and does not certify: work by the maker's procedure, local rules, "
-    "and with a licence where one is asked."
-)
-
-
-def as_json(
-    found: Diagnosis,
-    advised: Advice | None,
-    mend: str = "",
-    effects: tuple[Effect, ...] = (),
-    hidden: tuple[Group, ...] = (),
-) -> dict[str, Any]:
+def as_json(consultation: Consultation) -> dict[str, Any]:
     """A diagnosis for a program.
 
     Parameters
     ----------
-    found : Diagnosis
-    advised : Advice or None
-    mend : str, optional
-        The repair that is worth making at once, in words.
-    effects : tuple of Effect, optional
-        What past repairs changed.
-    hidden : tuple of Group, optional
-        Suspects that no check from outside tells apart.
+    consultation : Consultation
 
     Returns
     -------
     dict
     """
-    return {
+    found = consultation.diagnosis
+    told = {
         "circuit": found.circuit,
         "gauge": found.gauge,
-        "ranking": [
-            {
-                "fault": suspect.fault,
-                "part": suspect.part,
-                "mode": suspect.mode,
-                "probability": suspect.probability,
-                "words": suspect.words,
-                "place": suspect.place,
-                "repair": suspect.repair,
-                "repair_minutes": suspect.repair_minutes,
-                "explains": [reason.sentence for reason in suspect.reasons],
-            }
-            for suspect in found.ranking
-        ],
+        "first": [danger.words for danger in consultation.first],
+        "ranking": [_suspect_json(suspect) for suspect in found.ranking],
         "circuits": found.circuits,
         "none_of_these": found.none_of_these,
         "groups": [list(group) for group in found.groups],
-        "never_from_outside": groups_json(hidden),
+        "never_from_outside": groups_json(consultation.never_apart),
         "conflicts": [
             {
                 "where": conflict.where,
@@ -189,36 +136,35 @@ def as_json(
             }
             for conflict in found.conflicts
         ],
-        "history": effect_json(effects, found.circuit),
-        "next_check": None if advised is None else advice_json(advised),
-        "mend_now": mend or None,
-        "cautions": list(cautions_of(found)),
+        "history": effect_json(consultation.effects, found.circuit),
+        "cured": consultation.cured or None,
+        "next_check": advice_json(consultation.next_check),
+        "mend_now": consultation.mend.words if consultation.mend else None,
+        "cautions": list(consultation.cautions),
+    }
+    return told | ({"proof": proof_json(consultation.proof)} if consultation.cured else {})
+
+
+def _suspect_json(suspect: Suspect) -> dict[str, Any]:
+    return {
+        "fault": suspect.fault,
+        "part": suspect.part,
+        "mode": suspect.mode,
+        "probability": suspect.probability,
+        "words": suspect.words,
+        "place": suspect.place,
+        "repair": suspect.repair,
+        "repair_minutes": suspect.repair_minutes,
+        "explains": [reason.sentence for reason in suspect.reasons],
     }
 
 
-def as_text(
-    found: Diagnosis,
-    advised: Advice | None,
-    mend: str = "",
-    effects: tuple[Effect, ...] = (),
-    hidden: tuple[Group, ...] = (),
-    beware: tuple[str, ...] = (),
-    everything: bool = False,
-) -> list[str]:
-    """A diagnosis for a person, in 80 columns.
+def as_text(consultation: Consultation, everything: bool = False) -> list[str]:
+    """A diagnosis for a person, in 80 columns: the likeliest and what to do first, the reasons after it.
 
     Parameters
     ----------
-    found : Diagnosis
-    advised : Advice or None
-    mend : str, optional
-        The repair that is worth making at once, in words.
-    effects : tuple of Effect, optional
-        What past repairs changed.
-    hidden : tuple of Group, optional
-        Suspects that no check from outside tells apart.
-    beware : tuple of str, optional
-        Cautions of that repair.
+    consultation : Consultation
     everything : bool, optional
         List every suspect.
 
@@ -226,65 +172,77 @@ def as_text(
     -------
     list of str
     """
-    circuit = found.posteriors[0].cells.circuit
-    lines = [f"{circuit.sheet.gauges[found.gauge].words.capitalize()} ({found.circuit})"]
-    if len(found.circuits) > 1:
-        lines += ["", "Which movement is behind the dial"]
-        words = {entry.cells.circuit.id: entry.cells.circuit.sheet.words for entry in found.posteriors}
-        lines += [
-            line
-            for name, p in found.circuits.items()
-            if p >= 0.005
-            for line in wrapped(f"{words[name]} ({name})", " " * 8, f"  {percent(p)}  ")
-        ]
-    lines += ["", "Likeliest faults, and what speaks for and against them"]
-    told = (
-        found.ranking
-        if everything
-        else tuple(suspect for suspect in found.ranking if "+" not in suspect.fault)
-    )
-    shown = told if everything else told[:SHOWN]
+    found = consultation.diagnosis
+    lines = [consultation.title, *danger_lines(consultation)]
+    ranked = [suspect for suspect in found.ranking if everything or "+" not in suspect.fault]
+    shown = ranked if everything else ranked[:SHOWN]
+    lines += ["", *_ranking_lines(consultation, shown, everything)]
+    lines += _next_lines(consultation)
+    lines += _reason_lines(shown)
+    lines += _apart_lines(consultation, shown)
+    lines += effect_lines(consultation.effects, found.circuit)
+    lines += [""]
+    for text in consultation.cautions:
+        lines += wrapped(text, "  ", "! ")
+    return lines
+
+
+def _ranking_lines(consultation: Consultation, shown: list[Suspect], everything: bool) -> list[str]:
+    found = consultation.diagnosis
+    lines = []
     for suspect in shown:
-        lines += wrapped(
-            f"{suspect.words}; {suspect.place_words}", " " * 8, f"  {percent(suspect.probability)}  "
-        )
-        decisive = [reason for reason in suspect.reasons if reason.decisive]
-        for reason in decisive[:REASONS]:
-            lines += wrapped(reason.sentence, " " * 12, " " * 10 + "- ")
+        odds = f"  {percent(suspect.probability)}  "
+        lines += wrapped(f"{suspect.words}; {suspect.place_words}", " " * 8, odds)
     rest = 1.0 - found.none_of_these - sum(suspect.probability for suspect in shown)
     if rest > 0.001 and not everything:
-        lines += wrapped(
-            "other faults, alone or two at once (--all lists them)", " " * 8, f"  {percent(rest)}  "
-        )
+        others = "other faults, alone or two at once (--all lists them)"
+        lines += wrapped(others, " " * 8, f"  {percent(rest)}  ")
     lines += [f"  {percent(found.none_of_these)}  none of these"]
-    lines += effect_lines(effects, found.circuit)
-    groups = [[name for name in group if "+" not in name] for group in found.groups]
-    groups = [group for group in groups if len(group) > 1][:2]
-    if groups:
-        lines += ["", "Not told apart by what is known so far"]
-        for group in groups:
-            lines += wrapped(or_else([_words(found, name) for name in group], 4), "    ", "  - ")
-    shown_groups = [group for group in hidden if {*group.faults} & {suspect.fault for suspect in shown}]
-    lines += group_lines(shown_groups) if shown_groups else []
+    if len(found.circuits) > 1:
+        lines += ["", "Which movement is behind the dial"]
+        words = {circuit.id: circuit.sheet.words for circuit in consultation.circuits}
+        for name, p in found.circuits.items():
+            if p >= 0.005:
+                lines += wrapped(f"{words[name]} ({name})", " " * 8, f"  {percent(p)}  ")
     lines += ["", "Take this again before anything else"] if found.conflicts else []
     for conflict in found.conflicts[:2]:
         sure = f"all the rest speaks against it ({percent(conflict.probability).strip()})"
         then = f"; without it {conflict.leader_words} would lead" if conflict.changes_leader else ""
         lines += wrapped(f"{conflict.sentence} ({conflict.where}): {sure}{then}", "    ", "  - ")
-    if mend:
-        lines += ["", *wrapped(f"Quickest is to mend this at once: {mend}.", "  ", "")]
-        for text in beware:
-            lines += wrapped(text, "    ", "  ! ")
-        lines += ["If you would rather check first:"] if advised else []
-    if advised is None:
-        lines += ["", "No check would tell more: mend the likeliest fault and prove it."]
-    else:
-        lines += ([] if mend else [""]) + advice_lines(advised)
-    lines += [""]
-    for text in cautions_of(found):
-        lines += wrapped(text, "  ", "! ")
     return lines
 
 
-def _words(found: Diagnosis, name: str) -> str:
-    return next((suspect.words for suspect in found.ranking if suspect.fault == name), name)
+def _next_lines(consultation: Consultation) -> list[str]:
+    if consultation.cured:
+        return ["", *proof_lines(consultation)]
+    lines = ["", *mend_lines(consultation)] if consultation.mend else []
+    if consultation.next_check is None:
+        return lines or ["", "No check would tell more: mend the likeliest fault and prove it."]
+    lines += ["", "If you would rather check first:"] if consultation.mend else [""]
+    return lines + advice_lines(consultation.next_check)
+
+
+def _reason_lines(shown: list[Suspect]) -> list[str]:
+    lines: list[str] = []
+    for suspect in shown:
+        decisive = [reason for reason in suspect.reasons if reason.decisive][:REASONS]
+        lines += wrapped(suspect.words, "    ", "  ") if decisive else []
+        for reason in decisive:
+            lines += wrapped(reason.sentence, "      ", "    - ")
+    return ["", "What speaks for and against them", *lines] if lines else []
+
+
+def _apart_lines(consultation: Consultation, shown: list[Suspect]) -> list[str]:
+    """What is not told apart so far, and what never is from outside."""
+    found = consultation.diagnosis
+    words = {suspect.fault: suspect.words for suspect in found.ranking}
+    groups = [[name for name in group if "+" not in name] for group in found.groups]
+    groups = [group for group in groups if len(group) > 1][:2]
+    lines = ["", "Not told apart by what is known so far"] if groups else []
+    for group in groups:
+        lines += wrapped(or_else([words.get(name, name) for name in group], 4), "    ", "  - ")
+    if consultation.cured:
+        return lines
+    told = {suspect.fault for suspect in shown}
+    hidden = [group for group in consultation.never_apart if {*group.faults} & told]
+    return lines + (group_lines(hidden) if hidden else [])

@@ -2,17 +2,12 @@
 
 from __future__ import annotations
 
-import argparse
-from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from gaugesim.case import Case
-from gaugesim.circuit import Circuit
 from gaugesim.cli.advice_text import percent
 from gaugesim.cli.output import note, wrapped
 from gaugesim.cli.parser import Parser
-from gaugesim.diagnose import candidates
 
 if TYPE_CHECKING:
     from gaugesim.evidence.history import Effect
@@ -39,54 +34,19 @@ def add_history(parser: Parser) -> None:
     )
 
 
-def circuits_of(arguments: argparse.Namespace, case: Case) -> tuple[tuple[Circuit, ...], tuple[Effect, ...]]:
-    """The circuits of a case, their priors with the past repairs that the command line names.
+def tell_before(effects: tuple[Effect, ...], entries: int = 0) -> None:
+    """Say which past repairs could not be read, and that many entries take their time.
 
     Parameters
     ----------
-    arguments : argparse.Namespace
-    case : Case
-
-    Returns
-    -------
-    circuits : tuple of Circuit
     effects : tuple of Effect
-        What the past repairs changed on each; empty if none are named.
+    entries : int, optional
+        How many the case has.
     """
-    if len(case.entries) > MANY_ENTRIES:
-        note(f"{len(case.entries)} entries: this takes a minute or more")
-    return learned(candidates(case, arguments.netlists), arguments.history, arguments.netlists)
-
-
-def learned(
-    chosen: Sequence[Circuit], history: Path | None, netlists_folder: Path | None
-) -> tuple[tuple[Circuit, ...], tuple[Effect, ...]]:
-    """Circuits with past repairs in their priors.
-
-    Parameters
-    ----------
-    chosen : sequence of Circuit
-    history : Path or None
-        A file of past repairs or a folder of finished cases; None leaves the circuits as they are.
-    netlists_folder : Path or None
-        Searched first for circuits.
-
-    Returns
-    -------
-    circuits : tuple of Circuit
-    effects : tuple of Effect
-        What the past repairs changed on each; empty if there are none.
-    """
-    if history is None:
-        return tuple(chosen), ()
-    from gaugesim.evidence.history import effect_on, learn
-    from gaugesim.records import past_repairs
-
-    past = past_repairs(history, netlists_folder)
-    for reason in past.unreadable:
+    if entries > MANY_ENTRIES:
+        note(f"{entries} entries: this takes a minute or more")
+    for reason in effects[0].past.unreadable if effects else ():
         note(f"a record is not counted: {reason}")
-    after = learn(chosen, past, netlists_folder)
-    return after, tuple(effect_on(*both, past) for both in zip(chosen, after, strict=True))
 
 
 def effect_json(effects: tuple[Effect, ...], circuit: str) -> dict[str, Any] | None:

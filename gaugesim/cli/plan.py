@@ -8,37 +8,34 @@ from pathlib import Path
 from typing import Any
 
 from gaugesim import case as cases
-from gaugesim.cli.advice_text import advice_json, advice_lines, group_lines, groups_json, or_else, percent
-from gaugesim.cli.history import add_history, circuits_of, effect_json, effect_lines
+from gaugesim.cli.advice_text import (
+    advice_json,
+    advice_lines,
+    danger_lines,
+    group_lines,
+    groups_json,
+    mend_lines,
+    or_else,
+    percent,
+    proof_json,
+    proof_lines,
+)
+from gaugesim.cli.history import add_history, effect_json, effect_lines, tell_before
 from gaugesim.cli.output import number, print_json, wrapped
 from gaugesim.cli.parser import add_command, finish
-from gaugesim.diagnose import diagnose
-from gaugesim.plan.advice import advice, expected_readings, outcome_words
-from gaugesim.plan.bound import lower_bound
-from gaugesim.plan.decide import Action, next_action
-from gaugesim.plan.job import Job, Option, job
-from gaugesim.plan.neighbours import Neighbour, while_you_are_there
-from gaugesim.plan.optimum import optimum
-from gaugesim.plan.outside import FromOutside, from_outside
-from gaugesim.plan.problem import CHECK, REPAIR, Step
-from gaugesim.plan.proof import Proof, proof
-from gaugesim.plan.resistor import BestResistor, best_resistor
-from gaugesim.plan.tree import MENDED, Node, tree
-from gaugesim.plan.way import (
-    best_check,
-    mend_cautions,
-    mend_now,
-    opens,
-    rate_per_hour,
-    remedy,
-    swapping_minutes,
-)
+from gaugesim.consultation import DRAWN, Consultation, consult
+from gaugesim.plan.advice import outcome_words
+from gaugesim.plan.job import Job
+from gaugesim.plan.neighbours import Neighbour
+from gaugesim.plan.outside import FromOutside
+from gaugesim.plan.problem import CHECK, Step
+from gaugesim.plan.resistor import BestResistor
+from gaugesim.plan.tree import MENDED, Node
+from gaugesim.plan.way import rate_per_hour
 from gaugesim.reading.words import quantity
 
-# branches of the tree that are reached less often are cut off
-DRAWN = 0.03
-# suspects whose reading a person, and a program, is told
-_TOLD, _LISTED = 0.05, 0.01
+# suspects whose reading a person is told
+_TOLD = 0.05
 
 
 def add(commands: Any) -> None:
@@ -77,18 +74,12 @@ def run(arguments: argparse.Namespace) -> int:
     -------
     int
     """
-    case = _case(arguments)
-    chosen, effects = circuits_of(arguments, case)
-    work = job(diagnose(case, chosen), arguments.rate)
-    action = next_action(work.problem)
-    way = tree(work.problem, least_probability=DRAWN)
-    hidden = from_outside(work.circuit, work.diagnosis.gauge) if arguments.outside else None
+    consultation = consult(_case(arguments), arguments.netlists, arguments.history, arguments.rate)
+    tell_before(consultation.effects, len(consultation.case.entries))
     if arguments.json:
-        told = _as_json(work, action, way, hidden)
-        print_json(told | {"history": effect_json(effects, work.circuit.id)})
+        print_json(_as_json(consultation, arguments.outside))
     else:
-        lines = _as_text(work, action, way, hidden, arguments.tree)
-        print("\n".join(lines + effect_lines(effects, work.circuit.id)))
+        print("\n".join(_as_text(consultation, arguments.tree, arguments.outside)))
     return 0
 
 
@@ -125,50 +116,46 @@ def _case(arguments: argparse.Namespace) -> cases.Case:
     return cases.parse(data, Path(arguments.case))
 
 
-def _as_json(work: Job, action: Action, way: Node, hidden: FromOutside | None) -> dict[str, Any]:
-    check = best_check(work, action)
-    best = best_resistor(work)
-    found = work.diagnosis
+def _as_json(consultation: Consultation, outside: bool) -> dict[str, Any]:
+    work, best = consultation.job, consultation.best_resistor
     result: dict[str, Any] = {
         "circuit": work.circuit.id,
-        "gauge": found.gauge,
-        "next_check": None if check is None else _check_json(work, check, action),
-        "next_step": _step_json(work, action.step),
-        "tree": _node_json(work, way),
-        "expected_minutes": way.expected_minutes,
-        "lower_bound_minutes": lower_bound(work.problem),
-        "optimum_minutes": optimum(work.problem),
-        "swap_parts_minutes": swapping_minutes(work),
+        "gauge": consultation.gauge,
+        "first": [danger.words for danger in consultation.first],
+        "cured": consultation.cured or None,
+        "next_check": _check_json(consultation),
+        "next_step": None if consultation.cured else _step_json(work, consultation.way.step),
+        "tree": _node_json(work, consultation.tree),
+        "expected_minutes": consultation.tree.expected_minutes,
+        "lower_bound_minutes": consultation.lower_bound_minutes,
+        "optimum_minutes": consultation.optimum_minutes,
+        "swap_parts_minutes": consultation.swapping_minutes,
         "rate_per_hour": rate_per_hour(work),
         "best_resistor": None if best is None else _resistor_json(best),
-        "while_you_are_there": [vars(entry) for entry in _neighbours(work, action.step)],
-        "proof": _proof_json(proof(found)),
+        "while_you_are_there": [vars(entry) for entry in consultation.neighbours],
+        "proof": proof_json(consultation.proof),
+        "cautions": list(consultation.cautions),
+        "history": effect_json(consultation.effects, work.circuit.id),
     }
-    if hidden is not None:
-        result["never_from_outside"] = _outside_json(hidden)
+    if outside:
+        result["never_from_outside"] = _outside_json(consultation.from_outside)
     return result
 
 
-def _check_json(work: Job, check: Option, action: Action) -> dict[str, Any]:
-    readings = [vars(entry) for entry in expected_readings(work, check, _LISTED)]
-    saved = {"minutes_saved": _saved(action), "expected_readings": readings}
-    return advice_json(advice(work, check)) | saved
-
-
-def _saved(action: Action) -> float | None:
-    """Minutes that the check to make now is expected to save; None if mending comes first, or cannot."""
-    mending = [choice.expected_minutes for choice in action.alternatives if choice.step.kind == REPAIR]
-    if action.step.kind != CHECK or not mending:
+def _check_json(consultation: Consultation) -> dict[str, Any] | None:
+    check = advice_json(consultation.next_check)
+    if check is None:
         return None
-    return min(mending) - action.expected_minutes
+    readings = [vars(entry) for entry in consultation.expected_readings]
+    return check | {"minutes_saved": consultation.minutes_saved, "expected_readings": readings}
 
 
 def _step_json(work: Job, step: Step) -> dict[str, Any]:
     if step.kind == CHECK:
         option = work.options[step.number]
         return {"check": option.check.id, "state": option.state, "words": option.check.words}
-    price = float(work.problem.price[step.number])
-    return {"repair": work.repairs[step.number], "words": remedy(work, step), "price": price}
+    repair = work.remedies[work.repairs[step.number]]
+    return {"repair": repair.name, "words": repair.words, "price": repair.price}
 
 
 def _node_json(work: Job, node: Node) -> dict[str, Any]:
@@ -219,18 +206,6 @@ def _resistor_json(best: BestResistor) -> dict[str, Any]:
     }
 
 
-def _proof_json(shown: Proof) -> dict[str, Any]:
-    return {
-        "must_see": [
-            {**vars(need), "low": number(need.low), "high": number(need.high)} for need in shown.must_see
-        ],
-        "still_passes": shown.still_passes,
-        "intermittent": shown.intermittent,
-        "quiet_trips": shown.quiet_trips,
-        "quiet_wiggles": shown.quiet_wiggles,
-    }
-
-
 def _outside_json(hidden: FromOutside) -> dict[str, Any]:
     return {
         "groups": groups_json(hidden.groups),
@@ -238,22 +213,42 @@ def _outside_json(hidden: FromOutside) -> dict[str, Any]:
     }
 
 
-def _neighbours(work: Job, step: Step) -> tuple[Neighbour, ...]:
-    """Neighbours at the place that the step opens, or else at the leading suspect's."""
-    places = work.options[step.number].check.places if step.kind == CHECK else ()
-    place = places[-1] if places else work.diagnosis.ranking[0].place
-    return while_you_are_there(work.diagnosis, place)
+def _as_text(consultation: Consultation, drawn: bool, outside: bool) -> list[str]:
+    lines = [consultation.title, *danger_lines(consultation), ""]
+    if consultation.cured:
+        lines += proof_lines(consultation)
+    else:
+        lines += _step_lines(consultation)
+        lines += _minutes_lines(consultation)
+        lines += _neighbour_lines(consultation.neighbours)
+        lines += _resistor_lines(consultation.best_resistor)
+        lines += ["", *proof_lines(consultation)]
+        if drawn:
+            lines += ["", "The way to the end, with the minutes since its beginning"]
+            lines += _tree_lines(consultation.job, consultation.tree)
+    if outside:
+        lines += _outside_lines(consultation.from_outside)
+    lines += effect_lines(consultation.effects, consultation.circuit.id)
+    lines += [""]
+    for text in consultation.cautions:
+        lines += wrapped(text, "  ", "! ")
+    return lines
 
 
-def _check_lines(work: Job, check: Option, action: Action) -> list[str]:
-    lines = advice_lines(advice(work, check))
-    saved = _saved(action)
+def _step_lines(consultation: Consultation) -> list[str]:
+    check = consultation.next_check
+    lines = mend_lines(consultation) if consultation.mend else []
+    if check is None:
+        return lines or ["No check would tell more: mend the likeliest fault and prove it."]
+    lines += ["", "If you would rather check first:"] if consultation.mend else []
+    lines += advice_lines(check)
+    saved = consultation.minutes_saved
     if saved is not None and saved >= 0.5:
         unit = "minute" if round(saved) == 1 else "minutes"
         lines += wrapped(
             f"Why: to mend something at once instead would take {saved:.0f} {unit} more on average.", "  "
         )
-    readings = expected_readings(work, check, _TOLD)
+    readings = [entry for entry in consultation.expected_readings if entry.suspected >= _TOLD]
     lines += ["  What each suspect would most probably show:"] if readings else []
     for entry in readings:
         told = f"{entry.suspect}: {entry.words} ({percent(entry.probability).strip()})"
@@ -261,38 +256,18 @@ def _check_lines(work: Job, check: Option, action: Action) -> list[str]:
     return lines
 
 
-def _as_text(work: Job, action: Action, way: Node, hidden: FromOutside | None, drawn: bool) -> list[str]:
-    found = work.diagnosis
-    check = best_check(work, action)
-    lines = [f"{work.circuit.sheet.gauges[found.gauge].words.capitalize()} ({work.circuit.id})", ""]
-    mend = mend_now(work, action)
-    if mend:
-        lines += wrapped(f"Quickest is to mend this at once: {mend}.", "  ", "")
-        places = opens(work, action.step)
-        lines += wrapped(f"Counted in: getting {' and '.join(places)}.", "  ") if places else []
-        for text in mend_cautions(work, action):
-            lines += wrapped(text, "    ", "  ! ")
-        lines += ["", "If you would rather check first:"] if check else []
-    lines += _check_lines(work, check, action) if check else []
-    least = lower_bound(work.problem)
-    lines += [
+def _minutes_lines(consultation: Consultation) -> list[str]:
+    lines = [
         "",
         *wrapped(
-            f"To the proven repair: {way.expected_minutes:.0f} minutes to expect; "
-            f"no plan takes less than {least:.0f}. "
-            f"Swapping parts in order of likelihood: {swapping_minutes(work):.0f}."
+            f"To the proven repair: {consultation.tree.expected_minutes:.0f} minutes to expect; "
+            f"no plan takes less than {consultation.lower_bound_minutes:.0f}. "
+            f"Swapping parts in order of likelihood: {consultation.swapping_minutes:.0f}."
         ),
     ]
-    hour = rate_per_hour(work)
+    hour = rate_per_hour(consultation.job)
     if hour is not None:
         lines += wrapped(f"Prices of parts are counted in as minutes, at {hour:g} for an hour of work.")
-    lines += _neighbour_lines(_neighbours(work, action.step))
-    lines += _resistor_lines(best_resistor(work))
-    lines += _proof_lines(proof(found))
-    if drawn:
-        lines += ["", "The way to the end, with the minutes since its beginning", *_tree_lines(work, way)]
-    if hidden is not None:
-        lines += _outside_lines(hidden)
     return lines
 
 
@@ -326,32 +301,13 @@ def _resistor_lines(best: BestResistor | None) -> list[str]:
     return lines
 
 
-def _proof_lines(shown: Proof) -> list[str]:
-    lines = ["", "Proof of the repair: the needle must now be"]
-    for need in shown.must_see[:4]:
-        band = "" if need.low != need.low else f" ({need.low:.2f} to {need.high:.2f})"
-        lines += wrapped(f"{need.word}{band}, {need.state_words}", "      ", "  - ")
-    lines += wrapped(
-        f"A wrong repair would pass all of that in {100 * shown.still_passes:.0f} of 100 cases.", "  "
-    )
-    if shown.quiet_trips:
-        moved = "once" if shown.quiet_wiggles == 1 else f"{shown.quiet_wiggles} times"
-        lines += wrapped(
-            f"For a fault that comes and goes: {shown.quiet_trips} quiet trips, or the joint moved "
-            f"{moved} without a jump, before it may be called cured.",
-            "  ",
-        )
-    return lines
-
-
 def _tree_lines(work: Job, node: Node, indent: str = "  ") -> Iterator[str]:
     """A tree in indented lines; what is unlikely is cut off."""
     if node.action is None:
         return
     step = node.action.step
-    told = _step_json(work, step)
-    name = f"{told['check']} ({told['state']})" if step.kind == CHECK else f"mend {told['repair']}"
-    yield from wrapped(f"{name}, {node.minutes + node.action.minutes:.0f} min", indent + "  ", indent)
+    minutes = f"{node.minutes + node.action.minutes:.0f} min"
+    yield from wrapped(f"{_step_words(work, step)}, {minutes}", indent + "  ", indent)
     for _, words, child in _children(work, step, node):
         if child.probability < DRAWN / 3:
             continue
@@ -359,6 +315,13 @@ def _tree_lines(work: Job, node: Node, indent: str = "  ") -> Iterator[str]:
         share = percent(child.probability).strip()
         yield from wrapped(f"{share} {words}{more}", indent + "    ", indent + "- ")
         yield from _tree_lines(work, child, indent + "    ")
+
+
+def _step_words(work: Job, step: Step) -> str:
+    if step.kind == CHECK:
+        option = work.options[step.number]
+        return f"{option.check.words} ({work.circuit.sheet.states[option.state].words})"
+    return f"Mend {work.remedies[work.repairs[step.number]].words}"
 
 
 def _outside_lines(hidden: FromOutside) -> list[str]:

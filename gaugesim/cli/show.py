@@ -9,15 +9,13 @@ from typing import Any
 
 from gaugesim import case as cases
 from gaugesim.cli.bench import add_options, refuse_ending, run_bench
-from gaugesim.cli.diagnose import cautions_of
-from gaugesim.cli.history import add_history, circuits_of, effect_json
+from gaugesim.cli.history import add_history, effect_json, tell_before
 from gaugesim.cli.output import note, print_json
 from gaugesim.cli.parser import add_command, finish
 from gaugesim.cli.pictures import add_pictures, run_picture
-from gaugesim.diagnose import diagnose
+from gaugesim.consultation import consult
 from gaugesim.errors import CaseError
 from gaugesim.files import read_file, refuse_taken, write_files
-from gaugesim.plan.job import job
 
 TAKEN = "name another --page, or add --replace"
 
@@ -87,15 +85,15 @@ def _page(arguments: argparse.Namespace, source: Path) -> int:
     if target.exists() and os.path.samefile(target, source):
         raise CaseError(f"--page {target} is the case file itself", "", "name another file, such as job.html")
     refuse_taken([target], arguments.replace, TAKEN)
-    chosen, effects = circuits_of(arguments, case)
-    found = diagnose(case, chosen)
-    text = read_file(source).decode("utf-8-sig")
-    page = job_page(job(found), text, cautions_of(found)).encode()
+    consultation = consult(case, arguments.netlists, arguments.history)
+    tell_before(consultation.effects, len(consultation.case.entries))
+    page = job_page(consultation, read_file(source).decode("utf-8-sig")).encode()
     write_files({target: page}, arguments.replace, TAKEN)
     if arguments.json:
-        likeliest = found.posteriors[0].cells.circuit.id
-        print_json({"page": str(target), "bytes": len(page), "history": effect_json(effects, likeliest)})
+        history = effect_json(consultation.effects, consultation.circuit.id)
+        print_json({"page": str(target), "bytes": len(page), "history": history})
     else:
+        effects = consultation.effects
         counted = f", with the past repairs of {effects[0].past.source} counted in" if effects else ""
         note(f"wrote {target}, {len(page) / 1000:.0f} kB{counted}")
     return 0

@@ -7,22 +7,16 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
 
-from gaugesim.case import WHOLES, Case
+from gaugesim.case import Case
 from gaugesim.circuit import Circuit
+from gaugesim.consultation import Consultation
 from gaugesim.conversation import asking, intake
 from gaugesim.conversation.casefile import case_of
 from gaugesim.conversation.question import Choice, Question
-from gaugesim.diagnose import Diagnosis, diagnose
 from gaugesim.plan.advice import Advice
-from gaugesim.plan.decide import Action, next_action
-from gaugesim.plan.job import Job, job
-from gaugesim.plan.proof import Proof, proof
-from gaugesim.plan.way import mend_cautions, mend_now
 
 CHECKS = Choice("checks", "enough, on to the checks", ("go on", "enough"))
 _PART = {asking.LOOK: "Which part was looked at?", asking.REPLACED: "Which part was replaced or mended?"}
-# candidate circuits that the next check is planned for; more of them hardly change it
-PLANNED = 3
 
 
 @dataclass(frozen=True)
@@ -81,8 +75,8 @@ class State:
     guess : Choice or None
         The word that was offered for one that was not understood.
     over : bool
-    before : Diagnosis or None
-        What the answers before this one came to, which spares most of the work.
+    before : Consultation or None
+        That of the answers before this one, which spares most of the work.
     """
 
     path: Path
@@ -91,7 +85,7 @@ class State:
     history: tuple[Position, ...] = ()
     guess: Choice | None = None
     over: bool = False
-    before: Diagnosis | None = field(default=None, compare=False, repr=False)
+    before: Consultation | None = field(default=None, compare=False, repr=False)
 
     @cached_property
     def case(self) -> Case:
@@ -116,46 +110,24 @@ class State:
         return bool(self.gauge) and (bool(self.case.entries) or self._intake is None)
 
     @cached_property
-    def found(self) -> Diagnosis:
-        """The faults, ranked."""
-        return diagnose(self.case, self.at.circuits, self.before)
-
-    @cached_property
-    def work(self) -> Job:
-        """The checks that may be made."""
-        return job(replace(self.found, posteriors=self.found.posteriors[:PLANNED]))
-
-    @cached_property
-    def action(self) -> Action:
-        """What the plan says."""
-        return next_action(self.work.problem)
+    def consultation(self) -> Consultation:
+        """All that follows from the case."""
+        if self.before is None:
+            return Consultation(self.case, self.at.circuits)
+        return self.before.with_case(self.case, self.at.circuits)
 
     @cached_property
     def advised(self) -> Advice | None:
         """The check that is chosen or proposed; None if none tells anything more."""
         pending = self.at.pending
         if pending and pending.kind == "check":
-            return asking.told(self.work, pending.what, pending.state)
-        return asking.proposed(self.work, self.action, self._past)
-
-    @cached_property
-    def proof(self) -> Proof | None:
-        """What has to be seen now that it is cured; None while it is not."""
-        part = asking.cured(self.case)
-        if not part:
-            return None
-        return proof(self.found, None if part in WHOLES else part)
-
-    @cached_property
-    def mend(self) -> tuple[str, tuple[str, ...]]:
-        """The repair that is quicker than any check, and its cautions; empty if a check comes first."""
-        words = mend_now(self.work, self.action)
-        return words, mend_cautions(self.work, self.action)
+            return self.consultation.check(pending.what, pending.state)
+        return self.consultation.next_check_but(self._passed)
 
     @property
-    def _past(self) -> frozenset[str]:
-        passed = {name.removeprefix("check:") for name in self.at.passed if name.startswith("check:")}
-        return asking.done(self.case, self.work.circuit, self.found.gauge) | passed
+    def _passed(self) -> frozenset[str]:
+        """Checks that were passed over."""
+        return frozenset(name.removeprefix("check:") for name in self.at.passed if name.startswith("check:"))
 
     @cached_property
     def _intake(self) -> Question | None:
@@ -182,7 +154,7 @@ class State:
         if pending and pending.kind in _PART:
             return self._about_part(pending)
         if pending and pending.kind == asking.OTHER:
-            return asking.other_question(self.work, self._past)
+            return asking.other_question(self.consultation, self._passed)
         if pending and pending.kind == asking.SEEN:
             left = [question for question, answered in self.asked_after if not answered]
             chosen = next((question for question in left if question.id == pending.what), None)
@@ -190,17 +162,21 @@ class State:
         before = None if pending else self._intake
         if before:
             return before
-        if not pending and self.proof:
+        if not pending and self.consultation.cured:
             return Question("idle", "Anything more?", commands=asking.COMMANDS)
         if self.advised is None:
             return Question("idle", "What has been done?", commands=asking.COMMANDS)
-        return asking.check_question(self.work.circuit, self.advised, self.found.gauge)
+        return asking.check_question(self.consultation.circuit, self.advised, self.gauge)
 
     def _about_part(self, pending: Pending) -> Question:
         if not pending.what:
-            likely = [part for suspect in self.found.ranking[:6] for part in suspect.part.split("+")][:6]
+            likely = [
+                part
+                for suspect in self.consultation.diagnosis.ranking[:6]
+                for part in suspect.part.split("+")
+            ][:6]
             wholes = pending.kind == asking.REPLACED
-            circuit = self.work.circuit
+            circuit = self.consultation.circuit
             return intake.part_question("part", _PART[pending.kind], circuit, self.gauge, likely, wholes)
         words = part_words(self.at.circuits, self.gauge, pending.what)
         if pending.kind == asking.LOOK:

@@ -24,6 +24,7 @@ from gaugesim.conversation.question import (
 )
 from gaugesim.conversation.state import CHECKS, Pending, Position, State
 from gaugesim.errors import CaseError, GaugesimError
+from gaugesim.plan.progress import stage
 
 HELP_LINES = (
     "Answer with a number of the list, with a word, or with the reading.",
@@ -108,10 +109,10 @@ def withdraw(state: State, error: GaugesimError) -> tuple[State, tuple[str, ...]
 
 def _move(state: State, at: Position, history: tuple[Position, ...], guess: Choice | None = None) -> State:
     """Another position; what follows from the case alone is kept while that is the same."""
-    before = state.__dict__.get("found", state.before)
+    before = state.__dict__.get("consultation", state.before)
     moved = State(state.path, state.names, at, history, guess, before=before)
     same = (at.text, at.circuits) == (state.at.text, state.at.circuits)
-    kept = ("case", "gauge", "asked_after", "found", "work", "action", "mend", "proof") if same else ()
+    kept = ("case", "gauge", "asked_after", "consultation") if same else ()
     if at == state.at:
         kept = (*kept, "advised", "question", "_intake")
     for name in kept:
@@ -214,7 +215,7 @@ def _narrowed(choice: Choice, circuits: Sequence[Circuit]) -> str:
 
 def _record(state: State, key: str, value: str | Value, words: str) -> tuple[State, tuple[str, ...]]:
     question = state.question
-    now = asking.stage(state.case)
+    now = stage(state.case)
     fields: dict[str, Field] = {**dict(question.fixed), key: value}
     if now > 1:
         fields["stage"] = now

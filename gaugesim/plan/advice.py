@@ -189,6 +189,8 @@ class Expected:
         One of the check's classes, and in words.
     probability : float
         Of that outcome, if it is this fault.
+    suspected : float
+        Probability of the fault.
     """
 
     fault: str
@@ -196,6 +198,7 @@ class Expected:
     outcome: str
     words: str
     probability: float
+    suspected: float
 
 
 def expected_readings(work: Job, option: Option, least: float) -> tuple[Expected, ...]:
@@ -219,7 +222,7 @@ def expected_readings(work: Job, option: Option, least: float) -> tuple[Expected
         entry, k = work.hypotheses[i], int(np.argmax(option.table[i]))
         outcome, chance = option.classes[k], float(option.table[i, k])
         words = outcome_words(option.check.reads, outcome)
-        found.append(Expected(entry.fault, entry.words, outcome, words, chance))
+        found.append(Expected(entry.fault, entry.words, outcome, words, chance, float(work.weight[i])))
     return tuple(found)
 
 

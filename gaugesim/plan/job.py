@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -111,7 +111,11 @@ class Job:
         return joint / total if total > 0 else self.weight
 
 
-def job(diagnosis: Diagnosis, rate_per_hour: float | None = None) -> Job:
+def job(
+    diagnosis: Diagnosis,
+    rate_per_hour: float | None = None,
+    left_out: Callable[[str, str], bool] = lambda check, state: False,
+) -> Job:
     """Make a diagnosis into a planning problem.
 
     Parameters
@@ -120,6 +124,8 @@ def job(diagnosis: Diagnosis, rate_per_hour: float | None = None) -> Job:
     rate_per_hour : float, optional
         What an hour of work costs, by which the prices of parts count as minutes. Left out it is the sheet's;
         if that has none prices do not count.
+    left_out : callable, optional
+        From a check and a state to whether it is not to be made.
 
     Returns
     -------
@@ -134,7 +140,7 @@ def job(diagnosis: Diagnosis, rate_per_hour: float | None = None) -> Job:
     hypotheses = tuple(name for part in parts for name in part.hypotheses)
     weight = np.concatenate([part.weight for part in parts])
     weight = weight / weight.sum()
-    options = tuple(_options(parts, circuit))
+    options = tuple(_options(parts, circuit, left_out))
     names = tuple(circuit.sheet.places)
     # of a repair that several candidate circuits know, the likeliest's counts
     remedies = {repair.name: repair for part in reversed(parts) for repair in part.repairs}
@@ -182,25 +188,63 @@ def opened_places(diagnosis: Diagnosis, circuit: Circuit) -> frozenset[str]:
     return frozenset(opened)
 
 
-def _options(parts: Sequence[Suspects], circuit: Circuit) -> Iterator[Option]:
+def _options(
+    parts: Sequence[Suspects], circuit: Circuit, left_out: Callable[[str, str], bool]
+) -> Iterator[Option]:
     """Every check of the likeliest circuit in every state worth doing it in."""
     gauge = parts[0].gauge
     checks = [find_check(circuit, name, gauge) for name in check_ids(circuit, gauge)]
-    asked = [(check, state) for check in checks for state in check_states(circuit, check)]
+    asked = [
+        (check, state)
+        for check in checks
+        for state in check_states(circuit, check)
+        if not left_out(check.id, state)
+    ]
+    columns = _columns(parts, asked, circuit)
+    for (check, state), (classes, table) in zip(asked, columns, strict=True):
+        if np.ptp(table, axis=0).max() < 0.02:
+            continue  # it shows the same whatever is wrong
+        yield _option(circuit, check, state, classes, table)
+
+
+def _option(circuit: Circuit, check: Check, state: str, classes: tuple[str, ...], table: Floats) -> Option:
+    return Option(check, state, check.minutes + circuit.sheet.states[state].minutes, classes, table)
+
+
+def _columns(
+    parts: Sequence[Suspects], asked: Sequence[tuple[Check, str]], circuit: Circuit
+) -> Iterator[Shown]:
+    """What checks show under the hypotheses of all candidates."""
     first, *others = (_shown(part, asked, circuit) for part in parts)
-    for i, (check, state) in enumerate(asked):
-        shown = first[i]
+    for i, shown in enumerate(first):
         assert shown is not None
         classes, own = shown
         elsewhere = [
             _as_many(other[i], len(part.kept), len(classes))
             for part, other in zip(parts[1:], others, strict=True)
         ]
-        table = np.concatenate([own, *elsewhere])
-        if np.ptp(table, axis=0).max() < 0.02:
-            continue  # it shows the same whatever is wrong
-        minutes = check.minutes + circuit.sheet.states[state].minutes
-        yield Option(check, state, minutes, classes, table)
+        yield classes, np.concatenate([own, *elsewhere])
+
+
+def option_of(work: Job, check: Check, state: str) -> Option:
+    """A check in a state, with what it would show under each hypothesis.
+
+    Parameters
+    ----------
+    work : Job
+    check : Check
+    state : str
+
+    Returns
+    -------
+    Option
+        The job's own, or another if the check tells nothing or has been made already.
+    """
+    for option in work.options:
+        if option.check.id == check.id and option.state == state:
+            return option
+    [(classes, table)] = _columns(work.suspects, [(check, state)], work.circuit)
+    return _option(work.circuit, check, state, classes, table)
 
 
 def _shown(part: Suspects, asked: Sequence[tuple[Check, str]], circuit: Circuit) -> list[Shown | None]:

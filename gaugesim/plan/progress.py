@@ -1,4 +1,4 @@
-"""How far a case has come: what has been changed, what need not be checked again, whether it is at its end."""
+"""How far a case has come: what was changed, what need not be checked again, whether it is at its end."""
 
 from __future__ import annotations
 

@@ -11,8 +11,9 @@ from gaugesim.circuit import Circuit
 from gaugesim.errors import CaseError
 from gaugesim.evidence import handling
 from gaugesim.plan.problem import NO_PLACE
+from gaugesim.scenario.caution import mending_cautions
 from gaugesim.scenario.fault import Fault, Pair
-from gaugesim.sheet import Part
+from gaugesim.sheet import Caution, Part
 from gaugesim.solve.network import Floats, Integers
 
 # to find that the gauge was right all along takes a minute too
@@ -26,7 +27,7 @@ class Repair:
     Attributes
     ----------
     name : str
-        A part as the ranking calls it, ``gauge`` or ``GAUGE_gauge`` for a whole gauge; several joined by ``+``.
+        A part as the ranking calls it, ``gauge`` or ``GAUGE_gauge``; several joined by ``+``.
     parts : frozenset of str
         The parts that are new after it.
     minutes : float
@@ -144,6 +145,23 @@ def repair_of(circuit: Circuit, fault: Fault | Pair, gauge: str) -> Repair:
     Repair
     """
     return _together([repair_named(circuit, one.part.id, gauge) for one in fault.singles])
+
+
+def repair_cautions(circuit: Circuit, repair: Repair) -> tuple[Caution, ...]:
+    """Cautions of a repair, the worst first.
+
+    Parameters
+    ----------
+    circuit : Circuit
+    repair : Repair
+
+    Returns
+    -------
+    tuple of Caution
+    """
+    # a repair of another candidate circuit may mend what this one has not
+    known = circuit.sheet.parts
+    return mending_cautions(circuit, [known[name] for name in sorted(repair.parts) if name in known])
 
 
 def repair_costs(

@@ -21,7 +21,6 @@ from gaugesim.reading.situation import without_process
 from gaugesim.reading.together import fits, respond_to_each
 from gaugesim.reading.words import NEEDLE_WORDS, UNDRIVEN
 from gaugesim.scenario.check import NO_CHECK, Check, Setup
-from gaugesim.scenario.fault import Fault
 from gaugesim.scenario.stack import Scenarios
 from gaugesim.sheet import FOUND, Gauge
 from gaugesim.solve.network import Floats, Integers

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from gaugesim.plan.compact import batch_of, whole
 from gaugesim.plan.decide import Action, next_action
 from gaugesim.plan.policies import LeastMinutesNext
-from gaugesim.plan.problem import CHECK, Problem, State, after_check, after_repair, start
+from gaugesim.plan.problem import CHECK, Problem, State, Step, after_check, after_repair, start, step_minutes
 from gaugesim.plan.sketch import sketch
 
 # outcomes of a repair
@@ -49,6 +49,7 @@ def tree(
     state: State | None = None,
     depth: int | None = None,
     least_probability: float = _PRUNED,
+    first: Step | None = None,
 ) -> Node:
     """The plan from a state on, with everything that is likely enough to matter.
 
@@ -61,6 +62,8 @@ def tree(
         How many steps are shown at most; left out, all to the end.
     least_probability : float, optional
         What is less likely is cut off [1].
+    first : Step, optional
+        What to begin with, if it is not what the plan would begin with.
 
     Returns
     -------
@@ -76,11 +79,17 @@ def tree(
     {0: (0.6, Step(kind='repair', number=0)), 1: (0.4, Step(kind='repair', number=1))}
     """
     state = state or start(problem)
-    return _grow(problem, state, 1.0, 0.0, -1 if depth is None else depth, least_probability)
+    return _grow(problem, state, 1.0, 0.0, -1 if depth is None else depth, least_probability, first)
 
 
 def _grow(
-    problem: Problem, state: State, probability: float, minutes: float, depth: int, least: float
+    problem: Problem,
+    state: State,
+    probability: float,
+    minutes: float,
+    depth: int,
+    least: float,
+    first: Step | None = None,
 ) -> Node:
     if depth == 0 or probability < least:
         rest = sketch(whole(problem), batch_of(problem, state))
@@ -88,6 +97,8 @@ def _grow(
         ahead = float(LeastMinutesNext().minutes(rest, rest.initial, _PRUNED * weight)[0]) / weight
         return Node(probability, minutes, ahead, cut=True)
     action = next_action(problem, state)
+    if first is not None and first != action.step:
+        action = replace(action, step=first, minutes=step_minutes(problem, state, first), exact=False)
     step = action.step
     if step.kind == CHECK:
         outcomes = range(problem.outcomes[step.number].shape[1])

@@ -1,140 +1,114 @@
-"""A plan in the words of its job: the next step, its check and its repair."""
+"""A plan in the words of its job: the check to make next, or the repair to make at once."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from math import isfinite
 
-from gaugesim.plan.advice import Advice, advice
+import numpy as np
+
 from gaugesim.plan.decide import Action, next_action
 from gaugesim.plan.follow import expected_minutes
-from gaugesim.plan.job import Job, Option
+from gaugesim.plan.job import Job
 from gaugesim.plan.policies import RepairsOnly
-from gaugesim.plan.problem import CHECK, REPAIR, Step, needed_places
-from gaugesim.scenario.caution import mending_cautions
+from gaugesim.plan.problem import CHECK, REPAIR, State, Step, needed_places, start, step_minutes
+from gaugesim.plan.remedy import Repair
+
+# a repair is made at once only if it is this many times likelier than any at another place
+STANDS_OUT = 2.0
+# a check decides about a repair if what it shows differs by so much with it and without it [1]
+DECIDES = 0.5
 
 
-def check_number(action: Action) -> int | None:
-    """Number of the check to make if one is to be made: the step itself, or the best of the checks looked at.
+@dataclass(frozen=True)
+class Way:
+    """What to do at one point of a job.
 
-    Parameters
+    Attributes
     ----------
     action : Action
-
-    Returns
-    -------
-    int or None
-        None if no check is worth looking at.
+        What the planner says.
+    check : int or None
+        Number of the check to make if one is to be made; None if no check is worth making.
+    mend : Repair or None
+        The repair to make at once; None if a check comes first, or nothing is to be mended.
     """
-    checks = (choice.step.number for choice in action.alternatives if choice.step.kind == CHECK)
-    return next(checks, None)
+
+    action: Action
+    check: int | None
+    mend: Repair | None
+
+    @property
+    def step(self) -> Step:
+        """The step to take."""
+        if self.mend is None and self.check is not None:
+            return Step(CHECK, self.check)
+        return self.action.step
 
 
-def best_check(work: Job, action: Action) -> Option | None:
-    """The check to make if one is to be made, see `check_number`.
+def way(work: Job, state: State | None = None) -> Way:
+    """What to do next.
 
     Parameters
     ----------
     work : Job
-    action : Action
-        What `next_action` says of the job's problem.
+    state : State, optional
+        Of the job's problem; left out, nothing has been done yet.
 
     Returns
     -------
-    Option or None
-        None if no check is worth looking at.
+    Way
+        A repair comes first only where the plan says so, it mends something of the complaint's own circuit,
+        it stands out, and no check decides about it for less than it takes to get at its place.
     """
-    number = check_number(action)
-    return None if number is None else work.options[number]
-
-
-def next_check(work: Job) -> Advice | None:
-    """The check that is worth most now, told.
-
-    Parameters
-    ----------
-    work : Job
-
-    Returns
-    -------
-    Advice or None
-        None if no check tells anything.
-    """
-    option = best_check(work, next_action(work.problem))
-    return None if option is None else advice(work, option)
-
-
-def mend_now(work: Job, action: Action) -> str:
-    """The repair to make at once, in words.
-
-    Parameters
-    ----------
-    work : Job
-    action : Action
-
-    Returns
-    -------
-    str
-        Empty if a check comes first.
-    """
-    return remedy(work, action.step) if action.step.kind == REPAIR else ""
-
-
-def mend_cautions(work: Job, action: Action) -> tuple[str, ...]:
-    """Cautions of the repair that comes first, and of the place where it is made.
-
-    Parameters
-    ----------
-    work : Job
-    action : Action
-
-    Returns
-    -------
-    tuple of str
-        Empty if a check comes first.
-    """
+    state = state or start(work.problem)
+    action = next_action(work.problem, state)
+    planned = [choice.step.number for choice in action.alternatives if choice.step.kind == CHECK]
+    first = next(iter(planned), None)
     if action.step.kind != REPAIR:
-        return ()
-    faults = [fault for entry in work.suspects for fault in entry.faults]
-    parts = [
-        one.part
-        for entry, fault in zip(work.hypotheses, faults, strict=True)
-        if entry.repair == work.repairs[action.step.number] and entry.circuit == work.circuit.id
-        for one in fault.singles
+        return Way(action, first, None)
+    number = action.step.number
+    repair = work.remedies[work.repairs[number]]
+    deciding = _deciding(work, state, number)
+    if deciding:
+        return Way(action, next((check for check in planned if check in deciding), deciding[0]), None)
+    mends = _is_own(work, repair) and _stands_out(work, state, number)
+    # with no check left there is nothing to do but to mend the likeliest
+    return Way(action, first, repair if mends or (first is None and not repair.process) else None)
+
+
+def _is_own(work: Job, repair: Repair) -> bool:
+    """Whether a repair mends something of the circuit, and of the gauge complained of or what it shares."""
+    parts, gauge = work.circuit.sheet.parts, work.diagnosis.gauge
+    own = all(parts[name].gauge in ("", gauge) for name in repair.parts if name in parts)
+    return own and not repair.process
+
+
+def _stands_out(work: Job, state: State, number: int) -> bool:
+    """Whether a repair is clearly likelier than any at another place."""
+    problem = work.problem
+    chance = np.bincount(problem.repair_of, state.weight, problem.repairs)
+    elsewhere = problem.repair_places != problem.repair_places[number]
+    return bool(chance[number] >= STANDS_OUT * chance[elsewhere].max(initial=0.0))
+
+
+def _deciding(work: Job, state: State, number: int) -> list[int]:
+    """Checks that decide about a repair for less than it takes to get at its place, the cheapest first."""
+    problem = work.problem
+    closed = needed_places(problem, Step(REPAIR, number)) - state.opened
+    opening = float(problem.setup_minutes[sorted(closed)].sum())
+    mended = problem.repair_of == number
+    weights = [np.where(mended, state.weight, 0.0), np.where(mended, 0.0, state.weight)]
+    if opening == 0 or not all(weight.sum() > 0 for weight in weights):
+        return []
+    with_it, without = (weight / weight.sum() for weight in weights)
+    minutes = {check: step_minutes(problem, state, Step(CHECK, check)) for check in state.remaining}
+    found = [
+        check
+        for check, took in minutes.items()
+        if took < opening and 0.5 * np.abs((with_it - without) @ problem.outcomes[check]).sum() >= DECIDES
     ]
-    return tuple(caution.words for caution in mending_cautions(work.circuit, parts))
-
-
-def remedy(work: Job, step: Step) -> str:
-    """What a repair does, in words.
-
-    Parameters
-    ----------
-    work : Job
-    step : Step
-        Of kind ``repair``.
-
-    Returns
-    -------
-    str
-    """
-    return work.remedies[work.repairs[step.number]].words
-
-
-def opens(work: Job, step: Step) -> tuple[str, ...]:
-    """Places that a step opens, in words.
-
-    Parameters
-    ----------
-    work : Job
-    step : Step
-
-    Returns
-    -------
-    tuple of str
-    """
-    sheet = work.circuit.sheet
-    closed = needed_places(work.problem, step) - work.problem.opened
-    return tuple(sheet.places[work.places[k]].words for k in sorted(closed))
+    return sorted(found, key=lambda check: (minutes[check], check))
 
 
 def swapping_minutes(work: Job) -> float:

@@ -7,10 +7,10 @@ from functools import cached_property
 
 from gaugesim.errors import CaseError, GaugesimError, unknown_name
 from gaugesim.evidence import handling
-from gaugesim.plan.job import Option, check_states
+from gaugesim.plan.job import Option, check_states, option_of
 from gaugesim.plan.remedy import Repair, repair_named
 from gaugesim.practice.chance import generator
-from gaugesim.practice.knowledge import Knowledge, begin, option_of
+from gaugesim.practice.knowledge import Knowledge, begin
 from gaugesim.practice.task import Task
 from gaugesim.practice.vehicle import Shown
 from gaugesim.scenario.check import find_check

@@ -15,7 +15,6 @@ from gaugesim.plan.job import Job, Option
 from gaugesim.plan.problem import CHECK, State, Step
 from gaugesim.plan.remedy import Repair
 from gaugesim.practice.rest import Rest
-from gaugesim.scenario.check import Check
 from gaugesim.solve.network import Floats
 
 
@@ -231,27 +230,6 @@ def number_of(work: Job, option: Option) -> int | None:
         None if it tells nothing on this complaint, and so is no part of the problem.
     """
     return next((i for i, known in enumerate(work.options) if known.id == option.id), None)
-
-
-def option_of(work: Job, check: Check, state: str) -> Option:
-    """A check in a state, with what it would show under each hypothesis.
-
-    Parameters
-    ----------
-    work : Job
-    check : Check
-    state : str
-
-    Returns
-    -------
-    Option
-    """
-    for option in work.options:
-        if option.check.id == check.id and option.state == state:
-            return option
-    classes, table = work.suspects[0].tables([(check, state)])[0]
-    minutes = check.minutes + work.circuit.sheet.states[state].minutes
-    return Option(check, state, minutes, classes, table)
 
 
 def normal(weight: Floats) -> Floats:

@@ -8,11 +8,12 @@ from pathlib import Path
 import numpy as np
 
 from gaugesim.circuit import Circuit
+from gaugesim.consultation import Consultation
 from gaugesim.conversation.casefile import case_of
-from gaugesim.diagnose import diagnose, fault_name
+from gaugesim.diagnose import fault_name
 from gaugesim.errors import CaseError, UnsolvableError
 from gaugesim.plan.decide import next_action
-from gaugesim.plan.job import Job, job
+from gaugesim.plan.job import Job
 from gaugesim.plan.problem import NO_PLACE, Problem
 from gaugesim.practice.complaint import complaint
 from gaugesim.practice.draws import draw_vehicle
@@ -167,7 +168,7 @@ def task_of(circuit: Circuit, gauge: str, seed: int, level: int, draw: int) -> T
 
 
 def _worked_out(circuit: Circuit, text: str) -> tuple[Job, Difficulty]:
-    work = job(diagnose(case_of(text, Path("complaint.toml")), [circuit]))
+    work = Consultation(case_of(text, Path("complaint.toml")), (circuit,)).job
     return work, difficulty_of(work)
 
 

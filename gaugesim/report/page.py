@@ -6,6 +6,7 @@ import html
 from collections.abc import Iterable
 from string import Template
 
+from gaugesim.consultation import Consultation
 from gaugesim.draw import dials, draw_dials, draw_schematic, scene, schematic
 from gaugesim.plan.job import Job
 from gaugesim.reading.words import spoken
@@ -13,16 +14,14 @@ from gaugesim.report.elements import content_policy, image, items, part
 from gaugesim.report.tables import page_data
 
 
-def job_page(work: Job, case_text: str, cautions: tuple[str, ...]) -> str:
+def job_page(consultation: Consultation, case_text: str) -> str:
     """Write the page of a job.
 
     Parameters
     ----------
-    work : Job
+    consultation : Consultation
     case_text : str
         The case file as the person wrote it.
-    cautions : tuple of str
-        What holds whatever is done.
 
     Returns
     -------
@@ -30,7 +29,7 @@ def job_page(work: Job, case_text: str, cautions: tuple[str, ...]) -> str:
         HTML that loads nothing: its one script and its one style are named by their hashes in its own content
         policy, and every value of the case is data or escaped text.
     """
-    data = page_data(work, case_text, cautions)
+    work, data = consultation.job, page_data(consultation, case_text)
     style, script = part("page.css"), part("page.js")
     return Template(part("page.html")).substitute(
         policy=content_policy(style, script),

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from gaugesim.plan.decide import next_action
 from gaugesim.plan.job import Job
 from gaugesim.plan.problem import State, after_check, start
-from gaugesim.plan.way import check_number, mend_cautions, mend_now
+from gaugesim.plan.remedy import repair_cautions
+from gaugesim.plan.way import way
 
 # so many answers are planned ahead, where they are at least so likely [1]
 STEPS, LEAST = 3, 0.02
@@ -52,9 +52,10 @@ def planned(work: Job) -> Planned:
 
 
 def _planned(work: Job, state: State, probability: float, steps: int) -> Planned:
-    action = next_action(work.problem, state)
-    check, mend = check_number(action), mend_now(work, action)
-    cautions = mend_cautions(work, action)
+    now = way(work, state)
+    check, mend = now.check, now.mend.words if now.mend else ""
+    beware = repair_cautions(work.circuit, now.mend) if now.mend else ()
+    cautions = tuple(caution.words for caution in beware)
     if check is None:
         return Planned(-1, mend, cautions)
     then = []

@@ -8,6 +8,7 @@ from dataclasses import asdict, dataclass
 
 import numpy as np
 
+from gaugesim.consultation import Consultation
 from gaugesim.diagnose import Diagnosis
 from gaugesim.plan.advice import advice, information, minutes_of, outcome_words
 from gaugesim.plan.job import Job, Option
@@ -147,22 +148,20 @@ class PageData:
         return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
 
 
-def page_data(work: Job, case_text: str, cautions: tuple[str, ...]) -> PageData:
+def page_data(consultation: Consultation, case_text: str) -> PageData:
     """Put a job into tables.
 
     Parameters
     ----------
-    work : Job
+    consultation : Consultation
     case_text : str
         The case file.
-    cautions : tuple of str
-        What holds whatever is done.
 
     Returns
     -------
     PageData
     """
-    found = work.diagnosis
+    work, found = consultation.job, consultation.diagnosis
     sheet = work.circuit.sheet
     movements = {part.entry.cells.circuit.id: part.entry.cells.circuit.sheet.words for part in work.suspects}
     places = {suspect.fault: suspect.place_words for suspect in found.ranking}
@@ -182,7 +181,7 @@ def page_data(work: Job, case_text: str, cautions: tuple[str, ...]) -> PageData:
     others = _rounded(1.0 - work.share)
     suspects.append(PageSuspect("none_of_these", "a rarer fault, or none of these", "", "", "", others))
     return PageData(
-        title=f"{sheet.gauges[found.gauge].words.capitalize()} ({work.circuit.id})",
+        title=consultation.title,
         complaint=_complaint(found),
         suspects=tuple(suspects),
         checks=tuple(_check(work, work.options[number]) for number in numbers),
@@ -192,7 +191,7 @@ def page_data(work: Job, case_text: str, cautions: tuple[str, ...]) -> PageData:
             for place in sheet.places.values()
         ),
         sound=tuple(_sound_needles(work)),
-        cautions=cautions,
+        cautions=(*(danger.words for danger in consultation.first), *consultation.cautions),
         case=open_ended(case_text),
     )
 

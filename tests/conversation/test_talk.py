@@ -199,7 +199,7 @@ def test_a_part_that_was_looked_at(at_a_check: State) -> None:
     assert "inspected" not in held(state)
     state, _ = say(state, "y")
     assert held(state)["inspected"] == [{"part": "stud_bias", "found": "loose"}]
-    assert state.found.ranking[0].fault == "stud_bias=open"
+    assert state.consultation.diagnosis.ranking[0].fault == "stud_bias=open"
 
 
 def test_a_part_that_was_replaced_raises_the_stage(at_a_check: State) -> None:

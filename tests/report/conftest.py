@@ -9,10 +9,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from gaugesim import case as cases
-from gaugesim.cli.diagnose import cautions_of
-from gaugesim.diagnose import candidates, diagnose
-from gaugesim.plan.job import Job, job
+from gaugesim.consultation import Consultation, consult
+from gaugesim.plan.job import Job
 from gaugesim.report import job_page
 from gaugesim.report.tables import PageData, page_data
 
@@ -27,12 +25,16 @@ FLAGS = (
 
 @dataclass(frozen=True)
 class Made:
-    """A case with its job, the tables of its page, and the page in a file."""
+    """A case with all that follows from it, the tables of its page, and the page in a file."""
 
-    job: Job
+    consultation: Consultation
     data: PageData
     html: str
     file: Path
+
+    @property
+    def job(self) -> Job:
+        return self.consultation.job
 
 
 Make = Callable[..., Made]
@@ -45,13 +47,11 @@ def make(repository: Path, tmp_path_factory: pytest.TempPathFactory) -> Make:
     @cache
     def made(case: str | Path, netlists: Path | None = None) -> Made:
         path = repository / "netlists" / "cases" / f"{case}.toml" if isinstance(case, str) else case
-        read = cases.read(path)
-        found = diagnose(read, candidates(read, netlists))
-        work, text, cautions = job(found), path.read_text(), cautions_of(found)
-        html = job_page(work, text, cautions)
+        consultation, text = consult(path, netlists), path.read_text()
+        html = job_page(consultation, text)
         file = tmp_path_factory.mktemp("page") / f"{path.stem}.html"
         file.write_text(html)
-        return Made(work, page_data(work, text, cautions), html, file)
+        return Made(consultation, page_data(consultation, text), html, file)
 
     return made
 

@@ -114,4 +114,4 @@ def test_the_same_case_gives_the_same_page(make) -> None:
     from gaugesim.report import job_page
 
     made = make("stuck_at_half")
-    assert job_page(made.job, made.data.case, made.data.cautions) == made.html
+    assert job_page(made.consultation, made.data.case) == made.html

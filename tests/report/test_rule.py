@@ -6,10 +6,9 @@ import numpy as np
 import pytest
 from report_cases import CASES, random_taps
 
-from gaugesim.plan import next_action
 from gaugesim.plan.advice import information
 from gaugesim.plan.problem import after_check, start
-from gaugesim.plan.way import best_check, mend_now
+from gaugesim.plan.way import way
 from gaugesim.report.planned import Planned, at
 from gaugesim.report.rule import bits, cost, standing
 from gaugesim.report.tables import PageData
@@ -23,9 +22,8 @@ def tables(data: PageData) -> list[np.ndarray]:
 def test_it_begins_where_the_diagnosis_ends(make, case: str) -> None:
     made = make(case)
     at_first = standing(made.data)
-    action = next_action(made.job.problem)
-    best = best_check(made.job, action)
-    assert at_first.mend == mend_now(made.job, action)
+    best, mend = made.consultation.next_option, made.consultation.mend
+    assert at_first.mend == (mend.words if mend else "")
     offered = made.data.checks[at_first.next_check]
     state = made.job.circuit.sheet.states[best.state].words
     assert (offered.check, offered.state) == (best.check.id, state)
@@ -59,19 +57,17 @@ def test_taps_multiply_likelihoods_in_any_order(make, case: str) -> None:
 def test_likely_answers_lead_where_the_planner_goes(make, case: str) -> None:
     made = make(case)
     work, data = made.job, made.data
-    first = best_check(work, next_action(work.problem))
-    number = work.options.index(first)
+    number = way(work).check
     likely = {outcome for outcome, _ in data.plan.then}
     assert likely
     for outcome in likely:
         state = after_check(work.problem, start(work.problem), number, outcome)
-        action = next_action(work.problem, state)
-        expected, now = best_check(work, action), standing(data, [(data.plan.check, outcome)])
-        assert now.mend == mend_now(work, action)
-        if expected is None:
+        planned, now = way(work, state), standing(data, [(data.plan.check, outcome)])
+        assert now.mend == (planned.mend.words if planned.mend else "")
+        if planned.check is None:
             assert now.next_check == -1
         else:
-            offered = data.checks[now.next_check]
+            offered, expected = data.checks[now.next_check], work.options[planned.check]
             words = work.circuit.sheet.states[expected.state].words
             assert (offered.check, offered.state) == (expected.check.id, words)
 

@@ -1,0 +1,366 @@
+"""One job from the complaint to the proven repair: all that follows from a case, worked out when asked for.
+
+Commands, conversation, page, practice and notebooks are views of a `Consultation`: they tell what it holds,
+and add no rule, no arithmetic and no caution of their own.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+from gaugesim import case as cases
+from gaugesim.case import WHOLES, Case
+from gaugesim.circuit import Circuit
+from gaugesim.diagnose import Diagnosis, candidates, caution_texts, diagnose
+from gaugesim.evidence.history import Effect
+from gaugesim.plan.advice import Advice, Expected, advice, by_information, expected_readings
+from gaugesim.plan.bound import lower_bound
+from gaugesim.plan.danger import Danger, dangers, engine_runs
+from gaugesim.plan.decide import Action
+from gaugesim.plan.job import Job, Option, job, option_of
+from gaugesim.plan.neighbours import Neighbour, while_you_are_there
+from gaugesim.plan.optimum import optimum
+from gaugesim.plan.outside import FromOutside, Group, from_outside, never_apart
+from gaugesim.plan.problem import CHECK, REPAIR
+from gaugesim.plan.progress import cured, done, is_past, stage
+from gaugesim.plan.proof import Proof, proof
+from gaugesim.plan.remedy import Repair, repair_cautions
+from gaugesim.plan.resistor import BestResistor, best_resistor
+from gaugesim.plan.tree import Node, tree
+from gaugesim.plan.way import Way, swapping_minutes, way
+from gaugesim.records import learned
+from gaugesim.scenario.check import find_check
+
+# candidate circuits that the next check is planned for; more of them hardly change it
+PLANNED = 3
+# branches of the tree that are reached less often are cut off
+DRAWN = 0.03
+# suspects whose reading is told
+LISTED = 0.01
+# above this the caution about a truly hot engine is given
+REALLY_HOT = 0.02
+REALLY_HOT_WORDS = "The engine may really be hot: find that out by other means before it is run any further."
+ADVISES = (
+    "This advises and does not certify: work by the maker's procedure, local rules, "
+    "and with a licence where one is asked."
+)
+
+
+@dataclass(frozen=True, eq=False)
+class Consultation:
+    """A case and all that follows from it.
+
+    Attributes
+    ----------
+    case : Case
+    circuits : tuple of Circuit
+        The candidates, past repairs in their priors.
+    effects : tuple of Effect
+        What past repairs changed on each; empty if there are none.
+    rate_per_hour : float or None
+        What an hour of work costs, by which prices of parts count as minutes; None for the sheet's own.
+    before : Diagnosis or None
+        What fewer answers came to, which spares most of the work.
+
+    Examples
+    --------
+    >>> seen = [{"state": state, "needle": "half"} for state in ("key_on_cold", "running_warm")]
+    >>> job = consult(cases.parse({"circuit": "temp_opposed_coil", "seen": seen}))
+    >>> job.diagnosis.ranking[0].fault
+    'stud_bias=open'
+    >>> then = job.with_answer("measured", check="sender_lead_volts", state="key_on_cold", volts="none")
+    >>> then.diagnosis.ranking[0].probability > job.diagnosis.ranking[0].probability
+    True
+    """
+
+    case: Case
+    circuits: tuple[Circuit, ...]
+    effects: tuple[Effect, ...] = ()
+    rate_per_hour: float | None = None
+    before: Diagnosis | None = field(default=None, repr=False)
+
+    def with_answer(self, table: str, **fields: Any) -> Consultation:
+        """The next one, with one entry more.
+
+        Parameters
+        ----------
+        table : str
+            ``seen``, ``measured``, ``inspected`` or ``replaced``.
+        **fields
+            As in a case file.
+
+        Returns
+        -------
+        Consultation
+
+        Raises
+        ------
+        CaseError
+            If the entry is none.
+        """
+        now = stage(self.case)
+        fields |= {"stage": now} if now > 1 and "stage" not in fields else {}
+        [entry] = cases.parse({"circuit": "any", table: [fields]}, self.case.path).entries
+        return self.with_case(replace(self.case, entries=(*self.case.entries, entry)))
+
+    def with_case(self, case: Case, circuits: tuple[Circuit, ...] = ()) -> Consultation:
+        """The same with another case; what is known of the candidates is used again.
+
+        Parameters
+        ----------
+        case : Case
+        circuits : tuple of Circuit, optional
+            Its candidates, if they are others.
+
+        Returns
+        -------
+        Consultation
+        """
+        known = self.__dict__.get("diagnosis", self.before)
+        return replace(self, case=case, circuits=circuits or self.circuits, before=known)
+
+    @cached_property
+    def diagnosis(self) -> Diagnosis:
+        """The faults, ranked."""
+        return diagnose(self.case, self.circuits, self.before)
+
+    @property
+    def circuit(self) -> Circuit:
+        """The likeliest circuit."""
+        return self.diagnosis.posteriors[0].cells.circuit
+
+    @property
+    def gauge(self) -> str:
+        """The gauge complained of."""
+        return self.diagnosis.gauge
+
+    @property
+    def title(self) -> str:
+        """What the job is about, in words."""
+        words = self.circuit.sheet.gauges[self.gauge].words.capitalize()
+        # no circuit's name stands for all of them while the movement is open
+        return f"{words} ({self.circuit.id})" if len(self.circuits) == 1 else words
+
+    @cached_property
+    def cured(self) -> str:
+        """The part whose repair has ended the complaint; empty while none has."""
+        return cured(self.case)
+
+    @cached_property
+    def first(self) -> tuple[Danger, ...]:
+        """What has to be done before anything else is read."""
+        return () if self.cured else dangers(self.case, self.circuits)
+
+    @cached_property
+    def past(self) -> frozenset[str]:
+        """Checks that need not be made again, as `done` names them."""
+        return done(self.case, self.circuit, self.gauge)
+
+    @cached_property
+    def job(self) -> Job:
+        """The checks that may be made now, and what each would show."""
+        found = replace(self.diagnosis, posteriors=self.diagnosis.posteriors[:PLANNED])
+        return job(found, self.rate_per_hour, self._left_out)
+
+    def _left_out(self, check: str, state: str) -> bool:
+        """Whether a check was made already, or asks for an engine to run that must not."""
+        runs = bool(self.first) and engine_runs(self.circuit, state)
+        return runs or is_past(check, state, self.past)
+
+    @cached_property
+    def way(self) -> Way:
+        """What to do next: a check, or a repair at once."""
+        return way(self.job)
+
+    @property
+    def action(self) -> Action:
+        """What the planner says of every step."""
+        return self.way.action
+
+    @cached_property
+    def next_option(self) -> Option | None:
+        """The check to make if one is to be made; None if none tells anything more, or the job is done."""
+        return None if self.cured or self.way.check is None else self.job.options[self.way.check]
+
+    @cached_property
+    def next_check(self) -> Advice | None:
+        """The same, told."""
+        return None if self.next_option is None else advice(self.job, self.next_option)
+
+    def next_check_but(self, passed: frozenset[str]) -> Advice | None:
+        """The next check if some are passed over.
+
+        Parameters
+        ----------
+        passed : frozenset of str
+            ``check@state`` of each.
+
+        Returns
+        -------
+        Advice or None
+        """
+        option = self.next_option
+        if option is None or option.id not in passed:
+            return self.next_check
+        checks = (choice.step.number for choice in self.action.alternatives if choice.step.kind == CHECK)
+        planned = (self.job.options[number] for number in checks)
+        for option in (*planned, *by_information(self.job)):
+            if option.id not in passed:
+                return advice(self.job, option)
+        return None
+
+    def check(self, name: str, state: str) -> Advice:
+        """Any check, told.
+
+        Parameters
+        ----------
+        name, state : str
+
+        Returns
+        -------
+        Advice
+
+        Raises
+        ------
+        GaugesimError
+            If there is no such check.
+        """
+        return advice(self.job, option_of(self.job, find_check(self.circuit, name, self.gauge), state))
+
+    @cached_property
+    def expected_readings(self) -> tuple[Expected, ...]:
+        """What each suspect would show at the next check."""
+        return () if self.next_option is None else expected_readings(self.job, self.next_option, LISTED)
+
+    @cached_property
+    def minutes_saved(self) -> float | None:
+        """What the check to make now is expected to save beside mending at once [min].
+
+        None if mending comes first, or cannot. Below zero where it is made to be sure, not to be quick.
+        """
+        mending = [
+            choice.expected_minutes for choice in self.action.alternatives if choice.step.kind == REPAIR
+        ]
+        if self.way.step.kind != CHECK or not mending:
+            return None
+        return min(mending) - self.tree.expected_minutes
+
+    @cached_property
+    def mend(self) -> Repair | None:
+        """The repair that is quicker than any check; None if a check comes first."""
+        return None if self.cured else self.way.mend
+
+    @property
+    def mend_opens(self) -> tuple[str, ...]:
+        """The places that it opens, in words."""
+        places = self.mend.places if self.mend else ()
+        return tuple(self.circuit.sheet.places[name].words for name in places if name not in self.job.opened)
+
+    @property
+    def mend_cautions(self) -> tuple[str, ...]:
+        """Its cautions."""
+        cautions = repair_cautions(self.circuit, self.mend) if self.mend else ()
+        return tuple(caution.words for caution in cautions)
+
+    @cached_property
+    def tree(self) -> Node:
+        """The way to the end; what is unlikely is cut off."""
+        if self.cured:
+            return Node(1.0, 0.0, 0.0)
+        return tree(self.job.problem, least_probability=DRAWN, first=self.way.step)
+
+    @property
+    def lower_bound_minutes(self) -> float:
+        """What no plan takes less than [min]."""
+        return 0.0 if self.cured else lower_bound(self.job.problem)
+
+    @property
+    def optimum_minutes(self) -> float | None:
+        """What the best of all plans takes, where that can be worked out [min]."""
+        return 0.0 if self.cured else optimum(self.job.problem)
+
+    @property
+    def swapping_minutes(self) -> float:
+        """What swapping parts in order of likelihood takes on average [min]."""
+        return 0.0 if self.cured else swapping_minutes(self.job)
+
+    @cached_property
+    def neighbours(self) -> tuple[Neighbour, ...]:
+        """What to look at while the place of the next step is open, or else that of the leading suspect."""
+        places = self.next_option.check.places if self.next_option and not self.mend else ()
+        return while_you_are_there(self.diagnosis, places[-1] if places else self.diagnosis.ranking[0].place)
+
+    @cached_property
+    def best_resistor(self) -> BestResistor | None:
+        """The resistor in place of the sender that splits the suspects best."""
+        return None if self.cured else best_resistor(self.job)
+
+    @cached_property
+    def proof(self) -> Proof:
+        """What must be seen before the job is closed."""
+        repaired = None if self.cured in ("", *WHOLES) else self.cured
+        return proof(self.diagnosis, repaired, self._may_be_had)
+
+    @property
+    def proof_cautions(self) -> tuple[str, ...]:
+        """Cautions of the states in which it is looked for."""
+        states = self.circuit.sheet.states
+        names = [name for need in self.proof.must_see for name in states[need.state].cautions]
+        return caution_texts(self.circuit, names)
+
+    def _may_be_had(self, state: str) -> bool:
+        return not (self.first and engine_runs(self.circuit, state))
+
+    @cached_property
+    def cautions(self) -> tuple[str, ...]:
+        """Cautions that hold whatever is done next."""
+        hot = sum(suspect.probability for suspect in self.diagnosis.ranking if "real_high" in suspect.mode)
+        cooled = self.circuit.gauge(self.gauge).reads == "coolant_celsius"
+        heat = [REALLY_HOT_WORDS] if hot > REALLY_HOT and cooled and not self.first else []
+        always = [name for name in ("not_a_gauge",) if name in self.circuit.sheet.cautions]
+        return (*heat, *caution_texts(self.circuit, always), ADVISES)
+
+    @cached_property
+    def never_apart(self) -> tuple[Group, ...]:
+        """Suspects that no check from outside tells apart."""
+        return never_apart(self.job)
+
+    @cached_property
+    def from_outside(self) -> FromOutside:
+        """What no check from outside tells apart on this circuit at all."""
+        return from_outside(self.circuit, self.gauge)
+
+
+def consult(
+    case: Case | Path | str,
+    netlists_folder: Path | None = None,
+    history: Path | None = None,
+    rate_per_hour: float | None = None,
+) -> Consultation:
+    """Take up a case.
+
+    Parameters
+    ----------
+    case : Case or path
+    netlists_folder : path, optional
+        Searched first for circuits.
+    history : path, optional
+        Past repairs that the priors learn from: a file, or a folder of finished cases.
+    rate_per_hour : float, optional
+        What an hour of work costs.
+
+    Returns
+    -------
+    Consultation
+
+    Raises
+    ------
+    CaseError
+        By file and key, if the case cannot be read.
+    """
+    case = case if isinstance(case, Case) else cases.read(case)
+    chosen, effects = learned(candidates(case, netlists_folder), history, netlists_folder)
+    return Consultation(case, chosen, effects, rate_per_hour)
