@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from gaugesim import case as cases
+from gaugesim.circuit import find
 from gaugesim.cli.bench import add_options, refuse_ending, run_bench
 from gaugesim.cli.history import add_history, effect_json, tell_before
 from gaugesim.cli.output import note, print_json
@@ -32,14 +33,17 @@ def add(commands: Any) -> None:
         commands,
         "show",
         run,
-        "A circuit on the bench, or one page of a case for phone or paper.",
-        "The bench has sliders for state, values, check and faults; the page asks nothing of any network.",
+        "A circuit on the bench, or one page for phone or paper.",
+        "The bench has sliders for state, values, check and faults; a page asks nothing of any network.",
     )
     parser.add_argument(
-        "what", metavar="CIRCUIT|CASE.toml", help="a circuit for the bench, or a case file for a page"
+        "what", metavar="CIRCUIT|CASE.toml", help="a circuit for the bench, or a case file for its page"
     )
     parser.add_argument(
-        "--page", metavar="FILE.html", type=Path, help="of a case file: where to write the page"
+        "--page",
+        metavar="FILE.html",
+        type=Path,
+        help="where to write a page: the job of a case, or the bench of a circuit",
     )
     parser.add_argument(
         "--replace", action="store_true", help="write over a page or picture that is there already"
@@ -66,15 +70,37 @@ def run(arguments: argparse.Namespace) -> int:
         raise CaseError(
             f"{arguments.what} is a case file", "", "say where to write its page, --page job.html"
         )
-    if not is_case and arguments.page is not None:
-        raise CaseError(f"--page is for a case file, not for {arguments.what}", "", "give CASE.toml")
     if not is_case and arguments.history is not None:
         raise CaseError(f"--history is for a case file, not for {arguments.what}", "", "give CASE.toml")
     if is_case:
         return _page(arguments, Path(arguments.what))
+    if arguments.page is not None:
+        return _bench_page(arguments)
     if arguments.save is not None:
         refuse_ending(arguments.save)
     return run_picture(arguments) if arguments.picture else run_bench(arguments)
+
+
+def _bench_page(arguments: argparse.Namespace) -> int:
+    """The bench as a page; what is there at first is chosen on it."""
+    from gaugesim.report import bench_page
+
+    target: Path = arguments.page
+    chosen = {
+        name: getattr(arguments, name) for name in ("state", "check", "gauge", "fault", "set", "hide", "save")
+    }
+    given = [*(name for name, value in chosen.items() if value), *filter(None, [arguments.picture])]
+    if given:
+        raise CaseError(f"--page of a circuit goes with no --{given[0]}", "", "choose it on the page")
+    refuse_taken([target], arguments.replace, TAKEN)
+    circuit = find(arguments.what, arguments.netlists)
+    page = bench_page(circuit).encode()
+    write_files({target: page}, arguments.replace, TAKEN)
+    if arguments.json:
+        print_json({"page": str(target), "bytes": len(page), "circuit": circuit.id})
+    else:
+        note(f"wrote {target}, {len(page) / 1000:.0f} kB")
+    return 0
 
 
 def _page(arguments: argparse.Namespace, source: Path) -> int:

@@ -1,6 +1,7 @@
-"""One page to carry to the vehicle: it needs nothing but itself."""
+"""Pages to carry to the vehicle or into a class: each needs nothing but itself."""
 
+from gaugesim.report.bench_page import bench_page
 from gaugesim.report.page import job_page
 from gaugesim.report.worksheet import key_page, worksheet_page
 
-__all__ = ["job_page", "key_page", "worksheet_page"]
+__all__ = ["bench_page", "job_page", "key_page", "worksheet_page"]

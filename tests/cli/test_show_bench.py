@@ -77,6 +77,14 @@ def test_a_picture_for_the_wall_is_drawn_into_a_file(ask: Run, tmp_path: Path, o
     assert answer.get("why", read["why"]) == read["why"]
 
 
+def test_the_bench_is_written_as_a_page(ask: Run, fail: Run, tmp_path: Path) -> None:
+    path = tmp_path / "bench.html"
+    answer = ask("show", "temp_two_coil", "--page", str(path))
+    assert answer == {"page": str(path), "bytes": path.stat().st_size, "circuit": "temp_two_coil"}
+    assert "http" not in path.read_text().replace("http://www.w3.org/2000/svg", "").replace("http-equiv", "")
+    assert fail("show", "temp_two_coil", "--page", str(path))[0] == 2
+
+
 def test_a_hidden_fault_is_not_told(ask: Run, tmp_path: Path) -> None:
     answer = ask("show", "temp_opposed_coil", "--hide", "5", "--save", str(tmp_path / "a.png"))
     sound = ask("show", "temp_opposed_coil", "--save", str(tmp_path / "b.png"))
@@ -113,7 +121,10 @@ def test_a_hidden_fault_is_not_drawn_either(tell: Run, tmp_path: Path) -> None:
         (["temp_two_coil", "--state", "asleep", "--save", "a.png"], "no state is called 'asleep'"),
         (["temp_two_coil", "--gauge", "fuel", "--save", "a.png"], "no gauge is called 'fuel'"),
         (["temp_two_coil", "--hide", "five", "--save", "a.png"], "--hide: invalid int value"),
-        (["temp_two_coil", "--page", "out.html"], "--page is for a case file"),
+        (
+            ["temp_two_coil", "--page", "out.html", "--state", "key_off"],
+            "--page of a circuit goes with no --state",
+        ),
         (["temp_two_coil", "--why"], "--why draws into a file; say which, --save picture.png"),
         (["case.toml"], "case.toml is a case file; say where to write its page"),
         (["temp_two_coil", "--save", "nowhere/at/all/a.png"], "there is no such folder"),

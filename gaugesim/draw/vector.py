@@ -1,0 +1,175 @@
+"""A schematic and a dial as SVG whose every part can be found, touched and coloured by a page's script."""
+
+from __future__ import annotations
+
+import html
+import math
+from collections.abc import Iterator
+
+from gaugesim.draw.dial import dial_degrees
+from gaugesim.draw.geometry import INDENT, LETTERS, LINE, STRIP, SYMBOL, Geometry
+from gaugesim.draw.layout import Chain
+from gaugesim.draw.schematic import Schematic
+from gaugesim.draw.symbols import symbol
+from gaugesim.sheet import Gauge
+from gaugesim.solve.network import GROUND, Network
+
+_WRAP = 15  # letters in a line beside a part
+
+
+def schematic_svg(picture: Schematic, wiring: Network, words: str) -> str:
+    """Draw a schematic that stays the same whatever happens in it.
+
+    Parameters
+    ----------
+    picture : Schematic
+        Drawn ``fixed``.
+    wiring : Network
+        Whose branches and nodes the page's script numbers.
+    words : str
+        What it is, for whoever cannot see it.
+
+    Returns
+    -------
+    str
+        With ``data-branch`` on each part, ``data-lead`` on its lines, ``data-volts``, ``data-node`` at each
+        node, ``data-amperes`` on each chain's current, with its sign.
+    """
+    return _Drawing(picture, wiring).whole(words)
+
+
+class _Drawing:
+    def __init__(self, picture: Schematic, wiring: Network) -> None:
+        self.picture = picture
+        self.cells = Geometry(picture, _WRAP, inline=False)
+        names = {name: k for k, name in enumerate(wiring.names)}
+        self.branch = [names[branch.name] for branch in picture.branches]
+        nodes = {name: k for k, name in enumerate((*wiring.nodes, GROUND))}
+        self.node = [nodes[name] for name in picture.nodes]
+
+    def whole(self, words: str) -> str:
+        cells = self.cells
+        # the strip for test leads and the legend below are not for a page
+        width, height = cells.column_edges[-1] + 8.0, cells.height - 24.0
+        size = f'width="{width:.0f}" height="{height:.0f}" viewBox="0 0 {width:.0f} {height:.0f}"'
+        assert width <= cells.width - STRIP + 8.0
+        parts = [*self._cells(), *self._bars()]
+        return (
+            f'<svg xmlns="http://www.w3.org/2000/svg" {size} role="group" aria-label="{html.escape(words)}">'
+            f"{''.join(parts)}</svg>"
+        )
+
+    def _y(self, height: float) -> float:
+        return self.cells.height - height
+
+    def _cells(self) -> Iterator[str]:
+        layout = self.picture.layout
+        nodes = []
+        for chain, column, top in zip(layout.chains, layout.columns, layout.rows, strict=True):
+            for i, k in enumerate(chain.branches):
+                yield from self._part(chain, i, k, column, top + i)
+            for i, node in enumerate(chain.nodes):
+                x, y = self.cells.x(column), self._y(self.cells.node(chain, top, i))
+                if 0 < i < len(chain.nodes) - 1:
+                    nodes.append(self._node(node, x, y, 1.8, (x + 4, y - 2)))
+                else:
+                    nodes.append(f'<circle cx="{x:.1f}" cy="{y:.1f}" r="2.6"/>')
+        yield from nodes
+
+    def _part(self, chain: Chain, i: int, k: int, column: int, row: int) -> Iterator[str]:
+        cells, branch, number = self.cells, self.picture.branches[k], self.branch[k]
+        x, (upper, lower) = cells.x(column), cells.row(row)
+        left, right = cells.column_edges[column : column + 2]
+        middle = self._y((upper + lower) / 2)
+        start, end = middle - SYMBOL / 2, middle + SYMBOL / 2
+        lines = []
+        top = row - i
+        for j, edge in ((i, start), (i + 1, end)):
+            lines.append([(x, self._y(cells.node(chain, top, j))), (x, edge)])
+        drawn = symbol(branch.symbol)
+        for line in drawn.lines:
+            along = line[:, 0] if chain.downward[i] else 1.0 - line[:, 0]
+            lines.append(
+                [(x + SYMBOL * b, start + SYMBOL * a) for a, b in zip(along, line[:, 1], strict=True)]
+            )
+        path = "".join("M" + "L".join(f"{a:.1f} {b:.1f}" for a, b in line) for line in lines)
+        shade = ' class="inside"' if branch.gauge else ""
+        corner, size = (left + 1, self._y(upper)), (right - left - 2, upper - lower)
+        box = f'x="{corner[0]:.1f}" y="{corner[1]:.1f}" width="{size[0]:.1f}" height="{size[1]:.1f}"'
+        words = html.escape(branch.words)
+        yield f'<g class="part" data-branch="{number}"><rect {box}{shade}/>'
+        yield f'<path d="{path}" data-lead="{number}"/>'
+        if drawn.text:
+            yield _write(x, middle + 2.3, drawn.text, ' text-anchor="middle"')
+        texts = [*cells.labels[k]]
+        y = middle - (len(texts) - (i != 0)) * LINE / 2 + LETTERS * 0.36
+        if i == 0:
+            sign = 1 if chain.downward[0] else -1
+            yield _write(x + INDENT, y, "", f' data-amperes="{number}" data-sign="{sign}"')
+            y += LINE
+        for j, text in enumerate(texts):
+            is_value = bool(branch.value) and j == len(texts) - 1
+            mark = f' data-value="{number}"' if is_value else ""
+            yield _write(x + INDENT, y + j * LINE, text, mark)
+        yield f"<title>{words}</title></g>"
+
+    def _node(self, node: int, x: float, y: float, size: float, text: tuple[float, float]) -> str:
+        number = self.node[node]
+        return (
+            f'<g class="point" data-node="{number}"><circle cx="{x:.1f}" cy="{y:.1f}" r="11" class="touch"/>'
+            f'<circle cx="{x:.1f}" cy="{y:.1f}" r="{size}"/>'
+            f'<text x="{text[0]:.1f}" y="{text[1]:.1f}" data-volts="{number}"/></g>'
+        )
+
+    def _bars(self) -> Iterator[str]:
+        cells = self.cells
+        for bar in self.picture.layout.bars:
+            y, left, right = self._y(cells.line(bar.gap, bar.track)), cells.x(bar.left), cells.x(bar.right)
+            yield f'<path d="M{left:.1f} {y:.1f}L{right:.1f} {y:.1f}" data-bar="{self.node[bar.node]}"/>'
+            words = cells.bar_lines(bar)
+            for j, line in enumerate(words):
+                at = y - 2 - (len(words) - j) * LINE
+                yield _write(left + 4, at, line, ' class="name"')
+            yield self._node(bar.node, left, y, 2.6, (left + 4, y - 2))
+            if self.picture.nodes[bar.node] == GROUND:
+                for stroke in symbol("ground").lines:
+                    path = "L".join(f"{left + 14 * a:.1f} {y - 14 * b:.1f}" for a, b in stroke)
+                    yield f'<path d="M{path}"/>'
+
+
+def _write(x: float, y: float, text: str, more: str = "") -> str:
+    return f'<text x="{x:.1f}" y="{y:.1f}"{more}>{html.escape(text)}</text>'
+
+
+def dial_svg(gauge: Gauge) -> str:
+    """Draw a dial whose needle a script turns about (0, 0).
+
+    Parameters
+    ----------
+    gauge : Gauge
+
+    Returns
+    -------
+    str
+        With ``data-needle``, which points to mid-scale, and ``data-truth``, a ring on the arc there.
+    """
+
+    def at(position: float, size: float) -> str:
+        turn = math.radians(float(dial_degrees(position)))
+        return f"{size * math.cos(turn):.2f} {-size * math.sin(turn):.2f}"
+
+    low, high = gauge.stops
+    lines = [f'<path d="M{at(low, 100)}A100 100 0 0 1 {at(high, 100)}"/>']
+    for stop in gauge.stops:
+        lines.append(f'<path d="M{at(stop, 93)}L{at(stop, 107)}" class="stop"/>')
+    for mark in gauge.marks:
+        lines.append(f'<path d="M{at(mark.position, 88)}L{at(mark.position, 100)}"/>')
+        x, y = at(mark.position, 119).split()
+        lines.append(f'<text x="{x}" y="{y}" dy="5">{html.escape(mark.label)}</text>')
+    name = html.escape(gauge.id)
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="-125 -135 250 150" role="img" '
+        f'aria-labelledby="word-{name}">{"".join(lines)}'
+        f'<circle r="6" cy="-100" class="truth" data-truth="{name}"/>'
+        f'<path d="M0 0L0 -95" class="needle" data-needle="{name}"/><circle r="8"/></svg>'
+    )
