@@ -20,6 +20,7 @@ from gaugesim.solve.network import GROUND, Network, of_netlist
 _Entry = TypeVar("_Entry")
 # how many things a circuit keeps in `Circuit.recall`: more than states and checks need, little memory
 KEPT = 256
+GND = "SPICE takes gnd for node 0, battery negative, everywhere: write 0 if that is meant, else another name"
 
 
 @dataclass(frozen=True, repr=False)
@@ -342,6 +343,9 @@ def _check(circuit: Circuit) -> None:
     def require(kind: str, name: str, known: set[str], key: str) -> None:
         if name not in known:
             error: UnknownNameError = unknown_name(f"{kind} of {netlist.path.name}", name, known)
+            if name == "gnd":
+                error = unknown_name(f"{kind} of {netlist.path.name}", name, ())
+                raise SheetError(error.problem, location(sheet.path.name, key=key), GND)
             # its line may have been deleted, or its name be wrong here
             add = f"write .param {name}=VALUE there, or " if kind == "parameter" else ""
             raise SheetError(error.problem, location(sheet.path.name, key=key), add + error.remedy)

@@ -12,13 +12,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from gaugesim.circuit import Circuit
+from gaugesim.circuit import GND, Circuit
 from gaugesim.errors import SheetError, UnknownNameError, UnsolvableError, nearest
 from gaugesim.paths import shipped_netlists
 from gaugesim.reading import Response, respond, situation
 from gaugesim.scenario.check import NO_CHECK, Check, find_check
 from gaugesim.scenario.check_list import check_ids
 from gaugesim.scenario.fault import Fault, all_faults
+from gaugesim.sheet import COILS
 from gaugesim.solve.network import GROUND, OPEN_OHMS, Floats, islands
 from gaugesim.sweep import Sweep, sweep
 from gaugesim.table import Table, load
@@ -31,6 +32,8 @@ MARK_STEP = 0.02
 FEW, MANY = 1, 5
 # a state in which the battery alone feeds the gauges, where a circuit has it
 BATTERY_STATE = "key_on_cold"
+# volts that differ by more than this belong to another kind of supply
+BATTERY_VOLTS, OTHER_SUPPLY = "battery_volts", 1.5
 # what a gauge with a sender needs, and what cannot be asked without it
 POINTS_OF_A_GAUGE = ("stud_feed", "stud_sender", "sender_lead", "sender_body")
 PARTS_OF_A_GAUGE = ("sender", "sender_connector", "sender_ground", "stud_sender", "movement", "process")
@@ -44,7 +47,7 @@ class Finding:
     ----------
     subject : str
         What it is about: ``fault``, ``check``, ``node``, ``element``, ``point``, ``place``, ``gauge``,
-        ``mark`` or ``words``.
+        ``mark``, ``state``, ``consumer``, ``netlist`` or ``words``.
     name : str
         Its id.
     words : str
@@ -74,13 +77,66 @@ def review(circuit: Circuit) -> tuple[Finding, ...]:
     >>> review(find("temp_two_coil"))
     ()
     """
-    wiring = [*_loose_ends(circuit), *_elements(circuit), *_cut_off(circuit)]
-    sheet = [*_gauges(circuit), *_places(circuit), *_words(circuit)]
+    wiring = [*_ground_by_name(circuit), *_loose_ends(circuit), *_elements(circuit), *_cut_off(circuit)]
+    sheet = [
+        *_supply(circuit),
+        *_gauges(circuit),
+        *_wired_otherwise(circuit),
+        *_places(circuit),
+        *_words(circuit),
+    ]
     try:
         behaviour = [*_marks(circuit), *_idle(circuit)]
     except UnsolvableError as error:
         behaviour = [Finding("element", circuit.id, f"it cannot be solved: {error}")]
     return (*wiring, *sheet, *behaviour)
+
+
+def _ground_by_name(circuit: Circuit) -> Iterator[Finding]:
+    for line in circuit.netlist.lines[1:]:
+        words = line.text.split()
+        nodes = words[1:-1] if words[0][0] == "x" else words[1:3]
+        if "gnd" in nodes and words[0][0] in "rvilcx":
+            yield Finding("node", "gnd", f"{words[0]} ({line.where}) is on node gnd: {GND}")
+
+
+def _supply(circuit: Circuit) -> Iterator[Finding]:
+    """What was left at the volts of the circuit that this one was copied from."""
+    sheet = circuit.sheet
+    known = circuit.parameter_values({})
+    supply = known.get(BATTERY_VOLTS)
+    if supply is None:
+        return
+    left: dict[str, dict[str, float]] = {"state": {}, "gauge": {}, "consumer": {}}
+    for state in sheet.states.values():
+        for name in (BATTERY_VOLTS, "charging_volts"):
+            if name in state.set:
+                left["state"][state.id] = state.set[name]
+    left["gauge"] = {gauge.id: gauge.bench_volts for gauge in sheet.gauges.values() if not sheet.regulator}
+    left["consumer"] = {consumer.id: consumer.rated_volts for consumer in sheet.consumers.values()}
+    if "charging_volts" in known:
+        left["netlist"] = {"charging_volts": float(known["charging_volts"])}
+    what = {
+        "state": "battery_volts of its states",
+        "gauge": "bench_volts of its gauges",
+        "consumer": "rated_volts of its consumers",
+        "netlist": "its .param lines",
+    }
+    for subject, volts in left.items():
+        other = {name: value for name, value in volts.items() if not _same_supply(value, float(supply))}
+        if other:
+            told = ", ".join(f"{name} {value:g}" for name, value in other.items())
+            yield Finding(
+                subject,
+                next(iter(other)),
+                f"the netlist's battery_volts are {supply:g}, and {what[subject]} belong to another supply "
+                f"({told} V): give each its own volts in {circuit.id}.toml",
+            )
+
+
+def _same_supply(volts: float, supply: float) -> bool:
+    """Whether both are of one supply, as a flat battery and an alternator are, but 12 and 24 V not."""
+    return supply / OTHER_SUPPLY < volts < supply * OTHER_SUPPLY
 
 
 def _loose_ends(circuit: Circuit) -> Iterator[Finding]:
@@ -151,6 +207,22 @@ def _gauges(circuit: Circuit) -> Iterator[Finding]:
                     "gauge",
                     gauge.id,
                     f"the {gauge.id} gauge has no {kind} {name}: what is asked there cannot be asked",
+                )
+
+
+def _wired_otherwise(circuit: Circuit) -> Iterator[Finding]:
+    """Gauges whose sheet calls them something else than the movement that their instance is wired as."""
+    called = {topology.replace("-", "_").replace(" ", "_"): topology for topology in COILS}
+    for gauge in circuit.sheet.gauges.values():
+        for line in circuit.netlist.lines:
+            plain = [word for word in line.text.partition("params:")[0].split() if "=" not in word]
+            wired = called.get(plain[-1], "") if plain[:1] == [gauge.instance] else ""
+            if wired and gauge.topology in COILS and gauge.topology != wired:
+                yield Finding(
+                    "gauge",
+                    gauge.id,
+                    f"the topology of the {gauge.id} gauge is {gauge.topology!r}, and {gauge.instance} "
+                    f"({line.where}) is wired as {wired!r}: write that, or wire the other movement",
                 )
 
 

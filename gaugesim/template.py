@@ -18,6 +18,9 @@ START = """\
 * Begun as a copy of {original}. What to change:
 *   - this line 1, the title, says what it is
 *   - a .param of a part is its sound resistance in ohms; the operating state stands first
+*   - for another supply, such as 24 V: battery_volts and charging_volts here, and in {name}.toml those of
+*     each state, bench_volts of the gauges and rated_volts of the consumers
+*   - no node may be called gnd: SPICE takes that for node 0 everywhere
 *   - a part that you add is one element with a .param of its own and a comment above it, and has its place,
 *     tolerance and ways to fail in {name}.toml
 *   - what is shared with other circuits is included; to change it, copy the lines into this file

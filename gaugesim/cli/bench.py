@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from gaugesim.circuit import Circuit, find
 from gaugesim.cli.output import note, print_json
-from gaugesim.cli.parser import Parser, out_of_range, settings
+from gaugesim.cli.parser import Parser, setting_notes, settings
 from gaugesim.errors import CaseError
 from gaugesim.files import refuse_taken
 from gaugesim.front.seen import reading_data
@@ -82,7 +82,7 @@ def _run(arguments: argparse.Namespace) -> int:
 
     circuit: Circuit = find(arguments.what, arguments.netlists)
     given = settings(circuit, arguments.set)
-    for text in out_of_range(circuit, given):
+    for text in setting_notes(circuit, given):
         note(text)
     options = {
         "state": arguments.state,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import math
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, NoReturn
@@ -199,8 +200,8 @@ def settings(circuit: Circuit, given: Sequence[str]) -> dict[str, float]:
     return result
 
 
-def out_of_range(circuit: Circuit, given: dict[str, float]) -> list[str]:
-    """Notes on values that make no sense.
+def setting_notes(circuit: Circuit, given: dict[str, float]) -> list[str]:
+    """Notes on values that make no sense, and on those that may be meant for something else.
 
     Parameters
     ----------
@@ -210,9 +211,18 @@ def out_of_range(circuit: Circuit, given: dict[str, float]) -> list[str]:
     Returns
     -------
     list of str
-        One sentence for each process value outside the range that its sheet gives.
+        One sentence for each process value outside the range that its sheet gives, and for each parameter
+        that is called as a part and is not that part's own resistance.
     """
     notes = []
+    values = circuit.values(circuit.parameters(circuit.sheet.default_state, given))
+    for part in circuit.sheet.parts.values():
+        if part.parameter in given and not math.isclose(float(values[part.element]), given[part.parameter]):
+            name, ohms = part.parameter, f"{given[part.parameter]:g}"
+            notes.append(
+                f"--set {name}={ohms} sets the .param {name}, from which the ohms of part {part.id} follow; "
+                f"--fault {part.id}={ohms} makes the part itself {ohms} ohm"
+            )
     for name, value in given.items():
         quantity = circuit.sheet.quantities.get(name)
         if quantity and not quantity.low <= value <= quantity.high:

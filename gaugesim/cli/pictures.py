@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 from gaugesim.circuit import Circuit, find
 from gaugesim.cli.bench import TAKEN
 from gaugesim.cli.output import note, print_json
-from gaugesim.cli.parser import Parser, out_of_range, settings
+from gaugesim.cli.parser import Parser, setting_notes, settings
 from gaugesim.errors import CaseError
 from gaugesim.files import refuse_taken, write_files
 from gaugesim.front.seen import reading_data
@@ -103,7 +103,7 @@ def run_picture(arguments: argparse.Namespace) -> int:
     refuse_taken([path], arguments.replace, TAKEN)
     circuit: Circuit = find(arguments.what, arguments.netlists)
     given = settings(circuit, arguments.set)
-    for text in out_of_range(circuit, given):
+    for text in setting_notes(circuit, given):
         note(text)
     faults, gauge = tuple(arguments.fault), circuit.gauge(arguments.gauge).id
     wanted = Wanted(circuit, gauge, faults, given, arguments.state, arguments.check or "")

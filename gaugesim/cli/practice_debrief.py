@@ -75,6 +75,9 @@ def _path(course: Course, judged: dict[int, Decision]) -> list[str]:
         if step.entry.kind not in (CHECKED, REPLACED, VERDICT):
             continue
         came = step.shown.words if step.shown else spoken(step.result) if step.result else ""
+        if step.shown is not None and step.option is not None and not step.cured_before:
+            misled = course.task.vehicle.misleads(step.option.check, step.shown)
+            came += f" ({misled})" if misled else ""
         lost = judged.get(index)
         end = f"  lost {lost.regret:.1f}" if lost else ""
         head = f"  {clock:6.1f}  "

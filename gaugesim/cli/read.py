@@ -7,7 +7,7 @@ from typing import Any
 
 from gaugesim.circuit import Circuit
 from gaugesim.cli.output import needle_lines, note, print_json, reading_text, table, wrapped
-from gaugesim.cli.parser import add_circuit, add_command, circuit_of, finish, out_of_range, settings
+from gaugesim.cli.parser import add_circuit, add_command, circuit_of, finish, setting_notes, settings
 from gaugesim.cli.why import why_lines
 from gaugesim.errors import CaseError
 from gaugesim.front.seen import ENGINES, Seen, see
@@ -77,7 +77,7 @@ def run(arguments: argparse.Namespace) -> int:
     seen = see(
         circuit, arguments.state, arguments.check, arguments.fault, given, arguments.at, arguments.engine
     )
-    for text in out_of_range(circuit, given):
+    for text in setting_notes(circuit, given):
         note(text)
     if arguments.json:
         print_json(seen.to_dict() | ({"why": why_data(seen.why)} if arguments.why else {}))

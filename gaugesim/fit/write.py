@@ -150,8 +150,23 @@ def write(fit: Fit, name: str, folder: Path) -> Written:
     sheet = _sheet_text(template, words, replace(gauge, marks=marks))
     kept = fit.sender is None and fit.points.gauge != "voltmeter"
     notes = (f"the sender was not measured: that of {circuit.id} is kept",) if kept else ()
+    notes += _supply_note(fit, circuit)
     files = copy_circuit(circuit, name, folder, netlist, sheet, template.more)
     return Written(files, circuit.id, notes)
+
+
+def _supply_note(fit: Fit, circuit: Circuit) -> tuple[str, ...]:
+    """What to change where the needle was measured on another supply than the circuit is written for."""
+    known = float(circuit.parameter_values({}).get("battery_volts", 0.0))
+    volts = (
+        float(np.median([point.supply_volts for point in fit.points.needle])) if fit.points.needle else known
+    )
+    if fit.points.regulator_volts or not known or 1 / 1.5 < volts / known < 1.5:
+        return ()
+    return (
+        f"measured at {volts:g} V, and the netlist keeps {known:g} V: change battery_volts and "
+        "charging_volts there and in each state, then gaugesim circuits names what is left",
+    )
 
 
 def _movement_lines(fit: Fit, prefix: str) -> dict[str, tuple[str, str]]:

@@ -315,7 +315,7 @@ class Netlist:
         for name in parameters or {}:
             if name not in self.scope.local:
                 raise unknown_name("parameter", name, self.scope.local, str(self.path))
-        return _Evaluation(self.scope, parameters or {}, strict)
+        return _Evaluation(self.scope, parameters or {}, self.where, strict)
 
 
 def _too_deep(expression: Expression, where: str) -> NetlistError:
@@ -325,7 +325,10 @@ def _too_deep(expression: Expression, where: str) -> NetlistError:
 class _Evaluation:
     """Values of parameters, each worked out once and on demand."""
 
-    def __init__(self, top: Scope, overrides: Mapping[str, Value], strict: bool) -> None:
+    def __init__(
+        self, top: Scope, overrides: Mapping[str, Value], where: Mapping[str, str], strict: bool
+    ) -> None:
+        self.where = where
         # where nothing is raised, a value that is no number is reported by the element's name
         self.errors: Literal["raise", "ignore"] = "raise" if strict else "ignore"
         self.known: dict[tuple[str, str], Value] = {
@@ -357,7 +360,9 @@ class _Evaluation:
         if name in scope.given and scope.parent is not None:
             value = self.expression(scope.given[name], scope.parent, where)
         elif name in scope.local:
-            value = self.expression(scope.local[name], scope, where)
+            # what is wrong in a line of the circuit's own is not the fault of what it includes
+            own = where if scope.parent is not None else self.where.get(name, where)
+            value = self.expression(scope.local[name], scope, own)
         elif scope.parent is not None:
             value = self.name(name, scope.parent, where)
         else:

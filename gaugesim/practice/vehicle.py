@@ -28,6 +28,8 @@ from gaugesim.sheet import FOUND
 
 # a vehicle's parts lie within so many standard deviations of their nominal values
 MOST_DEVIATIONS = 2.0
+# how a part looks that nothing is wrong with
+SOUND = "sound"
 # how well a needle's place is read off the dial [position]: a quarter of what a guess of a number is off
 NEEDLE_READING = like.NEEDLE_NUMBER_SPREAD / 4
 # the ranges of a hand multimeter and the last digit that each shows [V]; it is off by two of them
@@ -192,16 +194,47 @@ class Vehicle:
             word = FOUND[int(luck.choice(len(FOUND), p=chances))]
             return Shown("look", word, None, outcome_words("look", word))
         if check.reads == "jump":
-            gauge = check.part.removeprefix("gauge:") if check.part.startswith("gauge:") else ""
-            chances = handling.jump_chance(faults, "" if gauge else check.part, gauge)
-            chance = float(chances.max(initial=like.JUMP_WHEN_MOVED["sound"]))
-            word = handling.JUMPS[int(luck.random() < chance)]
+            word = handling.JUMPS[int(luck.random() < self._jump_chance(check))]
             return Shown("jump", word, None, outcome_words("jump", word))
         where, response = self.response(state, check, self.acts(check.id, state))
         if check.reads == "needle":
             return self._needle(check, response, luck)
         assert response.reading is not None
         return self._instrument(where, response, luck)
+
+    def misleads(self, check: Check, shown: Shown) -> str:
+        """How a look or a hand has misled, which now and then they do.
+
+        Parameters
+        ----------
+        check : Check
+        shown : Shown
+            What it showed on this vehicle.
+
+        Returns
+        -------
+        str
+            In words; empty where it has not, or where an instrument was read.
+        """
+        if shown.reads == "look":
+            own = [one.mode.found for one, _ in self.left if one.part.id == check.part]
+            if not own and shown.outcome != SOUND:
+                return "the look misled: the part is sound"
+            if own and not any(shown.outcome in found for found in own):
+                seen = "its fault was not seen" if shown.outcome == SOUND else "that is not its fault"
+                return f"the look misled: {seen}"
+        if shown.reads == "jump":
+            jumps, chance = shown.outcome == handling.JUMPS[1], self._jump_chance(check)
+            if jumps and chance <= like.JUMP_WHEN_MOVED["sound"]:
+                return "the hand misled: nothing is loose there"
+            if not jumps and chance > like.JUMP_WHEN_MOVED["loose"]:
+                return "the hand misled: it is loose and kept still"
+        return ""
+
+    def _jump_chance(self, check: Check) -> float:
+        gauge = check.part.removeprefix("gauge:") if check.part.startswith("gauge:") else ""
+        chances = handling.jump_chance([one for one, _ in self.left], "" if gauge else check.part, gauge)
+        return float(chances.max(initial=like.JUMP_WHEN_MOVED["sound"]))
 
     def _needle(self, check: Check, response: Response, luck: np.random.Generator) -> Shown:
         sheet = self.circuit.sheet

@@ -9,6 +9,7 @@ from string import Template
 from gaugesim.draw import Dial, draw_dials, draw_schematic, scene, schematic
 from gaugesim.draw.style import new_page
 from gaugesim.practice.course import Done
+from gaugesim.practice.task import Task
 from gaugesim.practice.worksheet import Row, Worksheet
 from gaugesim.reading.words import needle_word, spoken
 from gaugesim.report.elements import content_policy, image, items, part
@@ -164,7 +165,11 @@ def _key(sheet: Worksheet, count: int) -> str:
     readings = _rows(
         ("No.", "Check and state", "Reading"),
         [
-            (str(number), f"{row.option.check.id} @ {row.option.state}", row.shown.words)
+            (
+                str(number),
+                f"{row.option.check.id} @ {row.option.state}",
+                _truthful(row.shown.words, task.vehicle.misleads(row.option.check, row.shown)),
+            )
             for number, row in enumerate(sheet.rows, start=1)
         ],
     )
@@ -193,11 +198,17 @@ def _path(sheet: Worksheet, numbers: dict[str, str]) -> str:
         clock += step.minutes
         if step.option is None and not step.result:
             continue
-        rows.append((numbers[step.option.id] if step.option else "-", *_step(step, true), f"{clock:g}"))
+        number = numbers[step.option.id] if step.option else "-"
+        rows.append((number, *_step(step, sheet.task, true), f"{clock:g}"))
     return _rows(("No.", "Step", "Why", "Came of it", "The fault then", "Clock"), rows)
 
 
-def _step(step: Done, true: Sequence[bool]) -> tuple[str, str, str, str]:
+def _truthful(words: str, misleads: str) -> str:
+    """What was seen, and what the class must not take for the truth."""
+    return f"{words} ({misleads})" if misleads else words
+
+
+def _step(step: Done, task: Task, true: Sequence[bool]) -> tuple[str, str, str, str]:
     """What was done, why then, what came of it, and how likely the fault was after it."""
     action = step.before.action
     why = f"{action.expected_minutes:.0f} min to the end; no step takes less" if action else "-"
@@ -205,7 +216,8 @@ def _step(step: Done, true: Sequence[bool]) -> tuple[str, str, str, str]:
     now = f"{100 * after:.0f} %"
     if step.option is not None and step.shown is not None:
         words = f"{step.option.check.words} ({step.option.state.replace('_', ' ')})"
-        return words, why, step.shown.words, now
+        misleads = task.vehicle.misleads(step.option.check, step.shown)
+        return words, why, _truthful(step.shown.words, misleads), now
     names = "; ".join(repair.words for repair in step.repairs)
     return f"Mend: {names}", why, spoken(step.result), "found" if step.result == "cured" else now
 

@@ -5,7 +5,7 @@ what it takes to get there; which checks exist; how the needle answers the curre
 comes from. The whole file is validated before anything is computed.
 """
 
-from gaugesim.sheet.gauges import CONVENTIONS, GAUGES, MOVEMENTS, Coil, Gauge, Mark, Regulator
+from gaugesim.sheet.gauges import COILS, CONVENTIONS, GAUGES, MOVEMENTS, Coil, Gauge, Mark, Regulator
 from gaugesim.sheet.reader import read
 from gaugesim.sheet.records import (
     CAN,
@@ -32,6 +32,7 @@ from gaugesim.sheet.records import (
 
 __all__ = [
     "CAN",
+    "COILS",
     "CONSUMERS",
     "CONVENTIONS",
     "CRAFTS",

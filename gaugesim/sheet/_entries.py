@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from gaugesim.expression import ExpressionError, parse
-from gaugesim.sheet.gauges import CONVENTIONS, GAUGES, MOVEMENTS, Coil, Gauge, Mark, Regulator
+from gaugesim.sheet.gauges import COILS, CONVENTIONS, GAUGES, MOVEMENTS, Coil, Gauge, Mark, Regulator
 from gaugesim.sheet.records import (
     CAN,
     CONSUMERS,
@@ -297,6 +297,13 @@ def read_gauge(name: str, table: Table, quantities: Mapping[str, Quantity]) -> G
         raise table.fail(
             "coils", f"do not fit movement {movement!r}", "coils belong to air_core, and it needs them"
         )
+    topology = table.text("topology")
+    if COILS.get(topology, len(coils)) != len(coils):
+        raise table.fail(
+            "topology",
+            f"is {topology!r}, which has {COILS[topology]} coils, and {len(coils)} stand in coils",
+            "write the one that is wound, or its coils",
+        )
     unused: Any = 0.0
     rest = table.any("rest", _vector, "[x, y] in ampere-turns", (0.0, 0.0)) if air_core else (0.0, 0.0)
     stops = table.pair("stops")
@@ -309,7 +316,7 @@ def read_gauge(name: str, table: Table, quantities: Mapping[str, Quantity]) -> G
         words=table.text("words"),
         called=table.text("called", name.replace("_", " ")),
         movement=movement,
-        topology=table.text("topology"),
+        topology=topology,
         instance=table.text("instance").lower(),
         reads=table.choice("reads", quantities),
         marks=tuple(marks),

@@ -7,6 +7,17 @@ from dataclasses import dataclass
 MOVEMENTS = ("air_core", "bimetal", "moving_coil")
 GAUGES = ("temperature", "fuel", "oil_pressure", "voltmeter", "temperature_second")
 CONVENTIONS = ("rms", "mean")
+# how many coils a movement of each kind has; a sheet may have one of its own as well
+COILS = {
+    "two-coil": 2,
+    "two-coil series": 2,
+    "three-coil": 3,
+    "four-coil": 4,
+    "opposed-coil": 3,
+    "bridge": 2,
+    "bimetal": 0,
+    "moving-coil": 0,
+}
 
 
 @dataclass(frozen=True)

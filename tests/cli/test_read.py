@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from gaugesim import circuit as circuits
+from gaugesim.cli import main
 from gaugesim.scenario.check_list import check_ids
 from gaugesim.scenario.fault import all_faults
 
@@ -294,3 +295,16 @@ def test_why_is_added_and_leads_from_the_supply_to_the_needle(ask: Any, tell: An
         assert step["lines"][0].split()[0] in said
     assert said.index("Supply") < said.index("Currents") < said.index("Fields") < said.index("4. Needle")
     assert said.index("4. Needle") < said.index("! Engine running")
+
+
+@pytest.mark.parametrize(("name", "value"), [("temp_two_coil", "60"), ("fuel_two_coil_0_90", "60")])
+def test_a_sender_set_and_a_sender_of_so_many_ohms_are_told_apart(
+    name: str, value: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["read", name, "--set", f"sender={value}"]) == 0
+    said = capsys.readouterr().err
+    assert f"--set sender={value} sets the .param sender, from which the ohms of part sender follow" in said
+    assert f"--fault sender={value} makes the part itself {value} ohm" in said
+    # of a wire both are the same, and nothing is said
+    assert main(["read", name, "--set", "feed_wire=2"]) == 0
+    assert capsys.readouterr().err == ""

@@ -8,7 +8,7 @@ import pytest
 
 from gaugesim import circuit as circuits
 from gaugesim.cli import main
-from gaugesim.errors import SheetError
+from gaugesim.errors import SheetError, UnknownNameError
 from gaugesim.paths import shipped_netlists
 from gaugesim.review import Finding, review
 from gaugesim.template import copy_circuit
@@ -217,3 +217,48 @@ def test_ones_own_netlist_is_offered_where_one_stands(
 def test_a_deleted_parameter_may_be_written_again(spoil: Spoil) -> None:
     with pytest.raises(SheetError, match=r"write \.param battery_volts=VALUE there, or did you"):
         circuits.read(spoil(netlist=(".param battery_volts=13.4\n", "")))
+
+
+def test_a_copy_for_another_supply_names_what_was_left_at_the_old_volts(spoil: Spoil) -> None:
+    path = spoil(netlist=(".param battery_volts=13.4", ".param battery_volts=26.8"))
+    told = {one.subject: one.words for one in found(path)}
+    assert {*told} == {"state", "gauge", "consumer", "netlist"}
+    assert told["state"].startswith("the netlist's battery_volts are 26.8, and battery_volts of its states")
+    assert "key_on_cold 12.5" in told["state"]
+    assert "charging_volts 14.2" in told["netlist"]
+
+
+def test_a_node_called_gnd_is_named_as_the_trap_that_it_is(spoil: Spoil) -> None:
+    sender = "Rsender_ground sender_body "
+    findings = found(spoil(netlist=(f"{sender}engine_block", f"{sender}GND")))
+    words = [one.words for one in findings if one.name == "gnd"]
+    assert len(words) == 1
+    assert words[0].startswith("rsender_ground (mine.cir:")
+    assert "SPICE takes gnd for node 0" in words[0]
+
+
+def test_a_point_on_gnd_is_told_the_trap(spoil: Spoil) -> None:
+    point = '\n[points.floor]\nwords = "floor"\nnode = "gnd"\nplace = "engine"\n'
+    with pytest.raises(SheetError, match=r"points\.floor\.node: .*'gnd'.*SPICE takes gnd for node 0"):
+        circuits.read(spoil(more=point))
+
+
+def test_a_topology_that_does_not_match_its_coils_or_its_wiring(spoil: Spoil) -> None:
+    topology = 'topology = "two-coil"'
+    with pytest.raises(
+        SheetError, match="topology: is 'three-coil', which has 3 coils, and 2 stand in coils"
+    ):
+        circuits.read(spoil(sheet=(topology, 'topology = "three-coil"')))
+
+
+def test_a_topology_of_the_same_coils_wired_otherwise(spoil: Spoil) -> None:
+    findings = found(spoil(sheet=('topology = "two-coil"', 'topology = "two-coil series"')))
+    assert len(findings) == 1
+    assert "is 'two-coil series', and xtemperature (mine.cir:" in findings[0].words
+    assert "is wired as 'two-coil'" in findings[0].words
+
+
+def test_a_value_that_is_no_number_is_blamed_on_its_own_line(spoil: Spoil) -> None:
+    path = spoil(netlist=(".param coil_fixed=", ".param coil_fixed=eighty*"))
+    with pytest.raises(UnknownNameError, match=r"^mine\.cir:\d+: no parameter is called 'eighty'"):
+        review(circuits.read(path))

@@ -32,6 +32,8 @@ from gaugesim.practice.knowledge import Knowledge
 from gaugesim.practice.save import read, saved, take_up, text_of
 from gaugesim.practice.task import Task, set_task
 from gaugesim.practice.teach import explained, hint, hints_given
+from gaugesim.practice.vehicle import Shown
+from gaugesim.scenario.check import Check, find_check
 
 Act = Callable[..., Course]
 LEAD = Entry(CHECKED, "sender_lead_volts", "key_on_cold")
@@ -225,6 +227,23 @@ def test_hints_and_explanations_take_no_minutes(loose: Task, act: Act) -> None:
     course = act(loose, LEAD, Entry(EXPLAIN), Entry(HINT))
     assert course.minutes == course.steps[0].minutes
     assert len(decisions(course)) == 1
+
+
+def test_a_look_that_misled_is_told_and_a_true_one_is_not(loose: Task) -> None:
+    vehicle, circuit_ = loose.vehicle, loose.circuit
+    stud, sound = (find_check(circuit_, f"look_at:{part}", "temperature") for part in ("stud_bias", "fuse"))
+
+    def told(check: Check, word: str, reads: str = "look") -> str:
+        return vehicle.misleads(check, Shown(reads, word, None, ""))
+
+    assert told(sound, "loose") == "the look misled: the part is sound"
+    assert told(sound, "sound") == told(stud, "loose") == ""
+    assert told(stud, "sound") == "the look misled: its fault was not seen"
+    assert told(stud, "chafed") == "the look misled: that is not its fault"
+    assert vehicle.without(["stud_bias"]).misleads(stud, Shown("look", "sound", None, "")) == ""
+    wiggle = find_check(circuit_, "wiggle:sender_connector", "temperature")
+    assert told(wiggle, "jumps", "jump") == "the hand misled: nothing is loose there"
+    assert told(wiggle, "steady", "jump") == ""
 
 
 def test_nothing_is_done_after_the_end(loose: Task, act: Act) -> None:
