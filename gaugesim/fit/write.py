@@ -149,8 +149,8 @@ def write(fit: Fit, name: str, folder: Path) -> Written:
         marks = _marks(read(files.netlist), old.id, fit.points.marks)
     sheet = _sheet_text(template, words, replace(gauge, marks=marks))
     kept = fit.sender is None and fit.points.gauge != "voltmeter"
-    notes = (f"the sender was not measured: that of {circuit.id} is kept",) if kept else ()
-    notes += _supply_note(fit, circuit)
+    sender = (f"the sender was not measured: that of {circuit.id} is kept",) if kept else ()
+    notes = (*sender, *_supply_note(fit, circuit))
     files = copy_circuit(circuit, name, folder, netlist, sheet, template.more)
     return Written(files, circuit.id, notes)
 

@@ -45,7 +45,7 @@ def test_a_copy_says_what_to_change(tmp_path: Path) -> None:
     netlist = copied.netlist.read_text(encoding="utf-8").splitlines()
     assert netlist[0].endswith("(copy of temp_two_coil)")
     assert netlist[1] == "* Begun as a copy of temp_two_coil. What to change:"
-    assert any("gaugesim circuits mine.cir" in line for line in netlist[:10])
+    assert any("gaugesim circuits mine.cir" in line for line in netlist[:14])
     assert copied.sheet.read_text(encoding="utf-8").startswith(
         "# Sheet of mine.cir, begun as a copy of temp_two_coil"
     )
