@@ -9,7 +9,7 @@ What all rest on:
     files         read with a limit, written whole or not at all
     paths         where the netlists and the ngspice library are
     notebook      small tables with which results show themselves in a notebook
-    physics       movements, senders, wires, contacts, supplies, lamps, meters and water as pure functions
+    physics       movements, regulators, thermistors, lamps and meters as pure functions
 
 What is built:
 

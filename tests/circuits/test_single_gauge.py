@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import pytest
+from oracles import two_coil_series_degrees
 
 from gaugesim.circuit import Circuit, find
 from gaugesim.physics import air_core
@@ -222,12 +223,12 @@ def test_the_series_two_coil_obeys_its_closed_form(name: str) -> None:
         # the sender's branch and the gauge's ground meet at the body; all that is in series belongs to each
         branch = [circuit.part(part).element for part in BRANCH]
         ground = [circuit.part(part).element for part in GROUND_BRANCH]
-        expected = air_core.two_coil_series_degrees(
+        expected = two_coil_series_degrees(
             sum(float(values[part]) for part in branch),
             sum(float(values[part]) for part in (coil_f.element, *ground)),
             coil_f.turns / coil_e.turns,
         )
-        assert see(circuit, "key_on_cold", given).degrees == pytest.approx(float(expected), abs=1e-6)
+        assert see(circuit, "key_on_cold", given).degrees == pytest.approx(expected, abs=1e-6)
 
 
 def test_the_three_coil_obeys_its_closed_form() -> None:

