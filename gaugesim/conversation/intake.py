@@ -35,7 +35,6 @@ class Feature:
 
     Attributes
     ----------
-    id, text : str
     of : callable
         From circuit and gauge to which of the choices it is.
     choices : tuple of Choice
@@ -76,17 +75,7 @@ FEATURES = (
 
 
 def gauge_of(case: Case, circuits: Sequence[Circuit]) -> str:
-    """The gauge complained of, empty while it is not known.
-
-    Parameters
-    ----------
-    case : Case
-    circuits : sequence of Circuit
-
-    Returns
-    -------
-    str
-    """
+    """The gauge complained of, empty while it is not known."""
     gauges: set[str] = set()
     for circuit in circuits:
         try:
@@ -104,10 +93,6 @@ def gauge_question(circuits: Sequence[Circuit]) -> Question:
     ----------
     circuits : sequence of Circuit
         All that may be meant.
-
-    Returns
-    -------
-    Question
     """
     others = {
         "temperature": ("temp", "coolant", "water", "heat"),
@@ -130,17 +115,7 @@ def gauge_question(circuits: Sequence[Circuit]) -> Question:
 
 
 def feature_questions(circuits: Sequence[Circuit], gauge: str) -> Iterator[Question]:
-    """What tells the candidate circuits apart at a glance, and in the end which one it is.
-
-    Parameters
-    ----------
-    circuits : sequence of Circuit
-    gauge : str
-
-    Yields
-    ------
-    Question
-    """
+    """What tells the candidate circuits apart at a glance, and in the end which one it is."""
     if len(circuits) < 2:
         return
     named = tuple(Choice(circuit.id, f"{circuit.sheet.words} ({circuit.id})") for circuit in circuits)
@@ -164,16 +139,10 @@ def narrowed(circuits: Sequence[Circuit], gauge: str, question: Question, value:
 
     Parameters
     ----------
-    circuits : sequence of Circuit
-    gauge : str
     question : Question
         One of `feature_questions`.
     value : str
         The answer.
-
-    Returns
-    -------
-    tuple of Circuit
     """
     if any(circuit.id == value for circuit in circuits):
         return tuple(circuit for circuit in circuits if circuit.id == value)
@@ -186,10 +155,8 @@ def seen_questions(case: Case, circuits: Sequence[Circuit], gauge: str) -> Itera
 
     Parameters
     ----------
-    case : Case
     circuits : sequence of Circuit
         The candidates: what one of them lacks is not asked after.
-    gauge : str
 
     Yields
     ------
@@ -278,17 +245,7 @@ def _consumer(
 
 
 def replaced_question(circuit: Circuit, gauge: str) -> Question:
-    """Whether anything has been replaced before.
-
-    Parameters
-    ----------
-    circuit : Circuit
-    gauge : str
-
-    Returns
-    -------
-    Question
-    """
+    """Whether anything has been replaced before."""
     return part_question(
         "replaced_before", "Has anything been replaced or mended already?", circuit, gauge, ()
     )
@@ -303,16 +260,10 @@ def part_question(
     ----------
     name, text : str
         The question's.
-    circuit : Circuit
-    gauge : str
     likely : sequence of str
         Short names of the parts that come first.
     wholes : bool, optional
         Whether it may be the whole gauge or panel.
-
-    Returns
-    -------
-    Question
     """
     parts = {
         circuit.short_name(part.id, gauge): part
@@ -334,28 +285,10 @@ def part_question(
 
 
 def has_checks(case: Case) -> bool:
-    """Whether a case has come as far as checks, so that there is no more to ask beforehand.
-
-    Parameters
-    ----------
-    case : Case
-
-    Returns
-    -------
-    bool
-    """
+    """Whether a case has come as far as checks, so that there is no more to ask beforehand."""
     return any(isinstance(entry, Measured | Inspected) for entry in case.entries)
 
 
 def has_replaced(case: Case) -> bool:
-    """Whether a case says what was replaced.
-
-    Parameters
-    ----------
-    case : Case
-
-    Returns
-    -------
-    bool
-    """
+    """Whether a case says what was replaced."""
     return any(isinstance(entry, Replaced) for entry in case.entries)

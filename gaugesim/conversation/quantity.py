@@ -15,7 +15,6 @@ class Limits:
 
     Attributes
     ----------
-    low, high : float
     unit : str
         In words.
     factors : dict
@@ -65,7 +64,6 @@ def read_quantity(typed: str, kind: str) -> Value | None:
 
     Parameters
     ----------
-    typed : str
     kind : str
         ``position``, ``volts`` or ``ohms``.
 

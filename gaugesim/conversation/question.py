@@ -57,8 +57,6 @@ class Question:
 
     Attributes
     ----------
-    id : str
-    text : str
     choices : tuple of Choice
         Numbered from 1, or as ``labels`` says.
     number : str
@@ -89,16 +87,7 @@ class Question:
     commands: tuple[Choice, ...] = ()
 
     def label(self, index: int) -> str:
-        """What is typed for a choice.
-
-        Parameters
-        ----------
-        index : int
-
-        Returns
-        -------
-        str
-        """
+        """What is typed for a choice."""
         return self.labels[index] if self.labels else str(index + 1)
 
 
@@ -108,7 +97,6 @@ class Heard:
 
     Attributes
     ----------
-    choice : Choice or None
     number : float, (float, float) or None
     command : str
         One of `BACK`, `STOP`, `HELP`, `UNKNOWN`, or a command of the question.
@@ -131,14 +119,6 @@ class Heard:
 def tidy(typed: str) -> str:
     """What was typed, without what dirty fingers add: case, spaces, stray punctuation.
 
-    Parameters
-    ----------
-    typed : str
-
-    Returns
-    -------
-    str
-
     Examples
     --------
     >>> tidy(" Three_Quarters,, "), tidy("2)"), tidy("?")
@@ -155,15 +135,6 @@ def understand(question: Question, typed: str) -> Heard:
 
     A number of the list, a word, the beginning of one, a reading; what is only near to a word is offered and
     not taken.
-
-    Parameters
-    ----------
-    question : Question
-    typed : str
-
-    Returns
-    -------
-    Heard
 
     Examples
     --------
@@ -249,15 +220,6 @@ def _different(choices: Iterator[Choice]) -> tuple[Choice, ...]:
 
 def offered(question: Question, near: Sequence[Choice]) -> str:
     """Ask back whether one of the near words was meant.
-
-    Parameters
-    ----------
-    question : Question
-    near : sequence of Choice
-
-    Returns
-    -------
-    str
 
     Examples
     --------

@@ -27,7 +27,6 @@ class Reason:
         What was looked at.
     expected : str
         What this fault leads one to expect.
-    seen : str
     times : float
         How many times likelier it is under this fault than under the others together.
     verb : (str, str)
@@ -71,12 +70,6 @@ class Suspect:
     ----------
     fault : str
         ``part=mode``, the name of the gauge complained of left out.
-    part, mode : str
-    probability : float
-    words : str
-    place, place_words : str
-    repair : str
-    repair_minutes : float
     reasons : tuple of Reason
         Strongest first.
     """
@@ -107,7 +100,6 @@ class Conflict:
         What was seen, in words.
     leader : str
         The fault that leads without it.
-    leader_words : str
     changes_leader : bool
         Whether that is another one than with it.
     """
@@ -128,14 +120,12 @@ class Diagnosis:
 
     Attributes
     ----------
-    case : Case
     gauge : str
         The gauge complained of.
     ranking : tuple of Suspect
         Likeliest first.
     circuits : dict
         Probability of each candidate circuit.
-    none_of_these : float
     groups : tuple of tuple of str
         Faults that nothing seen so far tells apart.
     conflicts : tuple of Conflict

@@ -37,7 +37,6 @@ class ScaleCurves:
         The sender's resistance and its 5 and 95 % [ohm]; None for a gauge without a sender.
     positions, low, high : ndarray, shape (n,)
         The needle and its 5 and 95 % [position]; NaN where nothing drives it.
-    marks : tuple of Mark
     stops : (float, float)
     """
 
@@ -60,15 +59,10 @@ def scale_curves(circuit: Circuit, gauge: str | None = None, state: str | None =
 
     Parameters
     ----------
-    circuit : Circuit
     gauge : str, optional
         The first one if left out.
     state : str, optional
         The default state if left out.
-
-    Returns
-    -------
-    ScaleCurves
 
     Examples
     --------
@@ -110,13 +104,8 @@ def draw_sender_curve(found: ScaleCurves, ax: Axes | None = None) -> Axes:
 
     Parameters
     ----------
-    found : ScaleCurves
     ax : matplotlib.axes.Axes, optional
         New axes if left out.
-
-    Returns
-    -------
-    matplotlib.axes.Axes
 
     Raises
     ------
@@ -146,13 +135,8 @@ def draw_movement_curve(found: ScaleCurves, ax: Axes | None = None) -> Axes:
 
     Parameters
     ----------
-    found : ScaleCurves
     ax : matplotlib.axes.Axes, optional
         New axes if left out.
-
-    Returns
-    -------
-    matplotlib.axes.Axes
     """
     ax = ax if ax is not None else new_axes(5.0, 3.8)
     _band(ax, found.values, found.low, found.high)

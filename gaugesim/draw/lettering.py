@@ -32,7 +32,6 @@ class Entry:
         Likewise.
     size : float
         Height of its letters, in the axes' own unit.
-    text : str
     color : str
         ``"black"``, or `style.FAINT`.
     """
@@ -58,13 +57,8 @@ class Entry:
 class Lettering:
     """Texts on axes, drawn together.
 
-    Parameters
-    ----------
-    ax : matplotlib.axes.Axes
-
     Attributes
     ----------
-    entries : list of Entry
     shapes : list of matplotlib.artist.Artist
         What `refresh` changes.
     """
@@ -85,10 +79,6 @@ class Lettering:
         ----------
         x, baseline, size : float
             As for `Entry` [1].
-
-        Returns
-        -------
-        Entry
         """
         self.entries.append(Entry(x, baseline, size))
         return self.entries[-1]

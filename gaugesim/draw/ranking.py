@@ -43,7 +43,6 @@ def course(steps: Sequence[str], faults: Sequence[str], probability: ArrayLike, 
 
     Parameters
     ----------
-    steps, faults : sequence of str
     probability : array_like, shape (steps, faults)
         [1].
     most : int
@@ -90,13 +89,8 @@ def draw_course(found: Course, ax: Axes | None = None) -> Axes:
 
     Parameters
     ----------
-    found : Course
     ax : matplotlib.axes.Axes, optional
         New axes if left out.
-
-    Returns
-    -------
-    matplotlib.axes.Axes
 
     Examples
     --------

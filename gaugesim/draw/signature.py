@@ -33,7 +33,6 @@ class SignatureMap:
 
     Attributes
     ----------
-    title : str
     checks : tuple of str
         In words.
     rows : tuple of Signature
@@ -60,17 +59,12 @@ def signature_map(
 
     Parameters
     ----------
-    circuit : Circuit
     checks : sequence of str
         Ids; ``""`` is looking at the needle.
     state : str, optional
         The default state if left out.
     gauge : str, optional
         The first one if left out.
-
-    Returns
-    -------
-    SignatureMap
 
     Examples
     --------
@@ -105,13 +99,8 @@ def draw_signature_map(found: SignatureMap, ax: Axes | None = None) -> Axes:
 
     Parameters
     ----------
-    found : SignatureMap
     ax : matplotlib.axes.Axes, optional
         New axes, large enough to read everything, if left out.
-
-    Returns
-    -------
-    matplotlib.axes.Axes
 
     Examples
     --------

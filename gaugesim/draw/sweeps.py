@@ -69,8 +69,6 @@ class Curves:
 
     Attributes
     ----------
-    title : str
-    gauge : str
     words : str
         Of the gauge.
     stops : (float, float)
@@ -78,7 +76,6 @@ class Curves:
         From a mark's label to its position.
     sound : (float, float)
         5 and 95 % of sound circuits.
-    curves : tuple of Curve
     """
 
     title: str
@@ -101,18 +98,12 @@ def fault_curves(
 
     Parameters
     ----------
-    circuit : Circuit
     state : str, optional
         The default state if left out.
-    check : str, optional
     gauge : str, optional
         The first one if left out.
     given : mapping, optional
         Parameters that have other values than the state's.
-
-    Returns
-    -------
-    Curves
 
     Examples
     --------
@@ -178,15 +169,10 @@ def draw_curves(found: Curves, symptom: tuple[float, float] | None = None, ax: A
 
     Parameters
     ----------
-    found : Curves
     symptom : (float, float), optional
         Band of needle positions; without it whatever leaves the sound band is labelled.
     ax : matplotlib.axes.Axes, optional
         New axes if left out.
-
-    Returns
-    -------
-    matplotlib.axes.Axes
 
     Examples
     --------

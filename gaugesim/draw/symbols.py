@@ -73,10 +73,6 @@ def symbol(name: str) -> Symbol:
     name : str
         One of `NAMES`.
 
-    Returns
-    -------
-    Symbol
-
     Source
     ------
     IEC 60617 and IEEE 315 as schemdraw has them.

@@ -21,7 +21,6 @@ def draw_transient(run: Transient, circuit: Circuit, ax: Axes | None = None) -> 
 
     Parameters
     ----------
-    run : Transient
     circuit : Circuit
         The circuit it is of, for its gauges' marks.
     ax : matplotlib.axes.Axes, optional

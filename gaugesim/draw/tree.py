@@ -49,10 +49,8 @@ class Step:
 
     Attributes
     ----------
-    label : str
     probability : float
         [1].
-    minutes : float
     children : tuple of (str, Step)
     """
 
@@ -68,11 +66,8 @@ class Box:
 
     Attributes
     ----------
-    lines : tuple of str
     outcome : tuple of str
         What leads to it, beside the line from its parent.
-    probability : float
-    left, middle, width, height : float
     parent : int
         Number of the box it hangs on; -1 for the first.
     ends : bool
@@ -112,13 +107,8 @@ def plan_page(root: PlanNode, leaves: int = _MOST_LEAVES) -> Page:
 
     Parameters
     ----------
-    root : PlanNode
     leaves : int
         How many ends fit on the page; the least likely branches are put together beyond that [1].
-
-    Returns
-    -------
-    Page
 
     Examples
     --------
@@ -224,13 +214,8 @@ def draw_plan(page: Page, ax: Axes | None = None) -> Axes:
 
     Parameters
     ----------
-    page : Page
     ax : matplotlib.axes.Axes, optional
         New axes, large enough to read everything, if left out.
-
-    Returns
-    -------
-    matplotlib.axes.Axes
 
     Examples
     --------

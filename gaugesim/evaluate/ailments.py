@@ -31,16 +31,10 @@ def listed(
 
     Parameters
     ----------
-    circuit : Circuit
-    entries : sequence of Fault or Pair
     which : ndarray of int, shape (n,)
         The entry of each vehicle.
     shares : ndarray, shape (n, 2)
         Share of the prior that lies below each severity, between 0 and 1 [1].
-
-    Returns
-    -------
-    list of Ailment
     """
     result = []
     for i in np.unique(which):
@@ -66,7 +60,6 @@ class Unlisted:
 
     Attributes
     ----------
-    circuit : Circuit
     bridged : tuple of tuple of (str, str)
         Nodes of each kind of fault.
     elements : tuple of str
@@ -86,27 +79,13 @@ class Unlisted:
     factor: Floats
 
     def take(self, vehicles: Integers) -> Unlisted:
-        """Some of the vehicles, in the order given.
-
-        Parameters
-        ----------
-        vehicles : ndarray of int
-
-        Returns
-        -------
-        Unlisted
-        """
+        """Some of the vehicles, in the order given."""
         return replace(
             self, kind=self.kind[vehicles], ohms=self.ohms[:, vehicles], factor=self.factor[vehicles]
         )
 
     def ailments(self) -> list[Ailment]:
-        """What ails each vehicle.
-
-        Returns
-        -------
-        list of Ailment
-        """
+        """What ails each vehicle."""
         result = []
         for i in np.unique(self.kind):
             some = np.flatnonzero(self.kind == i)
@@ -117,18 +96,7 @@ class Unlisted:
 
 
 def draw_unlisted(circuit: Circuit, vehicles: int, random: np.random.Generator) -> Unlisted:
-    """Draw faults that no sheet lists.
-
-    Parameters
-    ----------
-    circuit : Circuit
-    vehicles : int
-    random : numpy.random.Generator
-
-    Returns
-    -------
-    Unlisted
-    """
+    """Draw faults that no sheet lists."""
     network = circuit.wiring
     known = {frozenset((element.node_a, element.node_b)) for element in circuit.netlist.elements}
     sound = network.ohms

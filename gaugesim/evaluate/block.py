@@ -40,13 +40,8 @@ class Task:
 
     Attributes
     ----------
-    circuit : Circuit
-    world : str
-    cases : int
-    seed : int
     number : int
         Of the block.
-    purpose : str
     """
 
     circuit: Circuit
@@ -69,7 +64,6 @@ class Generated:
 
     Attributes
     ----------
-    cells : Cells
     questions : tuple of Question
         About the cells.
     answers : tuple of ndarray, each of shape (cases,)
@@ -79,7 +73,6 @@ class Generated:
         The first so many are vehicles that no listed fault could be much like, if faults are unlisted.
     tried : int
         From so many vehicles with unlisted faults these were taken.
-    interview : Interview
     """
 
     cells: Cells
@@ -97,7 +90,6 @@ class Measured:
 
     Attributes
     ----------
-    scores : Scores
     counted : Tally
         Of posteriors given that one of the listed faults is there.
     unlike, tried : int
@@ -111,16 +103,7 @@ class Measured:
 
 
 def generate(task: Task) -> Generated:
-    """Draw a block of cases.
-
-    Parameters
-    ----------
-    task : Task
-
-    Returns
-    -------
-    Generated
-    """
+    """Draw a block of cases."""
     world = WORLDS[task.world]
     random = np.random.default_rng(task.key)
     cells = Cells(task.circuit)
@@ -142,10 +125,6 @@ def generate(task: Task) -> Generated:
 
 def posteriors(cases: Generated) -> tuple[Floats, Floats]:
     """What the program makes of generated cases.
-
-    Parameters
-    ----------
-    cases : Generated
 
     Returns
     -------
@@ -169,10 +148,6 @@ def posteriors(cases: Generated) -> tuple[Floats, Floats]:
 
 def posteriors_with_pairs(cases: Generated) -> tuple[Floats, Floats]:
     """What the program makes of each case by itself, with the pairs of faults that may explain it.
-
-    Parameters
-    ----------
-    cases : Generated
 
     Returns
     -------
@@ -201,16 +176,7 @@ def _observed(questions: Sequence[Question], answers: Sequence[int | float]) -> 
 
 
 def measure(task: Task) -> Measured:
-    """Draw a block of cases and score what the program makes of them.
-
-    Parameters
-    ----------
-    task : Task
-
-    Returns
-    -------
-    Measured
-    """
+    """Draw a block of cases and score what the program makes of them."""
     cases = generate(task)
     world = WORLDS[task.world]
     fault, none = (posteriors_with_pairs if world.kind == "two" else posteriors)(cases)
@@ -271,10 +237,6 @@ def _strata(world: World, cells: Cells, cases: Generated) -> Integers:
 
 def repair_numbers(cells: Cells) -> Integers:
     """Number of the repair that mends each fault.
-
-    Parameters
-    ----------
-    cells : Cells
 
     Returns
     -------

@@ -36,7 +36,6 @@ class Tally:
 
     Attributes
     ----------
-    cases : int
     first, second : ndarray, shape (3,)
         Sums of the differences, and of their squares: hits, log score, probability of the truth.
     chance, truth, square : ndarray, shape (faults,)
@@ -70,10 +69,6 @@ def tally(posterior: Floats, truth: Integers) -> Tally:
         Probability of each fault; columns sum to 1 [1].
     truth : ndarray of int, shape (cases,)
         Which it was.
-
-    Returns
-    -------
-    Tally
 
     Examples
     --------

@@ -57,10 +57,6 @@ def plan_cost(task: Task) -> PlanCost:
     ----------
     task : Task
         Of one case.
-
-    Returns
-    -------
-    PlanCost
     """
     problem = job(diagnose(complaint(task), [task.circuit])).problem
     return PlanCost(
@@ -79,17 +75,12 @@ def compare_core(
 
     Parameters
     ----------
-    problem : Problem
     repairs : int, optional
         Of the core, at most.
     entries : float, optional
         Size of the table of the optimum.
     repairs_last : bool, optional
         Compare plans that never go back to checks after a repair; many more repairs are in reach then.
-
-    Returns
-    -------
-    Comparison
     """
     small = core(problem, repairs, entries, repairs_last)
     planner = ending_with_repairs(problem, small) if repairs_last else looking_ahead(problem, small)
@@ -105,10 +96,6 @@ def complaint(task: Task) -> Case:
     ----------
     task : Task
         Of one case.
-
-    Returns
-    -------
-    Case
     """
     random = np.random.default_rng((*task.key, PLAN))
     ailments, _ = draw_ailments(MODEL, Cells(task.circuit), 1, random)
@@ -138,13 +125,8 @@ def told(case: Case, seen: Sequence[Observation]) -> Case:
 
     Parameters
     ----------
-    case : Case
     seen : sequence of Observation
         In the order in which the case asks.
-
-    Returns
-    -------
-    Case
     """
     answers = iter(seen)
     entries: list[Entry] = []

@@ -19,10 +19,6 @@ AT_ONCE = 256
 def anew(place: Situation) -> Engine:
     """An engine that solves the whole network of every scenario in a situation.
 
-    Parameters
-    ----------
-    place : Situation
-
     Returns
     -------
     Engine

@@ -71,16 +71,7 @@ class Scores:
 
     @classmethod
     def together(cls, parts: Iterable[Scores]) -> Scores:
-        """Scores of several blocks one after another.
-
-        Parameters
-        ----------
-        parts : iterable of Scores
-
-        Returns
-        -------
-        Scores
-        """
+        """Scores of several blocks one after another."""
         known = list(parts)
         return cls(
             **{
@@ -95,10 +86,6 @@ class Scores:
         Parameters
         ----------
         chosen : ndarray of bool, shape (cases,)
-
-        Returns
-        -------
-        Scores
         """
         return Scores(**{field.name: getattr(self, field.name)[chosen] for field in fields(self)})
 
@@ -141,13 +128,8 @@ def score(
         The same before anything was seen; sums to 1 - ``none_prior`` [1].
     none_prior : float
         [1].
-    truth : Truth
     repairs : ndarray of int, shape (faults,)
         Number of the repair that mends each.
-
-    Returns
-    -------
-    Scores
 
     Examples
     --------
@@ -267,7 +249,6 @@ def noise_floor(certainty: Floats, seed: int = 0, times: int = 200) -> tuple[flo
     ----------
     certainty : ndarray, shape (cases,)
         [1].
-    seed : int
     times : int
         How often hits are drawn from the certainties themselves [1].
 

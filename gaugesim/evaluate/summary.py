@@ -24,7 +24,6 @@ class Gain:
     ----------
     gain, error : float
         Mean, and its standard error, which heeds that some cases were asked the same [nat].
-    cases : int
     """
 
     gain: float
@@ -42,7 +41,6 @@ class Counted:
         [1].
     limits : (float, float)
         Between which the true one lies with 95 of 100 certainty [1].
-    cases : int
     """
 
     share: float
@@ -57,10 +55,6 @@ class Counted:
         ----------
         hit : ndarray of bool, shape (cases,)
             At least one.
-
-        Returns
-        -------
-        Counted
         """
         return cls(float(np.mean(hit)), share_limits(hit), len(hit))
 
@@ -71,7 +65,6 @@ class Summary:
 
     Attributes
     ----------
-    cases : int
     top1, top3 : float
         Share of cases whose fault is the likeliest, is among the three likeliest [1].
     repair_top1 : float
@@ -125,10 +118,6 @@ def summarise(scores: Scores, unlike: int = 0, tried: int = 0) -> Summary:
         At least one.
     unlike, tried : int, optional
         How many vehicles with unlisted faults were distinguishable, of how many.
-
-    Returns
-    -------
-    Summary
     """
     floor, high = noise_floor(scores.certainty)
     apart = scores.stratum == STRATA.index(DISTINGUISHABLE)
@@ -164,7 +153,6 @@ class PlanSummary:
 
     Attributes
     ----------
-    complaints : int
     mean_minutes, optimum_minutes : float
         Of the core of each job: following the planner, and the least that any plan takes [min].
     whole_minutes, bound_minutes : float
@@ -202,10 +190,6 @@ def summarise_plans(costs: Sequence[PlanCost]) -> PlanSummary:
     ----------
     costs : sequence of PlanCost
         At least one.
-
-    Returns
-    -------
-    PlanSummary
     """
     cores, jobs = [cost.core for cost in costs], [cost.whole for cost in costs]
     mean, least, unavoidable = (_mean(cores, name) for name in ("planner", "least", "unavoidable"))

@@ -29,7 +29,6 @@ def told_from_listed(
         About the cells of the circuit.
     shown : sequence of Question
         The same about vehicles without tolerances of their own; rows 1 to ``cases``.
-    cases : int
     left_out : int
         Readings that may be left out [1].
 

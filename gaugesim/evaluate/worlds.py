@@ -30,7 +30,6 @@ class World:
 
     Attributes
     ----------
-    id, words : str
     wide : float
         Tolerances against those of the sheet [1].
     bias : float
@@ -88,13 +87,6 @@ def draw_ailments(
 ) -> tuple[list[Ailment], Integers]:
     """Draw which listed faults each vehicle has, if any.
 
-    Parameters
-    ----------
-    world : World
-    cells : Cells
-    cases : int
-    random : numpy.random.Generator
-
     Returns
     -------
     list of Ailment
@@ -140,14 +132,7 @@ def disturb(
 
     Parameters
     ----------
-    world : World
-    questions : tuple of Question
     answers : tuple of ndarray, each of shape (cases,)
-    random : numpy.random.Generator
-
-    Returns
-    -------
-    tuple of ndarray
     """
     result: list[Answer] = [answer.copy() for answer in answers]
     for k, question in enumerate(questions):

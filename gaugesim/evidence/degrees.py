@@ -26,7 +26,6 @@ def grid(fault: Fault | Pair, slices: int) -> tuple[Floats, ...]:
 
     Parameters
     ----------
-    fault : Fault or Pair
     slices : int
         How many for a single fault with degrees [1].
 
@@ -42,12 +41,7 @@ def grid(fault: Fault | Pair, slices: int) -> tuple[Floats, ...]:
 
 
 class Changes:
-    """What the faults of a circuit do to it in each state, worked out once.
-
-    Parameters
-    ----------
-    circuit : Circuit
-    """
+    """What the faults of a circuit do to it in each state, worked out once."""
 
     def __init__(self, circuit: Circuit) -> None:
         self._circuit = circuit
@@ -60,15 +54,10 @@ class Changes:
 
         Parameters
         ----------
-        faults : iterable of Fault or Pair
         slices : int
             How many for a single fault with degrees [1].
         parameters : mapping
             The state's parameter values.
-
-        Returns
-        -------
-        list of Change
         """
         known = self._made.setdefault(frozenset(parameters.items()), {})
 

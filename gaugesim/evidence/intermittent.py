@@ -28,11 +28,9 @@ def log_intermittent(questions: Sequence[Question], answers: Answers, acting: In
 
     Parameters
     ----------
-    questions : sequence of Question
     answers : sequence of ndarray, each of shape (cases,)
     acting : ndarray of int, shape (k,)
         Rows of the faults; row 0 is the sound circuit.
-    cases : int
 
     Returns
     -------
@@ -60,7 +58,6 @@ class Entry:
 
     Parameters
     ----------
-    questions : sequence of Question
     answers : sequence of ndarray, each of shape (cases,)
     """
 

@@ -50,10 +50,6 @@ class Numbers:
             At least one.
         straight : bool, optional
             Whether those count as normal too that no straight line describes. If not, they say nothing here.
-
-        Returns
-        -------
-        Numbers
         """
         names = tuple(dict.fromkeys(name for question in questions for name in question.shown.names))
         shape = (len(questions), len(questions[0].shown.mean))
@@ -71,16 +67,7 @@ class Numbers:
         return cls(names, means, noise, steps, np.array([question.broad for question in questions]))
 
     def take(self, rows: Integers) -> Numbers:
-        """The same for other cells.
-
-        Parameters
-        ----------
-        rows : ndarray of int
-
-        Returns
-        -------
-        Numbers
-        """
+        """The same for other cells."""
         return replace(
             self, means=self.means[:, rows], noise=self.noise[:, rows], steps=self.steps[:, :, rows]
         )
@@ -111,10 +98,6 @@ class Numbers:
     def pull(self, prediction: Prediction) -> tuple[Floats, Floats]:
         """How a value follows the numbers.
 
-        Parameters
-        ----------
-        prediction : Prediction
-
         Returns
         -------
         gain : ndarray, shape (cells, numbers)
@@ -141,7 +124,6 @@ def log_numbers(numbers: Numbers, values: Floats) -> tuple[Floats, Floats]:
 
     Parameters
     ----------
-    numbers : Numbers
     values : ndarray, shape (numbers, cases)
         In the units of their questions [1].
 
@@ -172,7 +154,6 @@ class Distances:
 
     Parameters
     ----------
-    numbers : Numbers
     values : ndarray, shape (numbers, cases)
         In the units of their questions [1].
     known : ndarray of bool, shape (numbers, cases), optional
@@ -190,10 +171,6 @@ class Distances:
 
     def without(self, some: Sequence[int]) -> tuple[Floats, Floats]:
         """Leave some of the numbers out.
-
-        Parameters
-        ----------
-        some : sequence of int
 
         Returns
         -------

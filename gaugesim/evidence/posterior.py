@@ -24,8 +24,6 @@ class Posterior:
 
     Attributes
     ----------
-    cells : Cells
-    observations : tuple of Observation
     log_likelihood : ndarray, shape (cells,)
         Of all observations together.
     """
@@ -108,17 +106,7 @@ class Posterior:
 
 
 def posterior(cells: Cells, entries: Sequence[Observation]) -> Posterior:
-    """Bayes' rule for all observations together, see `log_likelihoods`.
-
-    Parameters
-    ----------
-    cells : Cells
-    entries : sequence of Observation
-
-    Returns
-    -------
-    Posterior
-    """
+    """Bayes' rule for all observations together, see `log_likelihoods`."""
     likelihood = log_likelihoods(cells, *_asked(entries))[:, 0]
     return Posterior(cells, tuple(entries), likelihood)
 

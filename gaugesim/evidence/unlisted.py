@@ -24,8 +24,6 @@ def log_none(cells: Cells, questions: Sequence[Question], answers: Answers) -> F
 
     Parameters
     ----------
-    cells : Cells
-    questions : sequence of Question
     answers : sequence of ndarray, each of shape (cases,)
 
     Returns

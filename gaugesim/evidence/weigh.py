@@ -24,8 +24,6 @@ def log_likelihoods(cells: Cells, questions: Sequence[Question], answers: Answer
 
     Parameters
     ----------
-    cells : Cells
-    questions : sequence of Question
     answers : sequence of ndarray, each of shape (cases,)
         For each question the numbers of the classes, or the numbers, that were answered.
 
@@ -74,8 +72,6 @@ def marginal(cells: Cells, question: Question, answer: Integers | Floats) -> Flo
 
     Parameters
     ----------
-    cells : Cells
-    question : Question
     answer : ndarray, shape (cases,)
 
     Returns

@@ -28,13 +28,11 @@ class Fit:
 
     Attributes
     ----------
-    points : Points
     data : Data
         The points of needle and coils as rows.
     estimates : tuple of Estimate
         One for each kind of movement, the likeliest first; empty if only the sender was measured.
     probabilities : ndarray, shape (estimates,)
-    sender : SenderFit or None
     next_point : NextPoint or None
         What would tell most.
     apart : mapping
@@ -126,14 +124,6 @@ class Fit:
 
 def fit(points: Points) -> Fit:
     """Find the movement and the sender behind measured points.
-
-    Parameters
-    ----------
-    points : Points
-
-    Returns
-    -------
-    Fit
 
     Raises
     ------

@@ -32,16 +32,7 @@ def shipped_gauges() -> tuple[tuple[circuits.Circuit, str], ...]:
 
 
 def candidates(points: Points) -> Iterator[Movement]:
-    """One movement of each kind that the counts in the file allow.
-
-    Parameters
-    ----------
-    points : Points
-
-    Yields
-    ------
-    Movement
-    """
+    """One movement of each kind that the counts in the file allow."""
     seen: set[str] = set()
     like = sorted(shipped_gauges(), key=lambda pair: pair[1] != points.gauge)
     for circuit, name in sorted(like, key=lambda pair: len(pair[0].sheet.gauges)):
@@ -63,10 +54,6 @@ def candidates(points: Points) -> Iterator[Movement]:
 
 def compare(points: Points) -> tuple[tuple[Estimate, ...], np.ndarray]:
     """Fit every kind of movement.
-
-    Parameters
-    ----------
-    points : Points
 
     Returns
     -------

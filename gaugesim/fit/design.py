@@ -60,7 +60,6 @@ class NextPoint:
 
     Attributes
     ----------
-    measurement : Measurement
     bits : float
         What it would tell of the kind of movement, on average.
     parameter : str
@@ -80,7 +79,6 @@ def measurements(points: Points, estimates: Sequence[Estimate]) -> list[Measurem
 
     Parameters
     ----------
-    points : Points
     estimates : sequence of Estimate
         The kinds of movement that remain.
 
@@ -122,8 +120,6 @@ def predicted(one: Estimate, what: Measurement, points: Points, vectors: Floats)
 
     Parameters
     ----------
-    one : Estimate
-    what : Measurement
     points : Points
         Their stated errors hold for the next point too.
     vectors : ndarray, shape (sets, parameters)
@@ -169,7 +165,6 @@ def next_point(
 
     Parameters
     ----------
-    points : Points
     estimates : sequence of Estimate
         The likeliest first.
     probabilities : ndarray, shape (estimates,)

@@ -48,7 +48,6 @@ class Estimate:
 
     Attributes
     ----------
-    movement : Movement
     vector : ndarray, shape (parameters,)
     covariance : ndarray, shape (parameters, parameters)
     residuals : ndarray, shape (rows,)
@@ -74,16 +73,7 @@ class Estimate:
 
 
 def arranged(points: Points) -> Data:
-    """Put points into rows.
-
-    Parameters
-    ----------
-    points : Points
-
-    Returns
-    -------
-    Data
-    """
+    """Put points into rows."""
     rows = [
         ("needle", i, points.errors.needle)
         for i, one in enumerate(points.needle)
@@ -108,9 +98,6 @@ def residuals(movement: Movement, points: Points, data: Data, vectors: Floats) -
 
     Parameters
     ----------
-    movement : Movement
-    points : Points
-    data : Data
     vectors : ndarray, shape (sets, parameters)
         Parameter sets [1].
 
@@ -144,18 +131,7 @@ def residuals(movement: Movement, points: Points, data: Data, vectors: Floats) -
 
 
 def estimate(movement: Movement, points: Points, data: Data) -> Estimate:
-    """Fit one movement.
-
-    Parameters
-    ----------
-    movement : Movement
-    points : Points
-    data : Data
-
-    Returns
-    -------
-    Estimate
-    """
+    """Fit one movement."""
     middle, deviation = movement.start()
     keep = np.ones(len(data.kinds), dtype=bool)
     found = [

@@ -34,7 +34,6 @@ class Movement:
     ----------
     circuit : Circuit
         What stands around the gauge.
-    gauge : Gauge
     sign : int
         1 where the position rises with the needle's angle, or with the heater's power; -1 where it falls.
     sweep_degrees : float or None

@@ -111,7 +111,6 @@ class Points:
 
     Attributes
     ----------
-    path : Path
     gauge : str
         What it shows, one of `READS`.
     words : str
@@ -124,10 +123,6 @@ class Points:
         Air around the gauge while its ohms were measured.
     regulator_volts : float or None
         What an instrument voltage regulator in front of it holds.
-    errors : Errors
-    needle : tuple of NeedlePoint
-    coil : tuple of CoilPoint
-    sender : tuple of SenderPoint
     marks : mapping
         From true value to label, for the scale of the circuit that is written.
     """
@@ -155,10 +150,6 @@ def read_points(path: Path | str) -> Points:
     path : path
         A ``.toml`` file, see the package's text.
 
-    Returns
-    -------
-    Points
-
     Raises
     ------
     CaseError
@@ -173,13 +164,8 @@ def parse_points(data: dict[str, Any], path: Path | str = "points.toml") -> Poin
 
     Parameters
     ----------
-    data : dict
     path : path, optional
         What to call it in errors.
-
-    Returns
-    -------
-    Points
 
     Raises
     ------

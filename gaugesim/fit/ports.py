@@ -101,7 +101,6 @@ def reduced(network: Network, ports: Sequence[str]) -> tuple[Floats, Floats]:
 
     Parameters
     ----------
-    network : Network
     ports : sequence of str
         Nodes. No part of the network may hang on none of them, nor on ground.
 

@@ -35,7 +35,6 @@ class Quantified:
     ----------
     value, low, high : float
         Best, and 5 and 95 % [unit].
-    unit : str
     """
 
     value: float
@@ -83,10 +82,6 @@ class SenderFit:
 
 def fit_sender(points: Points) -> SenderFit | None:
     """Fit the sender's curve.
-
-    Parameters
-    ----------
-    points : Points
 
     Returns
     -------

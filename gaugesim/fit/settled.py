@@ -19,10 +19,6 @@ STEP = 1e-4
 def settled_parameters(one: Estimate) -> dict[str, Quantified]:
     """Best values with their 5 and 95 %.
 
-    Parameters
-    ----------
-    one : Estimate
-
     Returns
     -------
     dict
@@ -65,10 +61,6 @@ def _values(movement: Movement, vectors: Floats) -> dict[str, tuple[Floats, str,
 
 def settled_gauge(one: Estimate) -> Gauge:
     """The gauge of the shipped circuit with the fitted constants.
-
-    Parameters
-    ----------
-    one : Estimate
 
     Returns
     -------

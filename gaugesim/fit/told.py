@@ -27,10 +27,6 @@ STUD_WORDS = {
 def as_data(fit: Fit) -> dict[str, Any]:
     """A fit as JSON has it.
 
-    Parameters
-    ----------
-    fit : Fit
-
     Returns
     -------
     dict
@@ -56,10 +52,6 @@ def _quantified(value: Quantified) -> dict[str, Any]:
 def sender_data(fit: Fit) -> dict[str, Any] | None:
     """The sender's curve for JSON.
 
-    Parameters
-    ----------
-    fit : Fit
-
     Returns
     -------
     dict or None
@@ -73,10 +65,6 @@ def sender_data(fit: Fit) -> dict[str, Any] | None:
 
 def residual_rows(fit: Fit) -> list[dict[str, Any]]:
     """How far off each point is.
-
-    Parameters
-    ----------
-    fit : Fit
 
     Returns
     -------
@@ -129,10 +117,6 @@ def _pair(fit: Fit, best: Estimate, kind: str, number: int) -> tuple[float, floa
 
 def undetermined(fit: Fit) -> list[dict[str, Any]]:
     """What the points leave open, in words.
-
-    Parameters
-    ----------
-    fit : Fit
 
     Returns
     -------
@@ -198,10 +182,6 @@ def _open_movement(fit: Fit) -> list[dict[str, Any]]:
 def next_point_data(fit: Fit) -> dict[str, Any] | None:
     """The next measurement for JSON.
 
-    Parameters
-    ----------
-    fit : Fit
-
     Returns
     -------
     dict or None
@@ -227,17 +207,7 @@ def next_point_data(fit: Fit) -> dict[str, Any] | None:
 
 
 def measurement_words(fit: Fit, what: Measurement) -> str:
-    """A measurement as something to do.
-
-    Parameters
-    ----------
-    fit : Fit
-    what : Measurement
-
-    Returns
-    -------
-    str
-    """
+    """A measurement as something to do."""
     if what.kind == "needle":
         return f"read the needle with {what.ohms:g} ohm from the sender's lead to ground"
     if what.kind == "volts":
@@ -253,17 +223,7 @@ def measurement_words(fit: Fit, what: Measurement) -> str:
 
 
 def measurement_cautions(fit: Fit, what: Measurement) -> list[str]:
-    """Cautions of a measurement, those of the shipped circuit's own check.
-
-    Parameters
-    ----------
-    fit : Fit
-    what : Measurement
-
-    Returns
-    -------
-    list of str
-    """
+    """Cautions of a measurement, those of the shipped circuit's own check."""
     if what.kind == "sweep":
         return []
     movement = next(one.movement for one in fit.estimates if set(what.between) <= set(one.movement.studs))

@@ -27,7 +27,6 @@ class Draft:
         The shipped one that it is made from, for what it includes.
     gauge : Gauge
         The gauge in question, with the movement that it is to have.
-    netlist, sheet : str
     more : tuple of Path
         Files that it includes beyond those of the shipped circuit.
     """
@@ -40,17 +39,7 @@ class Draft:
 
 
 def draft(circuit: Circuit, gauge: str) -> Draft:
-    """A shipped circuit as it stands.
-
-    Parameters
-    ----------
-    circuit : Circuit
-    gauge : str
-
-    Returns
-    -------
-    Draft
-    """
+    """A shipped circuit as it stands."""
     return Draft(
         circuit,
         circuit.sheet.gauges[gauge],
@@ -60,17 +49,7 @@ def draft(circuit: Circuit, gauge: str) -> Draft:
 
 
 def takes_movements(circuit: Circuit, gauge: str) -> bool:
-    """Whether the movement of a gauge can be exchanged for another air-core one.
-
-    Parameters
-    ----------
-    circuit : Circuit
-    gauge : str
-
-    Returns
-    -------
-    bool
-    """
+    """Whether the movement of a gauge can be exchanged for another air-core one."""
     own = Movement(circuit, circuit.sheet.gauges[gauge])
     plain = own.gauge.movement == "air_core" and not _beside(own)
     return plain and set(circuit.netlist.nodes) >= FOIL
@@ -81,15 +60,10 @@ def transplanted(circuit: Circuit, gauge_id: str, donor: Movement) -> Draft:
 
     Parameters
     ----------
-    circuit : Circuit
     gauge_id : str
         One whose movement can be exchanged, see `takes_movements`.
     donor : Movement
         From a circuit with one gauge.
-
-    Returns
-    -------
-    Draft
     """
     own = Movement(circuit, circuit.sheet.gauges[gauge_id])
     start = draft(circuit, gauge_id)

@@ -33,7 +33,6 @@ class Written:
 
     Attributes
     ----------
-    files : Copied
     template : str
         The shipped circuit that it is made from.
     notes : tuple of str
@@ -47,10 +46,6 @@ class Written:
 
 def drafted(fit: Fit) -> Draft:
     """The shipped circuit with a gauge of the fitted kind that reads the same thing.
-
-    Parameters
-    ----------
-    fit : Fit
 
     Returns
     -------
@@ -108,14 +103,8 @@ def write(fit: Fit, name: str, folder: Path) -> Written:
 
     Parameters
     ----------
-    fit : Fit
     name : str
         Of the circuit.
-    folder : Path
-
-    Returns
-    -------
-    Written
 
     Raises
     ------

@@ -45,7 +45,6 @@ def lower_bound(
 
     Parameters
     ----------
-    problem : Problem
     state : State, optional
         Left out, nothing has been done yet.
     looks : int, optional
@@ -74,10 +73,6 @@ def lower_bound(
 
 def information_bound(compact: Compact) -> float:
     """Bound by the information that a plan must gather, times the state's weight.
-
-    Parameters
-    ----------
-    compact : Compact
 
     Returns
     -------
@@ -150,10 +145,6 @@ def _capacity(likelihood: Floats) -> Floats:
 
 def relaxation_bound(compact: Compact) -> float:
     """Bound by checks that cannot err and groups given away, times the state's weight.
-
-    Parameters
-    ----------
-    compact : Compact
 
     Returns
     -------

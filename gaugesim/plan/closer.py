@@ -71,7 +71,6 @@ def closer_bound(compact: Compact, most_states: int, enough: float = np.inf) -> 
 
     Parameters
     ----------
-    compact : Compact
     most_states : int
         How many states are looked at.
     enough : float, optional

@@ -47,16 +47,7 @@ class Batch:
         return len(self.weight)
 
     def take(self, rows: Integers | Booleans | slice) -> Batch:
-        """Some of the rows.
-
-        Parameters
-        ----------
-        rows : ndarray of int or bool, or slice
-
-        Returns
-        -------
-        Batch
-        """
+        """Some of the rows."""
         return Batch(self.weight[rows], self.closed[rows], self.remaining[rows])
 
 
@@ -193,7 +184,6 @@ class Compact:
 
         Parameters
         ----------
-        batch : Batch
         steps : ndarray of int, shape (n,)
 
         Returns
@@ -225,16 +215,7 @@ class Compact:
         return needs, np.concatenate([self.check_minutes, self.repair_minutes])
 
     def step(self, number: int) -> Step:
-        """What the problem calls a step.
-
-        Parameters
-        ----------
-        number : int
-
-        Returns
-        -------
-        Step
-        """
+        """What the problem calls a step."""
         if number < self.checks:
             return Step(CHECK, int(self.check_number[number]))
         return Step(REPAIR, int(self.repair_number[number - self.checks]))
@@ -257,31 +238,13 @@ class Compact:
 
 
 def plogp(probability: Floats) -> Floats:
-    """Each number times its binary logarithm [bit].
-
-    Parameters
-    ----------
-    probability : ndarray
-
-    Returns
-    -------
-    ndarray
-    """
+    """Each number times its binary logarithm [bit]."""
     return probability * np.log2(np.where(probability > 0, probability, 1.0))
 
 
 @lru_cache(maxsize=8)
 def whole(problem: Problem) -> Compact:
-    """All of a problem.
-
-    Parameters
-    ----------
-    problem : Problem
-
-    Returns
-    -------
-    Compact
-    """
+    """All of a problem."""
     most = max((rows.shape[1] for rows in problem.outcomes), default=1)
     order = _by_repair(problem)
     likelihood = np.zeros((problem.checks, most, problem.faults))
@@ -305,17 +268,7 @@ def whole(problem: Problem) -> Compact:
 
 
 def compact(problem: Problem, state: State) -> Compact:
-    """What matters of a problem from a state on.
-
-    Parameters
-    ----------
-    problem : Problem
-    state : State
-
-    Returns
-    -------
-    Compact
-    """
+    """What matters of a problem from a state on."""
     return restrict(whole(problem), batch_of(problem, state))
 
 
@@ -325,11 +278,6 @@ def _by_repair(problem: Problem) -> Integers:
 
 def batch_of(problem: Problem, state: State) -> Batch:
     """A state as a row of `whole`.
-
-    Parameters
-    ----------
-    problem : Problem
-    state : State
 
     Returns
     -------
@@ -349,17 +297,12 @@ def restrict(
 
     Parameters
     ----------
-    everything : Compact
     batch : Batch
         The state, one row.
     checks : ndarray of int, optional
         Which of its checks are considered; left out, all that remain.
     pruned : bool, optional
         Leave out checks by `not_dominated`.
-
-    Returns
-    -------
-    Compact
     """
     weight, closed = batch.weight[0], batch.closed[0]
     faults = np.flatnonzero(weight > NEGLIGIBLE * weight.sum())

@@ -77,7 +77,6 @@ def compare(
 
     Parameters
     ----------
-    problem : Problem
     state : State, optional
         Left out, nothing has been done yet.
     least_probability : float, optional
@@ -89,10 +88,6 @@ def compare(
         The least minutes and whether they are the optimum, if they are known already [min].
     planner : Policy, optional
         What is followed; left out, what `next_action` would do.
-
-    Returns
-    -------
-    Comparison
 
     Examples
     --------
@@ -125,7 +120,6 @@ def unavoidable_minutes(problem: Problem, state: State | None = None) -> float:
 
     Parameters
     ----------
-    problem : Problem
     state : State, optional
         Left out, nothing has been done yet.
 

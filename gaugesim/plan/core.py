@@ -36,17 +36,12 @@ def core(
 
     Parameters
     ----------
-    problem : Problem
     repairs : int, optional
         How many at most.
     entries : float, optional
         Size of the table that the optimum may need, by `exact_erring.entries`.
     repairs_last : bool, optional
         Whether that is the optimum of plans that never go back to checks after a repair.
-
-    Returns
-    -------
-    Problem
 
     Examples
     --------

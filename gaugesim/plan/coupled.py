@@ -65,7 +65,6 @@ class Coupled:
 
     Parameters
     ----------
-    compact : Compact
     clusters, places : int, optional
         How many clusters of faults and how many dear places are in the table at most.
     """
@@ -255,8 +254,6 @@ def clustered(compact: Compact, faults: Integers, clusters: int) -> list[Integer
 
     Parameters
     ----------
-    compact : Compact
-    faults : ndarray of int
     clusters : int
         How many at most.
 

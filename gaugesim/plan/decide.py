@@ -27,7 +27,6 @@ class Choice:
 
     Attributes
     ----------
-    step : Step
     minutes : float
         Of the step itself, opening places for it and the price of parts included [min].
     expected_minutes : float
@@ -57,10 +56,6 @@ class Action(Choice):
 
     def regret(self, step: Step) -> float:
         """Minutes that are expected to be lost by another step.
-
-        Parameters
-        ----------
-        step : Step
 
         Returns
         -------
@@ -109,7 +104,6 @@ class Planner:
 
         Parameters
         ----------
-        compact : Compact
         state : Batch
             One row.
         every : bool, optional
@@ -172,14 +166,6 @@ def _possible(compact: Compact, small: Compact, values: Floats) -> tuple[Integer
 def looking_ahead(problem: Problem, small: Problem) -> Planner:
     """The planner for a part of a problem: it looks ahead there no closer than in the whole, never exactly.
 
-    Parameters
-    ----------
-    problem, small : Problem
-
-    Returns
-    -------
-    Planner
-
     Examples
     --------
     >>> problem = Problem([0.6, 0.4], [[[1, 0], [0, 1]]], [4], [[0]], [2, 20], [15, 10], [0, 1])
@@ -191,14 +177,6 @@ def looking_ahead(problem: Problem, small: Problem) -> Planner:
 
 def ending_with_repairs(problem: Problem, small: Problem) -> Rollout:
     """The same for plans that never go back to checks after a repair; it looks equally close to the end.
-
-    Parameters
-    ----------
-    problem, small : Problem
-
-    Returns
-    -------
-    Rollout
 
     Examples
     --------
@@ -219,15 +197,10 @@ def next_action(problem: Problem, state: State | None = None, every: bool = Fals
 
     Parameters
     ----------
-    problem : Problem
     state : State, optional
         Left out, nothing has been done yet.
     every : bool, optional
         Give the minutes of every step that can do anything, not only of the promising ones.
-
-    Returns
-    -------
-    Action
 
     Raises
     ------

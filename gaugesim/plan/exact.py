@@ -22,7 +22,6 @@ class Certain:
 
     Parameters
     ----------
-    compact : Compact
     most_states : int, optional
         How many may be gone through.
 

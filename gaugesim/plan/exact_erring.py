@@ -25,13 +25,8 @@ def entries(compact: Compact, interleaved: int | None = None) -> float:
 
     Parameters
     ----------
-    compact : Compact
     interleaved : int, optional
         How many repairs may be followed by checks; left out, all.
-
-    Returns
-    -------
-    float
     """
     seen = math.prod(int(n) + 1 for n in _outcomes(compact))
     return float(seen) * 2.0 ** _most(compact, interleaved)
@@ -53,7 +48,6 @@ class Erring:
 
     Parameters
     ----------
-    compact : Compact
     interleaved : int, optional
         How many repairs, the likeliest, may be followed by checks; left out, all. The others come last.
     """

@@ -25,7 +25,6 @@ def leading_values(compact: Compact, most_entries: float) -> Floats:
 
     Parameters
     ----------
-    compact : Compact
     most_entries : float
         Size of the table; the more it may hold, the more checks lead, up to six.
 

@@ -22,11 +22,6 @@ class Policy(Protocol):
     def choose(self, compact: Compact, batch: Batch) -> Integers:
         """The next step in each state.
 
-        Parameters
-        ----------
-        compact : Compact
-        batch : Batch
-
         Returns
         -------
         ndarray of int, shape (n,)
@@ -46,8 +41,6 @@ def expected_minutes(
 
     Parameters
     ----------
-    problem : Problem
-    policy : Policy
     state : State, optional
         Left out, nothing has been done yet.
     least_probability : float, optional
@@ -80,9 +73,6 @@ def follow(
 
     Parameters
     ----------
-    compact : Compact
-    batch : Batch
-    policy : Policy
     least_weight : float, optional
         States of less weight are finished by ``rest``, and when it comes to a tenth of that by repairs alone.
     rest : Policy, optional
@@ -127,8 +117,6 @@ def after_steps(compact: Compact, batch: Batch, steps: Integers) -> tuple[Intege
 
     Parameters
     ----------
-    compact : Compact
-    batch : Batch
     steps : ndarray of int, shape (n,)
 
     Returns

@@ -19,11 +19,6 @@ _BUNDLE_CHECKS = 3
 def expected_bits(compact: Compact, batch: Batch) -> Floats:
     """Information that each check is expected to give about which fault it is.
 
-    Parameters
-    ----------
-    compact : Compact
-    batch : Batch
-
     Returns
     -------
     ndarray, shape (n, checks)
@@ -41,11 +36,6 @@ def expected_bits(compact: Compact, batch: Batch) -> Floats:
 def setup_minutes(compact: Compact, batch: Batch) -> Floats:
     """Time to open what each check needs, shape (n, checks) [min].
 
-    Parameters
-    ----------
-    compact : Compact
-    batch : Batch
-
     Returns
     -------
     ndarray, shape (n, checks)
@@ -60,8 +50,6 @@ def shared_setup_minutes(compact: Compact, batch: Batch, useful: Booleans) -> Fl
 
     Parameters
     ----------
-    compact : Compact
-    batch : Batch
     useful : ndarray of bool, shape (n, checks)
 
     Returns
@@ -79,8 +67,6 @@ def repair_minutes_after(compact: Compact, batch: Batch, checks: Integers) -> Fl
 
     Parameters
     ----------
-    compact : Compact
-    batch : Batch
     checks : ndarray of int, shape (n, m)
         For each state the checks to look at.
 
@@ -125,18 +111,12 @@ def after_each(
 
     Parameters
     ----------
-    compact : Compact
-    batch : Batch
     checks : ndarray of int, shape (n, m)
         For each state the checks to look at.
     times : ndarray, shape (n, repairs), optional
         When each repair is made if nothing is checked [min]; needed for the next.
     least_weight : float, optional
         Outcomes of less weight are no states of their own: after them the order of repairs stays as it was.
-
-    Returns
-    -------
-    After
     """
     chance = (batch.weight @ compact.flat).reshape(len(batch), *compact.likelihood.shape[:2])
     rows = np.arange(len(batch))[:, None]
@@ -189,14 +169,8 @@ def bundles(compact: Compact, batch: Batch, bits: Floats) -> Bundles:
 
     Parameters
     ----------
-    compact : Compact
-    batch : Batch
     bits : ndarray, shape (n, checks)
         What each check alone is expected to tell [bit].
-
-    Returns
-    -------
-    Bundles
     """
     count = len(batch)
     columns: list[tuple[Integers, Floats, Floats, Floats]] = []

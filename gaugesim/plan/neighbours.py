@@ -18,7 +18,6 @@ class Neighbour:
 
     Attributes
     ----------
-    part, words : str
     chance : float
         That it is failing as well.
     because : str
@@ -36,11 +35,6 @@ class Neighbour:
 
 def while_you_are_there(found: Diagnosis, place: str) -> tuple[Neighbour, ...]:
     """Neighbours at a place that are worth a look while it is open.
-
-    Parameters
-    ----------
-    found : Diagnosis
-    place : str
 
     Returns
     -------

@@ -17,7 +17,6 @@ def optimum(problem: Problem, state: State | None = None, repairs_last: bool = F
 
     Parameters
     ----------
-    problem : Problem
     state : State, optional
         Left out, nothing has been done yet.
     repairs_last : bool, optional

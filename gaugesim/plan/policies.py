@@ -147,8 +147,6 @@ class LeastMinutesNext:
 
         Parameters
         ----------
-        compact : Compact
-        batch : Batch
         least_weight : float
             States of less weight are finished by repairs alone.
 
@@ -202,8 +200,6 @@ def most_telling(compact: Compact, batch: Batch, bits: Floats, most: int) -> Int
 
     Parameters
     ----------
-    compact : Compact
-    batch : Batch
     bits : ndarray, shape (n, checks)
         [bit]
     most : int

@@ -203,27 +203,12 @@ class Step:
 
 
 def start(problem: Problem) -> State:
-    """The state in which nothing has been done.
-
-    Parameters
-    ----------
-    problem : Problem
-
-    Returns
-    -------
-    State
-    """
+    """The state in which nothing has been done."""
     return State(problem.weight, problem.opened, frozenset(range(problem.checks)))
 
 
 def step_minutes(problem: Problem, state: State, step: Step) -> float:
     """What a step costs now, with the places that must be opened for it and the price of parts.
-
-    Parameters
-    ----------
-    problem : Problem
-    state : State
-    step : Step
 
     Returns
     -------
@@ -236,17 +221,7 @@ def step_minutes(problem: Problem, state: State, step: Step) -> float:
 
 
 def needed_places(problem: Problem, step: Step) -> frozenset[int]:
-    """The places that must be open for a step.
-
-    Parameters
-    ----------
-    problem : Problem
-    step : Step
-
-    Returns
-    -------
-    frozenset of int
-    """
+    """The places that must be open for a step."""
     if step.kind == CHECK:
         return frozenset(problem.check_places[step.number])
     return frozenset({int(problem.repair_places[step.number])} - {NO_PLACE})
@@ -254,12 +229,6 @@ def needed_places(problem: Problem, step: Step) -> frozenset[int]:
 
 def after_check(problem: Problem, state: State, check: int, outcome: int) -> State:
     """The state after a check has shown one of its outcomes.
-
-    Parameters
-    ----------
-    problem : Problem
-    state : State
-    check, outcome : int
 
     Returns
     -------
@@ -275,12 +244,6 @@ def after_check(problem: Problem, state: State, check: int, outcome: int) -> Sta
 
 def after_repair(problem: Problem, state: State, repair: int) -> State:
     """The state after a repair that has not helped.
-
-    Parameters
-    ----------
-    problem : Problem
-    state : State
-    repair : int
 
     Returns
     -------

@@ -27,11 +27,6 @@ _ROWS_AT_ONCE = 4_000
 def repair_minutes(compact: Compact, batch: Batch) -> Floats:
     """Expected time until the fault is mended, if nothing is checked any more, times the row's weight.
 
-    Parameters
-    ----------
-    compact : Compact
-    batch : Batch
-
     Returns
     -------
     ndarray, shape (n,)
@@ -42,11 +37,6 @@ def repair_minutes(compact: Compact, batch: Batch) -> Floats:
 
 def repairs_alone(compact: Compact, batch: Batch) -> tuple[Floats, Floats]:
     """The same, and when each repair is made and seen to help or not, in the best order.
-
-    Parameters
-    ----------
-    compact : Compact
-    batch : Batch
 
     Returns
     -------
@@ -81,11 +71,6 @@ def repairs_alone(compact: Compact, batch: Batch) -> tuple[Floats, Floats]:
 def known_fault_minutes(compact: Compact, batch: Batch) -> Floats:
     """Expected time to open and mend if the fault were known, times the row's weight.
 
-    Parameters
-    ----------
-    compact : Compact
-    batch : Batch
-
     Returns
     -------
     ndarray, shape (n,)
@@ -98,11 +83,6 @@ def known_fault_minutes(compact: Compact, batch: Batch) -> Floats:
 
 def urgency(compact: Compact, batch: Batch) -> Floats:
     """Probability over minutes of each repair, or of the job that it is a part of: the highest comes first.
-
-    Parameters
-    ----------
-    compact : Compact
-    batch : Batch
 
     Returns
     -------

@@ -41,7 +41,6 @@ class Rollout:
 
     Attributes
     ----------
-    bases : tuple of Policy
     leading_bases : tuple of Policy
         More of them, followed from the leading steps alone.
     most_checks, most_repairs : int
@@ -86,7 +85,6 @@ class Rollout:
 
         Parameters
         ----------
-        compact : Compact
         state : Batch
             One row.
         every : bool, optional
@@ -156,10 +154,6 @@ def affordable(size: float, every: bool = False) -> Rollout:
         Faults times checks times outcomes.
     every : bool, optional
         Whether every step is to be looked at, which takes long enough once where there are many.
-
-    Returns
-    -------
-    Rollout
     """
     if size <= _CLOSEST:
         return Rollout()
@@ -177,8 +171,6 @@ def promising_checks(compact: Compact, batch: Batch, most: int) -> Integers:
 
     Parameters
     ----------
-    compact : Compact
-    batch : Batch
     most : int
         How many at most.
 

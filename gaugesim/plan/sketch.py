@@ -27,13 +27,8 @@ def sketch(everything: Compact, batch: Batch) -> Compact:
 
     Parameters
     ----------
-    everything : Compact
     batch : Batch
         The state, one row.
-
-    Returns
-    -------
-    Compact
     """
     checks = np.flatnonzero(batch.remaining[0])
     many = len(checks) > MOST_CHECKS

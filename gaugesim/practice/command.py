@@ -74,15 +74,6 @@ class Command:
 def command(course: Course, typed: str) -> Command:
     """Make out a line.
 
-    Parameters
-    ----------
-    course : Course
-    typed : str
-
-    Returns
-    -------
-    Command
-
     Raises
     ------
     GaugesimError
@@ -139,16 +130,7 @@ def _check(course: Course, said: str) -> Command:
 
 
 def prediction_question(option: Option) -> Question:
-    """The question what a check will show.
-
-    Parameters
-    ----------
-    option : Option
-
-    Returns
-    -------
-    Question
-    """
+    """The question what a check will show."""
     reads = option.check.reads
     choices = tuple(
         Choice(word, outcome_words(reads, word), tuple(k for k, v in SAME_WORDS.items() if v == word))
@@ -165,7 +147,6 @@ def predicted(question: Question, typed: str) -> str:
     ----------
     question : Question
         See `prediction_question`.
-    typed : str
 
     Returns
     -------
@@ -192,10 +173,6 @@ def predicted(question: Question, typed: str) -> str:
 def prediction_right(step: Done) -> bool | None:
     """Whether a check showed what was predicted.
 
-    Parameters
-    ----------
-    step : Done
-
     Returns
     -------
     bool or None
@@ -221,10 +198,6 @@ def predicted_words(done: Done) -> str:
     ----------
     done : Done
         A check with a prediction.
-
-    Returns
-    -------
-    str
     """
     assert done.shown is not None
     said, reads = done.entry.predicted, done.shown.reads
@@ -240,7 +213,6 @@ def suspects_named(course: Course, typed: str) -> tuple[str, ...]:
 
     Parameters
     ----------
-    course : Course
     typed : str
         Parts, separated by commas or spaces.
 

@@ -21,10 +21,6 @@ LAMPS_MOVE = 2 * like.CHANGE_LIMIT
 def told_states(vehicle: Vehicle) -> tuple[str, ...]:
     """The states that an owner tells of.
 
-    Parameters
-    ----------
-    vehicle : Vehicle
-
     Returns
     -------
     tuple of str
@@ -41,10 +37,6 @@ def told_states(vehicle: Vehicle) -> tuple[str, ...]:
 
 def complaint(vehicle: Vehicle) -> str | None:
     """What the owner tells, as a case file.
-
-    Parameters
-    ----------
-    vehicle : Vehicle
 
     Returns
     -------

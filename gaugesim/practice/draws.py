@@ -21,7 +21,6 @@ def draw_vehicle(circuit: Circuit, gauge: str, seed: int, level: int, draw: int)
 
     Parameters
     ----------
-    circuit : Circuit
     gauge : str
         The gauge complained of.
     seed, level, draw : int

@@ -14,17 +14,7 @@ from gaugesim.solve.network import Floats
 
 
 def alone_on_meter(circuit: Circuit, check: Check) -> Setup | None:
-    """How the part lies on the ohmmeter, if a check puts one resistance alone on it.
-
-    Parameters
-    ----------
-    circuit : Circuit
-    check : Check
-
-    Returns
-    -------
-    Setup or None
-    """
+    """How the part lies on the ohmmeter, if a check puts one resistance alone on it."""
     setup = check.meter or check.setup
     if check.reads != "ohms" or setup.kept is None or len(setup.kept) != 1:
         return None
@@ -43,7 +33,6 @@ def ohms_alone(
 
     Parameters
     ----------
-    circuit : Circuit
     parameters : mapping
         The state's with those of the check.
     setup : Setup

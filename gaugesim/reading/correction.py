@@ -25,12 +25,6 @@ OwnSteps = Mapping[str, Floats]
 def source_steps(factored: Factored, scenarios: Scenarios, decided: Decided) -> list[tuple[int, Floats]]:
     """How each scenario changes the right-hand side by its own source voltages.
 
-    Parameters
-    ----------
-    factored : Factored
-    scenarios : Scenarios
-    decided : Decided
-
     Returns
     -------
     list of (int, ndarray of shape (n,))
@@ -52,7 +46,6 @@ def shifted(
 
     Parameters
     ----------
-    factored : Factored
     rows : (index, sign)
         See `Factored.rows`.
     steps : sequence
@@ -75,7 +68,6 @@ def source_gain(factored: Factored, rows: tuple[Integers, Floats], row: int) -> 
 
     Parameters
     ----------
-    factored : Factored
     rows : (index, sign)
         See `Factored.rows`.
     row : int
@@ -94,10 +86,8 @@ class Correction:
 
     Parameters
     ----------
-    factored : Factored
     outputs : sequence of int
         Branches whose currents are wanted.
-    scenarios : Scenarios
     decided : Decided
         What the check has decided, whatever faults there are.
     lamp_ohms : ndarray, shape (n,), optional
@@ -193,10 +183,6 @@ class Correction:
         own : mapping, optional
             From branch to the same change [ohm or V] in the scenarios that set it, shape (variables, n), NaN
             in the others.
-
-        Returns
-        -------
-        Moves
         """
         network = self.factored.network
         n = len(network.nodes)
@@ -331,10 +317,8 @@ class Moves:
 
     Attributes
     ----------
-    correction : Correction
     count : int
         Of variables.
-    sources : tuple of _Source
     """
 
     correction: Correction

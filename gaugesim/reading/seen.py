@@ -52,7 +52,6 @@ class Reading:
         ``volts``, ``ohms`` or ``lamp``.
     value : float or str
         Volts, their mean where they pulse [V]; ohms, 1e9 for an open [ohm]; or the word for the lamp.
-    unit : str
     low, high : float or str
         5 and 95 % of the tolerances, in the same unit; for a lamp the words for them.
     pulses : bool
@@ -108,15 +107,10 @@ def see(place: Situation, scenarios: Scenarios | None = None, engine: Engine | N
 
     Parameters
     ----------
-    place : Situation
     scenarios : Scenarios, optional
         One row; the sound circuit if left out.
     engine : callable, optional
         Another engine than the embedded one, see `respond`; the bands are the embedded one's.
-
-    Returns
-    -------
-    Seen
     """
     scenarios = stack([HEALTHY]) if scenarios is None else scenarios
     response = respond(place, scenarios, engine)

@@ -32,8 +32,6 @@ class Spread:
 
     Parameters
     ----------
-    place : Situation
-    scenarios : Scenarios
     response : Response
         What `respond` gave for them.
     draw : callable or None
@@ -170,7 +168,6 @@ class AsAsked(Mapping[str, Floats]):
 
     Parameters
     ----------
-    names : iterable of str
     make : callable
         From a name to its array.
     """
@@ -204,7 +201,6 @@ def spread(
 
     Parameters
     ----------
-    place : Situation
     scenarios : Scenarios, optional
         The sound circuit alone if left out.
     response : Response, optional
@@ -214,10 +210,6 @@ def spread(
     many : bool, optional
         Whether variables that move nothing worth counting are left out; if nothing is said, where there are
         more than `MANY` scenarios.
-
-    Returns
-    -------
-    Spread
     """
     scenarios = stack([HEALTHY]) if scenarios is None else scenarios
     many = len(scenarios) > MANY if many is None else many

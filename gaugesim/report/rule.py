@@ -56,13 +56,8 @@ def standing(data: PageData, taps: Sequence[tuple[int, int]] = ()) -> Standing:
 
     Parameters
     ----------
-    data : PageData
     taps : sequence of (int, int)
         Check and outcome.
-
-    Returns
-    -------
-    Standing
 
     Examples
     --------
@@ -94,18 +89,7 @@ def standing(data: PageData, taps: Sequence[tuple[int, int]] = ()) -> Standing:
 
 
 def cost(data: PageData, check: int, opened: set[int] | frozenset[int]) -> float:
-    """Minutes of a check with the set-up of places that are not open.
-
-    Parameters
-    ----------
-    data : PageData
-    check : int
-    opened : set of int
-
-    Returns
-    -------
-    float
-    """
+    """Minutes of a check with the set-up of places that are not open."""
     told = data.checks[check]
     return told.minutes + sum(data.places[k].minutes for k in told.places if k not in opened)
 
@@ -115,8 +99,6 @@ def bits(data: PageData, check: int, probability: Sequence[float]) -> float:
 
     Parameters
     ----------
-    data : PageData
-    check : int
     probability : sequence of float
         Of each suspect, "none of these" last [1].
 

@@ -68,16 +68,7 @@ class Change:
     again: tuple[Again, ...] = ()
 
     def take(self, rows: Integers) -> Change:
-        """The same for some of the severities, in any order and as often as wanted.
-
-        Parameters
-        ----------
-        rows : ndarray of int
-
-        Returns
-        -------
-        Change
-        """
+        """The same for some of the severities, in any order and as often as wanted."""
         # most faults change one thing
         picked: dict[str, Any] = {
             field: {name: array[rows] for name, array in values.items()}

@@ -87,7 +87,6 @@ class Scenarios:
 
         Parameters
         ----------
-        branch : str
         before : float
             Where no change touches it [ohm].
 
@@ -105,16 +104,7 @@ class Scenarios:
         return result
 
     def take(self, rows: Integers) -> Scenarios:
-        """Some of the rows.
-
-        Parameters
-        ----------
-        rows : ndarray of int or bool
-
-        Returns
-        -------
-        Scenarios
-        """
+        """Some of the rows."""
 
         def picked(values: Mapping[str, Floats]) -> dict[str, Floats]:
             return {name: array[rows] for name, array in values.items()}
@@ -138,10 +128,6 @@ class Scenarios:
 
 def stack(changes: Sequence[Change]) -> Scenarios:
     """Put changes under one another.
-
-    Parameters
-    ----------
-    changes : sequence of Change
 
     Returns
     -------

@@ -43,10 +43,6 @@ class Tolerances:
         Parameters
         ----------
         kept : ndarray of bool, shape (variables,)
-
-        Returns
-        -------
-        Tolerances
         """
         names = tuple(name for name, keep in zip(self.names, kept, strict=True) if keep)
         return Tolerances(names, self.nominal[kept], self.deviation[kept], self.relative[kept])
@@ -58,10 +54,6 @@ class Tolerances:
         ----------
         some : Tolerances
             What `take` gave.
-
-        Returns
-        -------
-        list of int
         """
         number = {name: i for i, name in enumerate(self.names)}
         return [number[name] for name in some.names]
@@ -93,17 +85,12 @@ def tolerances(
 
     Parameters
     ----------
-    circuit : Circuit
     parameters : mapping
         Parameter values of the state.
     state : str, optional
         Its id: some states pin a process value down less well than others.
     known : collection of str
         Parameters whose true value is known, and so does not vary.
-
-    Returns
-    -------
-    Tolerances
     """
     sheet = circuit.sheet
     values = circuit.parameter_values(parameters)

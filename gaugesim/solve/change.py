@@ -68,7 +68,6 @@ class Factored(ABC):
 
     Attributes
     ----------
-    network : Network
     x : ndarray, shape (size + 1,)
         Its solution, padded with a zero for ground: node voltages [V], then branch currents [A].
     floating : bool
@@ -95,10 +94,6 @@ class Factored(ABC):
             Branch numbers [1].
         paths : sequence of (int, int), or ndarray of int, shape (paths, 2)
             Node numbers [1] between which paths may be added.
-
-        Returns
-        -------
-        Columns
         """
         n, size = len(self.network.nodes), self.size
         at = np.asarray(branches, dtype=np.intp)
@@ -153,7 +148,6 @@ class Factored(ABC):
 
         Parameters
         ----------
-        columns : Columns
         index : ndarray of int, shape (n, k)
             Columns that each scenario changes [1].
 
@@ -204,14 +198,6 @@ class Inverted(Factored):
 
 def invert(network: Network) -> Inverted:
     """Invert the matrix of a network once.
-
-    Parameters
-    ----------
-    network : Network
-
-    Returns
-    -------
-    Inverted
 
     Raises
     ------

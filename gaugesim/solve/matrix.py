@@ -24,7 +24,6 @@ def assemble(network: Network, ohms: Floats, volts: Floats) -> tuple[Floats, Flo
 
     Parameters
     ----------
-    network : Network
     ohms, volts : ndarray, shape (batch, branches)
         Resistances [ohm] and electromotive forces [V] in place of the network's own.
 
@@ -74,7 +73,6 @@ def check(network: Network, ohms: Floats) -> Integers:
 
     Parameters
     ----------
-    network : Network
     ohms : ndarray, shape (batch, branches)
         Resistances [ohm].
 
@@ -120,10 +118,6 @@ def check(network: Network, ohms: Floats) -> Integers:
 
 def assemble_sparsely(network: Network) -> tuple[csc_array, Floats, bool]:
     """The same matrix and right-hand side for one large network.
-
-    Parameters
-    ----------
-    network : Network
 
     Returns
     -------

@@ -80,13 +80,8 @@ class Network:
 
         Parameters
         ----------
-        paths : iterable of Path
         currents : mapping, optional
             Amperes [A] of those paths that are current sources.
-
-        Returns
-        -------
-        Network
 
         Examples
         --------
@@ -113,14 +108,6 @@ class Network:
     def node(self, name: str) -> int:
         """Number of a node; ground is ``len(nodes)``.
 
-        Parameters
-        ----------
-        name : str
-
-        Returns
-        -------
-        int
-
         Raises
         ------
         UnknownNameError
@@ -132,14 +119,6 @@ class Network:
 
     def node_numbers(self, names: Iterable[str]) -> Integers:
         """Numbers of nodes, see `node`.
-
-        Parameters
-        ----------
-        names : iterable of str
-
-        Returns
-        -------
-        ndarray of int
 
         Raises
         ------
@@ -161,14 +140,6 @@ class Network:
     def branch(self, name: str) -> int:
         """Number of a branch.
 
-        Parameters
-        ----------
-        name : str
-
-        Returns
-        -------
-        int
-
         Raises
         ------
         UnknownNameError
@@ -181,14 +152,6 @@ class Network:
     def branch_numbers(self, names: Iterable[str]) -> Integers:
         """Numbers of branches, see `branch`.
 
-        Parameters
-        ----------
-        names : iterable of str
-
-        Returns
-        -------
-        ndarray of int
-
         Raises
         ------
         UnknownNameError
@@ -199,16 +162,7 @@ class Network:
             raise unknown_name("branch", error.args[0], self.names) from None
 
     def with_paths(self, paths: Iterable[Path]) -> Network:
-        """The network with more branches between nodes that it has.
-
-        Parameters
-        ----------
-        paths : iterable of Path
-
-        Returns
-        -------
-        Network
-        """
+        """The network with more branches between nodes that it has."""
         more = list(paths)
         if not more:
             return self
@@ -229,10 +183,6 @@ class Network:
         ----------
         ohms : mapping
             From branch name to resistance [ohm]. An open source is a source with infinite ohms.
-
-        Returns
-        -------
-        Network
         """
         if not ohms:
             return self
@@ -242,12 +192,7 @@ class Network:
         return replace(self, ohms=values)
 
     def finite(self) -> Network:
-        """The network with `OPEN_OHMS` for every open and `SHORT_OHMS` for every resistor of no ohms.
-
-        Returns
-        -------
-        Network
-        """
+        """The network with `OPEN_OHMS` for every open and `SHORT_OHMS` for every resistor of no ohms."""
         ohms = np.where(np.isinf(self.ohms), OPEN_OHMS, self.ohms)
         plain = (self.volts == 0) & np.isnan(self.amperes)
         return replace(self, ohms=np.where(plain & (ohms == 0), SHORT_OHMS, ohms))
@@ -258,13 +203,8 @@ def of_netlist(netlist: Netlist, values: Mapping[str, float]) -> Network:
 
     Parameters
     ----------
-    netlist : Netlist
     values : mapping
         From element name to its value [ohm, V, A, H or F].
-
-    Returns
-    -------
-    Network
     """
     elements = netlist.elements
     nodes = netlist.nodes

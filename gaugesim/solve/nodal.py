@@ -22,14 +22,6 @@ MANY = 1200
 def factor(network: Network) -> Factored:
     """Solve a network once, so that any few changes of it follow by a small correction.
 
-    Parameters
-    ----------
-    network : Network
-
-    Returns
-    -------
-    Factored
-
     Raises
     ------
     UnsolvableError
@@ -48,7 +40,6 @@ class Solution:
 
     Attributes
     ----------
-    network : Network
     voltages : ndarray, shape (..., nodes + 1)
         Against ground [V], ground last; NaN at a node that is cut off from everything.
     currents : ndarray, shape (..., branches)
@@ -60,29 +51,11 @@ class Solution:
     currents: Floats
 
     def voltage(self, node_a: str, node_b: str = "0") -> Floats:
-        """Voltage between two nodes [V].
-
-        Parameters
-        ----------
-        node_a, node_b : str
-
-        Returns
-        -------
-        ndarray
-        """
+        """Voltage between two nodes [V]."""
         return self.voltages[..., self.network.node(node_a)] - self.voltages[..., self.network.node(node_b)]
 
     def current(self, branch: str) -> Floats:
-        """Current of a branch [A].
-
-        Parameters
-        ----------
-        branch : str
-
-        Returns
-        -------
-        ndarray
-        """
+        """Current of a branch [A]."""
         return self.currents[..., self.network.branch(branch)]
 
 
@@ -91,7 +64,6 @@ def solve(network: Network, ohms: Floats | None = None, volts: Floats | None = N
 
     Parameters
     ----------
-    network : Network
     ohms : ndarray, shape (batch, branches), optional
         Resistances [ohm] in place of the network's own.
     volts : ndarray, shape (batch, branches), optional

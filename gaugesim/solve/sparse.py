@@ -72,14 +72,6 @@ def _taken(solved: Floats, rows: tuple[Integers, Floats]) -> Floats:
 def factor_sparsely(network: Network) -> SparselyFactored:
     """Factor the matrix of a large network once.
 
-    Parameters
-    ----------
-    network : Network
-
-    Returns
-    -------
-    SparselyFactored
-
     Raises
     ------
     UnsolvableError

@@ -25,7 +25,6 @@ class Masked:
 
     Attributes
     ----------
-    pair : Pair
     share : float
         Of their severities, how many [1].
     """
@@ -71,10 +70,6 @@ class _Counts:
 
 def hidden(swept: PairSweep) -> tuple[Hiding, ...]:
     """What the pairs of a sweep hide.
-
-    Parameters
-    ----------
-    swept : PairSweep
 
     Returns
     -------

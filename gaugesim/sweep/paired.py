@@ -44,7 +44,6 @@ def beside(
 
     Parameters
     ----------
-    scenarios : Scenarios
     first, second : ndarray of int, shapes (f,) and (s,)
         Rows [1].
     elements : sequence of str
@@ -105,8 +104,6 @@ def combined(
 
     Parameters
     ----------
-    circuit : Circuit
-    faults : tuple of two Fault
     severities : tuple of two ndarray, shapes (m,) and (n,)
         In the modes' own units [1].
     parameters : mapping

@@ -40,8 +40,6 @@ class PairSweep:
 
     Attributes
     ----------
-    place : Situation
-    faults : tuple of Fault
     scenarios : Scenarios
         The faults alone, one row for each severity; its ``source`` is the fault's number.
     """
@@ -159,10 +157,6 @@ class PairSweep:
         ----------
         size : int, optional
             Pairs that are worked on at a time [1].
-
-        Yields
-        ------
-        PairRows
         """
         # sources are changed first, and what makes no difference by itself comes last
         order = np.lexsort((-self.rank, ~self.bears, ~self._drives))
@@ -254,15 +248,10 @@ def pairs(place: Situation, faults: Sequence[Fault] | None = None, count: int = 
 
     Parameters
     ----------
-    place : Situation
     faults : sequence of Fault, optional
         All that the sheet knows if left out.
     count : int, optional
         Severities of equal prior weight, beside the typical one [1].
-
-    Returns
-    -------
-    PairSweep
 
     Raises
     ------

@@ -40,7 +40,6 @@ def signatures(
 
     Parameters
     ----------
-    circuit : Circuit
     gauge : Gauge
         Whose needle is watched.
     state : str or None
@@ -88,7 +87,6 @@ def needle_words(gauge: Gauge, positions: Floats) -> str:
 
     Parameters
     ----------
-    gauge : Gauge
     positions : ndarray, shape (n,)
         NaN where nothing drives the needle [position].
 

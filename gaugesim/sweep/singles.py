@@ -23,8 +23,6 @@ class Sweep:
 
     Attributes
     ----------
-    place : Situation
-    faults : tuple of Fault
     scenarios : Scenarios
         One row for each severity of each fault; its ``source`` is the fault's number.
     response : Response
@@ -42,7 +40,6 @@ def graded(fault: Fault, count: int = SEVERITIES) -> Floats:
 
     Parameters
     ----------
-    fault : Fault
     count : int, optional
         How many of equal weight [1].
 
@@ -66,15 +63,8 @@ def fault_rows(
 
     Parameters
     ----------
-    circuit : Circuit
-    faults : sequence of Fault
-    place : Situation
     count : int, optional
         Severities of equal prior weight [1].
-
-    Returns
-    -------
-    Scenarios
     """
 
     def make() -> Scenarios:
@@ -90,15 +80,10 @@ def sweep(place: Situation, faults: Sequence[Fault] | None = None, count: int = 
 
     Parameters
     ----------
-    place : Situation
     faults : sequence of Fault, optional
         All that the sheet knows if left out.
     count : int, optional
         Severities of equal prior weight, beside the typical one [1].
-
-    Returns
-    -------
-    Sweep
 
     Examples
     --------

@@ -23,30 +23,12 @@ OPTIONS = ".options gminsteps=0 srcsteps=0 pivrel=0.99"
 
 
 def number(value: float) -> str:
-    """A number with all its digits and no unit.
-
-    Parameters
-    ----------
-    value : float
-
-    Returns
-    -------
-    str
-    """
+    """A number with all its digits and no unit."""
     return repr(float(value))
 
 
 def spice_name(number: int, name: str) -> str:
     """A name that no SPICE takes apart and that is the only one of its number.
-
-    Parameters
-    ----------
-    number : int
-    name : str
-
-    Returns
-    -------
-    str
 
     Examples
     --------
@@ -57,16 +39,7 @@ def spice_name(number: int, name: str) -> str:
 
 
 def title_line(title: str) -> str:
-    """A first line that is a title and no statement.
-
-    Parameters
-    ----------
-    title : str
-
-    Returns
-    -------
-    str
-    """
+    """A first line that is a title and no statement."""
     return "* " + " ".join(title.encode("ascii", "replace").decode().split())
 
 
@@ -79,10 +52,6 @@ def ties(nodes: Iterable[str], island: Integers) -> list[str]:
         SPICE names.
     island : ndarray of int, shape (nodes + 1,)
         See `islands`.
-
-    Returns
-    -------
-    list of str
     """
     ground = len(island) - 1
     return [f"rtie{i} {node} 0 1" for i, node in enumerate(nodes) if island[i] == i != ground]
@@ -116,16 +85,11 @@ class Layout:
 
         Parameters
         ----------
-        network : Network
         has_volts, has_ohms : ndarray of bool, shape (branches,)
             Whether a branch is to have an electromotive force [1] and a resistance [1] that may be set; one
             that is open has neither.
         resistors : bool, optional
             Whether branches of ohms alone are to be R elements, whose currents are no vectors.
-
-        Returns
-        -------
-        Layout
         """
         conducting = np.isfinite(network.ohms) & np.isnan(network.amperes)
         names = [spice_name(k, name) for k, name in enumerate(network.names)]
@@ -160,10 +124,6 @@ class Layout:
             Its number [1].
         ohms : float
             [ohm]
-
-        Returns
-        -------
-        str
         """
         name = self.resistances[k]
         return f"alter {name} {'=' if name[0] == 'r' else 'gain ='} {number(ohms)}"
@@ -177,10 +137,6 @@ class Layout:
             Its number [1].
         volts : float
             [V]
-
-        Returns
-        -------
-        str
         """
         return f"alter {self.sources[k]} dc = {number(volts)}"
 
@@ -189,14 +145,8 @@ class Layout:
 
         Parameters
         ----------
-        network : Network
-        title : str
         more : iterable of str, optional
             Statements to add.
-
-        Returns
-        -------
-        str
         """
         nodes = (*self.nodes, GROUND)
         lines = [title_line(title)]
@@ -218,11 +168,6 @@ class Layout:
 
 def deck(network: Network, title: str = "network") -> str:
     """Write a network as SPICE text that ngspice takes as it stands.
-
-    Parameters
-    ----------
-    network : Network
-    title : str, optional
 
     Returns
     -------

@@ -82,10 +82,6 @@ class Engine:
     def command(self, *commands: str) -> None:
         """Carry out ngspice commands, one after the other.
 
-        Parameters
-        ----------
-        *commands : str
-
         Raises
         ------
         EngineError
@@ -126,7 +122,6 @@ class Engine:
 
         Parameters
         ----------
-        vectors : sequence of str
         points : int
             How many each must have [1].
 
@@ -152,10 +147,6 @@ class Engine:
 
     def vector(self, name: str) -> Floats:
         """A result of the last analysis.
-
-        Parameters
-        ----------
-        name : str
 
         Returns
         -------
@@ -192,10 +183,6 @@ class Engine:
 def engine() -> Engine:
     """The ngspice of this process, started at the first call.
 
-    Returns
-    -------
-    Engine
-
     Raises
     ------
     EngineError
@@ -206,12 +193,7 @@ def engine() -> Engine:
 
 @contextlib.contextmanager
 def using_engine() -> Iterator[Engine]:
-    """Have ngspice for oneself for a while.
-
-    Yields
-    ------
-    Engine
-    """
+    """Have ngspice for oneself for a while."""
     running = engine()
     with running.lock:
         yield running

@@ -23,7 +23,6 @@ def pyspice_circuit(circuit: HasNetlist, parameters: Mapping[str, float] | None 
 
     Parameters
     ----------
-    circuit : Circuit
     parameters : mapping, optional
         Values that replace those of the ``.param`` lines, such as `Circuit.parameters` gives for a state.
 

@@ -25,10 +25,6 @@ def solve(network: Network) -> Solution:
     network : Network
         Opens and dead shorts are exact, as in `gaugesim.solve.nodal.solve`.
 
-    Returns
-    -------
-    Solution
-
     Raises
     ------
     UnsolvableError
@@ -55,7 +51,6 @@ def solve_batch(network: Network, ohms: Floats, volts: Floats | None = None) -> 
 
     Parameters
     ----------
-    network : Network
     ohms : ndarray, shape (batch, branches)
         Resistances [ohm] in place of the network's own.
     volts : ndarray, shape (batch, branches), optional
@@ -155,15 +150,10 @@ def file_text(netlist: Netlist, parameters: Mapping[str, float] | None, more: It
 
     Parameters
     ----------
-    netlist : Netlist
     parameters : mapping or None
         Values that replace those of the ``.param`` lines.
     more : iterable of str, optional
         Statements to add.
-
-    Returns
-    -------
-    str
     """
     lines = [title_line(netlist.title)]
     inside = False

@@ -51,7 +51,6 @@ def transient(
 
     Parameters
     ----------
-    netlist : Netlist
     parameters : mapping, optional
         Values that replace those of the ``.param`` lines.
     step, stop : float
@@ -59,10 +58,6 @@ def transient(
     waveforms : mapping, optional
         From the name of a resistor or a source to its value over time: pairs of time [s] and value
         [ohm, V or A], times rising, straight lines between them, the last value held.
-
-    Returns
-    -------
-    Transient
 
     Raises
     ------
