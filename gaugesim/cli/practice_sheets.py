@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import secrets
+from collections.abc import Iterator
 from pathlib import Path
 
 from gaugesim.circuit import find
@@ -11,7 +12,7 @@ from gaugesim.cli.output import note, print_json
 from gaugesim.errors import CaseError
 from gaugesim.files import refuse_taken, write_files
 from gaugesim.practice.save import MOST_SEED
-from gaugesim.practice.worksheet import worksheets
+from gaugesim.practice.worksheet import Worksheet, worksheets
 
 # a seed that nobody chose is below this, so that it can be told across a room
 SHORT_SEED = 100_000
@@ -71,17 +72,21 @@ def write_sheets(arguments: argparse.Namespace) -> int:
     page: Path = arguments.page
     key = page.with_name(f"{page.stem}_key{page.suffix}")
     refuse_taken((page, key), arguments.replace, TAKEN)
-    from gaugesim.report import key_page, worksheet_page
+    from gaugesim.report import worksheet_pages
 
     circuit = find(arguments.circuit, arguments.netlists)
     gauge = circuit.gauge(arguments.gauge).id
     seed, level = seed_of(arguments), arguments.level or 1
-    sheets = []
-    for sheet in worksheets(circuit, gauge, seed, level, arguments.sheet):
-        sheets.append(sheet)
-        note(f"sheet {sheet.number} of {arguments.sheet}")
-    pages = {page: worksheet_page(sheets).encode(), key: key_page(sheets).encode()}
-    write_files(pages, arguments.replace, TAKEN)
+    tasks: list[int] = []
+
+    def made() -> Iterator[Worksheet]:
+        for sheet in worksheets(circuit, gauge, seed, level, arguments.sheet):
+            tasks.append(sheet.task.seed)
+            note(f"sheet {sheet.number} of {arguments.sheet}")
+            yield sheet
+
+    texts = worksheet_pages(made(), arguments.sheet)
+    write_files(dict(zip((page, key), map(str.encode, texts), strict=True)), arguments.replace, TAKEN)
     if arguments.json:
         print_json(
             {
@@ -91,9 +96,9 @@ def write_sheets(arguments: argparse.Namespace) -> int:
                 "gauge": gauge,
                 "seed": seed,
                 "level": level,
-                "tasks": [sheet.task.seed for sheet in sheets],
+                "tasks": tasks,
             }
         )
     else:
-        note(f"wrote {page} and {key}: {len(sheets)} tasks of level {level}, seed {seed}")
+        note(f"wrote {page} and {key}: {len(tasks)} tasks of level {level}, seed {seed}")
     return 0

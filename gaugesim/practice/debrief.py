@@ -151,7 +151,7 @@ def _found(course: Course) -> float:
     return min(max(1.0 - search_left(course.known) / needed, 0.0), 1.0) if needed > 0 else 0.0
 
 
-@lru_cache(maxsize=64)
+@lru_cache(maxsize=1)
 def planner_course(task: Task) -> Course:
     """What the planner does about a task, up to the cure and the verdict.
 

@@ -12,7 +12,7 @@ from gaugesim.circuit import find
 from gaugesim.errors import CaseError, GaugesimError, location, unknown_name
 from gaugesim.files import read_file
 from gaugesim.practice.course import Course, Entry, perform
-from gaugesim.practice.task import LEVELS, LOOKED_AT, Task, task_of
+from gaugesim.practice.task import LEVELS, LOOKED_AT, Task, keep_last, task_of
 
 VERSION = 1
 # a seed is a whole number from 0 to this
@@ -178,9 +178,10 @@ def take_up(content: Saved, path: Path, netlists_folder: Path | None = None) -> 
     """
     circuit = find(content.circuit, netlists_folder)
     gauge = circuit.gauge(content.gauge).id
-    task = circuit.recall(
-        ("task of draw", gauge, content.seed, content.level, content.draw),
-        {},
+    task = keep_last(
+        circuit,
+        "task of draw",
+        (gauge, content.seed, content.level, content.draw),
         lambda: task_of(circuit, gauge, content.seed, content.level, content.draw),
     )
     if task is None:

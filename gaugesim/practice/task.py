@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Hashable
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
+from typing import TypeVar
 
 import numpy as np
 
@@ -24,6 +27,7 @@ LEVELS = (1, 2, 3, 4, 5)
 COMPARED, LOOKED_AT = 8, 120
 # what one bit of ambiguity counts as against one minute when no draw fits its level
 MINUTES_PER_BIT = 8.0
+_Kept = TypeVar("_Kept")
 
 
 @dataclass(frozen=True)
@@ -106,8 +110,6 @@ class Task:
         With the hidden fault.
     text : str
         The complaint as a case file.
-    work : Job
-        What a good diagnostician knows after the complaint, as a planning problem.
     difficulty : Difficulty
     """
 
@@ -116,8 +118,12 @@ class Task:
     draw: int
     vehicle: Vehicle
     text: str
-    work: Job
     difficulty: Difficulty
+
+    @cached_property
+    def work(self) -> Job:
+        """What a good diagnostician knows after the complaint, as a planning problem."""
+        return _work(self.circuit, self.text)
 
     @property
     def circuit(self) -> Circuit:
@@ -160,16 +166,47 @@ def task_of(circuit: Circuit, gauge: str, seed: int, level: int, draw: int) -> T
     if text is None:
         return None
     # many vehicles have the same complaint
-    work, difficulty = circuit.recall(("complaint", text), {}, lambda: _worked_out(circuit, text))
-    name = fault_name(circuit, vehicle.fault, gauge)
-    if name not in {entry.fault for entry in work.hypotheses}:
+    faults, difficulty = circuit.recall(("complaint", text), {}, lambda: _judged(_work(circuit, text)))
+    if fault_name(circuit, vehicle.fault, gauge) not in faults:
         return None
-    return Task(seed, level, draw, vehicle, text, work, difficulty)
+    return Task(seed, level, draw, vehicle, text, difficulty)
 
 
-def _worked_out(circuit: Circuit, text: str) -> tuple[Job, Difficulty]:
-    work = Consultation(case_of(text, Path("complaint.toml")), (circuit,)).job
-    return work, difficulty_of(work)
+def _judged(work: Job) -> tuple[frozenset[str], Difficulty]:
+    """Faults that a complaint leaves in question, and how hard it is."""
+    return frozenset(entry.fault for entry in work.hypotheses), difficulty_of(work)
+
+
+def _work(circuit: Circuit, text: str) -> Job:
+    return keep_last(
+        circuit,
+        "work",
+        text,
+        lambda: Consultation(case_of(text, Path("complaint.toml")), (circuit,)).job,
+    )
+
+
+def keep_last(circuit: Circuit, what: str, key: Hashable, make: Callable[[], _Kept]) -> _Kept:
+    """Work something out on a circuit, and keep only the last of its kind: a task takes tens of megabytes.
+
+    Parameters
+    ----------
+    circuit : Circuit
+    what : str
+        The kind.
+    key : hashable
+    make : callable
+
+    Returns
+    -------
+    object
+    """
+    kept: dict[Hashable, _Kept] = circuit.recall(("last", what), {}, dict)
+    if key not in kept:
+        made = make()
+        kept.clear()
+        kept[key] = made
+    return kept[key]
 
 
 def difficulty_of(work: Job) -> Difficulty:
@@ -241,8 +278,8 @@ def set_task(circuit: Circuit, gauge: str, seed: int, level: int) -> Task:
     """
     if level not in LEVELS:
         raise CaseError(f"level {level} does not exist", "--level", "give 1 to 5")
-    return circuit.recall(
-        ("task", gauge, seed, level), {}, lambda: _first_fitting(circuit, gauge, seed, level)
+    return keep_last(
+        circuit, "task", (gauge, seed, level), lambda: _first_fitting(circuit, gauge, seed, level)
     )
 
 

@@ -2,6 +2,6 @@
 
 from gaugesim.report.bench_page import bench_page
 from gaugesim.report.page import job_page
-from gaugesim.report.worksheet import key_page, worksheet_page
+from gaugesim.report.worksheet import worksheet_pages
 
-__all__ = ["bench_page", "job_page", "key_page", "worksheet_page"]
+__all__ = ["bench_page", "job_page", "worksheet_pages"]

@@ -26,38 +26,33 @@ ADVISES = (
 )
 
 
-def worksheet_page(sheets: Sequence[Worksheet]) -> str:
-    """Sheets to hand out.
+def worksheet_pages(sheets: Iterable[Worksheet], count: int) -> tuple[str, str]:
+    """Sheets to hand out, and the key to them.
 
     Parameters
     ----------
-    sheets : sequence of Worksheet
-        All of one circuit and gauge.
+    sheets : iterable of Worksheet
+        One at least, all of one circuit and gauge. None is kept: each takes tens of megabytes.
+    count : int
+        How many they are [1].
 
     Returns
     -------
-    str
+    page : str
         HTML that loads nothing; each sheet begins on a new page of A4, and nothing in it gives a fault away.
+    key : str
+        HTML that loads nothing: what to read out, and the reasoning.
     """
-    circuit = _circuit(sheets[0])
-    title = f"Worksheets: {_gauge_words(sheets[0])} ({sheets[0].task.circuit.id})"
-    return _page(title, "".join(_sheet(sheet, len(sheets), circuit) for sheet in sheets))
-
-
-def key_page(sheets: Sequence[Worksheet]) -> str:
-    """The key to the sheets, with what to read out, and the reasoning.
-
-    Parameters
-    ----------
-    sheets : sequence of Worksheet
-
-    Returns
-    -------
-    str
-        HTML that loads nothing.
-    """
-    title = f"Key to the worksheets: {_gauge_words(sheets[0])} ({sheets[0].task.circuit.id})"
-    return _page(title, "".join(_key(sheet, len(sheets)) for sheet in sheets))
+    circuit, of_what, page, key = "", "", [], []
+    for sheet in sheets:
+        circuit = circuit or _circuit(sheet)
+        of_what = f"{_gauge_words(sheet)} ({sheet.task.circuit.id})"
+        page.append(_sheet(sheet, count, circuit))
+        key.append(_key(sheet, count))
+    return (
+        _page(f"Worksheets: {of_what}", "".join(page)),
+        _page(f"Key to the worksheets: {of_what}", "".join(key)),
+    )
 
 
 def _page(title: str, body: str) -> str:

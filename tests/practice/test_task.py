@@ -1,5 +1,8 @@
 """Tasks: the same for a class, as hard as their level asks, with readings of the hidden vehicle."""
 
+import gc
+import weakref
+
 import numpy as np
 import pytest
 from practice.conftest import circuit
@@ -8,6 +11,7 @@ from gaugesim.errors import CaseError
 from gaugesim.evidence.handling import SOUND_LOOKS
 from gaugesim.practice.chance import generator
 from gaugesim.practice.complaint import complaint
+from gaugesim.practice.debrief import planner_course
 from gaugesim.practice.draws import UPPER_LEVEL, draw_vehicle
 from gaugesim.practice.task import LOOKED_AT, RANGES, Task, set_task
 from gaugesim.practice.vehicle import Vehicle
@@ -34,6 +38,20 @@ def test_the_same_seed_gives_the_same_task_to_everybody() -> None:
     assert first.difficulty == second.difficulty
     check = find_check(first.circuit, "sender_lead_volts")
     assert first.vehicle.show(check, "key_on_cold") == second.vehicle.show(check, "key_on_cold")
+
+
+def test_a_task_that_is_over_is_forgotten() -> None:
+    """One takes tens of megabytes, and a class sets many in one process."""
+    made = circuit(OPPOSED)
+    over = []
+    for seed in (1, 2, 3):
+        task = set_task(made, "temperature", seed, 1)
+        planner_course(task)
+        over.append((weakref.ref(task), weakref.ref(task.work)))
+        del task
+    gc.collect()
+    assert [task() is None for task, _ in over] == [True, True, False]
+    assert sum(work() is not None for _, work in over) == 1
 
 
 def test_neighbouring_seeds_have_nothing_to_do_with_one_another() -> None:
