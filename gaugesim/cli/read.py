@@ -108,9 +108,8 @@ def _lines(seen: Seen, given: list[str], sound: Shown | None) -> list[str]:
         lines += ["", *wrapped(reading_text(seen.reading), "  ", f"{instrument}: ")]
         if sound and sound.reading:
             lines += wrapped(reading_text(sound.reading), "  ", "sound, it would be: ")
-    duty = float(seen.shown.response.duty[0])
-    pulsing = duty < 1 and seen.at is None
-    lines += ["", f"Voltages to battery negative{', means where the regulator pulses' if pulsing else ''}"]
+    means = "" if seen.duty is None else f", means: the regulator is on {100 * seen.duty:.0f} % of the time"
+    lines += ["", f"Voltages to battery negative{means}"]
     rows = [
         (entry.words, _volts(seen.voltages[entry.node]), entry.id)
         for entry in sheet.points.values()

@@ -110,6 +110,15 @@ class Seen(Result):
         return self.point.currents
 
     @property
+    def duty(self) -> float | None:
+        """Share of the time in which the regulator's contact is closed, where it pulses [1]; else None.
+
+        Voltages and currents are means over its pulses then.
+        """
+        share = float(self.shown.response.duty[0])
+        return share if 0 < share < 1 else None
+
+    @property
     def caption(self) -> str:
         """Circuit, state, check and faults in a line."""
         sheet = self.circuit.sheet
@@ -150,7 +159,9 @@ class Seen(Result):
 
     def to_dict(self) -> dict[str, Any]:
         """What ``gaugesim read --json`` says."""
-        moment = {} if self.at is None else {"at": self.at}
+        moment: dict[str, Any] = {} if self.at is None else {"at": self.at}
+        if self.duty is not None:
+            moment["pulsing"] = {"duty": self.duty, "nodes": "mean", "currents": "mean"}
         return {
             "circuit": self.circuit.id,
             "state": self.state,

@@ -25,7 +25,8 @@ def finite(*values: Any) -> bool:
 
 
 def check_contract(circuit: circuits.Circuit, answer: dict[str, Any]) -> None:
-    assert list(answer) == KEYS
+    assert [key for key in answer if key != "pulsing"] == KEYS
+    assert 0 < answer.get("pulsing", {"duty": 0.5})["duty"] < 1
     assert answer["circuit"] == circuit.id
     assert answer["state"] in circuit.sheet.states
     assert answer["check"] is None or isinstance(answer["check"], str)
@@ -256,6 +257,26 @@ def test_both_engines_agree(ask: Any, name: str) -> None:
                     assert spice[key][at] is None
                 else:
                     assert value == pytest.approx(spice[key][at], rel=1e-6, abs=1e-6)
+
+
+@pytest.mark.parametrize("name", ["cluster_bimetal_5v", "cluster_bimetal_10v"])
+def test_means_of_a_pulsing_circuit_are_told_with_the_duty(ask: Any, tell: Any, name: str) -> None:
+    circuit = circuits.find(name)
+    answer = ask("read", name)
+    told = answer["pulsing"]
+    assert (told["nodes"], told["currents"]) == ("mean", "mean")
+    unit = circuit.sheet.regulator
+    assert unit is not None
+    design = circuit.parameter_values(circuit.parameters())[unit.design_volts]
+    heater = circuit.netlist.element(unit.heater)
+    mean = abs(answer["nodes"][heater.node_a] - answer["nodes"].get(heater.node_b, 0.0))
+    # a heater that feels the square: D V^2 = design^2, so the mean D V is design times the root of D; what
+    # little feeds it while the contact is open makes less than two parts of a thousand
+    power = 2 if unit.convention == "rms" else 1
+    assert mean == pytest.approx(design * told["duty"] ** (1 - 1 / power), rel=2e-3)
+    assert f"means: the regulator is on {100 * told['duty']:.0f} % of the time" in tell("read", name)
+    assert "pulsing" not in ask("read", name, "--at", "3")
+    assert "pulsing" not in ask("read", "temp_two_coil")
 
 
 @pytest.mark.parametrize("name", SHIPPED)
