@@ -11,10 +11,12 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
 from gaugesim import case as cases
 from gaugesim.case import WHOLES, Case
 from gaugesim.circuit import Circuit
-from gaugesim.diagnose import Diagnosis, candidates, caution_texts, diagnose
+from gaugesim.diagnose import Conflict, Diagnosis, candidates, caution_texts, diagnose
 from gaugesim.evidence.history import Effect
 from gaugesim.plan.advice import Advice, Expected, advice, by_information, expected_readings
 from gaugesim.plan.bound import lower_bound
@@ -24,7 +26,7 @@ from gaugesim.plan.job import Job, Option, job, option_of
 from gaugesim.plan.neighbours import Neighbour, while_you_are_there
 from gaugesim.plan.optimum import optimum
 from gaugesim.plan.outside import FromOutside, Group, from_outside, never_apart
-from gaugesim.plan.problem import CHECK, REPAIR
+from gaugesim.plan.problem import CHECK, REPAIR, Step
 from gaugesim.plan.progress import cured, done, is_past, stage
 from gaugesim.plan.proof import Proof, proof
 from gaugesim.plan.remedy import Repair, repair_cautions
@@ -32,6 +34,7 @@ from gaugesim.plan.resistor import BestResistor, best_resistor
 from gaugesim.plan.tree import Node, tree
 from gaugesim.plan.way import Way, swapping_minutes, way
 from gaugesim.records import learned
+from gaugesim.scenario.caution import check_cautions
 from gaugesim.scenario.check import find_check
 
 # candidate circuits that the next check is planned for; more of them hardly change it
@@ -149,6 +152,19 @@ class Consultation:
         """The part whose repair has ended the complaint; empty while none has."""
         return cured(self.case)
 
+    @property
+    def cured_words(self) -> str:
+        """The same in words."""
+        if self.cured in WHOLES:
+            return f"the whole {self.cured}"
+        return self.circuit.part(self.cured, self.gauge).words if self.cured else ""
+
+    @property
+    def conflicts(self) -> tuple[Conflict, ...]:
+        """Entries that the others speak against; one complaint alone contradicts nothing."""
+        several = len({entry.where for entry in self.diagnosis.posteriors[0].observations}) > 1
+        return self.diagnosis.conflicts if several and not self.cured else ()
+
     @cached_property
     def first(self) -> tuple[Danger, ...]:
         """What has to be done before anything else is read."""
@@ -254,6 +270,16 @@ class Consultation:
         return None if self.cured else self.way.mend
 
     @property
+    def likeliest_repair(self) -> Repair:
+        """The repair that is likeliest to help."""
+        return self.job.remedies[self.job.hypotheses[int(np.argmax(self.job.weight))].repair]
+
+    @property
+    def likeliest_cautions(self) -> tuple[str, ...]:
+        """Its cautions."""
+        return tuple(caution.words for caution in repair_cautions(self.circuit, self.likeliest_repair))
+
+    @property
     def mend_opens(self) -> tuple[str, ...]:
         """The places that it opens, in words."""
         places = self.mend.places if self.mend else ()
@@ -264,6 +290,24 @@ class Consultation:
         """Its cautions."""
         cautions = repair_cautions(self.circuit, self.mend) if self.mend else ()
         return tuple(caution.words for caution in cautions)
+
+    def cautions_of(self, step: Step) -> tuple[str, ...]:
+        """Cautions of a step of the plan, the worst first.
+
+        Parameters
+        ----------
+        step : Step
+
+        Returns
+        -------
+        tuple of str
+        """
+        if step.kind == CHECK:
+            option = self.job.options[step.number]
+            found = check_cautions(self.circuit, option.check, option.state)
+        else:
+            found = repair_cautions(self.circuit, self.job.remedies[self.job.repairs[step.number]])
+        return tuple(caution.words for caution in found)
 
     @cached_property
     def tree(self) -> Node:
@@ -290,6 +334,8 @@ class Consultation:
     @cached_property
     def neighbours(self) -> tuple[Neighbour, ...]:
         """What to look at while the place of the next step is open, or else that of the leading suspect."""
+        if self.cured:
+            return ()
         places = self.next_option.check.places if self.next_option and not self.mend else ()
         return while_you_are_there(self.diagnosis, places[-1] if places else self.diagnosis.ranking[0].place)
 

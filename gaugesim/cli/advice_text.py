@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from gaugesim.circuit import Circuit
 from gaugesim.cli.output import number, wrapped
+from gaugesim.cli.warned import Warned
 from gaugesim.consultation import Consultation
 from gaugesim.plan.advice import Advice
 from gaugesim.plan.outside import Group
@@ -13,12 +15,32 @@ from gaugesim.plan.proof import Proof
 
 # outcomes that are shown however unlikely they are; of the others those of that probability [1]
 _ALWAYS, _RARE = 4, 0.02
-# a fault that an outcome makes less likely than this is not told beside the likeliest
-_BESIDE = 0.2
+# a fault that an outcome makes less likely than this is not told, nor one beside the likeliest
+_FIRST, _BESIDE = 0.1, 0.2
 
 
-def danger_lines(consultation: Consultation) -> list[str]:
+def danger_lines(consultation: Consultation, warned: Warned) -> list[str]:
     """What has to be done before anything else.
+
+    Parameters
+    ----------
+    consultation : Consultation
+    warned : Warned
+
+    Returns
+    -------
+    list of str
+        In full once, after that in short.
+    """
+    lines = []
+    for danger in consultation.first:
+        full = warned.new([danger.words], "")
+        lines += full or wrapped(f"First: {danger.short}.", "  ", "! ")
+    return lines
+
+
+def conflict_lines(consultation: Consultation) -> list[str]:
+    """Entries that do not fit together.
 
     Parameters
     ----------
@@ -27,8 +49,39 @@ def danger_lines(consultation: Consultation) -> list[str]:
     Returns
     -------
     list of str
+        Empty if all fit, or there is one alone.
     """
-    return [line for danger in consultation.first for line in wrapped(danger.words, "  ", "! ")]
+    conflicts = consultation.conflicts
+    lines = ["", "Take this again first: it does not fit the other entries"] if conflicts else []
+    for conflict in conflicts[:2]:
+        likely = f"{percent(conflict.probability).strip()} likely beside the others"
+        then = f"; without it {conflict.leader_words} would lead" if conflict.changes_leader else ""
+        lines += wrapped(f"{conflict.sentence} ({conflict.where}): {likely}{then}", "    ", "  - ")
+    return lines
+
+
+def next_lines(consultation: Consultation, warned: Warned) -> list[str]:
+    """What to do next: a repair at once, a check, or the proof if the job is done.
+
+    Parameters
+    ----------
+    consultation : Consultation
+    warned : Warned
+
+    Returns
+    -------
+    list of str
+    """
+    if consultation.cured:
+        done = f"Mended: {consultation.cured_words}. What is left is to prove it."
+        return [*wrapped(done, "  ", ""), *proof_lines(consultation, warned)]
+    lines = mend_lines(consultation, warned) if consultation.mend else []
+    if consultation.next_check is None:
+        left = f"No check would tell more. {consultation.likeliest_repair.sentence}."
+        beware = warned.lines(consultation.circuit, consultation.likeliest_cautions)
+        return lines or [*wrapped(left, "  ", ""), *beware]
+    lines += ["", "If you would rather check first:"] if consultation.mend else []
+    return lines + advice_lines(consultation.next_check, consultation.circuit, warned)
 
 
 def advice_json(advised: Advice | None) -> dict[str, Any] | None:
@@ -65,18 +118,21 @@ def advice_json(advised: Advice | None) -> dict[str, Any] | None:
     }
 
 
-def advice_lines(advised: Advice) -> list[str]:
+def advice_lines(advised: Advice, circuit: Circuit, warned: Warned) -> list[str]:
     """A check for a person: what to do, what to watch out for, what each outcome would mean.
 
     Parameters
     ----------
     advised : Advice
+    circuit : Circuit
+    warned : Warned
+        What the reader has been warned of before.
 
     Returns
     -------
     list of str
     """
-    lines = check_lines(advised)
+    lines = check_lines(advised, circuit, warned)
     rare = [outcome for outcome in advised.outcomes[_ALWAYS:] if outcome.probability < _RARE]
     for outcome in advised.outcomes:
         if outcome in rare:
@@ -84,9 +140,9 @@ def advice_lines(advised: Advice) -> list[str]:
         faults = [
             f"{words} ({percent(p).strip()})"
             for k, (_, words, p) in enumerate(outcome.leads_to[:2])
-            if k == 0 or p >= _BESIDE
+            if p >= (_BESIDE if k else _FIRST)
         ]
-        leads = f"then {'; or '.join(faults)}" if faults else "then none of these stands out"
+        leads = f"then {'; or '.join(faults)}" if faults else "then nothing stands out yet"
         seen = f"{outcome.words} ({percent(outcome.probability).strip()})"
         lines += wrapped(f"{seen}: {leads}", "      ", "  - if ")
     if rare:
@@ -95,26 +151,28 @@ def advice_lines(advised: Advice) -> list[str]:
     return lines
 
 
-def check_lines(advised: Advice) -> list[str]:
+def check_lines(advised: Advice, circuit: Circuit, warned: Warned) -> list[str]:
     """What to do for a check, what it takes and what to watch out for.
 
     Parameters
     ----------
     advised : Advice
+    circuit : Circuit
+    warned : Warned
 
     Returns
     -------
     list of str
     """
+    took = minutes_words(advised.minutes)
+    took = took[:1].upper() + took[1:]
     opening = f", getting {' and '.join(advised.opens)} counted in" if advised.opens else ""
     lines = wrapped(
-        f"Next check: {advised.words} ({advised.state_words}). {minutes_words(advised.minutes)}{opening}.",
+        f"Next check: {advised.words} ({advised.state_words}). {took}{opening}.",
         "  ",
         "",
     )
-    for text in advised.cautions:
-        lines += wrapped(text, "    ", "  ! ")
-    return lines
+    return lines + warned.lines(circuit, advised.cautions)
 
 
 def minutes_words(minutes: float) -> str:
@@ -130,19 +188,22 @@ def minutes_words(minutes: float) -> str:
 
     Examples
     --------
-    >>> minutes_words(1), minutes_words(4.5)
-    ('1 minute', '4.5 minutes')
+    >>> minutes_words(0.5), minutes_words(1), minutes_words(4.5)
+    ('half a minute', '1 minute', '4.5 minutes')
     """
+    if minutes == 0.5:
+        return "half a minute"
     return f"{minutes:g} minute{'' if minutes == 1 else 's'}"
 
 
-def mend_lines(consultation: Consultation) -> list[str]:
+def mend_lines(consultation: Consultation, warned: Warned) -> list[str]:
     """The repair that is quicker than any check, with what to watch out for.
 
     Parameters
     ----------
     consultation : Consultation
         With such a repair.
+    warned : Warned
 
     Returns
     -------
@@ -152,9 +213,7 @@ def mend_lines(consultation: Consultation) -> list[str]:
     lines = wrapped(f"Quickest is to mend this at once: {consultation.mend.words}.", "  ", "")
     opens = consultation.mend_opens
     lines += wrapped(f"Counted in: getting {' and '.join(opens)}.", "  ") if opens else []
-    for text in consultation.mend_cautions:
-        lines += wrapped(text, "    ", "  ! ")
-    return lines
+    return lines + warned.lines(consultation.circuit, consultation.mend_cautions)
 
 
 def proof_json(shown: Proof) -> dict[str, Any]:
@@ -179,12 +238,13 @@ def proof_json(shown: Proof) -> dict[str, Any]:
     }
 
 
-def proof_lines(consultation: Consultation) -> list[str]:
+def proof_lines(consultation: Consultation, warned: Warned) -> list[str]:
     """What proves a repair, for a person.
 
     Parameters
     ----------
     consultation : Consultation
+    warned : Warned
 
     Returns
     -------
@@ -196,8 +256,7 @@ def proof_lines(consultation: Consultation) -> list[str]:
     for need in shown.must_see:
         band = "" if need.low != need.low else f" ({need.low:.2f} to {need.high:.2f})"
         lines += wrapped(f"{need.state_words}: {need.word}{band}", "      ", "  - ")
-    for text in consultation.proof_cautions:
-        lines += wrapped(text, "    ", "  ! ")
+    lines += warned.lines(consultation.circuit, consultation.proof_cautions)
     passes = percent(shown.still_passes).strip()
     lines += wrapped(f"A wrong repair would pass all of that in {passes} of cases.", "  ")
     if shown.quiet_wiggles:
@@ -255,12 +314,14 @@ def groups_json(groups: Sequence[Group]) -> list[dict[str, Any]]:
     ]
 
 
-def group_lines(groups: Sequence[Group]) -> list[str]:
+def group_lines(groups: Sequence[Group], circuit: Circuit, warned: Warned) -> list[str]:
     """Faults that no check from outside tells apart, for a person.
 
     Parameters
     ----------
     groups : sequence of Group
+    circuit : Circuit
+    warned : Warned
 
     Returns
     -------
@@ -269,8 +330,15 @@ def group_lines(groups: Sequence[Group]) -> list[str]:
     lines = ["", "Never told apart from outside"]
     for group in groups:
         by = group.separated_by
-        then = f". Told apart by {by.check}, {by.minutes:.0f} minutes" if by else ". Nothing tells them apart"
-        lines += wrapped(or_else(group.words, 4) + then, "    ", "  - ")
+        if group.other_means:
+            then = f"What tells: {group.other_means}"
+        elif by:
+            then = f"What tells, in {by.minutes:.0f} minutes: {by.words}"
+        else:
+            then = "Nothing tells them apart"
+        lines += wrapped(f"{or_else(group.words, 4)}. {then}.", "    ", "  - ")
+        if by and not group.other_means:
+            lines += warned.lines(circuit, by.cautions, "    ")
     return lines
 
 

@@ -8,11 +8,12 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from gaugesim import case as cases
-from gaugesim.cli.advice_text import check_lines, proof_lines
+from gaugesim.cli.advice_text import check_lines, next_lines
 from gaugesim.cli.conversation_text import question_lines, ranking_lines
 from gaugesim.cli.history import effect_lines, tell_before
 from gaugesim.cli.output import wrapped
 from gaugesim.cli.parser import found_all
+from gaugesim.cli.warned import Warned
 from gaugesim.conversation import Choice, Kept, Question, State, begin, resume, step, withdraw
 from gaugesim.conversation.question import BACK, HELP, STOP, UNKNOWN, understand
 from gaugesim.diagnose import candidates
@@ -20,6 +21,7 @@ from gaugesim.errors import GaugesimError
 from gaugesim.evidence.history import Effect
 from gaugesim.files import read_file
 from gaugesim.plan.advice import Advice
+from gaugesim.plan.remedy import Repair
 from gaugesim.records import learned
 
 # from a prompt to the line that was typed; raises EOFError at the end of input
@@ -204,8 +206,8 @@ class _Talk:
         self._ranked = ""
         self._asked: Question | None = None
         self._check: Advice | None = None
-        self._mend = ""
-        self._cautions: set[str] = set()
+        self._mend: Repair | None = None
+        self._warned = Warned()
 
     def run(self) -> None:
         """Ask until the person stops."""
@@ -288,46 +290,47 @@ class _Talk:
         news = state.ranked and state.at.text != self._ranked
         if news:
             self._ranked = state.at.text
-            print("\n" + "\n".join(ranking_lines(state.consultation)), flush=True)
+            print("\n" + "\n".join(ranking_lines(state.consultation, self._warned)), flush=True)
             if self._effects:
                 print("\n".join(effect_lines(self._effects, state.consultation.circuit.id)))
                 self._effects = ()
-            for text in state.consultation.cautions:
-                if text not in self._cautions:
-                    say(text, "  ", "! ")
-                    self._cautions.add(text)
+            for line in self._warned.new(state.consultation.cautions, ""):
+                print(line)
         question = state.question
         if news and state.consultation.cured:
-            print("\n" + "\n".join(proof_lines(state.consultation)))
+            print("\n" + "\n".join(next_lines(state.consultation, self._warned)))
         elif news or question.id.startswith("check:"):
             if news:
-                mend = state.consultation.mend
-                self._show_mend(mend.words if mend else "", state.consultation.mend_cautions)
+                self._show_mend(state.consultation.mend)
             self._show_check(question)
         if question != self._asked:
             advised = state.advised if question.id.startswith("check:") else None
             print("\n" + "\n".join(question_lines(question, advised)))
             self._asked = question
 
-    def _show_mend(self, words: str, cautions: Sequence[str]) -> None:
+    def _show_mend(self, mend: Repair | None) -> None:
         """The repair that is quicker than any check, if there is one."""
-        if words and words == self._mend:
-            above = "; its cautions stand above" if cautions else ""
-            say(f"Quickest is still to mend this at once: {words}{above}.", "  ", "\n")
-        elif words:
-            say(f"Quickest is to mend this at once, then type r: {words}.", "  ", "\n")
-            for text in cautions:
-                say(text, "    ", "  ! ")
-        self._mend = words
+        if mend is not None:
+            then = "" if mend == self._mend else ", then type r"
+            say(f"Quickest is to mend this at once{then}: {mend.words}.", "  ", "\n")
+            self._warn(self._state.consultation.mend_cautions)
+        self._mend = mend
+
+    def _warn(self, cautions: Sequence[str]) -> None:
+        for line in self._warned.lines(self._state.consultation.circuit, cautions):
+            print(line)
 
     def _show_check(self, question: Question) -> None:
         asked = question.id.startswith("check:")
         advised = self._state.advised
         if advised is None:
-            print("\nNo check would tell more: mend the likeliest fault and prove it.")
+            repair = self._state.consultation.likeliest_repair
+            say(f"No check would tell more. {repair.sentence}.", "  ", "\n")
+            self._warn(self._state.consultation.likeliest_cautions)
         elif not asked and self._check and self._check.check == advised.check:
-            above = "; its cautions stand above" if advised.cautions else ""
-            say(f"Next check: still {advised.words}{above}.", "  ", "\n")
+            say(f"Next check, still: {advised.words}.", "  ", "\n")
+            self._warn(advised.cautions)
         elif question != self._asked or advised != self._check:
-            print("\n" + "\n".join(check_lines(advised)))
+            circuit = self._state.consultation.circuit
+            print("\n" + "\n".join(check_lines(advised, circuit, self._warned)))
         self._check = advised

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from gaugesim.cli.advice_text import danger_lines, percent
 from gaugesim.cli.output import WIDTH, wrapped
+from gaugesim.cli.warned import Warned
 from gaugesim.consultation import Consultation
 from gaugesim.conversation import Question
 from gaugesim.plan.advice import Advice, Outcome
@@ -16,19 +17,21 @@ SHOWN = 3
 WORTH_TELLING = 0.2
 
 
-def ranking_lines(consultation: Consultation) -> list[str]:
+def ranking_lines(consultation: Consultation, warned: Warned) -> list[str]:
     """The likeliest faults, shortly.
 
     Parameters
     ----------
     consultation : Consultation
+    warned : Warned
+        What the person has been warned of before.
 
     Returns
     -------
     list of str
     """
     found = consultation.diagnosis
-    lines = [*danger_lines(consultation), "Likeliest now:"]
+    lines = [*danger_lines(consultation, warned), "Likeliest now:"]
     singles = [suspect for suspect in found.ranking if "+" not in suspect.fault][:SHOWN]
     for suspect in singles:
         text = f"{suspect.words}; {suspect.place_words}"
@@ -40,9 +43,9 @@ def ranking_lines(consultation: Consultation) -> list[str]:
         told = ", ".join(f"{name} {percent(p).strip()}" for name, p in likely[:SHOWN])
         told += f", and {len(likely) - SHOWN} more" if len(likely) > SHOWN else ""
         lines += wrapped(f"Circuit: {told or 'any of ' + str(len(found.circuits))}", "    ", "  ")
-    for conflict in found.conflicts[:1]:
+    for conflict in consultation.conflicts[:1]:
         lines += wrapped(
-            f"Take this again first, all the rest speaks against it: {conflict.sentence}.",
+            f"Take this again first, it does not fit the other answers: {conflict.sentence}.",
             "    ",
             "  ",
         )

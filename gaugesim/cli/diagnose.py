@@ -10,19 +10,19 @@ from typing import Any
 from gaugesim import case as cases
 from gaugesim.cli.advice_text import (
     advice_json,
-    advice_lines,
+    conflict_lines,
     danger_lines,
     group_lines,
     groups_json,
-    mend_lines,
+    next_lines,
     or_else,
     percent,
     proof_json,
-    proof_lines,
 )
 from gaugesim.cli.history import add_history, effect_json, effect_lines, tell_before
 from gaugesim.cli.output import note, print_json, wrapped
 from gaugesim.cli.parser import add_command, finish
+from gaugesim.cli.warned import Warned
 from gaugesim.consultation import Consultation, consult
 from gaugesim.diagnose import Suspect
 from gaugesim.errors import CaseError
@@ -172,19 +172,20 @@ def as_text(consultation: Consultation, everything: bool = False) -> list[str]:
     -------
     list of str
     """
-    found = consultation.diagnosis
-    lines = [consultation.title, *danger_lines(consultation)]
+    found, warned = consultation.diagnosis, Warned()
     ranked = [suspect for suspect in found.ranking if everything or "+" not in suspect.fault]
     shown = ranked if everything else ranked[:SHOWN]
-    lines += ["", *_ranking_lines(consultation, shown, everything)]
-    lines += _next_lines(consultation)
+    lines = [consultation.title, *danger_lines(consultation, warned), ""]
+    ranked_lines = _ranking_lines(consultation, shown, everything)
+    if consultation.cured:
+        lines += [*next_lines(consultation, warned), "", "What it most likely was", *ranked_lines]
+    else:
+        lines += [*ranked_lines, *conflict_lines(consultation), "", *next_lines(consultation, warned)]
+    lines += _movement_lines(consultation)
     lines += _reason_lines(shown)
-    lines += _apart_lines(consultation, shown)
+    lines += _apart_lines(consultation, shown, warned)
     lines += effect_lines(consultation.effects, found.circuit)
-    lines += [""]
-    for text in consultation.cautions:
-        lines += wrapped(text, "  ", "! ")
-    return lines
+    return [*lines, "", *warned.new(consultation.cautions, "")]
 
 
 def _ranking_lines(consultation: Consultation, shown: list[Suspect], everything: bool) -> list[str]:
@@ -197,52 +198,48 @@ def _ranking_lines(consultation: Consultation, shown: list[Suspect], everything:
     if rest > 0.001 and not everything:
         others = "other faults, alone or two at once (--all lists them)"
         lines += wrapped(others, " " * 8, f"  {percent(rest)}  ")
-    lines += [f"  {percent(found.none_of_these)}  none of these"]
-    if len(found.circuits) > 1:
-        lines += ["", "Which movement is behind the dial"]
-        words = {circuit.id: circuit.sheet.words for circuit in consultation.circuits}
-        for name, p in found.circuits.items():
-            if p >= 0.005:
-                lines += wrapped(f"{words[name]} ({name})", " " * 8, f"  {percent(p)}  ")
-    lines += ["", "Take this again before anything else"] if found.conflicts else []
-    for conflict in found.conflicts[:2]:
-        sure = f"all the rest speaks against it ({percent(conflict.probability).strip()})"
-        then = f"; without it {conflict.leader_words} would lead" if conflict.changes_leader else ""
-        lines += wrapped(f"{conflict.sentence} ({conflict.where}): {sure}{then}", "    ", "  - ")
+    return [*lines, f"  {percent(found.none_of_these)}  none of these"]
+
+
+def _movement_lines(consultation: Consultation) -> list[str]:
+    found = consultation.diagnosis
+    if len(found.circuits) < 2:
+        return []
+    lines = ["", "Which movement is behind the dial"]
+    words = {circuit.id: circuit.sheet.words for circuit in consultation.circuits}
+    for name, p in found.circuits.items():
+        if p >= 0.005:
+            lines += wrapped(f"{words[name]} ({name})", " " * 8, f"  {percent(p)}  ")
     return lines
 
 
-def _next_lines(consultation: Consultation) -> list[str]:
-    if consultation.cured:
-        return ["", *proof_lines(consultation)]
-    lines = ["", *mend_lines(consultation)] if consultation.mend else []
-    if consultation.next_check is None:
-        return lines or ["", "No check would tell more: mend the likeliest fault and prove it."]
-    lines += ["", "If you would rather check first:"] if consultation.mend else [""]
-    return lines + advice_lines(consultation.next_check)
-
-
 def _reason_lines(shown: list[Suspect]) -> list[str]:
-    lines: list[str] = []
+    """What each observation says of the suspects; what it says of several is said once."""
+    told: dict[str, dict[str, list[str]]] = {}
     for suspect in shown:
-        decisive = [reason for reason in suspect.reasons if reason.decisive][:REASONS]
-        lines += wrapped(suspect.words, "    ", "  ") if decisive else []
-        for reason in decisive:
-            lines += wrapped(reason.sentence, "      ", "    - ")
-    return ["", "What speaks for and against them", *lines] if lines else []
+        for reason in [reason for reason in suspect.reasons if reason.decisive][:REASONS]:
+            seen = f"{reason.subject} {reason.verb[0]} {reason.seen}"
+            says = reason.sentence.removeprefix(seen).lstrip(",; ").replace(": ", ", ")
+            told.setdefault(seen, {}).setdefault(says, []).append(suspect.words)
+    lines = ["", "What speaks for and against them"] if told else []
+    for seen, sayings in told.items():
+        lines += wrapped(seen, "    ", "  - ")
+        for says, words in sayings.items():
+            lines += wrapped(f"{says}: {'; '.join(words)}", "        ", "      ")
+    return lines
 
 
-def _apart_lines(consultation: Consultation, shown: list[Suspect]) -> list[str]:
+def _apart_lines(consultation: Consultation, shown: list[Suspect], warned: Warned) -> list[str]:
     """What is not told apart so far, and what never is from outside."""
     found = consultation.diagnosis
+    if consultation.cured:
+        return []
     words = {suspect.fault: suspect.words for suspect in found.ranking}
     groups = [[name for name in group if "+" not in name] for group in found.groups]
     groups = [group for group in groups if len(group) > 1][:2]
     lines = ["", "Not told apart by what is known so far"] if groups else []
     for group in groups:
         lines += wrapped(or_else([words.get(name, name) for name in group], 4), "    ", "  - ")
-    if consultation.cured:
-        return lines
     told = {suspect.fault for suspect in shown}
     hidden = [group for group in consultation.never_apart if {*group.faults} & told]
-    return lines + (group_lines(hidden) if hidden else [])
+    return lines + (group_lines(hidden, consultation.circuit, warned) if hidden else [])

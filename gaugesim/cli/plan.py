@@ -8,13 +8,14 @@ from pathlib import Path
 from typing import Any
 
 from gaugesim import case as cases
+from gaugesim.circuit import Circuit
 from gaugesim.cli.advice_text import (
     advice_json,
-    advice_lines,
+    conflict_lines,
     danger_lines,
     group_lines,
     groups_json,
-    mend_lines,
+    next_lines,
     or_else,
     percent,
     proof_json,
@@ -23,6 +24,7 @@ from gaugesim.cli.advice_text import (
 from gaugesim.cli.history import add_history, effect_json, effect_lines, tell_before
 from gaugesim.cli.output import number, print_json, wrapped
 from gaugesim.cli.parser import add_command, finish
+from gaugesim.cli.warned import Warned
 from gaugesim.consultation import DRAWN, Consultation, consult
 from gaugesim.plan.advice import outcome_words
 from gaugesim.plan.job import Job
@@ -124,8 +126,8 @@ def _as_json(consultation: Consultation, outside: bool) -> dict[str, Any]:
         "first": [danger.words for danger in consultation.first],
         "cured": consultation.cured or None,
         "next_check": _check_json(consultation),
-        "next_step": None if consultation.cured else _step_json(work, consultation.way.step),
-        "tree": _node_json(work, consultation.tree),
+        "next_step": None if consultation.cured else _step_json(consultation, consultation.way.step),
+        "tree": _node_json(consultation, consultation.tree),
         "expected_minutes": consultation.tree.expected_minutes,
         "lower_bound_minutes": consultation.lower_bound_minutes,
         "optimum_minutes": consultation.optimum_minutes,
@@ -150,15 +152,17 @@ def _check_json(consultation: Consultation) -> dict[str, Any] | None:
     return check | {"minutes_saved": consultation.minutes_saved, "expected_readings": readings}
 
 
-def _step_json(work: Job, step: Step) -> dict[str, Any]:
+def _step_json(consultation: Consultation, step: Step) -> dict[str, Any]:
+    work, cautions = consultation.job, list(consultation.cautions_of(step))
     if step.kind == CHECK:
         option = work.options[step.number]
-        return {"check": option.check.id, "state": option.state, "words": option.check.words}
+        told = {"check": option.check.id, "state": option.state, "words": option.check.words}
+        return told | {"cautions": cautions}
     repair = work.remedies[work.repairs[step.number]]
-    return {"repair": repair.name, "words": repair.words, "price": repair.price}
+    return {"repair": repair.name, "words": repair.words, "price": repair.price, "cautions": cautions}
 
 
-def _node_json(work: Job, node: Node) -> dict[str, Any]:
+def _node_json(consultation: Consultation, node: Node) -> dict[str, Any]:
     told: dict[str, Any] = {
         "probability": node.probability,
         "minutes": node.minutes,
@@ -168,10 +172,10 @@ def _node_json(work: Job, node: Node) -> dict[str, Any]:
         return told | {"done": not node.cut}
     step = node.action.step
     outcomes = [
-        {"outcome": name, "words": words, "then": _node_json(work, child)}
-        for name, words, child in _children(work, step, node)
+        {"outcome": name, "words": words, "then": _node_json(consultation, child)}
+        for name, words, child in _children(consultation.job, step, node)
     ]
-    return told | _step_json(work, step) | {"outcomes": outcomes}
+    return told | _step_json(consultation, step) | {"outcomes": outcomes}
 
 
 def _children(work: Job, step: Step, node: Node) -> Iterator[tuple[str, str, Node]]:
@@ -194,6 +198,7 @@ def _resistor_json(best: BestResistor) -> dict[str, Any]:
         "bits": best.bits,
         "second_point": best.point,
         "both_bits": best.both_bits,
+        "cautions": list(best.cautions),
         "expected": [
             {
                 "fault": entry.fault,
@@ -214,35 +219,26 @@ def _outside_json(hidden: FromOutside) -> dict[str, Any]:
 
 
 def _as_text(consultation: Consultation, drawn: bool, outside: bool) -> list[str]:
-    lines = [consultation.title, *danger_lines(consultation), ""]
-    if consultation.cured:
-        lines += proof_lines(consultation)
-    else:
-        lines += _step_lines(consultation)
+    warned = Warned()
+    lines = [consultation.title, *danger_lines(consultation, warned), *conflict_lines(consultation), ""]
+    lines += next_lines(consultation, warned)
+    if not consultation.cured:
+        lines += _reading_lines(consultation)
         lines += _minutes_lines(consultation)
         lines += _neighbour_lines(consultation.neighbours)
-        lines += _resistor_lines(consultation.best_resistor)
-        lines += ["", *proof_lines(consultation)]
-        if drawn:
-            lines += ["", "The way to the end, with the minutes since its beginning"]
-            lines += _tree_lines(consultation.job, consultation.tree)
+        lines += _resistor_lines(consultation, warned)
+        lines += ["", *proof_lines(consultation, warned)]
+        lines += _way_lines(consultation, warned) if drawn else []
     if outside:
-        lines += _outside_lines(consultation.from_outside)
+        lines += _outside_lines(consultation.from_outside, consultation.circuit, warned)
     lines += effect_lines(consultation.effects, consultation.circuit.id)
-    lines += [""]
-    for text in consultation.cautions:
-        lines += wrapped(text, "  ", "! ")
-    return lines
+    return [*lines, "", *warned.new(consultation.cautions, "")]
 
 
-def _step_lines(consultation: Consultation) -> list[str]:
-    check = consultation.next_check
-    lines = mend_lines(consultation) if consultation.mend else []
-    if check is None:
-        return lines or ["No check would tell more: mend the likeliest fault and prove it."]
-    lines += ["", "If you would rather check first:"] if consultation.mend else []
-    lines += advice_lines(check)
+def _reading_lines(consultation: Consultation) -> list[str]:
+    """Why the next check is made, and what each suspect would show at it."""
     saved = consultation.minutes_saved
+    lines: list[str] = []
     if saved is not None and saved >= 0.5:
         unit = "minute" if round(saved) == 1 else "minutes"
         lines += wrapped(
@@ -282,7 +278,8 @@ def _neighbour_lines(neighbours: tuple[Neighbour, ...]) -> list[str]:
     return lines
 
 
-def _resistor_lines(best: BestResistor | None) -> list[str]:
+def _resistor_lines(consultation: Consultation, warned: Warned) -> list[str]:
+    best = consultation.best_resistor
     if best is None or best.bits < 0.05:
         return []
     lines = [
@@ -291,6 +288,7 @@ def _resistor_lines(best: BestResistor | None) -> list[str]:
             f"The best resistor in place of the sender: {best.ohms:g} ohm; then probe {best.point_words}"
         ),
     ]
+    lines += warned.lines(consultation.circuit, best.cautions)
     alike: dict[str, list[str]] = {}
     for entry in best.expected:
         needle = "stays where it was" if entry.position != entry.position else f"at {entry.position:.2f}"
@@ -301,31 +299,51 @@ def _resistor_lines(best: BestResistor | None) -> list[str]:
     return lines
 
 
-def _tree_lines(work: Job, node: Node, indent: str = "  ") -> Iterator[str]:
+def _way_lines(consultation: Consultation, warned: Warned) -> list[str]:
+    """The tree, with what to beware of on the way: each in full first, then by name beside its step."""
+    work, root = consultation.job, consultation.tree
+    steps = [node.action.step for node in _nodes(root) if node.action is not None]
+    every = [text for step in steps for text in consultation.cautions_of(step)]
+    lines = ["", "The way to the end, with the minutes since its beginning", *warned.new(every)]
+    return [*lines, *_tree_lines(consultation, work, root, warned)]
+
+
+def _nodes(node: Node) -> Iterator[Node]:
+    """A tree's nodes, as far as they are drawn."""
+    yield node
+    for child in node.children.values():
+        if child.probability >= DRAWN / 3:
+            yield from _nodes(child)
+
+
+def _tree_lines(
+    consultation: Consultation, work: Job, node: Node, warned: Warned, indent: str = "  "
+) -> Iterator[str]:
     """A tree in indented lines; what is unlikely is cut off."""
     if node.action is None:
         return
     step = node.action.step
     minutes = f"{node.minutes + node.action.minutes:.0f} min"
-    yield from wrapped(f"{_step_words(work, step)}, {minutes}", indent + "  ", indent)
+    mind = warned.named(work.circuit, consultation.cautions_of(step))
+    yield from wrapped(f"{_step_words(work, step)}, {minutes}{mind}", indent + "  ", indent)
     for _, words, child in _children(work, step, node):
         if child.probability < DRAWN / 3:
             continue
         more = f": {child.expected_minutes:.0f} min more" if child.cut else ""
         share = percent(child.probability).strip()
         yield from wrapped(f"{share} {words}{more}", indent + "    ", indent + "- ")
-        yield from _tree_lines(work, child, indent + "    ")
+        yield from _tree_lines(consultation, work, child, warned, indent + "    ")
 
 
 def _step_words(work: Job, step: Step) -> str:
     if step.kind == CHECK:
         option = work.options[step.number]
         return f"{option.check.words} ({work.circuit.sheet.states[option.state].words})"
-    return f"Mend {work.remedies[work.repairs[step.number]].words}"
+    return work.remedies[work.repairs[step.number]].sentence
 
 
-def _outside_lines(hidden: FromOutside) -> list[str]:
-    lines = group_lines(hidden.groups)
+def _outside_lines(hidden: FromOutside, circuit: Circuit, warned: Warned) -> list[str]:
+    lines = group_lines(hidden.groups, circuit, warned)
     if hidden.test_point:
         point = hidden.test_point
         lines += wrapped(

@@ -28,6 +28,7 @@ from gaugesim.cli.practice_text import (
     shown_lines,
     task_lines,
 )
+from gaugesim.cli.warned import Warned
 from gaugesim.conversation import Kept
 from gaugesim.conversation.question import BACK, HELP, STOP, Question, understand
 from gaugesim.errors import CaseError, GaugesimError
@@ -217,6 +218,7 @@ class _Talk:
         self, course: Course, circuit: str, arguments: argparse.Namespace, kept: Kept | None
     ) -> None:
         self.course = course
+        self._warned = Warned()
         self.refused = 0
         self._circuit = circuit
         self._predict = bool(arguments.predict)
@@ -227,7 +229,7 @@ class _Talk:
 
     def begin(self) -> None:
         """Say what the task is and how far it has come."""
-        self._say(task_lines(self.course.task))
+        self._say(task_lines(self.course.task, self._warned))
         if self.course.steps:
             self._say([f"Taken up again after {len(self.course.steps)} steps.", *clock_lines(self.course)])
         if self.course.over:
@@ -342,13 +344,14 @@ class _Talk:
         self.keep()
         done = self.course.steps[-1]
         if entry.kind == HINT:
-            self._say(hint_lines(hint(before)))
+            self._say(hint_lines(hint(before), before.task.circuit, self._warned))
         elif entry.kind == EXPLAIN:
             self._say(explain_lines(last_check(self.course)))
         elif self.course.over:
             self._say(debrief_lines(debrief(self.course)))
         else:
-            self._say(before_lines(self.course, done) + shown_lines(self.course, done))
+            lines = before_lines(self.course, done, self._warned)
+            self._say(lines + shown_lines(self.course, done))
 
     def _with_prediction(self, entry: Entry, read_line: Callable[[], str]) -> Entry | None:
         """Ask for suspects and the expected reading before anything is shown; None if the check is left."""

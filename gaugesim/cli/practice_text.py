@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from gaugesim.circuit import Circuit
 from gaugesim.cli.advice_text import advice_lines, percent
 from gaugesim.cli.output import dial, table, wrapped
+from gaugesim.cli.warned import Warned
 from gaugesim.plan.advice import outcome_words
+from gaugesim.plan.remedy import repair_cautions
 from gaugesim.practice.beware import ADVISES, always_cautions, cautions, opened_places
 from gaugesim.practice.command import predicted_words, prediction_right
 from gaugesim.practice.course import REPLACED, Course, Done, find_option, listed
@@ -32,12 +35,13 @@ RESULTS = {
 }
 
 
-def task_lines(task: Task) -> list[str]:
+def task_lines(task: Task, warned: Warned) -> list[str]:
     """The task as it is set.
 
     Parameters
     ----------
     task : Task
+    warned : Warned
 
     Returns
     -------
@@ -55,9 +59,7 @@ def task_lines(task: Task) -> list[str]:
         "  ",
         "",
     )
-    for text in (*always_cautions(task), ADVISES):
-        lines += wrapped(text, "    ", "  ! ")
-    return lines
+    return lines + warned.new((*always_cautions(task), ADVISES))
 
 
 def checks_lines(course: Course, word: str = "") -> list[str]:
@@ -183,13 +185,15 @@ def step_words(done: Done) -> str:
     return f"{done.entry.kind} {done.entry.what}"
 
 
-def before_lines(course: Course, done: Done) -> list[str]:
+def before_lines(course: Course, done: Done, warned: Warned) -> list[str]:
     """What a check or replacement is, with its cautions.
 
     Parameters
     ----------
     course : Course
     done : Done
+    warned : Warned
+        What the learner has been warned of before.
 
     Returns
     -------
@@ -209,9 +213,7 @@ def before_lines(course: Course, done: Done) -> list[str]:
     if done.opened:
         words = " and ".join(sheet.places[name].words for name in done.opened)
         lines += wrapped(f"Counted in: getting {words}.", "  ")
-    for text in cautions(course, done):
-        lines += wrapped(text, "    ", "  ! ")
-    return lines
+    return lines + warned.lines(course.task.circuit, cautions(course, done))
 
 
 def shown_lines(course: Course, done: Done) -> list[str]:
@@ -259,12 +261,14 @@ def _scale(course: Course, done: Done) -> list[str]:
     return [f"     {ends[0]} {scale} {ends[-1]}"]
 
 
-def hint_lines(told: Hint) -> list[str]:
+def hint_lines(told: Hint, circuit: Circuit, warned: Warned) -> list[str]:
     """A hint.
 
     Parameters
     ----------
     told : Hint
+    circuit : Circuit
+    warned : Warned
 
     Returns
     -------
@@ -276,13 +280,15 @@ def hint_lines(told: Hint) -> list[str]:
         return wrapped(f"Hint: look for it by {told.place}.", "  ", "")
     expected = f"from now to the proven repair about {told.expected_minutes:.0f} minutes"
     if told.check is not None:
-        lines = advice_lines(told.check)
+        lines = advice_lines(told.check, circuit, warned)
         return [*lines, *wrapped(f"No other step is expected to take less: {expected}.", "  ")]
     words = "; ".join(repair.words for repair in told.repairs)
     names = " and ".join(repair.short for repair in told.repairs)
-    return wrapped(
+    lines = wrapped(
         f"Hint: {names} ({words}). No check is worth its minutes before that: {expected}.", "  ", ""
     )
+    beware = (caution.words for repair in told.repairs for caution in repair_cautions(circuit, repair))
+    return lines + warned.lines(circuit, beware)
 
 
 def explain_lines(step: Done | None) -> list[str]:

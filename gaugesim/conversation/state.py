@@ -14,6 +14,7 @@ from gaugesim.conversation import asking, intake
 from gaugesim.conversation.casefile import case_of
 from gaugesim.conversation.question import Choice, Question
 from gaugesim.plan.advice import Advice
+from gaugesim.plan.danger import dangers, engine_runs
 
 CHECKS = Choice("checks", "enough, on to the checks", ("go on", "enough"))
 _PART = {asking.LOOK: "Which part was looked at?", asking.REPLACED: "Which part was replaced or mended?"}
@@ -102,7 +103,17 @@ class State:
     @cached_property
     def asked_after(self) -> tuple[tuple[Question, bool], ...]:
         """What the dial and the owner can tell, and whether the case says it already."""
-        return tuple(intake.seen_questions(self.case, self.at.circuits, self.gauge))
+        asked = intake.seen_questions(self.case, self.at.circuits, self.gauge)
+        if not dangers(self.case, self.at.circuits):
+            return tuple(asked)
+        # nobody is to run the engine for an answer
+        circuit = self.at.circuits[0]
+        states = {name for name in circuit.sheet.states if engine_runs(circuit, name)}
+        return tuple(
+            (question, answered)
+            for question, answered in asked
+            if answered or dict(question.fixed).get("state") not in states
+        )
 
     @property
     def ranked(self) -> bool:

@@ -12,8 +12,10 @@ from gaugesim.evidence import handling
 from gaugesim.evidence import observation as obs
 from gaugesim.physics.meter import VOLTMETER_OHMS
 from gaugesim.plan.job import Job, check_states
+from gaugesim.plan.remedy import other_means
 from gaugesim.plan.suspects import OUTSIDE_MINUTES, near, needle_classes
 from gaugesim.reading import respond, situation
+from gaugesim.scenario.caution import check_cautions
 from gaugesim.scenario.check import METER, Check, Setup, find_check
 from gaugesim.scenario.check_list import check_ids
 from gaugesim.scenario.fault import HEALTHY, Fault, all_faults, change
@@ -33,11 +35,14 @@ class Separation:
     check, words : str
     minutes : float
         With the set-up of its places.
+    cautions : tuple of str
+        The worst first.
     """
 
     check: str
     words: str
     minutes: float
+    cautions: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -49,11 +54,14 @@ class Group:
     faults, words : tuple of str
     separated_by : Separation or None
         None if nothing that is modelled tells them apart.
+    other_means : str
+        What tells whether the gauge is right after all, if that is in question; else empty.
     """
 
     faults: tuple[str, ...]
     words: tuple[str, ...]
     separated_by: Separation | None
+    other_means: str
 
 
 @dataclass(frozen=True)
@@ -122,12 +130,13 @@ def from_outside(circuit: Circuit, gauge: str | None = None) -> FromOutside:
         tells = _told_apart(circuit, faults, check)
         for i in waiting:
             if np.any(tells[np.ix_(groups[i], groups[i])]):
-                separated[i] = _separation(circuit, check)
+                separated[i] = _separation(circuit, check, check_states(circuit, check)[0])
     told = tuple(
         Group(
             tuple(faults[k].id for k in group),
             tuple(faults[k].words for k in group),
             separated.get(i),
+            _other_means(circuit, meant, [faults[k].id for k in group]),
         )
         for i, group in enumerate(groups)
     )
@@ -172,7 +181,12 @@ def never_apart(work: Job) -> tuple[Group, ...]:
                 Group(
                     tuple(work.hypotheses[i].fault for i in members),
                     tuple(work.hypotheses[i].words for i in members),
-                    None if by is None else _separation(work.circuit, by.check),
+                    None if by is None else _separation(work.circuit, by.check, by.state),
+                    _other_means(
+                        work.circuit,
+                        work.diagnosis.gauge,
+                        [work.hypotheses[i].fault for i in members],
+                    ),
                 )
             )
     return tuple(told)
@@ -187,8 +201,15 @@ def _minutes(circuit: Circuit, check: Check) -> float:
     return check.minutes + _setup_minutes(circuit, check)
 
 
-def _separation(circuit: Circuit, check: Check) -> Separation:
-    return Separation(check.id, check.words, _minutes(circuit, check))
+def _separation(circuit: Circuit, check: Check, state: str) -> Separation:
+    cautions = tuple(caution.words for caution in check_cautions(circuit, check, state))
+    return Separation(check.id, check.words, _minutes(circuit, check), cautions)
+
+
+def _other_means(circuit: Circuit, gauge: str, faults: Sequence[str]) -> str:
+    """What tells whether a gauge is right, if one of the faults is that it is."""
+    parts = [circuit.part(fault.partition("=")[0], gauge) for fault in faults]
+    return next((other_means(circuit, part) for part in parts if part.kind == "process"), "")
 
 
 def _setup_minutes(circuit: Circuit, check: Check) -> float:

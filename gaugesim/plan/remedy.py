@@ -18,6 +18,13 @@ from gaugesim.solve.network import Floats, Integers
 
 # to find that the gauge was right all along takes a minute too
 LEAST_MINUTES = 1.0
+# what measures the same as a gauge; common practice, no source
+OTHER_MEANS = {
+    "coolant_celsius": "a thermometer held to the engine, the cooling system closed",
+    "fuel_level": "a dipstick or a tank filled to the top",
+    "oil_bar": "a mechanical gauge, fitted with the engine off",
+    "battery_volts": "a meter across the battery",
+}
 
 
 @dataclass(frozen=True)
@@ -49,6 +56,12 @@ class Repair:
     places: tuple[str, ...]
     words: str
     process: bool = False
+
+    @property
+    def sentence(self) -> str:
+        """The same as something to do."""
+        what, _, how = self.words.partition(": ")
+        return f"{what[:1].upper()}{what[1:]}: {how}" if self.process else f"Mend {self.words}"
 
     @property
     def short(self) -> str:
@@ -103,7 +116,8 @@ def repair_named(circuit: Circuit, name: str, gauge: str) -> Repair:
 
 def _of_part(circuit: Circuit, part: Part, gauge: str) -> Repair:
     process = part.kind == "process"
-    what = "find out by other means whether the gauge is right, and see to it" if process else part.repair
+    means = other_means(circuit, part) if process else ""
+    what = f"find out by {means} whether the gauge is right, and see to it" if process else part.repair
     return Repair(
         circuit.short_name(part.id, gauge),
         frozenset([part.id]),
@@ -113,6 +127,23 @@ def _of_part(circuit: Circuit, part: Part, gauge: str) -> Repair:
         f"{part.words}: {what}",
         process,
     )
+
+
+def other_means(circuit: Circuit, part: Part) -> str:
+    """What tells whether a gauge is right, without asking the gauge.
+
+    Parameters
+    ----------
+    circuit : Circuit
+    part : Part
+        Of kind ``process``.
+
+    Returns
+    -------
+    str
+    """
+    gauge = circuit.sheet.gauges.get(part.gauge)
+    return OTHER_MEANS.get(gauge.reads if gauge else "", "another instrument")
 
 
 def _together(repairs: Iterable[Repair]) -> Repair:

@@ -14,6 +14,7 @@ from gaugesim.plan.advice import information
 from gaugesim.plan.job import Job
 from gaugesim.plan.suspects import OUTSIDE_MINUTES, Suspects, near, needle_classes
 from gaugesim.reading import Response, Situation
+from gaugesim.scenario.caution import in_order
 from gaugesim.scenario.check import METER, Check, find_check
 from gaugesim.sheet import Point
 from gaugesim.solve.network import GROUND, Floats, Path
@@ -61,6 +62,8 @@ class BestResistor:
         What needle and point tell together.
     expected : tuple of Expected
         For each suspect, likeliest first.
+    cautions : tuple of str
+        Of the check and of the second point, the worst first.
     """
 
     ohms: float
@@ -70,6 +73,7 @@ class BestResistor:
     point_words: str
     both_bits: float
     expected: tuple[Expected, ...]
+    cautions: tuple[str, ...]
 
 
 def best_resistor(work: Job, state: str | None = None) -> BestResistor | None:
@@ -127,7 +131,12 @@ def best_resistor(work: Job, state: str | None = None) -> BestResistor | None:
         )
         for i in order
     )
-    return BestResistor(ohms, check.id, bits, point.id, point.words, both, expected)
+    beware = [*check.cautions, *work.circuit.sheet.places[point.place].cautions]
+    engine = states[state].engine
+    cautions = tuple(
+        caution.words for caution in in_order(work.circuit, (*beware, *states[state].cautions), engine)
+    )
+    return BestResistor(ohms, check.id, bits, point.id, point.words, both, expected, cautions)
 
 
 def _with_point(

@@ -2,13 +2,16 @@
 
 import pytest
 
+from gaugesim.circuit import find
 from gaugesim.cli.advice_text import advice_lines
+from gaugesim.cli.warned import Warned
 from gaugesim.plan.advice import Advice, Outcome
 
 
 def told(*probabilities: float) -> list[str]:
     outcomes = tuple(Outcome(f"o{k}", f"outcome{k}", p, ()) for k, p in enumerate(probabilities))
-    lines = advice_lines(Advice("look_at:fuse", "key_off", "Look", "key off", 1.0, (), 0.5, (), outcomes))
+    advised = Advice("look_at:fuse", "key_off", "Look", "key off", 1.0, (), 0.5, (), outcomes)
+    lines = advice_lines(advised, find("temp_two_coil"), Warned())
     return [line.removeprefix("  - if ") for line in lines if line.startswith("  - if ")]
 
 

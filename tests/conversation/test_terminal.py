@@ -13,6 +13,7 @@ from gaugesim.circuit import available, find
 from gaugesim.cli import main
 from gaugesim.cli.conversation import converse
 from gaugesim.cli.conversation_text import question_lines, ranking_lines
+from gaugesim.cli.warned import Warned
 from gaugesim.conversation import begin, step, talk
 from gaugesim.conversation.casefile import Field, with_entry
 from gaugesim.errors import CaseError
@@ -352,7 +353,7 @@ def test_of_many_circuits_that_fit_it_says_how_many_more_there_are() -> None:
     state = begin(Path("case.toml"), [find(name) for name in names])
     for line in ("temp", "don't know", "don't know", "half"):
         state, _ = step(state, line)
-    found = state.found
-    lines = " ".join(" ".join(ranking_lines(found)).split())
+    found = state.consultation.diagnosis
+    lines = " ".join(" ".join(ranking_lines(state.consultation, Warned())).split())
     assert len([p for p in found.circuits.values() if p >= 0.1]) == len(names) == 4
     assert f", and {len(names) - 3} more" in lines
