@@ -253,10 +253,7 @@ class Consultation:
 
     @cached_property
     def minutes_saved(self) -> float | None:
-        """What the check to make now is expected to save beside mending at once [min].
-
-        None if mending comes first, or cannot. Below zero where it is made to be sure, not to be quick.
-        """
+        """What the check to make now saves beside mending at once; below zero if it is made to be sure [min]."""
         mending = [
             choice.expected_minutes for choice in self.action.alternatives if choice.step.kind == REPAIR
         ]
@@ -275,34 +272,25 @@ class Consultation:
         return self.job.remedies[self.job.hypotheses[int(np.argmax(self.job.weight))].repair]
 
     @property
-    def likeliest_cautions(self) -> tuple[str, ...]:
-        """Its cautions."""
-        return tuple(caution.words for caution in repair_cautions(self.circuit, self.likeliest_repair))
-
-    @property
     def mend_opens(self) -> tuple[str, ...]:
         """The places that it opens, in words."""
         places = self.mend.places if self.mend else ()
         return tuple(self.circuit.sheet.places[name].words for name in places if name not in self.job.opened)
 
-    @property
-    def mend_cautions(self) -> tuple[str, ...]:
-        """Its cautions."""
-        cautions = repair_cautions(self.circuit, self.mend) if self.mend else ()
-        return tuple(caution.words for caution in cautions)
-
-    def cautions_of(self, step: Step) -> tuple[str, ...]:
-        """Cautions of a step of the plan, the worst first.
+    def cautions_of(self, step: Step | Repair) -> tuple[str, ...]:
+        """Cautions of a step of the plan, or of a repair, the worst first.
 
         Parameters
         ----------
-        step : Step
+        step : Step or Repair
 
         Returns
         -------
         tuple of str
         """
-        if step.kind == CHECK:
+        if isinstance(step, Repair):
+            found = repair_cautions(self.circuit, step)
+        elif step.kind == CHECK:
             option = self.job.options[step.number]
             found = check_cautions(self.circuit, option.check, option.state)
         else:

@@ -78,7 +78,7 @@ def next_lines(consultation: Consultation, warned: Warned) -> list[str]:
     lines = mend_lines(consultation, warned) if consultation.mend else []
     if consultation.next_check is None:
         left = f"No check would tell more. {consultation.likeliest_repair.sentence}."
-        beware = warned.lines(consultation.circuit, consultation.likeliest_cautions)
+        beware = warned.lines(consultation.circuit, consultation.cautions_of(consultation.likeliest_repair))
         return lines or [*wrapped(left, "  ", ""), *beware]
     lines += ["", "If you would rather check first:"] if consultation.mend else []
     return lines + advice_lines(consultation.next_check, consultation.circuit, warned)
@@ -213,7 +213,7 @@ def mend_lines(consultation: Consultation, warned: Warned) -> list[str]:
     lines = wrapped(f"Quickest is to mend this at once: {consultation.mend.words}.", "  ", "")
     opens = consultation.mend_opens
     lines += wrapped(f"Counted in: getting {' and '.join(opens)}.", "  ") if opens else []
-    return lines + warned.lines(consultation.circuit, consultation.mend_cautions)
+    return lines + warned.lines(consultation.circuit, consultation.cautions_of(consultation.mend))
 
 
 def proof_json(shown: Proof) -> dict[str, Any]:

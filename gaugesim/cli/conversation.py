@@ -313,7 +313,7 @@ class _Talk:
         if mend is not None:
             then = "" if mend == self._mend else ", then type r"
             say(f"Quickest is to mend this at once{then}: {mend.words}.", "  ", "\n")
-            self._warn(self._state.consultation.mend_cautions)
+            self._warn(self._state.consultation.cautions_of(mend))
         self._mend = mend
 
     def _warn(self, cautions: Sequence[str]) -> None:
@@ -326,7 +326,7 @@ class _Talk:
         if advised is None:
             repair = self._state.consultation.likeliest_repair
             say(f"No check would tell more. {repair.sentence}.", "  ", "\n")
-            self._warn(self._state.consultation.likeliest_cautions)
+            self._warn(self._state.consultation.cautions_of(repair))
         elif not asked and self._check and self._check.check == advised.check:
             say(f"Next check, still: {advised.words}.", "  ", "\n")
             self._warn(advised.cautions)
