@@ -183,8 +183,10 @@ class Consultation:
 
     def _left_out(self, check: str, state: str) -> bool:
         """Whether a check was made already, or asks for an engine to run that must not."""
-        runs = bool(self.first) and engine_runs(self.circuit, state)
-        return runs or is_past(check, state, self.past)
+        return self._must_not_run(state) or is_past(check, state, self.past)
+
+    def _must_not_run(self, state: str) -> bool:
+        return bool(self.first) and engine_runs(self.circuit, state)
 
     @cached_property
     def way(self) -> Way:
@@ -253,7 +255,7 @@ class Consultation:
 
     @cached_property
     def minutes_saved(self) -> float | None:
-        """What the check to make now saves beside mending at once; below zero if it is made to be sure [min]."""
+        """What the next check saves beside mending at once; below zero if it is made to be sure [min]."""
         mending = [
             choice.expected_minutes for choice in self.action.alternatives if choice.step.kind == REPAIR
         ]
@@ -336,7 +338,7 @@ class Consultation:
     def proof(self) -> Proof:
         """What must be seen before the job is closed."""
         repaired = None if self.cured in ("", *WHOLES) else self.cured
-        return proof(self.diagnosis, repaired, self._may_be_had)
+        return proof(self.diagnosis, repaired, lambda state: not self._must_not_run(state))
 
     @property
     def proof_cautions(self) -> tuple[str, ...]:
@@ -344,9 +346,6 @@ class Consultation:
         states = self.circuit.sheet.states
         names = [name for need in self.proof.must_see for name in states[need.state].cautions]
         return caution_texts(self.circuit, names)
-
-    def _may_be_had(self, state: str) -> bool:
-        return not (self.first and engine_runs(self.circuit, state))
 
     @cached_property
     def cautions(self) -> tuple[str, ...]:
