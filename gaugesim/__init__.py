@@ -18,6 +18,7 @@ What is built:
     table         a TOML file, key by key, each mistake by its key
     sheet         what SPICE cannot say: parts, tolerances, faults, checks, places, scales
     solve         a network of branches: its node voltages and currents, by nodal analysis or by ngspice
+    compose       a circuit out of a few words: netlist and sheet of any gauge of the trade
     circuit       netlist and sheet together, states and parameters applied, as a network
     template      a circuit of one's own begun as a copy of another
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from gaugesim.compose import Vehicle, read_vehicle
 from gaugesim.errors import CaseError
 from gaugesim.reading.words import NEEDLE_WORDS, SAME_WORDS, UNDRIVEN
 from gaugesim.sheet import CONSUMERS, FOUND, GAUGES
@@ -108,12 +109,15 @@ class Case:
         The gauge complained of.
     entries : tuple of Entry
         In the order of the file: seen, measured, inspected, replaced.
+    vehicle : Vehicle or None
+        What is said of the gauges where no circuit is named, or beside one.
     """
 
     path: Path
     circuits: tuple[str, ...]
     gauge: str | None
     entries: tuple[Entry, ...]
+    vehicle: Vehicle | None = None
 
 
 def read(path: Path | str) -> Case:
@@ -157,19 +161,22 @@ def parse(data: dict[str, Any], path: Path | str = "case.toml") -> Case:
     """
     path = Path(path)
     top = Table(data, path.name, CaseError)
-    circuits = top.texts("circuit")
-    if not circuits:
+    gauge = top.choice("gauge", GAUGES, None)
+    vehicle = read_vehicle(top.table("vehicle"), gauge) if top.has("vehicle") else None
+    circuits = top.texts("circuit", ()) if vehicle else top.texts("circuit")
+    if not circuits and not vehicle:
         raise top.fail("circuit", "is an empty list", "name a circuit, a pattern such as temp_*, or several")
     case = Case(
         path,
         circuits,
-        top.choice("gauge", GAUGES, None),
+        gauge,
         (
             *(_seen(entry) for entry in top.list_of_tables("seen")),
             *(_measured(entry) for entry in top.list_of_tables("measured")),
             *(_inspected(entry) for entry in top.list_of_tables("inspected")),
             *(_replaced(entry) for entry in top.list_of_tables("replaced")),
         ),
+        vehicle,
     )
     top.end()
     if len(case.entries) > MOST_ENTRIES:

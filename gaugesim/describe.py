@@ -28,7 +28,7 @@ class Strand:
     parts : tuple of str
         What lies along it, in words, outward.
     end : str
-        Where it ends: ``battery positive``, ``battery negative``, or the line that it joins.
+        Where it ends: ``battery positive`` or ``battery negative``, or the line that it joins.
     """
 
     terminal: str
@@ -98,8 +98,9 @@ def chain(circuit: Circuit, gauge: Gauge) -> tuple[Strand, ...]:
     """
     wires = _wires(circuit, gauge)
     points = {point.node: point.words for point in circuit.sheet.points.values()}
-    positive = circuit.sheet.points.get("battery_positive")
-    ends = {GROUND: "battery negative"} | ({positive.node: "battery positive"} if positive else {})
+    live, earthed = circuit.sheet.live_pole, circuit.sheet.earthed_pole
+    feed = circuit.sheet.points.get(live)
+    ends = {GROUND: earthed.replace("_", " ")} | ({feed.node: live.replace("_", " ")} if feed else {})
     inside = [circuit.netlist.element(name) for name in circuit.gauge_elements(gauge)]
     terminals = dict.fromkeys(node for part in inside for node in (part.node_a, part.node_b) if node in wires)
     strands = []

@@ -8,9 +8,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from gaugesim.circuit import Circuit
-from gaugesim.errors import CaseError, SheetError
+from gaugesim.errors import CaseError
 from gaugesim.files import read_file, write_files
-from gaugesim.table import Table, load
 
 _NAME = re.compile(r"[a-z][a-z0-9_]*")
 
@@ -95,7 +94,7 @@ def copy_circuit(
         raise CaseError("is there already and is not overwritten", str(netlist), "choose another name")
     contents: dict[Path, bytes] = {}
     included = [path.resolve() for path in (*original.netlist.files[1:], *more)]
-    included += [root / target for target in sheet_includes(original)]
+    included += [root / target for target in original.sheet.includes]
     targets = []
     for source in dict.fromkeys(included):
         target = folder / source.relative_to(root)
@@ -122,21 +121,6 @@ def copy_circuit(
         path.parent.mkdir(parents=True, exist_ok=True)
     write_files(contents)
     return Copied(netlist, sheet, tuple(targets))
-
-
-def sheet_includes(circuit: Circuit) -> tuple[str, ...]:
-    """Files that a circuit's sheet includes, relative to its folder.
-
-    Parameters
-    ----------
-    circuit : Circuit
-
-    Returns
-    -------
-    tuple of str
-    """
-    path = circuit.sheet.path
-    return Table(load(path, SheetError), path.name, SheetError).texts("include", ())
 
 
 def _started(original: Circuit, name: str) -> str:

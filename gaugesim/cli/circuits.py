@@ -11,6 +11,7 @@ from gaugesim import circuit as circuits
 from gaugesim.circuit import Circuit
 from gaugesim.cli.output import note, print_json, table, words_of, wrapped
 from gaugesim.cli.parser import add_circuit, add_command, circuit_of, finish, found_all
+from gaugesim.compose import Composed, compose, from_words, read_vehicle
 from gaugesim.describe import SoundReading, chain, part_value, sound_readings
 from gaugesim.errors import CaseError, unknown_name
 from gaugesim.front.catalogue import circuit_data
@@ -21,7 +22,8 @@ from gaugesim.review import review
 from gaugesim.scenario.caution import in_order
 from gaugesim.scenario.check import OF_A_GAUGE, ON_A_GAUGE
 from gaugesim.sheet import Gauge
-from gaugesim.template import copy_circuit
+from gaugesim.table import Table
+from gaugesim.template import Copied, copy_circuit
 
 # what a meter on a bench can just tell from nothing
 _JOINT_OHMS = 0.5
@@ -55,7 +57,15 @@ def add(commands: Any) -> None:
         help="begin a circuit of one's own as a copy of another",
     )
     parser.add_argument(
-        "--to", metavar="FOLDER", type=Path, help="where the copy goes; default --netlists, or here"
+        "--compose",
+        metavar="WORD",
+        nargs="+",
+        help="a circuit out of a few words: a gauge's name, KEY=VALUE, GAUGE.KEY=VALUE, such as "
+        "fuel.ohms=240-33 volts=24; without a value of its own each is what the trade has",
+    )
+    parser.add_argument("--write", metavar="NEWNAME", help="of --compose: write the likeliest as files")
+    parser.add_argument(
+        "--to", metavar="FOLDER", type=Path, help="where the files go; default --netlists, or here"
     )
     finish(parser)
 
@@ -73,6 +83,10 @@ def run(arguments: argparse.Namespace) -> int:
     """
     if arguments.copy is not None:
         return _copy(arguments)
+    if arguments.compose is not None:
+        return _compose(arguments)
+    if arguments.write is not None:
+        raise CaseError("--write needs --compose", "", "write gaugesim circuits --compose fuel --write mine")
     if arguments.circuit is None:
         if arguments.state is not None:
             raise CaseError("--state needs a circuit", "", "write gaugesim circuits CIRCUIT --state S")
@@ -101,19 +115,62 @@ def run(arguments: argparse.Namespace) -> int:
 
 def _copy(arguments: argparse.Namespace) -> int:
     """Begin a circuit of one's own."""
-    if arguments.circuit is not None or arguments.state is not None:
+    others = (arguments.circuit, arguments.state, arguments.compose, arguments.write)
+    if any(other is not None for other in others):
         raise CaseError(
             "--copy stands alone", "", "write gaugesim circuits --copy CIRCUIT NEWNAME [--to FOLDER]"
         )
     original, name = arguments.copy
+    if original.endswith(".toml"):
+        return _written(arguments, circuits.of_vehicle(Path(original)), name)
     folder = arguments.to or arguments.netlists or Path()
-    copied = copy_circuit(circuits.find(original, arguments.netlists), name, folder)
+    return _told(arguments, copy_circuit(circuits.find(original, arguments.netlists), name, folder), folder)
+
+
+def _compose(arguments: argparse.Namespace) -> int:
+    """Circuits out of a few words, with their shares; the likeliest as a card, or as files."""
+    if arguments.circuit is not None:
+        raise CaseError("--compose stands alone", "", f"leave {arguments.circuit} out, or --compose")
+    said = Table(from_words(arguments.compose), "--compose", CaseError)
+    composed = compose(read_vehicle(said))
+    if arguments.write is not None:
+        return _written(arguments, composed, arguments.write)
+    chosen = [circuits.of_composed(one) for one in composed]
+    states = chosen[0].sheet.states
+    if arguments.state is not None and arguments.state not in states:
+        raise unknown_name("state", arguments.state, states, chosen[0].id)
+    if arguments.json:
+        rows = [circuit_data(one) | {"share": one.sheet.share} for one in chosen]
+        print_json({"circuits": rows})
+        return 0
+    if len(chosen) > 1:
+        print("WHICH IT MAY BE, AND HOW COMMON THAT IS")
+        print("\n".join(table([(f"{one.share:.0%}", one.words, one.id) for one in composed])))
+        print("\nThe likeliest:\n")
+    _card(chosen[0], arguments.state)
+    return 0
+
+
+def _written(arguments: argparse.Namespace, composed: Sequence[Composed], name: str) -> int:
+    """The likeliest of composed circuits as files."""
+    folder = arguments.to or arguments.netlists or Path()
+    first = composed[0]
+    copied = copy_circuit(circuits.of_composed(first), name, folder, first.netlist, first.sheet)
+    if len(composed) > 1:
+        note(
+            f"the likeliest of {len(composed)}, {first.share:.0%}: {first.words}; say more, "
+            "such as the movement, for another"
+        )
+    return _told(arguments, copied, folder)
+
+
+def _told(arguments: argparse.Namespace, copied: Copied, folder: Path) -> int:
     files = [str(path) for path in (copied.netlist, copied.sheet, *copied.included)]
     if arguments.json:
         print_json({"files": files})
     else:
         print("\n".join(files))
-        note(f"gaugesim --netlists {folder} circuits {name} describes and checks it")
+        note(f"gaugesim --netlists {folder} circuits {copied.netlist.stem} describes and checks it")
     return 0
 
 
@@ -168,7 +225,7 @@ def _wiring(circuit: Circuit) -> list[str]:
         lines.append(f"  {gauge.words}: {gauge.topology}, marks {marks}")
         for strand in chain(circuit, gauge):
             way = [strand.terminal, *strand.parts, strand.end]
-            if strand.end == "battery positive":
+            if strand.end == circuit.sheet.live_pole.replace("_", " "):
                 way.reverse()
             lines += wrapped(" > ".join(way), "      ", "    ")
     return lines

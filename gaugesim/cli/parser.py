@@ -124,7 +124,12 @@ def add_circuit(parser: Parser, **options: Any) -> None:
     **options
         For ``add_argument``.
     """
-    parser.add_argument("circuit", metavar="CIRCUIT", help="its id, or the path of its .cir file", **options)
+    parser.add_argument(
+        "circuit",
+        metavar="CIRCUIT",
+        help="its id, the path of its .cir file, or of a .toml file with [vehicle]",
+        **options,
+    )
 
 
 def circuit_of(arguments: argparse.Namespace) -> Circuit:

@@ -109,7 +109,8 @@ def _lines(seen: Seen, given: list[str], sound: Shown | None) -> list[str]:
         if sound and sound.reading:
             lines += wrapped(reading_text(sound.reading), "  ", "sound, it would be: ")
     means = "" if seen.duty is None else f", means: the regulator is on {100 * seen.duty:.0f} % of the time"
-    lines += ["", f"Voltages to battery negative{means}"]
+    earth = sheet.earthed_pole.replace("_", " ")
+    lines += ["", f"Voltages to {earth}{means}"]
     rows = [
         (entry.words, _volts(seen.voltages[entry.node]), entry.id)
         for entry in sheet.points.values()

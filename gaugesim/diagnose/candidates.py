@@ -8,11 +8,13 @@ from pathlib import Path
 from gaugesim import circuit as circuits
 from gaugesim.case import Case, Measured, Seen
 from gaugesim.circuit import Circuit
+from gaugesim.compose import compose
+from gaugesim.diagnose.fits import fits_vehicle
 from gaugesim.errors import CaseError, unknown_name
 
 
 def candidates(case: Case, netlists_folder: Path | None = None) -> tuple[Circuit, ...]:
-    """Circuits that a case names.
+    """Circuits that a case names, or those that the vehicle it describes may have.
 
     Parameters
     ----------
@@ -27,8 +29,10 @@ def candidates(case: Case, netlists_folder: Path | None = None) -> tuple[Circuit
     Raises
     ------
     CaseError
-        If a name or pattern fits none.
+        If a name or pattern fits none, or none that is named fits what is said of the vehicle.
     """
+    if case.vehicle is not None and not case.circuits:
+        return tuple(circuits.of_composed(one) for one in compose(case.vehicle))
     known = circuits.available(netlists_folder)
     chosen: dict[str, Circuit] = {}
     for pattern in case.circuits:
@@ -42,7 +46,16 @@ def candidates(case: Case, netlists_folder: Path | None = None) -> tuple[Circuit
             reason = unknown_name("circuit", pattern, known)
             raise CaseError(reason.problem, f"{case.path.name}: circuit", reason.remedy)
         chosen |= {name: circuits.find(name, netlists_folder) for name in fitting if name not in chosen}
-    return tuple(chosen.values())
+    if case.vehicle is None:
+        return tuple(chosen.values())
+    left = tuple(circuit for circuit in chosen.values() if fits_vehicle(circuit, case.vehicle))
+    if not left:
+        raise CaseError(
+            f"does not fit circuit {', '.join(case.circuits)}",
+            case.vehicle.where,
+            "leave circuit out, and one is composed from these words",
+        )
+    return left
 
 
 def complained_of(case: Case, circuit: Circuit) -> str:

@@ -9,6 +9,7 @@ import numpy as np
 from gaugesim.case import Case
 from gaugesim.circuit import Circuit
 from gaugesim.diagnose.candidates import candidates, complained_of
+from gaugesim.diagnose.fits import check_volts
 from gaugesim.diagnose.pairs import likely_pairs
 from gaugesim.diagnose.result import UNDECIDED, Conflict, Diagnosis, Reason, Suspect
 from gaugesim.errors import CaseError, GaugesimError, UnsolvableError
@@ -66,6 +67,7 @@ def diagnose(
     gauge = ""
     for circuit in chosen:
         try:
+            check_volts(case, circuit)
             gauge = complained_of(case, circuit)
             posteriors.append(_weigh(case, circuit, gauge, asked.get(id(circuit))))
         except CaseError as error:
@@ -73,7 +75,8 @@ def diagnose(
             refused.append(error)
     if not posteriors:
         raise refused[0]
-    log = np.array([entry.log_evidence for entry in posteriors])
+    # how common a circuit is counts beside what was seen
+    log = np.array([entry.log_evidence + np.log(entry.cells.circuit.sheet.share) for entry in posteriors])
     if not np.any(np.isfinite(log)):
         raise UnsolvableError("no candidate circuit can show what was seen", case.path.name)
     share = np.exp(log - np.logaddexp.reduce(log))

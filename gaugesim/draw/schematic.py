@@ -238,7 +238,8 @@ def _usual_volts(circuit: Circuit) -> dict[str, float]:
 
     def solved() -> dict[str, float]:
         solution = nodal.solve(circuit.network(circuit.values(circuit.parameters())))
-        volts = np.nan_to_num(solution.voltages).tolist()
+        # the fed end stands above whichever pole is on the body
+        volts = np.abs(np.nan_to_num(solution.voltages)).tolist()
         return dict(zip((*solution.network.nodes, GROUND), volts, strict=True))
 
     return circuit.recall("usual volts", {}, solved)

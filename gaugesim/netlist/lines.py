@@ -80,6 +80,30 @@ def read_lines(path: Path, root: Path, files: list[Path]) -> list[Line]:
         raise mistake(f"cannot be read ({error.strerror})", "name a readable .cir file", str(path)) from None
     except UnicodeDecodeError:
         raise mistake("is not plain text", "save it as UTF-8", str(path)) from None
+    return lines_of(text, path, root, files)
+
+
+def lines_of(text: str, path: Path, root: Path, files: list[Path]) -> list[Line]:
+    """Read the logical lines of a text and of all files that it includes, in place.
+
+    Parameters
+    ----------
+    text : str
+    path : Path
+        Where it stands, or would: included files are looked for beside it.
+    root : Path
+        See `read_lines`.
+    files : list of Path
+        The files read so far; this one and those read now are appended.
+
+    Returns
+    -------
+    list of Line
+
+    Raises
+    ------
+    NetlistError
+    """
     files.append(path)
     if len(files) > MOST_FILES:
         raise mistake(f"includes more than {MOST_FILES} files", "does a file include itself?", str(path))

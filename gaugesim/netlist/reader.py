@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from gaugesim.netlist.build import build
-from gaugesim.netlist.lines import INCLUDE, logical_lines, mistake, read_lines
+from gaugesim.netlist.lines import INCLUDE, lines_of, logical_lines, mistake, read_lines
 from gaugesim.netlist.model import Netlist
 
 
@@ -32,15 +32,17 @@ def read(path: Path | str) -> Netlist:
     return build(path, lines, tuple(files))
 
 
-def read_text(text: str, path: Path | str = "netlist.cir") -> Netlist:
-    r"""Read a netlist from a string; it may include nothing.
+def read_text(text: str, path: Path | str = "netlist.cir", root: Path | None = None) -> Netlist:
+    r"""Read a netlist from a string.
 
     Parameters
     ----------
     text : str
         The netlist, title line first.
     path : path, optional
-        What to call it in errors.
+        What to call it in errors, and where it would stand.
+    root : path, optional
+        The folder in which files that it includes must lie, or below; without one it may include nothing.
 
     Returns
     -------
@@ -52,6 +54,9 @@ def read_text(text: str, path: Path | str = "netlist.cir") -> Netlist:
     ('a',)
     """
     path = Path(path)
+    if root is not None:
+        files: list[Path] = []
+        return build(path, lines_of(text, path, root.resolve(), files), tuple(files))
     lines = []
     for line in logical_lines(text, path.name):
         if INCLUDE.match(line.written):

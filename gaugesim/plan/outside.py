@@ -10,17 +10,17 @@ import numpy as np
 from gaugesim.circuit import Circuit
 from gaugesim.evidence import handling
 from gaugesim.evidence import observation as obs
-from gaugesim.physics.meter import VOLTMETER_OHMS
 from gaugesim.plan.job import Job, check_states
 from gaugesim.plan.remedy import other_means
 from gaugesim.plan.suspects import OUTSIDE_MINUTES, near, needle_classes
 from gaugesim.reading import respond, situation
+from gaugesim.scenario.apparatus import voltmeter
 from gaugesim.scenario.caution import check_cautions
-from gaugesim.scenario.check import METER, Check, Setup, find_check
+from gaugesim.scenario.check import Check, Setup, find_check
 from gaugesim.scenario.check_list import check_ids
 from gaugesim.scenario.fault import HEALTHY, Fault, all_faults, change
 from gaugesim.scenario.stack import stack
-from gaugesim.solve.network import GROUND, Floats, Path
+from gaugesim.solve.network import GROUND, Floats
 
 # two faults look alike when no outcome of any check differs by more than this in probability
 ALIKE = 0.35
@@ -274,7 +274,7 @@ def _test_point(circuit: Circuit, faults: Sequence[Fault], apart: np.ndarray) ->
     before = _alike(apart)
     best: tuple[int, str, np.ndarray] | None = None
     for node in circuit.netlist.nodes:
-        meter = Path(METER, node, GROUND, VOLTMETER_OHMS)
+        meter = voltmeter(circuit.sheet.earth, node, GROUND)
         check = Check(f"volts_at:{node}", "volts_at", "", "", 0.0, (), (), Setup(paths=(meter,)), "volts")
         tells = _told_apart(circuit, faults, check)
         told = sum(int(tells[np.ix_(group, group)].sum()) // 2 for group in before)

@@ -9,15 +9,15 @@ import numpy as np
 
 from gaugesim.errors import GaugesimError
 from gaugesim.evidence import observation as obs
-from gaugesim.physics.meter import VOLTMETER_OHMS
 from gaugesim.plan.advice import information
 from gaugesim.plan.job import Job
 from gaugesim.plan.suspects import OUTSIDE_MINUTES, Suspects, near, needle_classes
 from gaugesim.reading import Response, Situation
+from gaugesim.scenario.apparatus import voltmeter
 from gaugesim.scenario.caution import in_order
-from gaugesim.scenario.check import METER, Check, find_check
+from gaugesim.scenario.check import Check, find_check
 from gaugesim.sheet import Point
-from gaugesim.solve.network import GROUND, Floats, Path
+from gaugesim.solve.network import GROUND, Floats
 
 # IEC 60063: the E12 series; decades that mean anything in place of a gauge's sender
 E12 = (10, 12, 15, 18, 22, 27, 33, 39, 47, 56, 68, 82)
@@ -149,7 +149,7 @@ def _with_point(
         reached = place.id in opened or place.setup_minutes <= OUTSIDE_MINUTES
         if not reached or point.node == GROUND or point.gauge not in ("", suspects.gauge):
             continue
-        meter = Path(METER, point.node, GROUND, VOLTMETER_OHMS)
+        meter = voltmeter(circuit.sheet.earth, point.node, GROUND)
         both = replace(check, setup=replace(check.setup, paths=(*check.setup.paths, meter)), reads="volts")
         where, response = suspects.response(both, state)
         needle = needle_classes(circuit.gauge(check.gauge), response.positions[check.gauge], response.pulses)

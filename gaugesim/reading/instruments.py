@@ -20,13 +20,15 @@ PULSE_VOLTS = 0.3
 SOUNDING_OHMS = (1.0, 1e3)
 
 
-def settled_lamp_ohms(most: Floats, least: Floats) -> Floats:
+def settled_lamp_ohms(most: Floats, least: Floats, *, rated_volts: float = LAMP_RATED_VOLTS) -> Floats:
     """Resistance at which the test lamp settles on a source, from two currents of that source.
 
     Parameters
     ----------
     most, least : ndarray
         Its currents through the two `SOUNDING_OHMS` [A].
+    rated_volts : float, optional
+        Of the lamp: one for the system's volts [V].
 
     Returns
     -------
@@ -39,8 +41,8 @@ def settled_lamp_ohms(most: Floats, least: Floats) -> Floats:
     source = np.maximum((high * least - low * most) / np.where(dead, 1.0, difference), 0.0)
     open_volts = np.where(dead, 0.0, most * (source + low))
     source = np.where(dead, np.inf, source)
-    volts = lamp.operating_volts(open_volts, source, LAMP_RATED_VOLTS, LAMP_RATED_WATTS)
-    return np.asarray(lamp.filament_ohms(volts, LAMP_RATED_VOLTS, LAMP_RATED_WATTS), dtype=float)
+    volts = lamp.operating_volts(open_volts, source, rated_volts, LAMP_RATED_WATTS)
+    return np.asarray(lamp.filament_ohms(volts, rated_volts, LAMP_RATED_WATTS), dtype=float)
 
 
 def with_lamp(most: Floats, least: Floats, lamp: int, lamp_ohms: Floats) -> Floats:
@@ -93,7 +95,7 @@ def volts_reading(ends: Sequence[Floats], duty: Floats) -> tuple[Floats, NDArray
 
 
 def lamp_reading(
-    amperes: Sequence[Floats], lamp_ohms: Floats, duty: Floats
+    amperes: Sequence[Floats], lamp_ohms: Floats, duty: Floats, rated_volts: float = LAMP_RATED_VOLTS
 ) -> tuple[Floats, NDArray[np.bool_]]:
     """Volts across a test lamp while it is fed, and whether it flashes.
 
@@ -105,16 +107,18 @@ def lamp_reading(
         Its resistance [ohm].
     duty : ndarray
         Share of the time of the first phase [1].
+    rated_volts : float, optional
+        Of the lamp [V].
 
     Returns
     -------
     volts : ndarray
-        [V]
+        Volts at which a lamp for 12 V is as bright [V].
     flashes : ndarray of bool
     """
     volts = np.abs(amperes[0]) * lamp_ohms
     seen = (volts > PULSE_VOLTS) & (np.abs(amperes[-1]) * lamp_ohms < 0.2 * volts)
-    return volts, seen & (duty < 1)
+    return volts * (LAMP_RATED_VOLTS / rated_volts), seen & (duty < 1)
 
 
 def ohms_reading(amperes: Floats) -> Floats:

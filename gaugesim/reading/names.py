@@ -71,7 +71,7 @@ def node_words(circuit: Circuit, node: str) -> str:
     for point in circuit.sheet.points.values():
         if point.node == node:
             return point.words
-    return "battery negative" if node == GROUND else ""
+    return circuit.sheet.earthed_pole.replace("_", " ") if node == GROUND else ""
 
 
 def coil_words(circuit: Circuit, element: str) -> str:

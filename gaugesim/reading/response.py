@@ -110,7 +110,7 @@ def lamp_resistance(place: Situation, scenarios: Scenarios, solve: Engine) -> Fl
         solve(place.network, place.outputs, scenarios, np.full(len(scenarios), ohms))[:, at]
         for ohms in SOUNDING_OHMS
     )
-    return settled_lamp_ohms(*soundings)
+    return settled_lamp_ohms(*soundings, rated_volts=place.circuit.sheet.volts)
 
 
 def interpret(
@@ -317,7 +317,9 @@ def _reading(
         ohms = place.network.ohms[place.network.branch(METER)]
         return volts_reading([of(METER, phase) * ohms for phase in range(phases)], duty)
     if check.reads == "lamp" and lamp_ohms is not None:
-        return lamp_reading([of(LAMP, phase) for phase in range(phases)], lamp_ohms, duty)
+        return lamp_reading(
+            [of(LAMP, phase) for phase in range(phases)], lamp_ohms, duty, place.circuit.sheet.volts
+        )
     if check.reads == "ohms":
         return ohms_reading(of(METER, 0) if metered is None else metered), still
     return None, still

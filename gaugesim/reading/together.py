@@ -80,7 +80,8 @@ def respond_to_each(
     lamp_ohms = None
     if reads == "lamp":
         first = _Phase(place, 0, checks, scenarios)
-        lamp_ohms = settled_lamp_ohms(*(first.solved(np.full(shape, ohms)).own for ohms in SOUNDING_OHMS))
+        soundings = (first.solved(np.full(shape, ohms)).own for ohms in SOUNDING_OHMS)
+        lamp_ohms = settled_lamp_ohms(*soundings, rated_volts=place.circuit.sheet.volts)
     count = 1 if reads == "ohms" else len(place.phases)
     phases = [_Phase(place, k, checks, scenarios).solved(lamp_ohms) for k in range(count)]
     whole = interpret(place, scenarios, [phase.outputs for phase in phases], needles=needles)
@@ -93,7 +94,9 @@ def respond_to_each(
     elif reads == "ohms":
         reading = ohms_reading(phases[0].own)
     elif lamp_ohms is not None:
-        reading, pulses = lamp_reading([phase.own for phase in phases], lamp_ohms, duty)
+        reading, pulses = lamp_reading(
+            [phase.own for phase in phases], lamp_ohms, duty, place.circuit.sheet.volts
+        )
     positions = {name: np.broadcast_to(values, shape) for name, values in whole.positions.items()}
     return Response(positions, reading, pulses, duty)
 

@@ -340,8 +340,8 @@ def _runs(
 
 def _posts(place: Situation) -> frozenset[str]:
     """The battery's two posts."""
-    positive = place.circuit.sheet.points.get("battery_positive")
-    return frozenset({GROUND, positive.node} if positive else {GROUND})
+    live = place.circuit.sheet.points.get(place.circuit.sheet.live_pole)
+    return frozenset({GROUND, live.node} if live else {GROUND})
 
 
 def _ways(place: Situation, runs: tuple[Run, ...], elements: Iterable[str]) -> tuple[int, ...]:

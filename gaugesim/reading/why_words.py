@@ -198,14 +198,15 @@ def _beside(now: float, before: float | None, unit: str) -> str:
 
 def _supply(told: Why) -> Iterable[str]:
     circuit = told.place.circuit
-    posts = [point for name, point in circuit.sheet.points.items() if name == "battery_positive"]
+    posts = [point for name, point in circuit.sheet.points.items() if name == circuit.sheet.live_pole]
+    earth = circuit.sheet.earthed_pole.replace("_", " ")
     for point in posts:
         now = told.voltages.get(point.node, float("nan"))
         before = told.sound.voltages.get(point.node) if told.sound else None
         if np.isnan(now):
             yield f"{point.words} is cut off from everything"
         else:
-            yield f"{point.words}: {_beside(now, before, 'V')} against battery negative"
+            yield f"{point.words}: {_beside(now, before, 'V')} against {earth}"
     unit = circuit.sheet.regulator
     if unit and len(told.place.phases) > 1:
         held = float(circuit.parameter_values(told.place.parameters)[unit.design_volts])

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from gaugesim.physics.meter import VOLTMETER_OHMS
 from gaugesim.solve.network import Path
 
 # assumed: a test lead with clips, a fused lead, a bench supply's own resistance
@@ -14,12 +15,30 @@ BENCH_OHMS = 0.1
 # an ohmmeter on its middle range: 1 V through 1 kohm
 OHMMETER_VOLTS = 1.0
 OHMMETER_OHMS = 1e3
-# a test lamp of 3.6 W at 12 V; filaments of 3 to 4 W are common practice, no source
+# a test lamp of 3.6 W at 12 V, or for the system's own volts; 3 to 4 W are common practice, no source
 LAMP_RATED_VOLTS = 12.0
 LAMP_RATED_WATTS = 3.6
 
 METER = "meter"
 LAMP = "test_lamp"
+
+
+def voltmeter(earth: str, node_a: str, node_b: str) -> Path:
+    """A voltmeter between two nodes, its leads so that a sound circuit makes it show what is above zero.
+
+    Parameters
+    ----------
+    earth : str
+        The pole of the battery on the body: with ``positive`` the leads are exchanged.
+    node_a, node_b : str
+        The live node and the one nearer to earth.
+
+    Returns
+    -------
+    Path
+    """
+    ends = (node_b, node_a) if earth == "positive" else (node_a, node_b)
+    return Path(METER, *ends, VOLTMETER_OHMS)
 
 
 @dataclass(frozen=True)

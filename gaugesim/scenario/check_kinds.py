@@ -11,7 +11,6 @@ import numpy as np
 from gaugesim.circuit import Circuit
 from gaugesim.errors import CaseError
 from gaugesim.expression import ExpressionError, read_number
-from gaugesim.physics.meter import VOLTMETER_OHMS
 from gaugesim.scenario.apparatus import (
     BENCH_OHMS,
     FUSED_LEAD_OHMS,
@@ -21,6 +20,7 @@ from gaugesim.scenario.apparatus import (
     OHMMETER_OHMS,
     OHMMETER_VOLTS,
     Setup,
+    voltmeter,
 )
 from gaugesim.scenario.fault import exchanged
 from gaugesim.sheet import Gauge, Part, Point
@@ -83,6 +83,9 @@ class _Request:
         element = self.circuit.netlist.element(part.element)
         return element.node_a, element.node_b
 
+    def voltmeter(self, node_a: str, node_b: str) -> Path:
+        return voltmeter(self.circuit.sheet.earth, node_a, node_b)
+
     @property
     def connector(self) -> Part:
         """Where the lead comes off the sender."""
@@ -100,10 +103,6 @@ class _Request:
 
 def _wire(node_a: str, node_b: str, ohms: float = JUMPER_OHMS, name: str = "wire") -> Path:
     return Path(name, node_a, node_b, ohms)
-
-
-def _voltmeter(node_a: str, node_b: str) -> Path:
-    return Path(METER, node_a, node_b, VOLTMETER_OHMS)
 
 
 def _ohmmeter(node_a: str, node_b: str) -> Path:
@@ -149,20 +148,20 @@ def _substitute(ask: _Request) -> Job:
 
 def _sender_lead_volts(ask: _Request) -> Job:
     ask.need(0, 0, "")
-    meter = _voltmeter(ask.lead.node, GROUND)
+    meter = ask.voltmeter(ask.lead.node, GROUND)
     return Job(Setup(branches=ask.off, paths=(meter,)), "volts", places=(ask.connector.place,))
 
 
 def _volts_at(ask: _Request) -> Job:
     ask.need(1, 1, ":POINT")
     point = ask.point(ask.arguments[0])
-    return Job(Setup(paths=(_voltmeter(point.node, GROUND),)), "volts", point.words, (point.place,))
+    return Job(Setup(paths=(ask.voltmeter(point.node, GROUND),)), "volts", point.words, (point.place,))
 
 
 def _drop_across(ask: _Request) -> Job:
     ask.need(1, 1, ":PART")
     part = ask.electric(ask.arguments[0])
-    return Job(Setup(paths=(_voltmeter(*ask.ends(part)),)), "volts", part.words, (part.place,))
+    return Job(Setup(paths=(ask.voltmeter(*ask.ends(part)),)), "volts", part.words, (part.place,))
 
 
 def _two_points(ask: _Request) -> tuple[Point, Point, str]:
@@ -175,7 +174,7 @@ def _two_points(ask: _Request) -> tuple[Point, Point, str]:
 
 def _drop_between(ask: _Request) -> Job:
     first, second, words = _two_points(ask)
-    setup = Setup(paths=(_voltmeter(first.node, second.node),))
+    setup = Setup(paths=(ask.voltmeter(first.node, second.node),))
     return Job(setup, "volts", words, (first.place, second.place))
 
 
@@ -246,8 +245,10 @@ def _bench_gauge(ask: _Request) -> Job:
         for name in ("stud_feed", "stud_sender", "stud_ground", "stud_bias", "stud_tap")
         if _has_point(ask, name)
     }
+    # a gauge for positive earth is wired the other way round, on the bench too
+    volts = ask.gauge.bench_volts * (-1 if ask.circuit.sheet.earth == "positive" else 1)
     paths = [
-        Path("bench_supply", studs["stud_feed"], GROUND, BENCH_OHMS, ask.gauge.bench_volts),
+        Path("bench_supply", studs["stud_feed"], GROUND, BENCH_OHMS, volts),
         _wire(studs["stud_sender"], GROUND, ohms, "resistor"),
     ]
     if "stud_ground" in studs:
@@ -284,7 +285,7 @@ def _jumper_between(ask: _Request) -> Job:
 def _feed_direct(ask: _Request) -> Job:
     ask.need(0, 0, ":GAUGE")
     stud = ask.point("stud_feed")
-    feed = ask.point("battery_positive")
+    feed = ask.point(ask.circuit.sheet.live_pole)
     lead = _wire(feed.node, stud.node, FUSED_LEAD_OHMS, "fused_lead")
     return Job(Setup(paths=(lead,)), places=(stud.place,))
 

@@ -99,7 +99,7 @@ def _gauge_targets(circuit: Circuit, kind: str, targets: tuple[str, ...], gauge:
         return
     elif kind == "ground_sender_lead":
         yield ""
-        yield from (name for name in ("battery_negative", "body") if name in sheet.points)
+        yield from (name for name in (sheet.earthed_pole, "body") if name in sheet.points)
     elif kind in ("sender_in_water", "float_by_hand"):
         level = sheet.quantities[gauge.reads].id == "fuel_level"
         yield from targets if (thermal if kind == "sender_in_water" else level) else ()

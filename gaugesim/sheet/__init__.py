@@ -5,12 +5,13 @@ what it takes to get there; which checks exist; how the needle answers the curre
 comes from. The whole file is validated before anything is computed.
 """
 
-from gaugesim.sheet.gauges import COILS, CONVENTIONS, GAUGES, MOVEMENTS, Coil, Gauge, Mark, Regulator
-from gaugesim.sheet.reader import read
+from gaugesim.sheet.gauges import CONVENTIONS, GAUGES, MOVEMENTS, Coil, Gauge, Mark, Regulator
+from gaugesim.sheet.reader import of_data, read
 from gaugesim.sheet.records import (
     CAN,
     CONSUMERS,
     CRAFTS,
+    EARTHS,
     ENGINE,
     FOUND,
     MODES,
@@ -36,6 +37,7 @@ __all__ = [
     "CONSUMERS",
     "CONVENTIONS",
     "CRAFTS",
+    "EARTHS",
     "ENGINE",
     "FOUND",
     "GAUGES",
@@ -59,5 +61,6 @@ __all__ = [
     "Severity",
     "Sheet",
     "State",
+    "of_data",
     "read",
 ]

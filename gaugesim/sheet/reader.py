@@ -6,11 +6,11 @@ import tomllib
 from collections.abc import Callable
 from functools import lru_cache
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from gaugesim.errors import SheetError
 from gaugesim.sheet import _entries
-from gaugesim.sheet.records import CRAFTS, Caution, Sheet
+from gaugesim.sheet.records import CRAFTS, EARTHS, Caution, Sheet
 from gaugesim.table import Table, load
 
 # What a sheet, or a file that it includes, may hold beside the keys of the sheet as a whole.
@@ -50,12 +50,39 @@ def read(path: Path) -> Sheet:
     SheetError
         By file and key: what is wrong and what would be right.
     """
-    top = Table(load(path, SheetError), path.name, SheetError)
-    included = [_included(path, name, top) for name in top.texts("include", ())]
+    return of_data(load(path, SheetError), path)
+
+
+def of_data(data: dict[str, Any], path: Path) -> Sheet:
+    """Read a sheet from the tables of a TOML file.
+
+    Parameters
+    ----------
+    data : dict
+    path : Path
+        Where it stands, or would: the files that it includes lie there or below.
+
+    Returns
+    -------
+    Sheet
+
+    Raises
+    ------
+    SheetError
+        By file and key: what is wrong and what would be right.
+    """
+    top = Table(data, path.name, SheetError)
+    names = top.texts("include", ())
+    included = [_included(path, name, top) for name in names]
     tables = [*included, top]
     for table in included:
         table.allow(TABLES)
-    top.allow({*TABLES, "words", "movement", "include", "default_state", "rate_per_hour", "craft"})
+    top.allow(
+        {
+            *(*TABLES, "words", "movement", "include", "default_state"),
+            *("rate_per_hour", "craft", "volts", "earth"),
+        }
+    )
     cautions: dict[str, Caution] = {}
     for table in tables:
         inner = table.table("cautions", {})
@@ -98,6 +125,9 @@ def read(path: Path) -> Sheet:
         regulator=regulators[-1] if regulators else None,
         rate_per_hour=top.number("rate_per_hour", None, low=0.01),
         craft=top.choice("craft", CRAFTS, ""),
+        volts=top.number("volts", 12.0, low=1, high=60),
+        earth=top.choice("earth", EARTHS, "negative"),
+        includes=names,
     )
     for key, what in {"gauges": gauges, "parts": parts, "points": points}.items():
         if not what:

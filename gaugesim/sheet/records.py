@@ -35,6 +35,7 @@ MODES = (
 )
 FOUND = ("sound", "loose", "corroded", "broken", "burnt", "chafed", "missing", "seized", "crossed")
 QUANTITIES = ("ohms", "factor", "x")
+EARTHS = ("negative", "positive")
 CONSUMERS = ("panel_lamps", "same_fuse", "same_ground")
 # what a thing that is warned of can do, the worst first
 CAN = ("fire", "burn", "injury", "damage", "mislead")
@@ -364,7 +365,9 @@ class Sheet:
 
     ``rate_per_hour`` is what an hour of work costs, in the currency of the prices of parts; None if the sheet
     does not say, and prices then do not count. ``craft`` is what it is fitted in, one of `CRAFTS`, ``""`` if
-    the sheet does not say.
+    the sheet does not say. ``volts`` is what the system is called (6, 12, 24), ``earth`` which pole of the
+    battery is on the body; ``share`` how common the circuit is among candidates, in any unit; ``includes``
+    are the files that it includes, relative to its folder.
     """
 
     path: Path
@@ -385,3 +388,17 @@ class Sheet:
     regulator: Regulator | None
     rate_per_hour: float | None = None
     craft: str = ""
+    volts: float = 12.0
+    earth: str = "negative"
+    share: float = 1.0
+    includes: tuple[str, ...] = ()
+
+    @property
+    def live_pole(self) -> str:
+        """The pole of the battery that feeds the circuit, as its point is called."""
+        return "battery_negative" if self.earth == "positive" else "battery_positive"
+
+    @property
+    def earthed_pole(self) -> str:
+        """The pole of the battery that is on the body, node 0, as its point is called."""
+        return "battery_positive" if self.earth == "positive" else "battery_negative"

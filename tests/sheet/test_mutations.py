@@ -12,7 +12,9 @@ from typing import Any
 
 import pytest
 
-from gaugesim import circuit, netlist
+from gaugesim import netlist
+from gaugesim.circuit import Circuit
+from gaugesim.circuit.agree import agree
 from gaugesim.errors import SheetError
 from gaugesim.sheet import reader
 from gaugesim.table import load
@@ -104,7 +106,7 @@ def complaint(monkeypatch: pytest.MonkeyPatch, file: Path, sheet: Path, data: di
     """What reading the circuit says when one file holds other data, nothing if it is content."""
     monkeypatch.setattr(reader, "load", lambda path, *_: data if path == file else parsed(path))
     try:
-        circuit._check(circuit.Circuit(wiring(sheet.with_suffix(".cir")), reader.read(sheet)))
+        agree(Circuit(wiring(sheet.with_suffix(".cir")), reader.read(sheet)))
     except SheetError as error:
         return str(error)
     return ""

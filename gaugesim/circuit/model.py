@@ -1,26 +1,21 @@
-"""A circuit: a netlist and its sheet, checked against each other, with states and parameters to apply."""
+"""A circuit: a netlist with its sheet, states and parameters applied."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from pathlib import Path as FilePath
 from typing import Any, TypeVar
 
-from gaugesim import netlist as netlists
-from gaugesim import sheet as sheets
-from gaugesim.errors import SheetError, UnknownNameError, location, nearest, unknown_name
+from gaugesim.errors import unknown_name
 from gaugesim.expression import Value
 from gaugesim.netlist import Netlist
-from gaugesim.paths import netlist_folders
 from gaugesim.sheet import Gauge, Part, Point, Sheet
-from gaugesim.solve.network import GROUND, Network, of_netlist
+from gaugesim.solve.network import Network, of_netlist
 
 _Entry = TypeVar("_Entry")
 # how many things a circuit keeps in `Circuit.recall`: more than states and checks need, little memory
 KEPT = 256
-GND = "SPICE takes gnd for node 0, battery negative, everywhere: write 0 if that is meant, else another name"
 
 
 @dataclass(frozen=True, repr=False)
@@ -248,149 +243,3 @@ def _find(kind: str, known: Mapping[str, _Entry], name: str, gauge: str, where: 
         if candidate in known:
             return known[candidate]
     raise unknown_name(kind, name, known, where)
-
-
-def read(path: FilePath | str) -> Circuit:
-    """Read a netlist and the sheet beside it.
-
-    Parameters
-    ----------
-    path : path
-        The ``.cir`` file; the sheet has the same name and ends in ``.toml``.
-
-    Returns
-    -------
-    Circuit
-
-    Raises
-    ------
-    NetlistError, SheetError
-        What is wrong in which file, and what would be right.
-    """
-    path = FilePath(path)
-    circuit = Circuit(netlists.read(path), sheets.read(path.with_suffix(".toml")))
-    _check(circuit)
-    return circuit
-
-
-def find(name: str, netlists_folder: FilePath | None = None) -> Circuit:
-    """Read a circuit by id or by the path of its netlist.
-
-    Parameters
-    ----------
-    name : str
-        An id, searched in ``netlists_folder``, the folders of ``GAUGESIM_NETLISTS`` and the shipped ones,
-        or a path that ends in ``.cir``.
-    netlists_folder : path, optional
-
-    Returns
-    -------
-    Circuit
-
-    Raises
-    ------
-    UnknownNameError
-        With the nearest ids.
-    """
-    if name.endswith(".cir"):
-        return read(name)
-    for folder in netlist_folders(netlists_folder):
-        if (folder / f"{name}.cir").is_file():
-            return read(folder / f"{name}.cir")
-    raise _unknown_circuit(name, available(netlists_folder))
-
-
-def _unknown_circuit(name: str, known: tuple[str, ...]) -> UnknownNameError:
-    """What to raise for a circuit that is not there; a netlist where the user stands may have been meant."""
-    given = FilePath(name)
-    if given.name and given.with_suffix(".cir").is_file():
-        near = [str(given.with_suffix(".cir"))]
-    else:
-        here = {file.stem: str(file) for file in FilePath().glob("*.cir")}
-        near = [here.get(one, one) for one in nearest(name, [*here, *known])]
-    if near:
-        return UnknownNameError(f"no circuit is called '{name}'", "", f"did you mean {' or '.join(near)}?")
-    return unknown_name("circuit", name, known)
-
-
-def available(netlists_folder: FilePath | None = None) -> tuple[str, ...]:
-    """Ids of all circuits that can be found, see `find`.
-
-    Parameters
-    ----------
-    netlists_folder : path, optional
-
-    Returns
-    -------
-    tuple of str
-    """
-    found = {
-        file.stem: None
-        for folder in netlist_folders(netlists_folder)
-        for file in sorted(folder.glob("*.cir"))
-        if file.with_suffix(".toml").is_file()
-    }
-    return tuple(found)
-
-
-def _check(circuit: Circuit) -> None:
-    """See that netlist and sheet speak of the same things."""
-    sheet, netlist = circuit.sheet, circuit.netlist
-    elements = {part.name for part in netlist.elements}
-    nodes = {*netlist.nodes, GROUND}
-    parameters = set(netlist.scope.local)
-
-    def require(kind: str, name: str, known: set[str], key: str) -> None:
-        if name not in known:
-            error: UnknownNameError = unknown_name(f"{kind} of {netlist.path.name}", name, known)
-            if name == "gnd":
-                error = unknown_name(f"{kind} of {netlist.path.name}", name, ())
-                raise SheetError(error.problem, location(sheet.path.name, key=key), GND)
-            # its line may have been deleted, or its name be wrong here
-            add = f"write .param {name}=VALUE there, or " if kind == "parameter" else ""
-            raise SheetError(error.problem, location(sheet.path.name, key=key), add + error.remedy)
-
-    for part in sheet.parts.values():
-        key = f"parts.{part.id}"
-        if part.unit == "ohm":
-            require("element", part.element, elements, f"{key}.element")
-            require("parameter", part.parameter, parameters, f"{key}.parameter")
-        if part.chafes:
-            require("node", part.chafes, nodes, f"{key}.chafes")
-        for mode in part.modes.values():
-            for name in mode.set:
-                require("parameter", name, parameters, f"{key}.modes.{mode.id}.set")
-            for expression in mode.set.values():
-                for name in expression.names - {"x"}:
-                    require("parameter", name, parameters, f"{key}.modes.{mode.id}.set")
-    for state in sheet.states.values():
-        for name in (*state.set, *state.plus_minus):
-            require("parameter", name, parameters, f"states.{state.id}")
-    for point in sheet.points.values():
-        require("node", point.node, nodes, f"points.{point.id}.node")
-    for consumer in sheet.consumers.values():
-        require("node", consumer.node_a, nodes, f"consumers.{consumer.id}.node_a")
-        require("node", consumer.node_b, nodes, f"consumers.{consumer.id}.node_b")
-    for gauge in sheet.gauges.values():
-        for name in [coil.element for coil in gauge.coils] + ([gauge.element] if gauge.element else []):
-            require("element", name, elements, f"gauges.{gauge.id}")
-        if not circuit.gauge_elements(gauge):
-            require("instance", gauge.instance, _instances(elements), f"gauges.{gauge.id}.instance")
-    for name in sheet.quantities:
-        require("parameter", name, parameters, f"process or values: {name}")
-    if sheet.regulator:
-        require("element", sheet.regulator.contact, elements, "regulator.contact")
-        require("element", sheet.regulator.heater, elements, "regulator.heater")
-        require("parameter", sheet.regulator.design_volts, parameters, "regulator.design_volts")
-    covered = {part.parameter for part in sheet.parts.values()} | set(sheet.quantities)
-    for name in netlist.parameters:
-        if name not in covered:
-            raise SheetError(
-                f"parameter {name!r} of {netlist.path.name} is in no part, not in [values], not in [process]",
-                sheet.path.name,
-                "say its unit, tolerance and source",
-            )
-
-
-def _instances(elements: set[str]) -> set[str]:
-    return {name.split(".")[1] for name in elements if "." in name}

@@ -1,0 +1,126 @@
+"""From what is said of a vehicle to the circuits that it may have."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+
+from gaugesim import netlist as netlists
+from gaugesim.compose.choose import Whole, whole
+from gaugesim.compose.circuit_text import netlist_text
+from gaugesim.compose.layout import Layout
+from gaugesim.compose.scale import scaled
+from gaugesim.compose.senders import QUARTERS, Sender, chosen, sender
+from gaugesim.compose.sheet_text import sheet_text
+from gaugesim.compose.words import Vehicle
+from gaugesim.errors import CaseError
+from gaugesim.paths import shipped_netlists
+
+
+@dataclass(frozen=True)
+class Composed:
+    """A circuit as text.
+
+    Attributes
+    ----------
+    id : str
+        Its name.
+    words : str
+        What it is, in one line.
+    share : float
+        How likely it is among the candidates before anything is measured [1].
+    netlist, sheet : str
+        What its two files say; they include files of ``netlists``.
+    """
+
+    id: str
+    words: str
+    share: float
+    netlist: str
+    sheet: str
+
+    @property
+    def path(self) -> Path:
+        """Where its netlist would stand beside the files that it includes."""
+        return shipped_netlists() / f"{self.id}.cir"
+
+
+def compose(vehicle: Vehicle) -> tuple[Composed, ...]:
+    """Circuits that a vehicle may have.
+
+    Parameters
+    ----------
+    vehicle : Vehicle
+
+    Returns
+    -------
+    tuple of Composed
+        The most common first; their shares add up to one.
+
+    Raises
+    ------
+    CaseError
+        If nothing fits what was said, or a movement does not follow its sender.
+
+    Examples
+    --------
+    >>> from gaugesim.compose.words import read_vehicle
+    >>> from gaugesim.errors import CaseError
+    >>> from gaugesim.table import Table
+    >>> said = {"fuel": {"movement": "three_coil", "ohms": [240, 33]}}
+    >>> compose(read_vehicle(Table(said, "lorry.toml: vehicle", CaseError)))[0].id
+    'vehicle_fuel_three_coil_240_33'
+    """
+    made: list[Composed] = []
+    refused: list[CaseError] = []
+    for one in whole(vehicle):
+        try:
+            made.append(_composed(one))
+        except CaseError as error:  # a movement that cannot follow this sender is not what is there
+            refused.append(error)
+    if not made:
+        raise refused[0]
+    total = sum(one.share for one in made)
+    return tuple(replace(one, share=one.share / total) for one in made)
+
+
+def _composed(one: Whole) -> Composed:
+    layout = Layout(one)
+    title = _title(one)
+    senders = {gauge.plan.quantity: sender(gauge) for gauge in layout.gauges}
+    first = netlist_text(layout, {name: _some(entry) for name, entry in senders.items()}, title)
+    read = netlists.read_text(first, shipped_netlists() / f"{one.id}.cir", shipped_netlists())
+    finished, scales = scaled(layout, read, senders)
+    return Composed(
+        id=one.id,
+        words=title,
+        share=one.share,
+        netlist=netlist_text(layout, finished, title),
+        sheet=sheet_text(layout, finished, scales, title),
+    )
+
+
+def _some(entry: Sender) -> Sender:
+    """A sender with any ohms where they are yet to be chosen: evenly between those that are said."""
+    known = [k for k, value in enumerate(entry.ohms) if not np.isnan(value)]
+    if len(known) == len(entry.ohms):
+        return entry
+    ohms = np.interp(QUARTERS, [QUARTERS[k] for k in known], [entry.ohms[k] for k in known])
+    return chosen(entry, tuple(float(value) for value in ohms))
+
+
+def _title(one: Whole) -> str:
+    vehicle = one.vehicle
+    said = []
+    for plan in one.plans:
+        name = plan.quantity.replace("_", " ")
+        ohms = f", {' to '.join(f'{x:g}' for x in (plan.ohms[0], plan.ohms[-1]))} ohm" if plan.ohms else ""
+        said.append(f"{name} ({plan.movement.words}{ohms})")
+    system = f"{vehicle.volts:g} V" + (", positive earth" if vehicle.earth == "positive" else "")
+    stations = ", two stations" if vehicle.stations == 2 else ""
+    held = f", {one.regulator:g} V regulator" if one.regulator else ""
+    shown = " and ".join([", ".join(said[:-1]), said[-1]] if said[1:] else said)
+    boat = ", boat" if vehicle.wiring == "boat" else ""
+    return f"{shown[0].upper()}{shown[1:]}: {system}{held}{stations}{boat}"

@@ -1,0 +1,22 @@
+"""Descriptions that the tests of composed circuits share."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from gaugesim.circuit import Circuit, of_composed
+from gaugesim.compose import Composed, compose, read_vehicle
+from gaugesim.errors import CaseError
+from gaugesim.table import Table
+
+
+def composed(said: Mapping[str, Any]) -> tuple[Composed, ...]:
+    return compose(read_vehicle(Table(said, "lorry.toml: vehicle", CaseError)))
+
+
+def circuits(said: Mapping[str, Any]) -> tuple[Circuit, ...]:
+    return tuple(of_composed(one) for one in composed(said))
+
+
+def circuit(said: Mapping[str, Any]) -> Circuit:
+    """The only one, or the likeliest."""
+    return circuits(said)[0]
