@@ -5,7 +5,7 @@ what it takes to get there; which checks exist; how the needle answers the curre
 comes from. The whole file is validated before anything is computed.
 """
 
-from gaugesim.sheet.gauges import CONVENTIONS, GAUGES, MOVEMENTS, Coil, Gauge, Mark, Regulator
+from gaugesim.sheet.gauges import COILS, CONVENTIONS, GAUGES, MOVEMENTS, Coil, Gauge, Mark, Regulator
 from gaugesim.sheet.reader import of_data, read
 from gaugesim.sheet.records import (
     CAN,
