@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from gaugesim.circuit import GND, Circuit
+from gaugesim.circuit import WRITE_ZERO, Circuit
 from gaugesim.errors import SheetError, UnknownNameError, UnsolvableError, nearest
 from gaugesim.paths import shipped_netlists
 from gaugesim.reading import Response, respond, situation
@@ -97,7 +97,7 @@ def _ground_by_name(circuit: Circuit) -> Iterator[Finding]:
         words = line.text.split()
         nodes = words[1:-1] if words[0][0] == "x" else words[1:3]
         if "gnd" in nodes and words[0][0] in "rvilcx":
-            yield Finding("node", "gnd", f"{words[0]} ({line.where}) is on node gnd: {GND}")
+            yield Finding("node", "gnd", f"{words[0]} ({line.where}) is on node gnd: {WRITE_ZERO}")
 
 
 def _supply(circuit: Circuit) -> Iterator[Finding]:

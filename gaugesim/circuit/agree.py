@@ -6,7 +6,9 @@ from gaugesim.circuit.model import Circuit
 from gaugesim.errors import SheetError, UnknownNameError, location, unknown_name
 from gaugesim.solve.network import GROUND
 
-GND = "SPICE takes gnd for node 0, battery negative, everywhere: write 0 if that is meant, else another name"
+WRITE_ZERO = (
+    "SPICE takes gnd for node 0, battery negative, everywhere: write 0 if that is meant, else another name"
+)
 
 
 def agree(circuit: Circuit) -> None:
@@ -31,7 +33,7 @@ def agree(circuit: Circuit) -> None:
             error: UnknownNameError = unknown_name(f"{kind} of {netlist.path.name}", name, known)
             if name == "gnd":
                 error = unknown_name(f"{kind} of {netlist.path.name}", name, ())
-                raise SheetError(error.problem, location(sheet.path.name, key=key), GND)
+                raise SheetError(error.problem, location(sheet.path.name, key=key), WRITE_ZERO)
             # its line may have been deleted, or its name be wrong here
             add = f"write .param {name}=VALUE there, or " if kind == "parameter" else ""
             raise SheetError(error.problem, location(sheet.path.name, key=key), add + error.remedy)

@@ -62,7 +62,7 @@ def test_poles_are_where_their_names_say() -> None:
         assert np.sign(solution.voltage(points["panel_feed"].node, points["body"].node)) == sign
         assert points[one.sheet.earthed_pole].node == "0"
         assert f"battery {earth}" in find_check(one, "volts_at:panel_feed").words
-        assert one.sheet.cautions["dead_circuit"].startswith(f"Battery {earth} off")
+        assert one.sheet.cautions["dead_circuit"].words.startswith(f"Battery {earth} off")
 
 
 @pytest.mark.parametrize("volts", [6, 24])
