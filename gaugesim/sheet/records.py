@@ -281,12 +281,7 @@ class Place:
 
 @dataclass(frozen=True)
 class Point:
-    """A place for a probe: a node in words.
-
-    Attributes
-    ----------
-    id, words, node, place, gauge : str
-    """
+    """A place for a probe: a node in words."""
 
     id: str
     words: str
