@@ -71,13 +71,6 @@ def run_bench(arguments: argparse.Namespace) -> int:
     """
     if arguments.hide is not None and not 0 <= arguments.hide <= MOST_SEED:
         raise CaseError(f"--hide {arguments.hide} is no seed", "", f"give a whole number up to {MOST_SEED}")
-    from matplotlib import rc_context
-
-    with rc_context({"text.parse_math": False}):  # words are no formulas
-        return _run(arguments)
-
-
-def _run(arguments: argparse.Namespace) -> int:
     from gaugesim.draw.bench import Bench, open_bench
 
     circuit: Circuit = find(arguments.what, arguments.netlists)

@@ -12,7 +12,7 @@ from typing import Any
 from gaugesim.circuit import find
 from gaugesim.cli.output import note, print_json, wrapped
 from gaugesim.cli.parser import add_command, finish
-from gaugesim.errors import CaseError
+from gaugesim.errors import CaseError, EngineError
 from gaugesim.evaluate import Evaluation, PlanSummary, Summary
 from gaugesim.evaluate.identities import WORDS
 from gaugesim.evaluate.worlds import WORLDS
@@ -110,10 +110,16 @@ def _executor(workers: int | None, scheduler: str | None) -> Iterator[Executor |
         yield None
         return
     from concurrent.futures import ProcessPoolExecutor
+    from concurrent.futures.process import BrokenProcessPool
     from multiprocessing import get_context
 
-    with ProcessPoolExecutor(count, get_context("spawn")) as pool:
-        yield pool
+    try:
+        with ProcessPoolExecutor(count, get_context("spawn")) as pool:
+            yield pool
+    except BrokenProcessPool:
+        raise EngineError(
+            "a process that did the work was ended", "--workers", "is there memory for so many? Try fewer"
+        ) from None
 
 
 def _progress(done: int, whole: int) -> None:

@@ -78,7 +78,10 @@ def run(arguments: argparse.Namespace) -> int:
         return _bench_page(arguments)
     if arguments.save is not None:
         refuse_ending(arguments.save)
-    return run_picture(arguments) if arguments.picture else run_bench(arguments)
+    from matplotlib import rc_context
+
+    with rc_context({"text.parse_math": False}):  # words are no formulas
+        return run_picture(arguments) if arguments.picture else run_bench(arguments)
 
 
 def _bench_page(arguments: argparse.Namespace) -> int:

@@ -188,6 +188,19 @@ def test_dollars_in_words_are_no_formula(tell: Any, tmp_path: Path) -> None:
     tell("--netlists", str(folder), "show", "temp_two_coil", "--save", str(tmp_path / "a.svg"))
 
 
+def test_a_worker_that_is_ended(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> None:
+    import os
+
+    from gaugesim.cli import evaluate, main
+
+    def ends(*given: Any, progress: Any) -> None:
+        given[-1].submit(os._exit, 9).result()
+
+    monkeypatch.setattr(evaluate, "evaluate", ends)
+    assert main(["evaluate", "temp_two_coil", "--workers", "2"]) == 1
+    assert "--workers: a process that did the work was ended" in capsys.readouterr().err
+
+
 def test_nor_on_a_page() -> None:
     from matplotlib.figure import Figure
 
