@@ -5,10 +5,15 @@ import os
 import re
 import subprocess
 import sys
+import tomllib
 
 import pytest
 from outputs import CASE, ROOT, printed, sessions
 from outputs import README as FILE
+
+from gaugesim.case import parse
+from gaugesim.diagnose import candidates
+from gaugesim.fit import parse_points
 
 README = FILE.read_text(encoding="utf-8")
 
@@ -39,6 +44,15 @@ def test_the_case_shown_is_the_shipped_one():
     shown = re.search(r"```toml\n(.*?)```", README, re.DOTALL)
     assert shown
     assert shown.group(1) == CASE.read_text(encoding="utf-8")
+
+
+def test_the_vehicle_and_the_points_shown_are_read():
+    *_, vehicle, points = re.findall(r"```toml\n(.*?)```", README, re.DOTALL)
+    case = parse(tomllib.loads(vehicle))
+    chosen = candidates(case)
+    assert chosen
+    assert all(one.sheet.gauges.keys() == {"temperature", "fuel"} for one in chosen)
+    assert parse_points(tomllib.loads(points)).needle
 
 
 @pytest.mark.parametrize("fragment", ["pip install -q .", "bash tests/run"])

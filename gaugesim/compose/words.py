@@ -76,8 +76,6 @@ class Vehicle:
         ``vehicle`` (printed foil and a panel connector) or ``boat`` (wires and an engine harness plug).
     regulator : float or None
         What the instrument regulator holds, 0 for none [V]; None if nothing is said.
-    regulator_kind : str
-        ``points`` or ``electronic``.
     shares : tuple of str
         What the gauges have in common: ``feed``, ``ground``.
     stations : int
@@ -90,7 +88,6 @@ class Vehicle:
     earth: str
     wiring: str
     regulator: float | None
-    regulator_kind: str
     shares: tuple[str, ...]
     stations: int
     gauges: tuple[Said, ...]
@@ -131,6 +128,7 @@ def read_vehicle(table: Table, gauge: str | None = None) -> Vehicle:
         }
     )
     _decline(table, kinds)
+    _steady(table)
     named = table.texts("gauges", (), QUANTITIES)
     asked = (gauge,) if gauge in QUANTITIES else ("temperature",) if gauge == "temperature_second" else ()
     chosen = [
@@ -151,7 +149,6 @@ def read_vehicle(table: Table, gauge: str | None = None) -> Vehicle:
         earth=table.choice("earth", EARTHS, "negative"),
         wiring=table.choice("wiring", WIRINGS, "boat" if stations == 2 else "vehicle"),
         regulator=_regulator(table, volts),
-        regulator_kind=table.choice("regulator_kind", REGULATOR_KINDS, "points"),
         shares=table.texts("shares", SHARED, (*SHARED, "regulator")),
         stations=int(stations),
         gauges=tuple(_said(name, table.table(name, {}), kinds, volts) for name in chosen),
@@ -211,6 +208,16 @@ def _decline(table: Table, kinds: Kinds) -> None:
             f"a gauge driven by {entry.words} does not follow its sender's current and is not solved here",
             table.place("driven_by"),
             f"what can still be checked: {entry.still}",
+        )
+
+
+def _steady(table: Table) -> None:
+    """An electronic regulator does not pulse: what a meter shows on it is not worked out here."""
+    if table.choice("regulator_kind", REGULATOR_KINDS, "points") == "electronic":
+        raise UnsolvableError(
+            "the steady output of an electronic regulator is not solved here",
+            table.place("regulator_kind"),
+            "leave it out: needles and faults are those of points, only a meter on its output will not pulse",
         )
 
 

@@ -8,7 +8,7 @@ from pathlib import Path
 from gaugesim import circuit as circuits
 from gaugesim.case import Case, Measured, Seen
 from gaugesim.circuit import Circuit
-from gaugesim.compose import compose
+from gaugesim.compose import Vehicle, compose
 from gaugesim.diagnose.fits import fits_vehicle
 from gaugesim.errors import CaseError, unknown_name
 
@@ -31,8 +31,8 @@ def candidates(case: Case, netlists_folder: Path | None = None) -> tuple[Circuit
     CaseError
         If a name or pattern fits none, or none that is named fits what is said of the vehicle.
     """
-    if case.vehicle is not None and not case.circuits:
-        return tuple(circuits.of_composed(one) for one in compose(case.vehicle))
+    if case.vehicle is not None and (composed := _composed(case, case.vehicle)):
+        return composed
     known = circuits.available(netlists_folder)
     chosen: dict[str, Circuit] = {}
     for pattern in case.circuits:
@@ -56,6 +56,16 @@ def candidates(case: Case, netlists_folder: Path | None = None) -> tuple[Circuit
             "leave circuit out, and one is composed from these words",
         )
     return left
+
+
+def _composed(case: Case, vehicle: Vehicle) -> tuple[Circuit, ...]:
+    """Circuits out of what is said of the vehicle; of those that the case names too, if any, only these."""
+    wanted = case.circuits or ("*",)
+    return tuple(
+        circuits.of_composed(one)
+        for one in compose(vehicle)
+        if any(fnmatchcase(one.id, pattern) for pattern in wanted)
+    )
 
 
 def complained_of(case: Case, circuit: Circuit) -> str:

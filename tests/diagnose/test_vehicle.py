@@ -89,5 +89,7 @@ def test_leads_the_wrong_way_round_are_asked_about_on_positive_earth() -> None:
 def test_a_vehicle_beside_circuits_leaves_those_that_fit() -> None:
     said = {"temperature": {"movement": "three_coil"}}
     assert [one.id for one in candidates(case(said, circuit="temp_*"))] == ["temp_three_coil"]
+    named = candidates(case({}, circuit="vehicle_*_coil"))
+    assert {one.id for one in named} == {"vehicle_temperature_two_coil", "vehicle_temperature_opposed_coil"}
     with pytest.raises(CaseError, match=r"vehicle: does not fit circuit temp_\*; leave circuit out"):
         candidates(case({"volts": 24}, circuit="temp_*"))
