@@ -62,6 +62,11 @@ def test_a_twin_ranks_as_the_worked_example(name: str) -> None:
     example = find(name)
     twin = circuit(said_of(example))
     assert set(twin.sheet.gauges) == set(example.sheet.gauges)
+    for name_of, theirs in example.sheet.gauges.items():
+        own = twin.sheet.gauges[name_of]
+        assert own.degrees_low == pytest.approx(theirs.degrees_low, abs=1)
+        assert own.degrees_high == pytest.approx(theirs.degrees_high, abs=1)
+        assert (own.low, own.high) == pytest.approx((theirs.low, theirs.high), rel=0.03)
     gauge = next(iter(example.sheet.gauges))
     for seen in COMPLAINTS:
         case = parse({"circuit": name, "gauge": gauge, "seen": seen})
