@@ -20,15 +20,15 @@ from gaugesim.diagnose import Conflict, Diagnosis, candidates, caution_texts, di
 from gaugesim.evidence.history import Effect
 from gaugesim.plan.advice import Advice, Expected, advice, by_information, expected_readings
 from gaugesim.plan.bound import lower_bound
-from gaugesim.plan.danger import Danger, dangers, engine_runs
+from gaugesim.plan.danger import ADVISES, REALLY_HOT, REALLY_HOT_WORDS, Danger, dangers, engine_runs
 from gaugesim.plan.decide import Action
 from gaugesim.plan.job import Job, Option, job, option_of
 from gaugesim.plan.neighbours import Neighbour, while_you_are_there
 from gaugesim.plan.optimum import optimum
 from gaugesim.plan.outside import FromOutside, Group, from_outside, never_apart
 from gaugesim.plan.problem import CHECK, REPAIR, Step
-from gaugesim.plan.progress import cured, done, is_past, stage
-from gaugesim.plan.proof import Proof, proof
+from gaugesim.plan.progress import cured, done, is_past, proven, stage
+from gaugesim.plan.proof import MustSee, Proof, proof
 from gaugesim.plan.remedy import Repair, repair_cautions
 from gaugesim.plan.resistor import BestResistor, best_resistor
 from gaugesim.plan.tree import Node, tree
@@ -43,13 +43,6 @@ PLANNED = 3
 DRAWN = 0.03
 # suspects whose reading is told
 LISTED = 0.01
-# above this the caution about a truly hot engine is given
-REALLY_HOT = 0.02
-REALLY_HOT_WORDS = "The engine may really be hot: find that out by other means before it is run any further."
-ADVISES = (
-    "This advises and does not certify: work by the maker's procedure, local rules, "
-    "and with a licence where one is asked."
-)
 
 
 @dataclass(frozen=True, eq=False)
@@ -344,7 +337,7 @@ class Consultation:
     def proof_cautions(self) -> tuple[str, ...]:
         """Cautions of the states in which it is looked for."""
         states = self.circuit.sheet.states
-        names = [name for need in self.proof.must_see for name in states[need.state].cautions]
+        names = [name for need in self.proof_left for name in states[need.state].cautions]
         return caution_texts(self.circuit, names)
 
     @cached_property
@@ -355,6 +348,12 @@ class Consultation:
         heat = [REALLY_HOT_WORDS] if hot > REALLY_HOT and cooled and not self.first else []
         always = [name for name in ("not_a_gauge",) if name in self.circuit.sheet.cautions]
         return (*heat, *caution_texts(self.circuit, always), ADVISES)
+
+    @property
+    def proof_left(self) -> tuple[MustSee, ...]:
+        """What of that has not been seen since the cure; empty once the job is done."""
+        seen = proven(self.case)
+        return tuple(need for need in self.proof.must_see if need.state not in seen)
 
     @cached_property
     def never_apart(self) -> tuple[Group, ...]:

@@ -11,13 +11,14 @@ import pytest
 from gaugesim import case as cases
 from gaugesim.cli import main
 from gaugesim.consultation import Consultation, consult
-from gaugesim.conversation import resume
+from gaugesim.conversation import resume, step
 from gaugesim.diagnose import diagnose
 from gaugesim.plan.danger import engine_runs
 from gaugesim.plan.problem import REPAIR, Step
 from gaugesim.plan.remedy import repair_costs, repair_named
 from gaugesim.plan.tree import Node
 from gaugesim.plan.way import way
+from gaugesim.report.tables import page_data
 
 CASES = Path(__file__).parents[1] / "netlists/cases"
 NO_PRESSURE = {"state": "running_warm", "gauge": "oil_pressure", "needle": "pegged_low"}
@@ -172,6 +173,55 @@ def test_a_finished_case_is_finished(tmp_path: Path, capsys: pytest.CaptureFixtu
         assert main([words[0], case, "--json"]) == 0
         told = json.loads(capsys.readouterr().out)
         assert (told["next_check"], told["cured"]) == (None, "sender_wire")
+
+
+MENDED = {"part": "sender_wire", "result": "cured"}
+
+
+def mended(*after: dict) -> Consultation:
+    seen = [{"state": "tank_half", "needle": "pegged_high"}, *({**one, "stage": 2} for one in after)]
+    return consult(case_of("fuel_two_coil_0_90", *seen, replaced=[MENDED]))
+
+
+def test_a_cure_is_proven_state_by_state_and_undone_by_a_needle_that_is_wrong() -> None:
+    states = [need.state for need in mended().proof_left]
+    assert {"tank_half"} < {*states}
+    half = mended({"state": "tank_half", "needle": "normal"})
+    assert half.cured
+    assert "tank_half" not in {need.state for need in half.proof_left}
+    whole = mended(*({"state": state, "needle": "normal"} for state in half.circuit.sheet.states))
+    assert whole.cured
+    assert whole.proof_left == ()
+    again = mended({"state": "tank_half", "needle": "reads_high"})
+    assert again.cured == ""
+    assert again.next_check is not None
+
+
+def test_a_conversation_asks_for_the_proof_one_by_one_and_ends() -> None:
+    text = 'circuit = "fuel_two_coil_0_90"\n[[seen]]\nstate = "tank_half"\nneedle = "pegged_high"\n'
+    text += '[[replaced]]\npart = "sender_wire"\nresult = "cured"\n'
+    state = resume(Path("case.toml"), text, mended().circuits)
+    asked = []
+    while state.question.id.startswith("proof:"):
+        asked.append(state.question.id)
+        assert "To prove it" in state.question.text
+        state, notes = step(state, "yes")
+        assert notes == ("Noted: yes, there.",)
+    assert len(asked) == len({*asked}) >= 2
+    assert "The job is done" in state.question.text
+    assert state.case.entries[-1].needle == "normal"
+    wrong, _ = step(resume(Path("case.toml"), text, mended().circuits), "too high")
+    assert wrong.question.id.startswith("check:")
+
+
+def test_a_page_of_a_finished_case_asks_for_the_proof_only() -> None:
+    now = mended()
+    data = page_data(now, "")
+    assert "Mended: sender wire" in data.finished[0]
+    assert len(data.finished) == 1 + len(now.proof_left)
+    assert (data.plan.check, data.plan.mend) == (-1, "")
+    assert {*now.proof_cautions} <= {*data.cautions}
+    assert page_data(complaint("fuel_two_coil_0_90"), "").finished == ()
 
 
 def test_a_fuel_gauge_is_proven_where_the_truth_is_known() -> None:

@@ -73,8 +73,9 @@ def next_lines(consultation: Consultation, warned: Warned) -> list[str]:
     list of str
     """
     if consultation.cured:
-        done = f"Mended: {consultation.cured_words}. What is left is to prove it."
-        return [*wrapped(done, "  ", ""), *proof_lines(consultation, warned)]
+        left = "What is left is to prove it." if consultation.proof_left else "It is proven, the job is done."
+        mended = wrapped(f"Mended: {consultation.cured_words}. {left}", "  ", "")
+        return [*mended, *proof_lines(consultation, warned)]
     lines = mend_lines(consultation, warned) if consultation.mend else []
     if consultation.next_check is None:
         left = f"No check would tell more. {consultation.likeliest_repair.sentence}."
@@ -252,13 +253,15 @@ def proof_lines(consultation: Consultation, warned: Warned) -> list[str]:
     """
     shown = consultation.proof
     called = consultation.circuit.sheet.gauges[consultation.gauge].called
-    lines = [f"Proof of the repair: the {called} needle must be"]
-    for need in shown.must_see:
+    left = consultation.proof_left
+    lines = [f"Proof of the repair: the {called} needle must be"] if left else []
+    for need in left:
         band = "" if need.low != need.low else f" ({need.low:.2f} to {need.high:.2f})"
         lines += wrapped(f"{need.state_words}: {need.word}{band}", "      ", "  - ")
     lines += warned.lines(consultation.circuit, consultation.proof_cautions)
     passes = percent(shown.still_passes).strip()
-    lines += wrapped(f"A wrong repair would pass all of that in {passes} of cases.", "  ")
+    if left:
+        lines += wrapped(f"A wrong repair would pass all of that in {passes} of cases.", "  ")
     if shown.quiet_wiggles:
         moved = "once" if shown.quiet_wiggles == 1 else f"{shown.quiet_wiggles} times"
         trips = f"{shown.quiet_trips} quiet trips, or the joint" if shown.trips_will_do else "the joint"

@@ -7,10 +7,11 @@ from dataclasses import replace
 
 from gaugesim.circuit import Circuit
 from gaugesim.consultation import Consultation
-from gaugesim.conversation.answers import ASKS, LOOKED, RESULTS, SHOWS
+from gaugesim.conversation.answers import ASKS, DEAD, JUDGED, LOOKED, RESULTS, SHOWS
 from gaugesim.conversation.question import Choice, Question
 from gaugesim.plan.advice import Advice, by_information
 from gaugesim.plan.job import check_states
+from gaugesim.plan.proof import MustSee
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.check_list import check_ids
 
@@ -24,6 +25,7 @@ COMMANDS = (
     Choice(OTHER, "another check", ("another", "check")),
     Choice(SEEN, "something else was seen", ("saw",)),
 )
+DONE = Question("idle", "The job is done. q to stop, unless there is more to tell.", commands=COMMANDS)
 
 
 def check_question(circuit: Circuit, advised: Advice, gauge: str) -> Question:
@@ -44,17 +46,39 @@ def check_question(circuit: Circuit, advised: Advice, gauge: str) -> Question:
     name = f"check:{advised.check}@{advised.state}"
     if check.reads == "look":
         part = circuit.short_name(check.part, gauge)
-        return replace(found_question(part, "What does it look like?"), id=name, commands=COMMANDS)
+        question = found_question(circuit, gauge, part, "What does it look like?")
+        return replace(question, id=name, commands=COMMANDS)
     choices, number, key = SHOWS[check.reads]
     fixed = (("check", advised.check), ("state", advised.state))
     return Question(name, ASKS[check.reads], choices, number, "measured", fixed, key, commands=COMMANDS)
 
 
-def found_question(part: str, text: str) -> Question:
+def proof_question(need: MustSee) -> Question:
+    """Whether the needle is right after a repair.
+
+    Parameters
+    ----------
+    need : MustSee
+
+    Returns
+    -------
+    Question
+    """
+    text = f"To prove it, {need.state_words}: is the needle {need.word}?"
+    right = replace(JUDGED[0], words="yes, there", others=(*JUDGED[0].others, "yes", "y", "there"))
+    choices = (right, *JUDGED[1:], DEAD)
+    fixed = (("state", need.state), ("gauge", need.gauge))
+    return Question(f"proof:{need.state}", text, choices, "", "seen", fixed, "needle", commands=COMMANDS)
+
+
+def found_question(circuit: Circuit, gauge: str, part: str, text: str) -> Question:
     """What a part looked like.
 
     Parameters
     ----------
+    circuit : Circuit
+    gauge : str
+        The gauge complained of.
     part : str
         Its short name.
     text : str
@@ -62,8 +86,12 @@ def found_question(part: str, text: str) -> Question:
     Returns
     -------
     Question
+        It lists what that part can look like; any other look is understood.
     """
-    return Question("found", text, LOOKED, "", "inspected", (("part", part),), "found")
+    can = {"sound", *(word for mode in circuit.part(part, gauge).modes.values() for word in mode.found)}
+    listed = tuple(choice for choice in LOOKED if choice.value in can)
+    more = tuple(choice for choice in LOOKED if choice.value not in can)
+    return Question("found", text, listed, "", "inspected", (("part", part),), "found", more=more)
 
 
 def result_question(part: str, text: str) -> Question:

@@ -167,14 +167,10 @@ class State:
         if pending and pending.kind == asking.OTHER:
             return asking.other_question(self.consultation, self._passed)
         if pending and pending.kind == asking.SEEN:
-            left = [question for question, answered in self.asked_after if not answered]
-            chosen = next((question for question in left if question.id == pending.what), None)
-            return chosen or asking.seen_question(left)
-        before = None if pending else self._intake
-        if before:
-            return before
-        if not pending and self.consultation.cured:
-            return Question("idle", "Anything more?", commands=asking.COMMANDS)
+            passed = self.at.passed
+            proof = (one for one in self.consultation.proof_left if f"proof:{one.state}" not in passed)
+            need = next(proof, None)
+            return asking.DONE if need is None else asking.proof_question(need)
         if self.advised is None:
             return Question("idle", "What has been done?", commands=asking.COMMANDS)
         return asking.check_question(self.consultation.circuit, self.advised, self.gauge)
@@ -191,7 +187,9 @@ class State:
             return intake.part_question("part", _PART[pending.kind], circuit, self.gauge, likely, wholes)
         words = part_words(self.at.circuits, self.gauge, pending.what)
         if pending.kind == asking.LOOK:
-            return asking.found_question(pending.what, f"What does it look like: {words}?")
+            circuit = self.consultation.circuit
+            text = f"What does it look like: {words}?"
+            return asking.found_question(circuit, self.gauge, pending.what, text)
         return asking.result_question(pending.what, f"What came of replacing or mending it: {words}?")
 
 

@@ -9,11 +9,19 @@ from gaugesim.case import Case, Seen
 from gaugesim.circuit import Circuit
 from gaugesim.diagnose import complained_of
 from gaugesim.errors import GaugesimError
+from gaugesim.sheet import ENGINE
 
 # a charging path of more than this is none: the engine does not run [ohm]
 NOT_CHARGING = 1e6
 # an oil gauge that stands no higher than this shows no pressure [position]
 NO_PRESSURE = 0.05
+# above this the caution about a truly hot engine is given
+REALLY_HOT = 0.02
+REALLY_HOT_WORDS = "The engine may really be hot: find that out by other means before it is run any further."
+ADVISES = (
+    "This advises and does not certify: work by the maker's procedure, local rules, "
+    "and with a licence where one is asked."
+)
 _NO_PRESSURE_WORDS = ("pegged_low", "low", "dead")
 
 
@@ -79,6 +87,9 @@ def engine_runs(circuit: Circuit, state: str) -> bool:
     bool
         True as well where the circuit does not tell.
     """
+    engine = circuit.sheet.states[state].engine
+    if engine:
+        return engine == ENGINE[-1]
     values = circuit.parameter_values(circuit.parameters(state))
     charging, key = values.get("charging", 0.0), values.get("ignition_switch", 0.0)
     return bool(charging < NOT_CHARGING and key < NOT_CHARGING)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from gaugesim.case import Case, Inspected, Measured, Replaced
+from gaugesim.case import Case, Entry, Inspected, Measured, Replaced, Seen
 from gaugesim.circuit import Circuit
 
 
@@ -23,7 +23,7 @@ def stage(case: Case) -> int:
 
 
 def cured(case: Case) -> str:
-    """The part whose replacement was the cure and the end of the case so far.
+    """The part whose repair was the cure and the end of the case.
 
     Parameters
     ----------
@@ -32,17 +32,36 @@ def cured(case: Case) -> str:
     Returns
     -------
     str
-        Empty if there is none.
+        Empty if there is none, or if something was seen after it that is not right.
     """
-    last = max((entry.stage for entry in case.entries), default=1)
-    return next(
-        (
-            entry.part
-            for entry in case.entries
-            if isinstance(entry, Replaced) and entry.stage == last and entry.result == "cured"
-        ),
-        "",
-    )
+    repairs = [entry for entry in case.entries if isinstance(entry, Replaced)]
+    last = max(repairs, key=lambda entry: entry.stage, default=None)
+    if last is None or last.result != "cured":
+        return ""
+    after = [entry for entry in case.entries if entry.stage > last.stage]
+    return last.part if all(_right(entry) for entry in after) else ""
+
+
+def proven(case: Case) -> frozenset[str]:
+    """States in which the needle was seen to be right after the cure.
+
+    Parameters
+    ----------
+    case : Case
+
+    Returns
+    -------
+    frozenset of str
+    """
+    if not cured(case):
+        return frozenset()
+    repaired = max(entry.stage for entry in case.entries if isinstance(entry, Replaced))
+    after = (entry for entry in case.entries if entry.stage > repaired)
+    return frozenset(entry.state for entry in after if isinstance(entry, Seen) and entry.state)
+
+
+def _right(entry: Entry) -> bool:
+    return isinstance(entry, Seen) and (entry.needle == "normal" or entry.moves == "follows")
 
 
 def done(case: Case, circuit: Circuit, gauge: str) -> frozenset[str]:

@@ -37,6 +37,7 @@ SPOKEN = {
     "steady": "steady",
     "jumps": "jumping",
     "never": "not moving",
+    "follows": "moving the right way",
     "slowly": "moving slowly",
     "at_once": "moving at once",
     "falls": "falling",

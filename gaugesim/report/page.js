@@ -205,6 +205,10 @@
     const place = byId("next");
     place.replaceChildren();
     const check = chosen !== null ? chosen : now.next;
+    if (check < 0 && data.finished.length) {
+      for (const text of data.finished) place.append(make("p", text + ".", "do"));
+      return;
+    }
     if (check < 0) {
       const mend = now.mend ? "Mend this: " + now.mend : "Mend the likeliest fault";
       place.append(make("p", "No check tells more. " + mend + ", then prove that it was the one."));

@@ -68,7 +68,7 @@ def standing(data: PageData, taps: Sequence[tuple[int, int]] = ()) -> Standing:
     >>> outcomes = (PageOutcome("low", ""), PageOutcome("high", ""))
     >>> check = PageCheck("unplug", "unplug", "", "", "", 2.0, (0,), (), outcomes, table)
     >>> places = (PagePlace("hatch", 5.0, False),)
-    >>> data = PageData("", (), tuple(suspects), (check,), Planned(0, ""), places, (), (), "")
+    >>> data = PageData("", (), tuple(suspects), (check,), Planned(0, ""), places, (), (), (), "")
     >>> now = standing(data, [(0, 1)])
     >>> now.probability, now.minutes, now.next_check
     ((0.642857, 0.357143), 7.0, -1)

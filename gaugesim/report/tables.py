@@ -127,6 +127,8 @@ class PageData:
         What to do first, its checks numbered as here.
     places : tuple of PagePlace
     sound : tuple of PageReading
+    finished : tuple of str
+        If the case is at its end: what was mended, and what must be seen to prove it.
     cautions : tuple of str
     case : str
         The case file as it stands.
@@ -139,6 +141,7 @@ class PageData:
     plan: Planned
     places: tuple[PagePlace, ...]
     sound: tuple[PageReading, ...]
+    finished: tuple[str, ...]
     cautions: tuple[str, ...]
     case: str
 
@@ -176,7 +179,7 @@ def page_data(consultation: Consultation, case_text: str) -> PageData:
         )
         for entry, weight in zip(work.hypotheses, work.weight, strict=True)
     ]
-    plan = planned(work)
+    plan = Planned(-1, "") if consultation.cured else planned(work)
     numbers = _telling(work, {*checks_of(plan)})
     others = _rounded(1.0 - work.share)
     suspects.append(PageSuspect("none_of_these", "a rarer fault, or none of these", "", "", "", others))
@@ -191,7 +194,12 @@ def page_data(consultation: Consultation, case_text: str) -> PageData:
             for place in sheet.places.values()
         ),
         sound=tuple(_sound_needles(work)),
-        cautions=(*(danger.words for danger in consultation.first), *consultation.cautions),
+        finished=_finished(consultation),
+        cautions=(
+            *(danger.words for danger in consultation.first),
+            *(consultation.proof_cautions if consultation.cured else ()),
+            *consultation.cautions,
+        ),
         case=open_ended(case_text),
     )
 
@@ -253,6 +261,17 @@ def _complaint(found: Diagnosis) -> tuple[str, ...]:
         for entry in found.posteriors[0].observations
     )
     return tuple(text[:1].upper() + text[1:] for text in told)
+
+
+def _finished(consultation: Consultation) -> tuple[str, ...]:
+    if not consultation.cured:
+        return ()
+    left = consultation.proof_left
+    then = "to prove it, the needle must be" if left else "it is proven, the job is done"
+    return (
+        f"Mended: {consultation.cured_words}; {then}",
+        *(f"{need.state_words}: {need.word}" for need in left),
+    )
 
 
 def _telling(work: Job, needed: set[int]) -> list[int]:
