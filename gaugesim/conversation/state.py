@@ -167,6 +167,13 @@ class State:
         if pending and pending.kind == asking.OTHER:
             return asking.other_question(self.consultation, self._passed)
         if pending and pending.kind == asking.SEEN:
+            left = [question for question, answered in self.asked_after if not answered]
+            chosen = next((question for question in left if question.id == pending.what), None)
+            return chosen or asking.seen_question(left)
+        before = None if pending else self._intake
+        if before:
+            return before
+        if not pending and self.consultation.cured:
             passed = self.at.passed
             proof = (one for one in self.consultation.proof_left if f"proof:{one.state}" not in passed)
             need = next(proof, None)
