@@ -33,7 +33,7 @@ def add_options(parser: Parser) -> None:
     )
     parser.add_argument("--check", metavar="C", help="what is done and read at first: KIND or KIND:TARGET")
     parser.add_argument(
-        "--gauge", metavar="G", help="the gauge whose branch is drawn; the first one if left out"
+        "--gauge", metavar="G", help="the gauge whose branch alone is drawn, large; all of them if left out"
     )
     parser.add_argument(
         "--fault",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -17,18 +17,20 @@ from gaugesim.draw.bench_settings import (
     Setting,
     hidden_fault,
     on_sliders,
+    reading_words,
     setting_scene,
     severity_words,
+    share_of,
 )
 from gaugesim.draw.dial import Dial, DialView, dials
+from gaugesim.draw.finding import found_by, next_of
 from gaugesim.draw.live import LiveSchematic
-from gaugesim.draw.panel import Control, Panel
+from gaugesim.draw.panel import Control, Panel, listed
 from gaugesim.draw.scene import Scene
 from gaugesim.draw.schematic import Schematic, schematic
 from gaugesim.draw.still import Still
-from gaugesim.draw.style import number_text, volts_text, wrapped
+from gaugesim.draw.style import wrapped
 from gaugesim.files import write_files
-from gaugesim.reading import Reading
 from gaugesim.scenario.caution import check_cautions
 from gaugesim.scenario.fault import find_fault
 from gaugesim.sheet import Quantity
@@ -56,7 +58,7 @@ class Bench:
     given : mapping, optional
         Parameters that have other values than the state's.
     gauge : str, optional
-        The gauge looked at; the first one if left out.
+        The gauge whose branch alone is drawn, large; the whole circuit, with all its gauges, if left out.
     hide : int, optional
         Seed of a fault that is there but not shown until `reveal`.
     figure : matplotlib.figure.Figure, optional
@@ -66,6 +68,8 @@ class Bench:
     ----------
     figure : matplotlib.figure.Figure
     setting : Setting
+    drawn : str or None
+        The gauge whose branch is drawn; None where all are.
     scene : Scene
         What is shown.
     hidden : str
@@ -94,8 +98,10 @@ class Bench:
         figure: Figure | None = None,
     ) -> None:
         self.circuit, self.gauge = circuit, circuit.gauge(gauge).id
-        self.choices = Choices(circuit, self.gauge)
+        self.drawn = self.gauge if gauge or len(circuit.sheet.gauges) == 1 else None
+        self.choices = Choices(circuit, self.gauge, whole=self.drawn is None)
         self.figure = _plain_figure() if figure is None else figure
+        self._typed, self._list = "", "fault"
         self._is_seen = figure is not None  # else it is drawn when it is saved, and not before
         state = state or circuit.sheet.default_state
         self.hidden = NONE if hide is None else hidden_fault(circuit, self.gauge, hide, state)
@@ -107,6 +113,7 @@ class Bench:
         self._build()
         self.figure.canvas.mpl_connect("resize_event", self._resized)
         self.figure.canvas.mpl_connect("key_press_event", self._key)
+        self.figure.canvas.mpl_connect("button_press_event", self._press)
 
     def choose(
         self,
@@ -195,7 +202,8 @@ class Bench:
         self._dials = DialView(self._shown_dials(), left)
         buttons = {} if self.revealed else {"reveal the fault": self.reveal}
         self._panel = Panel(self.figure, (0.01, 0.012, 0.38, 0.625), self._controls(), buttons)
-        title = wrapped(f"{self.circuit.sheet.words}: {self.circuit.gauge(self.gauge).words}", 66)
+        branch = f": {self.circuit.gauge(self.drawn).words}" if self.drawn else ""
+        title = wrapped(f"{self.circuit.sheet.words}{branch}", 66)
         size = 8.5 * min(self._size[0] / SIZE[0], self._size[1] / SIZE[1])
         self.figure.text(0.012, 0.985, title, va="top", fontsize=size, weight="bold")
         self._panel.write(self._message())
@@ -223,7 +231,7 @@ class Bench:
         if not self.revealed:  # even a switch that stands open would give it away
             others = tuple(text for text in self.setting.others if text != self.hidden)
             shown = setting_scene(self.circuit, self.gauge, replace(self.setting, others=others))
-        return schematic(shown, self.gauge, fixed=True)
+        return schematic(shown, self.drawn, fixed=True)
 
     def _shown_dials(self) -> list[Dial]:
         shown = dials(self.scene)
@@ -232,7 +240,7 @@ class Bench:
 
     def _controls(self) -> list[Control]:
         choices, setting = self.choices, self.setting
-        result = [_listed("state", choices.states, setting.state, self._state_words, self._set_state)]
+        result = [listed("state", choices.states, setting.state, self._state_words, self._set_state)]
         given = self.circuit.parameters(setting.state, setting.values)
         known = self.circuit.parameter_values(given)
         for each in choices.quantities:
@@ -240,11 +248,11 @@ class Bench:
             name = each.id.removesuffix(f"_{each.unit}").removesuffix("_volts").replace("_", " ")
             show, move = partial(self._value_words, each), partial(self._set_value, each.id)
             result.append(Control(name, each.low, each.high, start, show, move))
-        result.append(_listed("check", choices.checks, setting.check, self._check_words, self._set_check))
+        result.append(listed("check", choices.checks, setting.check, self._check_words, self._set_check))
         for which, name in enumerate(_NAMES) if self.revealed else ():
             fault, share = setting.faults[which]
             words, moved = partial(self._fault_words, which), partial(self._set_fault, which)
-            result.append(_listed(name, choices.faults, fault, words, moved))
+            result.append(listed(name, choices.faults, fault, words, moved))
             show, move = partial(self._severity_words, which), partial(self._set_severity, which)
             result.append(Control("    how bad", 0.0, 1.0, share, show, move))
         return result
@@ -287,10 +295,13 @@ class Bench:
         """What the meter reads, what was done, what to beware of."""
         check = self.scene.place.check
         lines = [check.words] if check.id else []
-        lines += _reading_words(self.scene.seen.reading)
+        lines += reading_words(self.scene.seen.reading)
+        if self._typed:
+            lines.insert(0, f"Typed for the {self._list}: {self._typed}")
         if self.revealed:
             others = [words for name, words in self.scene.faults.items() if name in self.setting.others]
             lines += [f"Fault: {words}" for words in others]
+            lines += self._circuit.shown.back_words
         else:
             lines.append("A fault is hidden: find it by the needles and by checks.")
         cautions = check_cautions(self.circuit, check, self.setting.state)
@@ -301,30 +312,44 @@ class Bench:
             self._build_anew()
 
     def _key(self, event: Any) -> None:
+        """Arrows step the slider last moved; letters find a fault or, after a tab, a check."""
         if event.key in ("left", "right"):
             self._panel.step(1 if event.key == "right" else -1)
+            return
+        if event.key == "tab":
+            self._typed, self._list = "", "check" if self._list == "fault" else "fault"
+        elif event.key == "escape":
+            self._typed = ""
+        elif event.key == "backspace":
+            self._typed = self._typed[:-1]
+        elif event.key and len(event.key) == 1 and event.key.isprintable():
+            self._typed += event.key
+        else:
+            return
+        kind = self._list if self.revealed else "check"
+        name = found_by(
+            self._typed, self.choices.check_words if kind == "check" else self.choices.fault_words
+        )
+        if name is not None and kind == "check":
+            self.choose(check=name)
+        elif name is not None:
+            self._put_fault(name)
+        else:
+            self._apply(self.setting)
 
+    def _press(self, event: Any) -> None:
+        """A part that is clicked fails, in each of its ways in turn, then it is sound again."""
+        name = self._circuit.part_at(event)
+        if name and self.revealed:
+            self._put_fault(next_of(self.setting.faults[0][0], self.choices.faults_of(name)))
 
-def _listed(
-    name: str, entries: Sequence[str], now: str, words: Callable[[], str], moved: Callable[[str], None]
-) -> Control:
-    """A slider over a list."""
-
-    def chosen(value: float) -> None:
-        moved(entries[round(value)])
-
-    start = entries.index(now) if now in entries else 0
-    return Control(name, 0, len(entries) - 1, start, words, chosen, whole=True)
-
-
-def _reading_words(reading: Reading | None) -> list[str]:
-    if reading is None:
-        return []
-    if reading.kind == "lamp":
-        return [f"Test lamp: {reading.value}"]
-    if reading.kind == "ohms":
-        return [f"Ohmmeter: {'open' if reading.open else number_text(float(reading.value), 'Ω')}"]
-    return [f"Voltmeter: {volts_text(float(reading.value))}{', pulsing: its mean' if reading.pulses else ''}"]
+    def _put_fault(self, fault: str) -> None:
+        """Make it the first of the faults, of its typical severity."""
+        severity = find_fault(self.circuit, fault).mode.severity if fault else None
+        share = share_of(severity, severity.typical) if severity else 0.5
+        self._apply(self.setting.with_fault(0, fault, share))
+        for which, control in enumerate(self._controls()):
+            self._panel.put(which, control.start)
 
 
 def open_bench(circuit: Circuit, **options: Any) -> Bench:
@@ -343,7 +368,12 @@ def open_bench(circuit: Circuit, **options: Any) -> Bench:
     """
     from matplotlib import pyplot
 
-    return Bench(circuit, figure=pyplot.figure(figsize=SIZE), **options)
+    figure = pyplot.figure(figsize=SIZE)
+    manager = figure.canvas.manager
+    keys = None if manager is None else manager.key_press_handler_id
+    if keys is not None:  # the window's own keys would save or close it while a person types
+        figure.canvas.mpl_disconnect(keys)
+    return Bench(circuit, figure=figure, **options)
 
 
 def _plain_figure() -> Figure:

@@ -11,8 +11,8 @@ import numpy as np
 
 from gaugesim.circuit import Circuit
 from gaugesim.draw.scene import Scene, scene
-from gaugesim.draw.style import number_text
-from gaugesim.reading import respond, situation
+from gaugesim.draw.style import number_text, volts_text
+from gaugesim.reading import Reading, respond, situation
 from gaugesim.scenario.change import HEALTHY
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.check_list import check_ids
@@ -35,10 +35,13 @@ class Choices:
     circuit : Circuit
     gauge : str
         The gauge looked at.
+    whole : bool
+        Whether what the other gauges have is offered too.
     """
 
     circuit: Circuit
     gauge: str
+    whole: bool = False
 
     @cached_property
     def states(self) -> tuple[str, ...]:
@@ -48,7 +51,7 @@ class Choices:
     @cached_property
     def checks(self) -> tuple[str, ...]:
         """No check, then those of the gauge that a needle or a meter answers."""
-        known = check_ids(self.circuit, self.gauge)
+        known = check_ids(self.circuit, None if self.whole else self.gauge)
         reads = ("needle", "volts", "ohms", "lamp")
         return (NONE, *(name for name in known if find_check(self.circuit, name, self.gauge).reads in reads))
 
@@ -71,7 +74,33 @@ class Choices:
     def faults(self) -> tuple[str, ...]:
         """No fault, then those of the gauge and of what it shares, in the order of the sheet."""
         known = all_faults(self.circuit)
-        return (NONE, *(fault.id for fault in known if fault.part.gauge in ("", self.gauge)))
+        own = ("", self.gauge)
+        return (NONE, *(fault.id for fault in known if self.whole or fault.part.gauge in own))
+
+    @cached_property
+    def check_words(self) -> dict[str, str]:
+        """What each check is called."""
+        known = (name for name in self.checks if name)
+        return {name: find_check(self.circuit, name, self.gauge).words for name in known}
+
+    @cached_property
+    def fault_words(self) -> dict[str, str]:
+        """What each fault is called."""
+        return {name: find_fault(self.circuit, name).words for name in self.faults if name}
+
+    def faults_of(self, element: str) -> list[str]:
+        """Faults of the part that an element is.
+
+        Parameters
+        ----------
+        element : str
+
+        Returns
+        -------
+        list of str
+        """
+        known = (name for name in self.faults if name)
+        return [name for name in known if find_fault(self.circuit, name).part.element == element]
 
     @cached_property
     def quantities(self) -> tuple[Quantity, ...]:
@@ -314,3 +343,24 @@ def hidden_fault(circuit: Circuit, gauge: str, seed: int, state: str | None = No
     if not weight.any():
         weight = np.ones(len(drawn))
     return drawn[int(random.choice(len(drawn), p=weight / weight.sum()))][2]
+
+
+def reading_words(reading: Reading | None) -> list[str]:
+    """What the instrument shows, for a person.
+
+    Parameters
+    ----------
+    reading : Reading or None
+
+    Returns
+    -------
+    list of str
+        A line, or none.
+    """
+    if reading is None:
+        return []
+    if reading.kind == "lamp":
+        return [f"Test lamp: {reading.value}"]
+    if reading.kind == "ohms":
+        return [f"Ohmmeter: {'open' if reading.open else number_text(float(reading.value), 'Ω')}"]
+    return [f"Voltmeter: {volts_text(float(reading.value))}{', pulsing: its mean' if reading.pulses else ''}"]

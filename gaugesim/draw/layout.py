@@ -7,7 +7,7 @@ drawn in a cell of its own can cover anything else.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -94,7 +94,12 @@ class Layout:
         return next(bar for bar in self.bars if bar.node == node)
 
 
-def arrange(network: Network, potential: Sequence[float], junctions: frozenset[int] = frozenset()) -> Layout:
+def arrange(
+    network: Network,
+    potential: Sequence[float],
+    junctions: frozenset[int] = frozenset(),
+    before: Mapping[int, int] | None = None,
+) -> Layout:
     """Lay a network out.
 
     Parameters
@@ -105,6 +110,8 @@ def arrange(network: Network, potential: Sequence[float], junctions: frozenset[i
         Usual voltage of each node [V]: of two nodes the one with more stands higher.
     junctions : frozenset of int
         Nodes at which a chain ends though only two branches meet there, because others are not drawn.
+    before : mapping, optional
+        Columns that some of the branches have in another picture, whose order from left to right they keep.
 
     Returns
     -------
@@ -126,14 +133,19 @@ def arrange(network: Network, potential: Sequence[float], junctions: frozenset[i
     order = np.lexsort((np.arange(len(height)), -height))
     rank = np.empty(len(order), dtype=int)
     rank[order] = np.arange(len(order))
-    return _arrange(ends, tuple(rank.tolist()), junctions)
+    return _arrange(ends, tuple(rank.tolist()), junctions, tuple((before or {}).items()))
 
 
 @lru_cache(maxsize=64)
-def _arrange(ends: tuple[tuple[int, int], ...], rank: tuple[int, ...], junctions: frozenset[int]) -> Layout:
+def _arrange(
+    ends: tuple[tuple[int, int], ...],
+    rank: tuple[int, ...],
+    junctions: frozenset[int],
+    before: tuple[tuple[int, int], ...],
+) -> Layout:
     chains = _chains(ends, rank, junctions | {len(rank) - 1})
     levels = _levels(chains, rank)
-    order = _order(chains, levels)
+    order = _kept_order(chains, levels, dict(before)) if before else _order(chains, levels)
     columns = _packed(chains, levels, order)
     rows = tuple(levels[chain.nodes[0]] for chain in chains)
     height = max(levels.values(), default=0)
@@ -202,8 +214,8 @@ def _levels(chains: tuple[Chain, ...], rank: tuple[int, ...]) -> dict[int, int]:
     return levels
 
 
-def _order(chains: tuple[Chain, ...], levels: dict[int, int]) -> list[int]:
-    """Chains from left to right, so that lines cross little and bars are short."""
+def _cost(chains: tuple[Chain, ...], levels: dict[int, int]) -> Callable[[Integers], Floats]:
+    """What orders cost in crossings and in length of bars."""
     count = len(chains)
     junctions = list(levels)
     attached = np.array(
@@ -224,6 +236,25 @@ def _order(chains: tuple[Chain, ...], levels: dict[int, int]) -> list[int]:
         stray = np.abs(places - np.arange(count)).sum(axis=1)
         return np.asarray(_CROSSING * crossings + (high - low).sum(axis=1) + _ORDER * stray)
 
+    return cost
+
+
+def _kept_order(chains: tuple[Chain, ...], levels: dict[int, int], columns: Mapping[int, int]) -> list[int]:
+    """Chains whose branches had columns before in the order of these, the others where they fit best."""
+    had = {k: [columns[b] for b in chain.branches if b in columns] for k, chain in enumerate(chains)}
+    order = sorted((k for k in had if had[k]), key=lambda k: (min(had[k]), levels[chains[k].nodes[0]]))
+    rest = [k for k in had if not had[k]]
+    for i, k in enumerate(rest):
+        later = rest[i + 1 :]
+        tried = [[*order[:j], k, *order[j:], *later] for j in range(len(order) + 1)]
+        costs = _cost(chains, levels)(_places(np.array(tried)))
+        order = tried[int(np.argmin(costs))][: len(order) + 1]
+    return order
+
+
+def _order(chains: tuple[Chain, ...], levels: dict[int, int]) -> list[int]:
+    """Chains from left to right, so that lines cross little and bars are short."""
+    count, cost = len(chains), _cost(chains, levels)
     random = np.random.default_rng(1)
     best, best_cost = np.arange(count), np.inf
     for start in range(_STARTS if count > 2 else 1):

@@ -34,6 +34,8 @@ class LiveSchematic(SchematicView):
     ----------
     moving : list of matplotlib.artist.Artist
         What `renew` changes.
+    shown : Schematic
+        What is shown now.
     """
 
     inline = False
@@ -53,6 +55,7 @@ class LiveSchematic(SchematicView):
         shapes = [*self._lines.values(), *self._lettering.shapes]
         self.moving: list[Artist] = [*shapes, self._boxes, *self._hung.moving]
         self._places = self._node_places(picture)
+        self.shown = picture
         self.renew(picture)
 
     def _number(self, x: float, y: float, name: str, **more: Any) -> Entry:
@@ -107,6 +110,7 @@ class LiveSchematic(SchematicView):
         picture : Schematic
             Drawn ``fixed`` too, of the same circuit and gauge.
         """
+        self.shown = picture
         shown = picture if self.values else picture.bare()
         self._write(shown)
         for k, entry in self._values.items():
@@ -115,6 +119,28 @@ class LiveSchematic(SchematicView):
         self._hung.renew(shown.hung, self._places, self.values)
         self._lettering.refresh()
         self._boxes.set_path(self._fault_boxes(shown))
+
+    def part_at(self, event: Any) -> str:
+        """The element at the place of a mouse's event.
+
+        Parameters
+        ----------
+        event : matplotlib.backend_bases.MouseEvent
+
+        Returns
+        -------
+        str
+            ``""`` where there is none.
+        """
+        if event.inaxes is not self.ax:
+            return ""
+        for chain, column, top in self._chains(self._sound):
+            left, right = self.cells.column_edges[column : column + 2]
+            for i, k in enumerate(chain.branches):
+                upper, lower = self.cells.row(top + i)
+                if left <= event.xdata < right and lower <= event.ydata < upper:
+                    return self._sound.branches[k].name
+        return ""
 
     def _fault_boxes(self, picture: Schematic) -> Any:
         from matplotlib.path import Path

@@ -52,6 +52,34 @@ class Control:
     whole: bool = False
 
 
+def listed(
+    name: str, entries: Sequence[str], now: str, words: Callable[[], str], moved: Callable[[str], None]
+) -> Control:
+    """A slider over a list.
+
+    Parameters
+    ----------
+    name : str
+    entries : sequence of str
+    now : str
+        Where it stands; the first entry if that is not in the list.
+    words : callable
+        What it stands at, in words.
+    moved : callable
+        Called with an entry.
+
+    Returns
+    -------
+    Control
+    """
+
+    def chosen(value: float) -> None:
+        moved(entries[round(value)])
+
+    start = entries.index(now) if now in entries else 0
+    return Control(name, 0, len(entries) - 1, start, words, chosen, whole=True)
+
+
 class Panel:
     """Sliders and a message on a figure.
 

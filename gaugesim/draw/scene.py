@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from gaugesim.circuit import Circuit
-from gaugesim.reading import OperatingPoint, Seen, Situation, operating_point, see, situation
+from gaugesim.reading import OperatingPoint, Seen, Situation, operating_point, respond, see, situation
 from gaugesim.reading.situation import without_process
-from gaugesim.scenario.change import Change
+from gaugesim.scenario.change import HEALTHY, Change
 from gaugesim.scenario.check import NO_CHECK, find_check
 from gaugesim.scenario.fault import parse_fault, parse_faults
 from gaugesim.scenario.stack import Scenarios, stack
@@ -51,6 +52,12 @@ class Scene:
         state = self.circuit.sheet.states[self.place.state].words
         check = "" if self.place.check is NO_CHECK else f"\n{self.place.check.words}"
         return f"{self.circuit.sheet.words}\n{state}{check}"
+
+    @cached_property
+    def usual(self) -> OperatingPoint:
+        """The same without the faults."""
+        sound = stack([HEALTHY])
+        return operating_point(self.place, sound, respond(self.place, sound))
 
     @property
     def fault_words(self) -> str:

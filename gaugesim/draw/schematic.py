@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -17,7 +18,11 @@ from gaugesim.reading.names import node_words
 from gaugesim.solve import nodal
 from gaugesim.solve.network import GROUND, Floats, Integers, Network
 
-LIVE, IDLE, DEAD, ADDED = "live", "idle", "dead", "added"
+LIVE, BACK, IDLE, DEAD, ADDED = "live", "back", "idle", "dead", "added"
+
+
+# a current backwards is told from this share of the sound one on
+_TELLING = 0.05
 
 
 @dataclass(frozen=True)
@@ -62,6 +67,8 @@ class Schematic:
         What the reader must know beside it.
     faults : tuple of str
         In words.
+    back : frozenset of int
+        Branches through which the fault drives a current backwards: the other way than in the sound circuit.
     hung : tuple of Hung
         What a check and the faults have added, where the branches are the netlist's own only.
     """
@@ -76,12 +83,19 @@ class Schematic:
     amperes: Floats
     notes: tuple[str, ...]
     faults: tuple[str, ...] = ()
+    back: frozenset[int] = frozenset()
     hung: tuple[Hung, ...] = ()
 
     @property
     def heading(self) -> tuple[str, ...]:
         """Lines above it: the title, then the faults."""
         return (*self.title, *(f"Fault: {words}" for words in self.faults))
+
+    @property
+    def back_words(self) -> tuple[str, ...]:
+        """Where a current flows backwards, in a sentence; empty where none does."""
+        names = [self.branches[k].words for k in sorted(self.back)]
+        return (f"Current backwards through {', '.join(names)}.",) if names else ()
 
     def sound(self) -> Schematic:
         """Without the names and the marks of faults."""
@@ -91,7 +105,7 @@ class Schematic:
         """Without all that would give faults away: their names and marks, and the values of parts."""
         plain = tuple(replace(branch, value="", fault="", broken=False) for branch in self.branches)
         hung = tuple(each for each in self.hung if ":" not in each.branch.name)
-        return replace(self, branches=plain, faults=(), hung=hung)
+        return replace(self, branches=plain, faults=(), back=frozenset(), hung=hung)
 
     def node_is_live(self, node: int) -> bool:
         """Whether a test lamp or a meter finds voltage at a node."""
@@ -104,7 +118,7 @@ class Schematic:
     @cached_property
     def _node_looks(self) -> dict[int, str]:
         looks: dict[int, str] = {}
-        liveliest = (LIVE, IDLE, DEAD, ADDED)
+        liveliest = (LIVE, BACK, IDLE, DEAD, ADDED)
         for k, pair in enumerate(self.ends.tolist()):
             for node in pair:
                 look = self.look(k, node)
@@ -122,11 +136,13 @@ class Schematic:
         Returns
         -------
         str
-            ``added`` for what a check or a fault has put there; ``live`` where current flows, ``idle`` where
-            there is voltage without current, else ``dead``.
+            ``added`` for what a check or a fault has put there; ``back`` where a fault drives a current
+            backwards, ``live`` where one flows, ``idle`` where there is voltage alone, else ``dead``.
         """
         if self.branches[branch].added:
             return ADDED
+        if branch in self.back:
+            return BACK
         if abs(self.amperes[branch]) > LIVE_AMPERES:
             return LIVE
         nodes = self.ends[branch] if node is None else [node]
@@ -159,31 +175,55 @@ def schematic(scene: Scene, gauge: str | None = None, fixed: bool = False) -> Sc
     """
     circuit, place = scene.circuit, scene.place
     whole = with_faults(place.network, scene.scenarios, 0, place.decided(place.network))
-    keep = _drawn(scene, whole, gauge, fixed)
-    used = sorted({int(node) for k in keep for node in whole.ends[k]} | {len(whole.nodes)})
-    number = {node: i for i, node in enumerate(used)}
-    ends = np.array([[number[int(node)] for node in whole.ends[k]] for k in keep], dtype=np.intp)
-    nodes = tuple([*whole.nodes, GROUND][node] for node in used)
-    values = (whole.ohms[keep], whole.volts[keep], whole.amperes[keep])
-    drawn = Network(nodes[:-1], tuple(whole.names[k] for k in keep), ends, *values)
-    count = len(circuit.netlist.elements)
-    cut = (
-        _cut(whole.ends[:count] if fixed else whole.ends, whole.ends[keep], number) if gauge else frozenset()
-    )
-    usual = _usual_volts(circuit)
+    keep, usual = _drawn(scene, whole, gauge, fixed), _drawn(scene, whole, gauge, True)
+    drawn, number = _part_of(whole, keep)
+    nodes = (*drawn.nodes, GROUND)
+    before = None
+    if keep != usual:
+        # whatever is added or taken away, the rest keeps its order from left to right
+        alone = _laid_out(circuit, whole, usual, gauge)
+        placed = zip(alone.chains, alone.columns, strict=True)
+        columns = {usual[k]: column for chain, column in placed for k in chain.branches}
+        before = {i: columns[k] for i, k in enumerate(keep) if k in columns}
     return Schematic(
         () if fixed else tuple(scene.title.splitlines()),
         nodes,
-        ends,
-        arrange(drawn, [usual[node] for node in nodes], cut),
+        drawn.ends,
+        _laid_out(circuit, whole, keep, gauge, before),
         branches(scene, whole, keep),
         tuple(node_words(circuit, node) for node in nodes),
         np.array([scene.point.voltages[node] for node in nodes[:-1]] + [0.0]),
         np.array([scene.point.currents[whole.names[k]] for k in keep]),
         _notes(scene, gauge),
         () if fixed else tuple(scene.faults.values()),
+        frozenset(k for k, each in enumerate(keep) if _runs_back(scene, whole.names[each])),
         _hung(scene, whole, number) if fixed else (),
     )
+
+
+def _part_of(whole: Network, keep: list[int]) -> tuple[Network, dict[int, int]]:
+    """Some branches of a network, with the number of each node that is left."""
+    used = sorted({int(node) for k in keep for node in whole.ends[k]} | {len(whole.nodes)})
+    number = {node: i for i, node in enumerate(used)}
+    ends = np.array([[number[int(node)] for node in whole.ends[k]] for k in keep], dtype=np.intp)
+    nodes = tuple(whole.nodes[node] for node in used[:-1])
+    values = (whole.ohms[keep], whole.volts[keep], whole.amperes[keep])
+    return Network(nodes, tuple(whole.names[k] for k in keep), ends, *values), number
+
+
+def _laid_out(
+    circuit: Circuit,
+    whole: Network,
+    keep: list[int],
+    gauge: str | None,
+    before: Mapping[int, int] | None = None,
+) -> Layout:
+    drawn, number = _part_of(whole, keep)
+    count = len(circuit.netlist.elements)
+    every = whole.ends if max(keep, default=0) >= count else whole.ends[:count]
+    cut = _cut(every, whole.ends[keep], number) if gauge else frozenset()
+    volts = _usual_volts(circuit)
+    return arrange(drawn, [volts[node] for node in (*drawn.nodes, GROUND)], cut, before)
 
 
 def _notes(scene: Scene, gauge: str | None) -> tuple[str, ...]:
@@ -193,6 +233,14 @@ def _notes(scene: Scene, gauge: str | None) -> tuple[str, ...]:
     if gauge and len(scene.circuit.sheet.gauges) > 1:
         notes.append("the other gauges are not drawn")
     return tuple(notes)
+
+
+def _runs_back(scene: Scene, name: str) -> bool:
+    if not scene.faults:
+        return False
+    now, before = scene.point.currents[name], scene.usual.currents.get(name, 0.0)
+    least = max(LIVE_AMPERES, _TELLING * abs(before))
+    return now * before < 0 and abs(now) > least and abs(before) > LIVE_AMPERES
 
 
 def _hung(scene: Scene, whole: Network, number: dict[int, int]) -> tuple[Hung, ...]:

@@ -9,7 +9,7 @@ import numpy as np
 from gaugesim.draw.branches import Branch
 from gaugesim.draw.geometry import INDENT, LETTERS, LINE, MARGIN, SYMBOL, TITLE, Geometry
 from gaugesim.draw.layout import Chain
-from gaugesim.draw.schematic import ADDED, DEAD, IDLE, LIVE, Schematic
+from gaugesim.draw.schematic import ADDED, BACK, DEAD, IDLE, LIVE, Schematic
 from gaugesim.draw.style import (
     COLOURS,
     FAINT,
@@ -30,12 +30,14 @@ if TYPE_CHECKING:
 
 _LOOKS: dict[str, dict[str, Any]] = {
     LIVE: {"color": "black", "linewidth": 1.1, "linestyle": "-"},
+    BACK: {"color": COLOURS[1], "linewidth": 2.4, "linestyle": "-"},
     IDLE: {"color": "black", "linewidth": 0.9, "linestyle": (0, (4, 1.6))},
     DEAD: {"color": FAINT, "linewidth": 0.9, "linestyle": (0, (1, 1.6))},
     ADDED: {"color": COLOURS[2], "linewidth": 2.2, "linestyle": "-"},
 }
 _WORDS = {
     LIVE: "current flows",
+    BACK: "current backwards",
     IDLE: "voltage, no current",
     DEAD: "dead: no voltage, no current",
     ADDED: "added for this",
@@ -191,6 +193,8 @@ class SchematicView:
         entries = dict(_WORDS) if self.values else {}
         if self.inline and not any(branch.added for branch in picture.branches):
             entries.pop(ADDED, None)
+        if self.inline and not picture.back:
+            entries.pop(BACK, None)
         if any(branch.gauge for branch in picture.branches):
             entries[_INSIDE] = _INSIDE
         for look, words in entries.items():

@@ -320,3 +320,59 @@ def test_letters_drawn_as_outlines_stand_where_texts_do() -> None:
     box, drawn = text.get_window_extent(), lettering.shapes[0].get_window_extent()
     assert drawn.width == pytest.approx(box.width, rel=0.06)
     assert drawn.x0 == pytest.approx(box.x0, abs=2.0)
+
+
+def press(bench: Bench, key: str) -> None:
+    bench.figure.canvas.callbacks.process(
+        "key_press_event", KeyEvent("key_press_event", bench.figure.canvas, key)
+    )
+
+
+def test_a_fault_and_a_check_are_found_by_a_few_letters() -> None:
+    bench = Bench(find("temp_opposed_coil"))
+    for letter in "b nut":
+        press(bench, letter)
+    assert bench.setting.faults[0][0] == "stud_bias=open"
+    assert "Typed for the fault: b nut" in bench._panel.texts()
+    press(bench, "tab")
+    for letter in "test lamp lead":
+        press(bench, letter)
+    assert bench.setting.check == "lamp_on_sender_lead"
+    assert slider(bench, "check").val == bench.choices.checks.index(bench.setting.check)
+    press(bench, "backspace")
+    assert "Typed for the check: test lamp lea" in bench._panel.texts()
+    press(bench, "escape")
+    assert not [text for text in bench._panel.texts() if text.startswith("Typed")]
+
+
+def test_a_part_that_is_clicked_fails_in_each_of_its_ways() -> None:
+    bench = Bench(find("temp_opposed_coil"))
+    view, canvas = bench._circuit, bench.figure.canvas
+    (k,) = [k for k, branch in enumerate(view.shown.branches) if branch.name == "rstud_bias"]
+    chain, column, top = next(each for each in view._chains(view.shown) if k in each[0].branches)
+    upper, lower = view.cells.row(top + chain.branches.index(k))
+    x, y = view.ax.transData.transform((view.cells.x(column) + 20.0, (upper + lower) / 2))
+    seen = []
+    for _ in range(len(bench.choices.faults_of("rstud_bias")) + 1):
+        canvas.callbacks.process("button_press_event", MouseEvent("button_press_event", canvas, x, y, 1))
+        seen.append(bench.setting.faults[0][0])
+    assert seen == [*bench.choices.faults_of("rstud_bias"), ""]
+
+
+def test_the_whole_cluster_is_drawn_unless_one_gauge_is_named() -> None:
+    circuit = find("cluster_air_core")
+    whole, branch = Bench(circuit, faults=["panel_ground=open"]), Bench(circuit, gauge="fuel")
+    names = [{each.name for each in bench._circuit.shown.branches} for bench in (whole, branch)]
+    assert names[0] == set(circuit.wiring.names)
+    assert names[1] < names[0]
+    assert whole._circuit.scale < branch._circuit.scale
+    said = " ".join(whole._panel.texts())
+    for gauge in ("fuel", "oil pressure"):
+        assert f"nut on the {gauge} gauge's stud G" in said
+    shown = whole._circuit.shown
+    for k in shown.back:
+        name = shown.branches[k].name
+        assert whole.scene.point.currents[name] * whole.scene.usual.currents[name] < 0
+    lines = whole._circuit._lines["back"].get_segments()
+    assert len(lines) >= 3 * len(shown.back) > 0
+    assert not branch._circuit._lines["back"].get_segments()

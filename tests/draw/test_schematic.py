@@ -11,8 +11,9 @@ from matplotlib.patches import Rectangle
 
 from gaugesim.circuit import Circuit, find
 from gaugesim.draw import Scene, draw_schematic, scene, schematic
-from gaugesim.draw.schematic import ADDED, DEAD, IDLE, LIVE
+from gaugesim.draw.schematic import ADDED, DEAD, IDLE, LIVE, Schematic
 from gaugesim.draw.style import amperes_text, volts_text
+from gaugesim.scenario.check import find_check
 from gaugesim.scenario.check_list import check_ids
 from gaugesim.scenario.fault import all_faults
 
@@ -161,3 +162,25 @@ def test_what_a_check_has_parted_is_no_fault() -> None:
     texts = [text.get_text() for text in draw_schematic(schematic(shown)).texts]
     assert "FAULT: open" not in texts
     assert "connector on the sender is corroded" in " ".join(texts)
+
+
+def test_a_check_or_a_fault_mirrors_nothing(any_circuit: Circuit) -> None:
+    random = np.random.default_rng(len(any_circuit.id))
+    usual = columns(schematic(scene(any_circuit)))
+    checks = [name for name in check_ids(any_circuit) if find_check(any_circuit, name).setup.paths]
+    faults = [
+        fault.id for fault in all_faults(any_circuit) if fault.mode.id in ("to_ground", "leak", "to_feed")
+    ]
+    for check in ["", *random.choice(checks, 4)]:
+        fault = [str(random.choice(faults))] if faults else []
+        now = columns(schematic(scene(any_circuit, check=str(check), faults=fault)))
+        both = [name for name in usual if name in now]
+        for one in both:
+            for other in both:
+                assert usual[one] >= usual[other] or now[one] <= now[other], (check, fault, one, other)
+
+
+def columns(picture: Schematic) -> dict[str, int]:
+    layout = picture.layout
+    chains = zip(layout.chains, layout.columns, strict=True)
+    return {picture.branches[k].name: column for chain, column in chains for k in chain.branches}
