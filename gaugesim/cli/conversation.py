@@ -280,7 +280,7 @@ class _Talk:
         except GaugesimError as error:
             say(f"{path} has been changed elsewhere: {error}. Mend it there, then Enter.")
             return
-        self._kept = Kept(path, path.read_bytes())
+        self._kept = Kept(path, read_file(path))
         self._asked = None
         say(f"{path} has been changed elsewhere and is read again; your last line was not taken.")
 

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from gaugesim.case import Case, parse
-from gaugesim.files import replace_file
+from gaugesim.files import read_file, replace_file
 
 Field = str | int | float | tuple[str, ...] | tuple[float, float]
 HEADER = "# A case. Edit it as you like; `gaugesim diagnose FILE --ask` takes it up again.\n"
@@ -136,6 +136,6 @@ class Kept:
 
 def _content(path: Path) -> bytes | None:
     try:
-        return path.read_bytes()
+        return read_file(path)
     except FileNotFoundError:
         return None
