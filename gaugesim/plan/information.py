@@ -148,19 +148,13 @@ class Bundles:
 
     Attributes
     ----------
-    first : ndarray of int, shape (n, m)
-        The check to begin with.
     minutes : ndarray, shape (n, m)
         Of all its checks and of opening the place [min]; infinite where the place is open.
-    bits : ndarray, shape (n, m)
-        Information expected from all together [bit].
     after : ndarray, shape (n, m)
         Expected time of repairs alone after all of them, times the state's weight [min].
     """
 
-    first: Integers
     minutes: Floats
-    bits: Floats
     after: Floats
 
 
@@ -173,7 +167,7 @@ def bundles(compact: Compact, batch: Batch, bits: Floats) -> Bundles:
         What each check alone is expected to tell [bit].
     """
     count = len(batch)
-    columns: list[tuple[Integers, Floats, Floats, Floats]] = []
+    columns: list[tuple[Floats, Floats]] = []
     for group in compact.shared_places:
         rows = np.flatnonzero((batch.closed & compact.check_needs[group[0]]).any(axis=1))
         if not rows.size:
@@ -184,7 +178,6 @@ def bundles(compact: Compact, batch: Batch, bits: Floats) -> Bundles:
         total = part.weight.sum(axis=1)
         opening = setup_minutes(compact, part)[:, group[0]]
         own = np.cumsum(compact.check_minutes[checks], axis=1)
-        noise = np.cumsum(np.take_along_axis(part.weight @ compact.row_bits, checks, axis=1), axis=1)
         seen = part.weight[:, None, :] * compact.likelihood[checks[:, 0]]
         for k in range(1, checks.shape[1]):
             seen = (seen[:, :, None] * compact.likelihood[checks[:, k]][:, None]).reshape(
@@ -194,19 +187,10 @@ def bundles(compact: Compact, batch: Batch, bits: Floats) -> Bundles:
             row, outcome = np.nonzero(chance > NEGLIGIBLE * total[:, None])
             closed = compact.opened_by(part.closed[row], checks[row, 0])
             left = repair_minutes(compact, Batch(seen[row, outcome], closed, part.remaining[row]))
-            column = (
-                np.zeros(count, dtype=np.intp),
-                np.full(count, np.inf),
-                np.zeros(count),
-                np.zeros(count),
-            )
-            column[0][rows] = checks[:, 0]
-            column[1][rows] = opening + own[:, k]
-            column[2][rows] = -plogp(chance / total[:, None]).sum(axis=1) - noise[:, k] / total
-            column[3][rows] = np.bincount(row, left, len(rows))
-            columns.append(column)
+            minutes, after = np.full(count, np.inf), np.zeros(count)
+            minutes[rows] = opening + own[:, k]
+            after[rows] = np.bincount(row, left, len(rows))
+            columns.append((minutes, after))
     if not columns:
-        none = np.zeros((count, 0))
-        return Bundles(none.astype(np.intp), none, none, none)
-    first, minutes, told, after = zip(*columns, strict=True)
-    return Bundles(*(np.stack(values, axis=1) for values in (first, minutes, told, after)))
+        return Bundles(np.zeros((count, 0)), np.zeros((count, 0)))
+    return Bundles(*(np.stack(values, axis=1) for values in zip(*columns, strict=True)))

@@ -71,8 +71,7 @@ class InformationPerMinute:
     Attributes
     ----------
     setup : str
-        Time to open a place is ``"ignored"``, ``"charged"`` to its first check, ``"shared"`` out among its
-        useful checks, or a ``"bundle"`` of its checks is taken for one.
+        Time to open a place is ``"charged"`` to its first check, or ``"shared"`` out among its useful checks.
     stop : str
         When to mend: ``"sure"`` of one repair, or when no check or bundle has enough ``"value"`` to lower the
         expected minutes.
@@ -80,7 +79,7 @@ class InformationPerMinute:
         Probability of one repair from which it is made.
     """
 
-    setup: Literal["ignored", "charged", "shared", "bundle"] = "charged"
+    setup: Literal["charged", "shared"] = "charged"
     stop: Literal["sure", "value"] = "sure"
     sure: float = 0.95
 
@@ -88,21 +87,12 @@ class InformationPerMinute:
         """See `Policy.choose`."""
         bits = expected_bits(compact, batch)
         useful = bits > 0
-        extra = np.zeros(bits.shape)
-        if self.setup in ("charged", "bundle"):
-            extra = setup_minutes(compact, batch)
-        elif self.setup == "shared":
-            extra = shared_setup_minutes(compact, batch, useful)
-        rate = bits / (compact.check_minutes + extra)
+        if self.setup == "shared":
+            opening = shared_setup_minutes(compact, batch, useful)
+        else:
+            opening = setup_minutes(compact, batch)
+        rate = bits / (compact.check_minutes + opening)
         best = np.argmax(rate, axis=1) if compact.checks else np.zeros(len(batch), np.intp)
-        if self.setup == "bundle":
-            rows = np.arange(len(batch))
-            together = bundles(compact, batch, bits)
-            if together.bits.size:
-                bundle_rate = together.bits / together.minutes
-                which = np.argmax(bundle_rate, axis=1)
-                better = bundle_rate[rows, which] > rate[rows, best]
-                best = np.where(better, together.first[rows, which], best)
         over = ~useful.any(axis=1)
         if self.stop == "sure":
             over |= _is_sure(compact, batch, self.sure)
