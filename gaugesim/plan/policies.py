@@ -29,6 +29,8 @@ from gaugesim.plan.repairs import repair_minutes, repairs_alone
 
 # a saving smaller than this share is none
 SAVING = 1e-12
+# probability of one repair from which simple rules make it
+SURE = 0.95
 # share of the least weight below which an outcome leaves the order of repairs as it was
 _UNCHANGED = 0.1
 
@@ -44,15 +46,7 @@ class RepairsOnly:
 
 @dataclass(frozen=True)
 class FixedOrder:
-    """Checks in the order of their numbers, those that cannot tell anything any more left out.
-
-    Attributes
-    ----------
-    sure : float
-        Probability of one repair from which it is made.
-    """
-
-    sure: float = 0.95
+    """Checks in the order of their numbers, those that cannot tell anything any more left out."""
 
     def choose(self, compact: Compact, batch: Batch) -> Integers:
         """See `Policy.choose`."""
@@ -61,7 +55,7 @@ class FixedOrder:
         first = (
             order[np.argmax(useful[:, order], axis=1)] if compact.checks else np.zeros(len(batch), np.intp)
         )
-        return np.where(_is_sure(compact, batch, self.sure) | ~useful.any(axis=1), REPAIRS_ONLY, first)
+        return np.where(_is_sure(compact, batch) | ~useful.any(axis=1), REPAIRS_ONLY, first)
 
 
 @dataclass(frozen=True)
@@ -75,13 +69,10 @@ class InformationPerMinute:
     stop : str
         When to mend: ``"sure"`` of one repair, or when no check or bundle has enough ``"value"`` to lower the
         expected minutes.
-    sure : float
-        Probability of one repair from which it is made.
     """
 
     setup: Literal["charged", "shared"] = "charged"
     stop: Literal["sure", "value"] = "sure"
-    sure: float = 0.95
 
     def choose(self, compact: Compact, batch: Batch) -> Integers:
         """See `Policy.choose`."""
@@ -95,7 +86,7 @@ class InformationPerMinute:
         best = np.argmax(rate, axis=1) if compact.checks else np.zeros(len(batch), np.intp)
         over = ~useful.any(axis=1)
         if self.stop == "sure":
-            over |= _is_sure(compact, batch, self.sure)
+            over |= _is_sure(compact, batch)
         else:
             over |= ~_anything_saves(compact, batch, bits)
         return np.where(over, REPAIRS_ONLY, best)
@@ -213,9 +204,9 @@ def _minutes_with(compact: Compact, batch: Batch, bits: Floats, checks: Integers
     return np.where(np.take_along_axis(bits, checks, axis=1) > 0, minutes, np.inf)
 
 
-def _is_sure(compact: Compact, batch: Batch, sure: float) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
+def _is_sure(compact: Compact, batch: Batch) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
     likeliest = compact.by_repair(batch.weight).max(axis=1)
-    return np.asarray(likeliest >= sure * batch.weight.sum(axis=1))
+    return np.asarray(likeliest >= SURE * batch.weight.sum(axis=1))
 
 
 def _anything_saves(
