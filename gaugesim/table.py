@@ -137,7 +137,9 @@ class Table:
         value = self._take(key, default, f"a number{_range(low, high)}")
         if value is default:
             return value  # type: ignore[no-any-return]
-        if not _is_number(value) or not low <= value <= high:
+        # an open is a number where a bound allows it
+        known = _is_number(value) or (value == high == float("inf"))
+        if not known or not low <= value <= high:
             largest = f", {LARGEST_NUMBER:g} at most" if isinstance(value, int | float) else ""
             raise self.fail(key, f"is {shown(value)}", f"give a number{_range(low, high) or largest}")
         return float(value)

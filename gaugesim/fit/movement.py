@@ -1,7 +1,7 @@
 """A movement with open parameters: what the needle, a voltmeter and an ohmmeter would show.
 
-The rest of the circuit, taken from a shipped one, is solved once down to the studs and the sender's lead.
-What is left is a network of a few nodes, solved for many parameter sets and resistors at once.
+The circuit around it, taken from a shipped one, is solved once; parameter sets and resistors are small
+corrections of that.
 """
 
 from __future__ import annotations
@@ -14,14 +14,14 @@ import numpy as np
 
 from gaugesim.circuit import Circuit
 from gaugesim.fit import priors
+from gaugesim.fit.opened import Opened
 from gaugesim.fit.points import STUDS, CoilPoint
-from gaugesim.fit.ports import Pair, joined, reduced, stamped
 from gaugesim.fit.priors import Prior
+from gaugesim.reading.instruments import OPEN_READING, ohms_reading
+from gaugesim.scenario.check import METER, OHMMETER_OHMS, OHMMETER_VOLTS
 from gaugesim.sheet import Gauge, Part
-from gaugesim.solve.network import Floats
+from gaugesim.solve.network import Floats, Path
 
-# siemens of a lead that is joined to ground without a resistor
-GROUNDED = 1e6
 # the battery's volts for which the rest of the circuit is solved; currents go in proportion
 UNIT_VOLTS = 12.0
 
@@ -146,20 +146,23 @@ class Movement:
         return points[name].node if name in points else ""
 
     @cached_property
-    def _ports(self) -> tuple[list[str], Floats, Floats]:
-        """Nodes that the gauge and the resistor hang on, and the rest of the circuit seen from them."""
-        elements = [self.circuit.netlist.element(part.element) for part in self.parts]
-        nodes = [node for element in elements for node in (element.node_a, element.node_b)]
-        nodes += [self._lead] if self._lead else []
-        opened = {part.element: np.inf for part in self.parts}
+    def _opened(self) -> Opened:
+        """The circuit with the gauge's parts open, a resistor in place of the sender."""
+        network = self.circuit.network(self._values)
         if self._lead:
-            opened[self.circuit.part("sender_connector", self.gauge.id).element] = np.inf
-        if self.circuit.sheet.regulator:
-            heater = self.circuit.netlist.element(self.circuit.sheet.regulator.heater)
-            nodes += [heater.node_a, heater.node_b]
-        network = self.circuit.network(self._values).with_ohms(opened)
-        ports = list(dict.fromkeys(nodes))
-        return ports, *reduced(network, ports)
+            connector = self.circuit.part("sender_connector", self.gauge.id).element
+            network = network.with_ohms({connector: np.inf})
+        elements = tuple(part.element for part in self.parts)
+        path = (self._lead, "0") if self._lead else ()
+        return Opened(network, elements, path, self._nodes, elements)
+
+    @cached_property
+    def _nodes(self) -> tuple[str, ...]:
+        """The sender's lead, and the ends of the regulator's heater, where there are such."""
+        unit = self.circuit.sheet.regulator
+        heater = self.circuit.netlist.element(unit.heater) if unit else None
+        ends = (heater.node_a, heater.node_b) if heater else ()
+        return (*([self._lead] if self._lead else []), *ends)
 
     def start(self) -> tuple[Floats, Floats]:
         """Middle and deviation of the priors, each of shape (parameters,)."""
@@ -204,27 +207,6 @@ class Movement:
             degrees[:, 1] = vectors[:, at + len(coils) - 1]
         return turns, degrees
 
-    def _solved(self, vectors: Floats, siemens: Floats) -> tuple[Floats, Floats]:
-        """Voltages of the ports and currents of the parts, each (sets, resistors, ports or parts)."""
-        ports, rest, source = self._ports
-        ohms = self.ohms(vectors)
-        matrix = np.repeat((rest + stamped(self._incidence, 1.0 / ohms))[:, None], len(siemens), axis=1)
-        if self._lead:
-            at = ports.index(self._lead)
-            matrix[:, :, at, at] += siemens
-        volts = np.asarray(np.linalg.solve(matrix, source[:, None])[..., 0], dtype=np.float64)
-        return volts, (volts @ self._incidence) / ohms[:, None, :]
-
-    @cached_property
-    def _incidence(self) -> Floats:
-        ports = self._ports[0]
-        incidence = np.zeros((len(ports), len(self.parts)))
-        for k, part in enumerate(self.parts):
-            element = self.circuit.netlist.element(part.element)
-            incidence[ports.index(element.node_a), k] += 1.0
-            incidence[ports.index(element.node_b), k] -= 1.0
-        return incidence
-
     def _way(self, vectors: Floats, currents: Floats) -> tuple[Floats, Floats]:
         """Fields as complex numbers, (sets, resistors), and the direction half way between the last two."""
         turns, degrees = self.turns(vectors)
@@ -249,7 +231,7 @@ class Movement:
         low, high : ndarray, shape (sets,)
             [degree].
         """
-        _, currents = self._solved(vectors, np.array([0.0, GROUNDED]))
+        _, currents = self._opened.solved(self.ohms(vectors), np.array([0.0, np.inf]))
         middle = np.degrees(np.angle(self._way(vectors, currents)[1][:, 0])) + vectors[:, -1]
         half = self.sign * np.exp(vectors[:, -2]) / 2
         return middle - half, middle + half
@@ -294,15 +276,15 @@ class Movement:
             [V].
         """
         with np.errstate(divide="ignore"):
-            siemens = np.minimum(1.0 / ohms, GROUNDED)
+            siemens = 1.0 / ohms
         count = len(ohms)
         # the ends of the needle's way, lead off and lead grounded, come along
-        volts, every = self._solved(vectors, np.concatenate([siemens, [0.0, GROUNDED]]))
+        volts, every = self._opened.solved(self.ohms(vectors), np.concatenate([siemens, [0.0, np.inf]]))
         volts, currents = volts[:, :count], every[:, :count]
         share = supply_volts / UNIT_VOLTS
         lead = np.full(volts.shape[:2], np.nan)
         if self._lead:
-            lead = volts[..., self._ports[0].index(self._lead)] * share
+            lead = np.maximum(volts[..., 0], 0.0) * share
         first, second = vectors[:, -2, None], vectors[:, -1, None]
         if self.gauge.movement == "air_core":
             field, middle = self._way(vectors, every)
@@ -328,8 +310,7 @@ class Movement:
         unit = self.circuit.sheet.regulator
         if unit is None:
             return np.ones(volts.shape[:-1])
-        heater, ports = self.circuit.netlist.element(unit.heater), self._ports[0]
-        felt = volts[..., ports.index(heater.node_a)] - volts[..., ports.index(heater.node_b)]
+        felt = volts[..., -2] - volts[..., -1]
         ratio = held / np.maximum(felt, 1e-9)
         return np.minimum(ratio**2 if unit.convention == "rms" else ratio, 1.0)
 
@@ -353,21 +334,24 @@ class Movement:
             return self.ohms(vectors)[:, ids.index(point.part)] if point.part in ids else None
         if not set(point.between) <= set(self.studs):
             return None
-        if point.between not in self._pairs:
-            self._pairs[point.between] = self._pair(point.between)
-        columns, pair = self._pairs[point.between]
-        if pair is None:
-            return np.full(len(vectors), np.inf)
-        return pair.ohms(1.0 / self.ohms(vectors)[:, columns])
+        if point.between not in self._heads:
+            self._heads[point.between] = self._head(point.between)
+        head = self._heads[point.between]
+        columns = [k for k, part in enumerate(self.parts) if part.element in head.branches]
+        _, amperes = head.solved(self.ohms(vectors)[:, columns], np.zeros(1))
+        shown = ohms_reading(-amperes[:, 0, 0])
+        return np.where(shown < OPEN_READING, shown, np.inf)
 
     @cached_property
-    def _pairs(self) -> dict[tuple[str, ...], tuple[list[int], Pair | None]]:
+    def _heads(self) -> dict[tuple[str, ...], Opened]:
         return {}
 
-    def _pair(self, studs: tuple[str, ...]) -> tuple[list[int], Pair | None]:
+    def _head(self, studs: tuple[str, ...]) -> Opened:
+        """The gauge off the panel, an ohmmeter between two of its studs."""
         inside = set(self.circuit.gauge_elements(self.gauge))
-        columns = [k for k, part in enumerate(self.parts) if part.element in inside]
-        first, second = (
-            self._ports[0].index(self.circuit.sheet.points[f"{self.prefix}{stud}"].node) for stud in studs
-        )
-        return columns, joined(self._incidence[:, columns], first, second)
+        network = self.circuit.network(self._values)
+        network = network.with_ohms({name: np.inf for name in network.names if name not in inside})
+        first, second = (self.circuit.sheet.points[f"{self.prefix}{stud}"].node for stud in studs)
+        meter = Path(METER, first, second, OHMMETER_OHMS, OHMMETER_VOLTS)
+        elements = tuple(part.element for part in self.parts if part.element in inside)
+        return Opened(network.with_paths([meter]), elements, (), (), (METER,))

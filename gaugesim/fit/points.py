@@ -223,7 +223,10 @@ def _needle(entry: Table, gauge: str, supply: float) -> NeedlePoint:
     if gauge == "voltmeter":
         ohms, supply = float("inf"), entry.number("supply_volts", low=0, high=60)
     else:
-        ohms, supply = entry.number("ohms", low=0), entry.number("supply_volts", supply, low=1, high=60)
+        ohms, supply = (
+            entry.number("ohms", low=0, high=float("inf")),
+            entry.number("supply_volts", supply, low=1, high=60),
+        )
     volts = entry.number("volts", float("nan"), low=0, high=60)
 
     def convert(value: Any) -> tuple[float, int]:
@@ -254,7 +257,7 @@ def _coil(entry: Table) -> CoilPoint:
         )
     if between and len({*between}) != 2:
         raise entry.fail("between", f"is {list(between)}", "name two different studs")
-    point = CoilPoint(between, part, entry.number("ohms", low=1e-3))
+    point = CoilPoint(between, part, entry.number("ohms", low=1e-3, high=float("inf")))
     entry.end()
     return point
 
