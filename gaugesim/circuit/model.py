@@ -125,11 +125,12 @@ class Circuit:
         if not all(isinstance(value, int | float) for value in parameters.values()):
             return make()
         key = (what, frozenset(parameters.items()))
-        if key not in self._kept:
-            if len(self._kept) >= KEPT:
-                del self._kept[next(iter(self._kept))]
-            self._kept[key] = make()
-        return self._kept[key]  # type: ignore[no-any-return]
+        # what was asked for last stands last, so that what goes is what nobody has asked for longest
+        entry = self._kept.pop(key) if key in self._kept else make()
+        if len(self._kept) >= KEPT:
+            del self._kept[next(iter(self._kept))]
+        self._kept[key] = entry
+        return entry  # type: ignore[no-any-return]
 
     @cached_property
     def _kept(self) -> dict[Hashable, Any]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 from typing import TypeVar
@@ -18,7 +18,7 @@ from gaugesim.errors import CaseError, UnsolvableError
 from gaugesim.plan.decide import next_action
 from gaugesim.plan.job import Job
 from gaugesim.plan.problem import NO_PLACE, Problem
-from gaugesim.practice.complaint import complaint
+from gaugesim.practice.complaint import complaint, nothing_noticed
 from gaugesim.practice.draws import draw_vehicle
 from gaugesim.practice.vehicle import Vehicle
 
@@ -166,7 +166,7 @@ def task_of(circuit: Circuit, gauge: str, seed: int, level: int, draw: int) -> T
     if text is None:
         return None
     # many vehicles have the same complaint
-    faults, difficulty = circuit.recall(("complaint", text), {}, lambda: _judged(_work(circuit, text)))
+    faults, difficulty = circuit.recall(("complaint", text), {}, lambda: _judged(_work(circuit, gauge, text)))
     if fault_name(circuit, vehicle.fault, gauge) not in faults:
         return None
     return Task(seed, level, draw, vehicle, text, difficulty)
@@ -177,13 +177,14 @@ def _judged(work: Job) -> tuple[frozenset[str], Difficulty]:
     return frozenset(entry.fault for entry in work.hypotheses), difficulty_of(work)
 
 
-def _work(circuit: Circuit, text: str) -> Job:
-    return keep_last(
-        circuit,
-        "work",
-        text,
-        lambda: Consultation(case_of(text, Path("complaint.toml")), (circuit,)).job,
-    )
+def _work(circuit: Circuit, gauge: str, text: str) -> Job:
+    """What a complaint leaves open; what its needles show under each fault is the same for all complaints."""
+
+    def work() -> Job:
+        any_one = keep_last(circuit, "any complaint", gauge, lambda: _any_complaint(circuit, gauge))
+        return any_one.with_case(case_of(text, Path("complaint.toml"))).job
+
+    return keep_last(circuit, "work", text, work)
 
 
 def keep_last(circuit: Circuit, what: str, key: Hashable, make: Callable[[], _Kept]) -> _Kept:
@@ -207,6 +208,11 @@ def keep_last(circuit: Circuit, what: str, key: Hashable, make: Callable[[], _Ke
         kept.clear()
         kept[key] = made
     return kept[key]
+
+
+def _any_complaint(circuit: Circuit, gauge: str) -> Consultation:
+    first = Consultation(case_of(nothing_noticed(circuit, gauge), Path("complaint.toml")), (circuit,))
+    return replace(first, before=first.diagnosis)
 
 
 def difficulty_of(work: Job) -> Difficulty:

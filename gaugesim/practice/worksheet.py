@@ -160,7 +160,7 @@ def worksheet(number: int, task: Task) -> Worksheet:
         for option in options
     )
     needles = []
-    for state in told_states(task.vehicle):
+    for state in told_states(task.circuit, task.gauge):
         position = float(task.vehicle.response(state)[1].positions[task.gauge][0])
         needles.append((sheet.states[state].words, None if np.isnan(position) else position))
     places = tuple((place.words, place.setup_minutes) for place in sheet.places.values())
