@@ -130,7 +130,7 @@ class Circuit:
         if len(self._kept) >= KEPT:
             del self._kept[next(iter(self._kept))]
         self._kept[key] = entry
-        return entry  # type: ignore[no-any-return]
+        return entry
 
     @cached_property
     def _kept(self) -> dict[Hashable, Any]:

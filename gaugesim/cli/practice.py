@@ -14,8 +14,10 @@ from gaugesim.circuit import find
 from gaugesim.cli.conversation_text import question_lines
 from gaugesim.cli.output import print_json, wrapped
 from gaugesim.cli.parser import add_command, finish
+from gaugesim.cli.practice_class import hand_out, same_class, show_results, steps_table, write_csv
 from gaugesim.cli.practice_debrief import debrief_lines
-from gaugesim.cli.practice_sheets import seed_of, write_sheets
+from gaugesim.cli.practice_options import add_options
+from gaugesim.cli.practice_sheets import TAKEN, seed_of, write_sheets
 from gaugesim.cli.practice_text import (
     HELP_LINES,
     before_lines,
@@ -32,8 +34,9 @@ from gaugesim.cli.warned import Warned
 from gaugesim.conversation import Kept
 from gaugesim.conversation.question import BACK, HELP, STOP, Question, understand
 from gaugesim.errors import CaseError, GaugesimError
-from gaugesim.files import read_file
+from gaugesim.files import read_file, refuse_taken
 from gaugesim.front.course_data import course_data
+from gaugesim.practice.chance import class_key
 from gaugesim.practice.command import (
     CHECKS,
     CLOCK,
@@ -46,9 +49,9 @@ from gaugesim.practice.command import (
     suspects_named,
 )
 from gaugesim.practice.course import CHECKED, EXPLAIN, HINT, Course, Entry, find_option, perform
-from gaugesim.practice.debrief import debrief
+from gaugesim.practice.debrief import Debrief, debrief
 from gaugesim.practice.save import read, saved, take_up, text_of
-from gaugesim.practice.task import LEVELS, set_task
+from gaugesim.practice.task import set_task
 from gaugesim.practice.teach import hint, last_check
 
 PROMPT = "> "
@@ -73,47 +76,7 @@ def add(commands: Any) -> None:
         "Find a hidden fault against the clock.",
         "Type help at its prompt; commands may also come from a pipe, one on a line.",
     )
-    parser.add_argument(
-        "circuit",
-        metavar="CIRCUIT",
-        nargs="?",
-        help="its id, or the path of its .cir file; may be left out where --file is there already",
-    )
-    parser.add_argument("--gauge", metavar="GAUGE", help="the gauge complained of; the first if left out")
-    parser.add_argument(
-        "--seed", type=int, metavar="N", help="which task: the same for everybody; drawn if left out"
-    )
-    parser.add_argument(
-        "--level",
-        type=int,
-        choices=LEVELS,
-        metavar="1-5",
-        help="how hard it is to work out; from 4 on faults that come and go, and two at once",
-    )
-    parser.add_argument(
-        "--file", type=Path, metavar="SAVE", help="where all that is done is kept, and taken up again from"
-    )
-    parser.add_argument(
-        "--predict", action="store_true", help="ask for suspects and the expected reading before each check"
-    )
-    parser.add_argument(
-        "--do",
-        action="append",
-        metavar="COMMAND",
-        help="do this and ask nothing; may be given several times; kept only with --file",
-    )
-    parser.add_argument(
-        "--sheet", type=int, metavar="N", help="write so many different tasks as sheets for paper instead"
-    )
-    parser.add_argument(
-        "--page",
-        type=Path,
-        metavar="FILE.html",
-        help="where the sheets go; the key goes beside them, to FILE_key.html",
-    )
-    parser.add_argument(
-        "--replace", action="store_true", help="write over sheets and key that are there already"
-    )
+    add_options(parser)
     finish(parser)
 
 
@@ -128,18 +91,26 @@ def run(arguments: argparse.Namespace) -> int:
     -------
     int
     """
+    if arguments.results is not None:
+        return show_results(arguments)
+    if arguments.hand_out is not None:
+        return hand_out(arguments)
     if arguments.sheet is not None or arguments.page is not None:
         return write_sheets(arguments)
-    if arguments.replace:
+    if arguments.replace and arguments.csv is None:
         remedy = "a save file is never replaced; name another --file"
-        raise CaseError("--replace goes with --sheet", "", remedy)
+        raise CaseError("--replace goes with --sheet, --results or --csv", "", remedy)
+    if arguments.csv is not None:
+        refuse_taken([arguments.csv], arguments.replace, TAKEN)
     asks = arguments.do is None and not (arguments.json and sys.stdin.isatty())
     talk = _opened(arguments, asks)
     talk.keep()
     read_line = _reader(arguments)
     status = talk.run(read_line) if asks or arguments.do else 0
+    if arguments.csv is not None:
+        write_csv(arguments.csv, steps_table(talk.course, talk.told), arguments.replace)
     if arguments.json:
-        print_json(course_data(talk.course, debrief(talk.course) if talk.course.over else None))
+        print_json(course_data(talk.course, talk.told))
         return talk.refused or status
     if not (asks or arguments.do):
         talk.begin()
@@ -159,7 +130,8 @@ def _opened(arguments: argparse.Namespace, asks: bool) -> _Talk:
         path = Path(f"practice_{circuit.id}_{seed}_{level}.json")
         if path.exists():
             return _taken_up(arguments, path)
-    task = set_task(circuit, circuit.gauge(arguments.gauge).id, seed, level)
+    own = class_key(arguments.class_word or "")
+    task = set_task(circuit, circuit.gauge(arguments.gauge).id, seed, level, own)
     is_path = arguments.circuit.endswith(".cir")
     name = str(Path(arguments.circuit).resolve()) if is_path else circuit.id
     return _Talk(Course(task), name, arguments, Kept(path, None) if path else None)
@@ -178,6 +150,7 @@ def _taken_up(arguments: argparse.Namespace, path: Path) -> _Talk:
                 str(path),
                 f"leave {name} out to go on with it, or name another --file",
             )
+    same_class(content, arguments.class_word, path)
     course = take_up(content, path, arguments.netlists)
     arguments.predict = arguments.predict or content.predict
     return _Talk(course, content.circuit, arguments, Kept(path, original))
@@ -226,6 +199,26 @@ class _Talk:
         self._scripted = arguments.do is not None
         self._kept = kept
         self._problem = ""
+        # a class's task is told to those who know its word
+        self._known = not course.task.class_key or bool(arguments.class_word)
+
+    @property
+    def told(self) -> Debrief | None:
+        """The debrief; None while the task is not over, or may not be told."""
+        return debrief(self.course) if self.course.over and self._known else None
+
+    def _end_lines(self) -> list[str]:
+        if self.told is not None:
+            return debrief_lines(self.told)
+        return [
+            "",
+            *wrapped(
+                "The task is over, and what was done is kept. What was hidden, and what was lost where, "
+                "is told with the teacher's word: --class WORD.",
+                "  ",
+                "",
+            ),
+        ]
 
     def begin(self) -> None:
         """Say what the task is and how far it has come."""
@@ -233,7 +226,7 @@ class _Talk:
         if self.course.steps:
             self._say([f"Taken up again after {len(self.course.steps)} steps.", *clock_lines(self.course)])
         if self.course.over:
-            self._say(debrief_lines(debrief(self.course)))
+            self._say(self._end_lines())
 
     def run(self, read_line: Callable[[], str]) -> int:
         """Do what is typed until it is over.
@@ -348,7 +341,7 @@ class _Talk:
         elif entry.kind == EXPLAIN:
             self._say(explain_lines(last_check(self.course)))
         elif self.course.over:
-            self._say(debrief_lines(debrief(self.course)))
+            self._say(self._end_lines())
         else:
             lines = before_lines(self.course, done, self._warned)
             self._say(lines + shown_lines(self.course, done))

@@ -91,6 +91,24 @@ def _path(course: Course, judged: dict[int, Decision]) -> list[str]:
     return lines
 
 
+def better_words(found: Debrief, decision: Decision) -> str:
+    """What the planner would have done instead.
+
+    Parameters
+    ----------
+    found : Debrief
+    decision : Decision
+
+    Returns
+    -------
+    str
+        Empty where nothing was left to gain.
+    """
+    rest = found.course.known.rest
+    is_check = decision.best_kind == CHECK
+    return " and ".join(name if is_check else rest.repair(name).short for name in decision.best)
+
+
 def _remarks(found: Debrief) -> list[str]:
     course = found.course
     lines: list[str] = []
@@ -110,11 +128,8 @@ def _remarks(found: Debrief) -> list[str]:
         )
     first = found.first_loss
     if first is not None and first.best:
-        is_check = first.best_kind == CHECK
-        rest = course.known.rest
-        better = [name if is_check else rest.repair(name).short for name in first.best]
         lines += wrapped(
-            f"First costly decision: {called(first)}; better was: {' and '.join(better)}, "
+            f"First costly decision: {called(first)}; better was: {better_words(found, first)}, "
             f"{first.best_minutes:.0f} minutes to the end on average "
             f"instead of {first.expected_minutes:.0f}.",
             "  ",

@@ -11,12 +11,13 @@ from gaugesim.circuit import find
 from gaugesim.cli.output import note, print_json
 from gaugesim.errors import CaseError
 from gaugesim.files import refuse_taken, write_files
+from gaugesim.practice.chance import class_key
 from gaugesim.practice.save import MOST_SEED
 from gaugesim.practice.worksheet import Worksheet, worksheets
 
 # a seed that nobody chose is below this, so that it can be told across a room
 SHORT_SEED = 100_000
-TAKEN = "name another --page, or add --replace"
+TAKEN = "name another file, or add --replace"
 
 
 def seed_of(arguments: argparse.Namespace) -> int:
@@ -77,10 +78,11 @@ def write_sheets(arguments: argparse.Namespace) -> int:
     circuit = find(arguments.circuit, arguments.netlists)
     gauge = circuit.gauge(arguments.gauge).id
     seed, level = seed_of(arguments), arguments.level or 1
+    own = class_key(arguments.class_word or "")
     tasks: list[int] = []
 
     def made() -> Iterator[Worksheet]:
-        for sheet in worksheets(circuit, gauge, seed, level, arguments.sheet):
+        for sheet in worksheets(circuit, gauge, seed, level, arguments.sheet, own):
             tasks.append(sheet.task.seed)
             note(f"sheet {sheet.number} of {arguments.sheet}")
             yield sheet

@@ -6,6 +6,31 @@ import hashlib
 
 import numpy as np
 
+# so slow to work out that trying words takes longer than finding the fault
+_ROUNDS = 200_000
+
+
+def class_key(word: str) -> str:
+    """What a class's tasks follow from: a teacher's word, which cannot be told from it.
+
+    Parameters
+    ----------
+    word : str
+        Capitals and blanks around it do not count; empty for no class.
+
+    Returns
+    -------
+    str
+        Empty for no class.
+
+    Examples
+    --------
+    >>> class_key("Harbour") == class_key(" harbour "), class_key("harbour") == class_key("pump")
+    (True, False)
+    """
+    known = " ".join(word.casefold().split())
+    return hashlib.pbkdf2_hmac("sha256", known.encode(), b"gaugesim class", _ROUNDS, 8).hex() if known else ""
+
 
 def generator(*key: object) -> np.random.Generator:
     """Random numbers that follow from a key.

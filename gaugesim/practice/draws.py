@@ -16,7 +16,9 @@ UPPER_LEVEL = 4
 EVENED = 0.5
 
 
-def draw_vehicle(circuit: Circuit, gauge: str, seed: int, level: int, draw: int) -> Vehicle:
+def draw_vehicle(
+    circuit: Circuit, gauge: str, seed: int, level: int, draw: int, class_key: str = ""
+) -> Vehicle:
     """A vehicle of the circuit with a hidden fault.
 
     Parameters
@@ -25,6 +27,8 @@ def draw_vehicle(circuit: Circuit, gauge: str, seed: int, level: int, draw: int)
         The gauge complained of.
     seed, level, draw : int
         Which one [1].
+    class_key : str
+        Of the class whose own vehicle it is, see `chance.class_key`; empty for everybody's.
 
     Returns
     -------
@@ -38,7 +42,8 @@ def draw_vehicle(circuit: Circuit, gauge: str, seed: int, level: int, draw: int)
     >>> len(vehicle.fault.singles), vehicle.intermittent
     (1, False)
     """
-    key = ("practice", circuit.id, gauge, level, seed, draw)
+    own = (class_key,) if class_key else ()
+    key = ("practice", circuit.id, gauge, level, seed, draw, *own)
     luck = generator(*key, "fault")
     faults = [fault for fault in all_faults(circuit) if fault.part.gauge in ("", gauge)]
     comes_and_goes = [fault for fault in faults if fault.mode.id == "intermittent"]
@@ -46,7 +51,7 @@ def draw_vehicle(circuit: Circuit, gauge: str, seed: int, level: int, draw: int)
     if level < UPPER_LEVEL:
         fault: Fault | Pair = _single(steady, luck)
     # by seed, as fewer draws of two faults than of one can be worked out from the complaint
-    elif comes_and_goes and generator("practice", circuit.id, gauge, level, seed).random() < 0.5:
+    elif comes_and_goes and generator("practice", circuit.id, gauge, level, seed, *own).random() < 0.5:
         fault = _single(comes_and_goes, luck)
     else:
         fault = _pair(circuit, steady, luck)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass, fields
+from dataclasses import MISSING, asdict, dataclass, fields
 from pathlib import Path
 from typing import Any
 
@@ -32,6 +32,8 @@ class Saved:
     predict : bool
         Whether suspects and reading are asked for before each check.
     log : tuple of Entry
+    class_key : str
+        Of the class whose task it is, see `chance.class_key`; not in the file if empty.
     """
 
     circuit: str
@@ -41,6 +43,7 @@ class Saved:
     draw: int
     predict: bool
     log: tuple[Entry, ...]
+    class_key: str = ""
 
 
 def saved(course: Course, circuit: str, predict: bool) -> Saved:
@@ -59,7 +62,7 @@ def saved(course: Course, circuit: str, predict: bool) -> Saved:
     """
     task = course.task
     log = tuple(step.entry for step in course.steps)
-    return Saved(circuit, task.gauge, task.seed, task.level, task.draw, predict, log)
+    return Saved(circuit, task.gauge, task.seed, task.level, task.draw, predict, log, task.class_key)
 
 
 def text_of(content: Saved) -> str:
@@ -82,7 +85,10 @@ def text_of(content: Saved) -> str:
     {"kind": "hint"}
     ]}
     """
-    head = {"practice": VERSION, **{key: value for key, value in asdict(content).items() if key != "log"}}
+    own = {key: value for key, value in asdict(content).items() if key not in ("log", "predict")}
+    # a task of no class has no key of one
+    head = {"practice": VERSION, **{key: value for key, value in own.items() if value != ""}}
+    head["predict"] = content.predict
     lines = []
     for entry in content.log:
         given = {key: value for key, value in asdict(entry).items() if value}
@@ -139,7 +145,7 @@ def _typed(
     result = {}
     for field in fields(kind):
         if field.name not in data:
-            if kind is Entry and field.name != "kind":
+            if field.default is not MISSING:
                 continue
             raise _wrong(path, front + field.name, "missing")
         value = data[field.name]
@@ -181,8 +187,8 @@ def take_up(content: Saved, path: Path, netlists_folder: Path | None = None) -> 
     task = keep_last(
         circuit,
         "task of draw",
-        (gauge, content.seed, content.level, content.draw),
-        lambda: task_of(circuit, gauge, content.seed, content.level, content.draw),
+        (gauge, content.seed, content.level, content.draw, content.class_key),
+        lambda: task_of(circuit, gauge, content.seed, content.level, content.draw, content.class_key),
     )
     if task is None:
         raise _wrong(path, "draw", "none that can be set on this circuit")

@@ -111,6 +111,8 @@ class Task:
     text : str
         The complaint as a case file.
     difficulty : Difficulty
+    class_key : str
+        Of the class whose task it is; empty for everybody's.
     """
 
     seed: int
@@ -119,11 +121,12 @@ class Task:
     vehicle: Vehicle
     text: str
     difficulty: Difficulty
+    class_key: str = ""
 
     @cached_property
     def work(self) -> Job:
         """What a good diagnostician knows after the complaint, as a planning problem."""
-        return _work(self.circuit, self.text)
+        return _work(self.circuit, self.gauge, self.text)
 
     @property
     def circuit(self) -> Circuit:
@@ -147,7 +150,9 @@ class Task:
         return fault_name(self.circuit, self.vehicle.fault, self.gauge)
 
 
-def task_of(circuit: Circuit, gauge: str, seed: int, level: int, draw: int) -> Task | None:
+def task_of(
+    circuit: Circuit, gauge: str, seed: int, level: int, draw: int, class_key: str = ""
+) -> Task | None:
     """The task of one draw.
 
     Parameters
@@ -155,13 +160,14 @@ def task_of(circuit: Circuit, gauge: str, seed: int, level: int, draw: int) -> T
     circuit : Circuit
     gauge : str
     seed, level, draw : int
+    class_key : str
 
     Returns
     -------
     Task or None
         None if its fault does not show, or cannot be worked out from the complaint.
     """
-    vehicle = draw_vehicle(circuit, gauge, seed, level, draw)
+    vehicle = draw_vehicle(circuit, gauge, seed, level, draw, class_key)
     text = complaint(vehicle)
     if text is None:
         return None
@@ -169,7 +175,7 @@ def task_of(circuit: Circuit, gauge: str, seed: int, level: int, draw: int) -> T
     faults, difficulty = circuit.recall(("complaint", text), {}, lambda: _judged(_work(circuit, gauge, text)))
     if fault_name(circuit, vehicle.fault, gauge) not in faults:
         return None
-    return Task(seed, level, draw, vehicle, text, difficulty)
+    return Task(seed, level, draw, vehicle, text, difficulty, class_key)
 
 
 def _judged(work: Job) -> tuple[frozenset[str], Difficulty]:
@@ -257,7 +263,7 @@ def repair_with_place(problem: Problem) -> np.ndarray:
     return np.asarray(problem.repair_minutes + np.where(place == NO_PLACE, 0.0, closed[place]))
 
 
-def set_task(circuit: Circuit, gauge: str, seed: int, level: int) -> Task:
+def set_task(circuit: Circuit, gauge: str, seed: int, level: int, class_key: str = "") -> Task:
     """Hide a fault.
 
     Parameters
@@ -269,6 +275,8 @@ def set_task(circuit: Circuit, gauge: str, seed: int, level: int) -> Task:
         The same gives the same task to a whole class.
     level : int
         1 to 5.
+    class_key : str
+        Of the class that it is set to, see `chance.class_key`; empty for everybody.
 
     Returns
     -------
@@ -285,14 +293,17 @@ def set_task(circuit: Circuit, gauge: str, seed: int, level: int) -> Task:
     if level not in LEVELS:
         raise CaseError(f"level {level} does not exist", "--level", "give 1 to 5")
     return keep_last(
-        circuit, "task", (gauge, seed, level), lambda: _first_fitting(circuit, gauge, seed, level)
+        circuit,
+        "task",
+        (gauge, seed, level, class_key),
+        lambda: _first_fitting(circuit, gauge, seed, level, class_key),
     )
 
 
-def _first_fitting(circuit: Circuit, gauge: str, seed: int, level: int) -> Task:
+def _first_fitting(circuit: Circuit, gauge: str, seed: int, level: int, class_key: str) -> Task:
     fitting: list[tuple[float, int, Task]] = []
     for draw in range(LOOKED_AT):
-        task = task_of(circuit, gauge, seed, level, draw)
+        task = task_of(circuit, gauge, seed, level, draw, class_key)
         if task is None:
             continue
         distance = RANGES[level].distance(task.difficulty)

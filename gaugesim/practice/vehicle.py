@@ -22,7 +22,7 @@ from gaugesim.reading.situation import without_process
 from gaugesim.reading.words import UNDRIVEN, needle_word, quantity
 from gaugesim.scenario.check import NO_CHECK, Check
 from gaugesim.scenario.fault import Fault, Pair, change, combine
-from gaugesim.scenario.stack import stack
+from gaugesim.scenario.stack import Scenarios, stack
 from gaugesim.scenario.tolerance import tolerances
 from gaugesim.sheet import FOUND
 
@@ -149,12 +149,33 @@ class Vehicle:
         response : Response
             Of one row.
         """
+        where, rows = self.row(state, check, acting)
+        return where, respond(where, rows)
+
+    def row(
+        self, state: str, check: Check = NO_CHECK, acting: bool = True
+    ) -> tuple[Situation, Scenarios | None]:
+        """What there is to solve.
+
+        Parameters
+        ----------
+        state : str
+        check : Check
+        acting : bool
+            Whether the fault acts at that moment.
+
+        Returns
+        -------
+        where : Situation
+        rows : Scenarios or None
+            The fault, one row; None where none acts.
+        """
         where = situation(self.circuit, state, check, self.values(state))
         if not acting or not self.left:
-            return where, respond(where)
+            return where, None
         makes = [partial(change, self.circuit, one, np.array([severity])) for one, severity in self.left]
         rows = stack([combine(makes, where.parameters)])
-        return where, respond(where, without_process(rows, frozenset(check.setup.parameters)))
+        return where, without_process(rows, frozenset(check.setup.parameters))
 
     def acts(self, *moment: object) -> bool:
         """Whether the fault acts when something is done; a steady one always does.

@@ -13,11 +13,14 @@ from gaugesim.errors import CaseError
 from gaugesim.plan.job import Option
 from gaugesim.practice.chance import generator
 from gaugesim.practice.complaint import told_states
-from gaugesim.practice.course import Course, find_option, listed
+from gaugesim.practice.course import CHECKED, Course, Entry, find_option, listed, perform
 from gaugesim.practice.debrief import Decisive, decisive_check, planner_course
+from gaugesim.practice.judge import decisions
 from gaugesim.practice.knowledge import begin
 from gaugesim.practice.task import Task, set_task
 from gaugesim.practice.vehicle import Shown
+from gaugesim.reading import why
+from gaugesim.reading.why_words import in_short
 from gaugesim.scenario.caution import check_cautions
 from gaugesim.sheet import Caution
 
@@ -46,6 +49,8 @@ class Row:
         Numbers of the sheet's cautions, from 1.
     shown : Shown
         What it shows on this vehicle; for the key.
+    lost_first : float
+        Minutes expected to be lost by making it first; for the key [min].
     """
 
     option: Option
@@ -53,6 +58,7 @@ class Row:
     places: tuple[str, ...]
     cautions: tuple[int, ...]
     shown: Shown
+    lost_first: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -72,6 +78,8 @@ class Worksheet:
         What it takes to open each place, in words and minutes.
     planner : Course
     decisive : Decisive or None
+    why : tuple of str
+        For each of those states, what the fault does to the needle; for the key.
     """
 
     number: int
@@ -82,9 +90,12 @@ class Worksheet:
     places: tuple[tuple[str, float], ...]
     planner: Course
     decisive: Decisive | None
+    why: tuple[str, ...]
 
 
-def worksheets(circuit: Circuit, gauge: str, seed: int, level: int, count: int) -> Iterator[Worksheet]:
+def worksheets(
+    circuit: Circuit, gauge: str, seed: int, level: int, count: int, class_key: str = ""
+) -> Iterator[Worksheet]:
     """Make different tasks into sheets.
 
     Parameters
@@ -97,6 +108,8 @@ def worksheets(circuit: Circuit, gauge: str, seed: int, level: int, count: int) 
     level : int
     count : int
         How many.
+    class_key : str
+        Of the class that they are for, see `chance.class_key`.
 
     Yields
     ------
@@ -111,19 +124,25 @@ def worksheets(circuit: Circuit, gauge: str, seed: int, level: int, count: int) 
         raise CaseError(f"--sheet {count} is no number of sheets", "", f"give 1 to {MOST_SHEETS}")
     seen: set[tuple[str, str]] = set()
     for number in range(1, count + 1):
-        task = _another(circuit, gauge, seed, level, number, seen)
+        task = _another(circuit, gauge, seed, level, number, seen, class_key)
         seen.add((task.fault, task.text))
         yield worksheet(number, task)
 
 
 def _another(
-    circuit: Circuit, gauge: str, seed: int, level: int, number: int, seen: set[tuple[str, str]]
+    circuit: Circuit,
+    gauge: str,
+    seed: int,
+    level: int,
+    number: int,
+    seen: set[tuple[str, str]],
+    class_key: str,
 ) -> Task:
     """A task whose fault is on no sheet yet, or at least not with that complaint, if one is found soon."""
     tasks = []
     for other in range(TRIED):
         luck = generator("sheet", circuit.id, gauge, seed, level, number, other)
-        task = set_task(circuit, gauge, int(luck.integers(SEEDS)), level)
+        task = set_task(circuit, gauge, int(luck.integers(SEEDS)), level, class_key)
         if task.fault not in {fault for fault, _ in seen}:
             return task
         tasks.append(task)
@@ -144,7 +163,7 @@ def worksheet(number: int, task: Task) -> Worksheet:
     Worksheet
     """
     sheet = task.circuit.sheet
-    planner = planner_course(task)
+    planner, begun = planner_course(task), Course(task)
     options = _chosen(task, planner)
     always = [name for name in ("not_a_gauge",) if name in sheet.cautions]
     names = [*always, *(caution.id for option in options for caution in _cautions(task, option))]
@@ -156,15 +175,21 @@ def worksheet(number: int, task: Task) -> Worksheet:
             tuple(sheet.places[name].words for name in option.check.places),
             tuple(sorted(cautions.index(caution.words) + 1 for caution in _cautions(task, option))),
             task.vehicle.show(option.check, option.state),
+            decisions(perform(begun, Entry(CHECKED, option.check.id, option.state)))[0].regret,
         )
         for option in options
     )
-    needles = []
+    needles, reasons = [], []
     for state in told_states(task.circuit, task.gauge):
         position = float(task.vehicle.response(state)[1].positions[task.gauge][0])
         needles.append((sheet.states[state].words, None if np.isnan(position) else position))
+        place, scenarios = task.vehicle.row(state)
+        if scenarios is not None:
+            reasons.append(f"{sheet.states[state].words}: {in_short(why(place, scenarios), task.gauge)}")
     places = tuple((place.words, place.setup_minutes) for place in sheet.places.values())
-    return Worksheet(number, task, tuple(needles), rows, cautions, places, planner, decisive_check(planner))
+    return Worksheet(
+        number, task, tuple(needles), rows, cautions, places, planner, decisive_check(planner), tuple(reasons)
+    )
 
 
 def _cautions(task: Task, option: Option) -> tuple[Caution, ...]:

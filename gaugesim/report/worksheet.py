@@ -9,6 +9,8 @@ from string import Template
 from gaugesim.draw import Dial, draw_dials, draw_schematic, scene, schematic
 from gaugesim.draw.style import new_page
 from gaugesim.practice.course import Done
+from gaugesim.practice.debrief import LEAST_SEARCH
+from gaugesim.practice.score import PART_SHARE, REPAIRED_MARKS, VERDICT_SHARE, marks
 from gaugesim.practice.task import Task
 from gaugesim.practice.worksheet import Row, Worksheet
 from gaugesim.reading.words import needle_word, spoken
@@ -18,6 +20,13 @@ from gaugesim.report.elements import content_policy, image, items, part
 EMPTY_ROWS = 13
 # a page of its own for the schematic, so that its letters can be read
 SCHEMATIC_INCHES = (7.3, 9.9)
+# how a sheet is marked, as the program marks a course
+MARKING = (
+    f"{REPAIRED_MARKS:.0f} for a vehicle that works again and {100 - REPAIRED_MARKS:.0f} for the way to it; "
+    f"each part replaced for nothing takes {100 * PART_SHARE:.0f} % of what is left of these, a verdict by "
+    f"guess up to {100 * VERDICT_SHARE:.0f} %, minutes lost what the key says. A vehicle left broken gets no "
+    f"more than {REPAIRED_MARKS:.0f}."
+)
 # states that go without saying, as the words of a check imply them
 USUAL_STATES = ("key_on_cold", "key_off")
 ADVISES = (
@@ -50,12 +59,25 @@ def worksheet_pages(sheets: Iterable[Worksheet], count: int) -> tuple[str, str]:
         page.append(_sheet(sheet, count, circuit))
         key.append(_key(sheet, count))
     return (
-        _page(f"Worksheets: {of_what}", "".join(page)),
-        _page(f"Key to the worksheets: {of_what}", "".join(key)),
+        paper_page(f"Worksheets: {of_what}", "".join(page)),
+        paper_page(f"Key to the worksheets: {of_what}", "".join(key)),
     )
 
 
-def _page(title: str, body: str) -> str:
+def paper_page(title: str, body: str) -> str:
+    """A page for paper.
+
+    Parameters
+    ----------
+    title : str
+    body : str
+        HTML.
+
+    Returns
+    -------
+    str
+        HTML that loads nothing.
+    """
     style = part("worksheet.css")
     return Template(part("worksheet.html")).substitute(
         policy=content_policy(style, ""), title=html.escape(title), style=style, body=body
@@ -110,6 +132,8 @@ def _sheet(sheet: Worksheet, count: int, circuit: str) -> str:
         f"{'<tr><th></th><td></td><td></td><td></td><td></td><td></td></tr>' * EMPTY_ROWS}</tbody></table>"
         "<p>Fault (part and how it failed): ______________________________________ "
         "Minutes in all: __________</p>"
+        f'<p class="small">Marks: {html.escape(MARKING)} '
+        "Vehicle ______ Way ______ In all ______</p>"
         f'<div class="schematic"><h2>Circuit</h2>{circuit}</div>'
         '<div class="table"><h2>Cautions</h2>'
         f'<ol class="cautions">{items((*sheet.cautions, ADVISES))}</ol>'
@@ -134,13 +158,25 @@ def _table(sheet: Worksheet) -> str:
         words = f"{row.option.check.words}{'' if state in USUAL_STATES else f' ({states[state].words})'}."
         return f"{number}", words, f"{row.minutes:g}", " and ".join(row.places), cautions, ""
 
-    return _rows(
+    return rows_table(
         ("No.", "Check", "Min.", "Place", "Cautions", "Reading"),
         [cells(number, row) for number, row in enumerate(sheet.rows, start=1)],
     )
 
 
-def _rows(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
+def rows_table(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
+    """A table.
+
+    Parameters
+    ----------
+    heads : sequence of str
+    rows : iterable of sequence of str
+
+    Returns
+    -------
+    str
+        HTML; an empty cell is one to write into.
+    """
     top = "".join(f"<th>{html.escape(head)}</th>" for head in heads)
     body = "".join(
         "<tr>"
@@ -157,13 +193,14 @@ def _key(sheet: Worksheet, count: int) -> str:
     task = sheet.task
     how = task.difficulty
     numbers = {row.option.id: str(number) for number, row in enumerate(sheet.rows, start=1)}
-    readings = _rows(
-        ("No.", "Check and state", "Reading"),
+    readings = rows_table(
+        ("No.", "Check and state", "Reading", "Min. lost if first"),
         [
             (
                 str(number),
                 f"{row.option.check.id} @ {row.option.state}",
                 _truthful(row.shown.words, task.vehicle.misleads(row.option.check, row.shown)),
+                f"{row.lost_first:.1f}" if row.lost_first >= 0.05 else "none",
             )
             for number, row in enumerate(sheet.rows, start=1)
         ],
@@ -172,15 +209,19 @@ def _key(sheet: Worksheet, count: int) -> str:
         f'<section class="case">{_head(sheet, count, "Key to sheet")}'
         f"<p><strong>{html.escape(_sentences([task.vehicle.fault.words])[0])}</strong> "
         f"({html.escape(task.fault)})</p>"
+        f"<h2>Why the needle stands there</h2><ul>{items(_sentences(sheet.why))}</ul>"
         f"<p>After the complaint {how.suspects} repairs are in question ({how.bits:.1f} bit); a good plan "
         f"takes {how.expected_minutes:.0f} minutes on average, {how.search_minutes:.0f} of them to find "
         "it.</p>"
         f"<h2>The planner's way on this vehicle</h2>{_path(sheet, numbers)}"
         f"{_decisive(sheet)}"
         f"<h2>To read out when a check is asked for</h2>{readings}"
+        f"<h2>Marking</h2><p>{html.escape(MARKING)} Minutes lost are those of checks and replacements "
+        "beyond what the planner needs from there; the last column above has those of each check if it "
+        f"is made first.</p>{_minutes_marks(sheet)}"
         '<p class="small">Any other check: <code>gaugesim practice '
         f"{html.escape(task.circuit.id)} --gauge {task.gauge} --seed {task.seed} --level {task.level}"
-        "</code></p>"
+        f"</code>{' with --class and the word of the class' if task.class_key else ''}</p>"
         "</section>"
     )
 
@@ -195,7 +236,25 @@ def _path(sheet: Worksheet, numbers: dict[str, str]) -> str:
             continue
         number = numbers[step.option.id] if step.option else "-"
         rows.append((number, *_step(step, sheet.task, true), f"{clock:g}"))
-    return _rows(("No.", "Step", "Why", "Came of it", "The fault then", "Clock"), rows)
+    return rows_table(("No.", "Step", "Why", "Came of it", "The fault then", "Clock"), rows)
+
+
+def _minutes_marks(sheet: Worksheet) -> str:
+    """Marks for the way by the minutes that were lost on it."""
+    search = max(sheet.task.difficulty.search_minutes, LEAST_SEARCH)
+    lost = [search * share for share in (0.0, 0.25, 0.5, 1.0, 2.0, 4.0)]
+    return rows_table(
+        ("Minutes lost", *(f"{value:.0f}" for value in lost)),
+        [
+            (
+                "Marks for the way",
+                *(
+                    f"{marks(True, 1.0, search, value, 0.0, 0.0).score - REPAIRED_MARKS:.0f}"
+                    for value in lost
+                ),
+            )
+        ],
+    )
 
 
 def _truthful(words: str, misleads: str) -> str:

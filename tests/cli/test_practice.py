@@ -106,7 +106,7 @@ def test_sheets_write_over_nothing_unless_told(fail, tell, tmp_path: Path) -> No
     page = tmp_path / "class.html"
     page.write_text("mine")
     words = ("practice", "temp_opposed_coil", "--sheet", "1", "--seed", "5", "--page", str(page))
-    assert fail(*words) == (2, f"{page}: is there already; name another --page, or add --replace")
+    assert fail(*words) == (2, f"{page}: is there already; name another file, or add --replace")
     assert page.read_text() == "mine"
     tell(*words, "--replace")
     assert page.read_text() != "mine"

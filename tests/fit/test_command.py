@@ -68,6 +68,16 @@ def test_text(points: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert max(map(len, out.splitlines())) <= 80
 
 
+def test_a_gauge_measured_on_another_supply_is_not_written_for_it_without_a_word(
+    points: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    words = ("--write", "pump", "--to", str(tmp_path / "own"))
+    assert "V: change battery_volts" not in asked(capsys, "fit", str(points), *words)[2]
+    points.write_text(points.read_text().replace("studs = 3", "studs = 3\nsupply_volts = 25"))
+    said = asked(capsys, "fit", str(points), "--write", "lorry", "--to", str(tmp_path / "own"))[2]
+    assert "measured at 25 V, and the netlist keeps 13.4 V: change battery_volts" in said
+
+
 def test_the_written_circuit_serves_every_command(
     points: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
