@@ -4,11 +4,17 @@ from __future__ import annotations
 
 import math
 import textwrap
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 from functools import cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+_MAKER: ContextVar[Callable[..., Figure] | None] = ContextVar("maker", default=None)
 
 FONT_POINTS = 8.0
 
@@ -49,9 +55,7 @@ def new_axes(width: float, height: float) -> Axes:
     -------
     matplotlib.axes.Axes
     """
-    from matplotlib.figure import Figure
-
-    return Figure(figsize=(width, height), layout="constrained").add_subplot()
+    return _new_figure(figsize=(width, height), layout="constrained").add_subplot()
 
 
 def new_page(width: float, height: float) -> Axes:
@@ -66,9 +70,29 @@ def new_page(width: float, height: float) -> Axes:
     -------
     matplotlib.axes.Axes
     """
+    return _new_figure(figsize=(width, height)).add_axes((0.0, 0.0, 1.0, 1.0))
+
+
+@contextmanager
+def figures_of(make: Callable[..., Figure]) -> Iterator[None]:
+    """While it lasts new figures are made by something else, such as ``pyplot.figure`` that shows them.
+
+    Parameters
+    ----------
+    make : callable
+        Takes what `matplotlib.figure.Figure` takes.
+    """
+    before = _MAKER.set(make)
+    try:
+        yield
+    finally:
+        _MAKER.reset(before)
+
+
+def _new_figure(**options: Any) -> Figure:
     from matplotlib.figure import Figure
 
-    return Figure(figsize=(width, height)).add_axes((0.0, 0.0, 1.0, 1.0))
+    return (_MAKER.get() or Figure)(**options)
 
 
 def points_per_unit(ax: Axes, width: float, height: float) -> float:

@@ -1,15 +1,20 @@
-"""Pictures of what the front door gives, on matplotlib axes of one's own or on new ones.
+"""Pictures of what the front door gives, on matplotlib axes of one's own or on a figure that pyplot shows.
 
-Each function takes ``ax`` and returns the axes that it has drawn on.
+Each function takes ``ax`` and returns the axes that it has drawn on; with ``ax`` left out a notebook shows
+the picture below its cell, and ``matplotlib.pyplot.show()`` opens its window.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
 from gaugesim import draw
 from gaugesim.circuit import Circuit
+from gaugesim.draw.because import draw_why
+from gaugesim.draw.scene import scene
+from gaugesim.draw.style import figures_of
+from gaugesim.draw.wall import draw_wall
 from gaugesim.front.catalogue import find_circuit
 from gaugesim.front.seen import Seen
 from gaugesim.front.timed import Followed
@@ -17,7 +22,28 @@ from gaugesim.front.timed import Followed
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-__all__ = ["bench", "dials", "fault_curves", "movement", "schematic", "sender", "signatures", "transient"]
+__all__ = [
+    "bench",
+    "dials",
+    "fault_curves",
+    "movement",
+    "projector",
+    "schematic",
+    "sender",
+    "signatures",
+    "transient",
+    "why",
+]
+
+
+def _drawn(picture: Callable[[], Axes], ax: Axes | None) -> Axes:
+    """A picture on axes of one's own, or on a new figure of pyplot's."""
+    if ax is not None:
+        return picture()
+    from matplotlib import pyplot
+
+    with figures_of(pyplot.figure):
+        return picture()
 
 
 def dials(seen: Seen, ax: Axes | None = None) -> Axes:
@@ -40,7 +66,7 @@ def dials(seen: Seen, ax: Axes | None = None) -> Axes:
     >>> any("coolant temperature gauge" in text.get_text() for text in ax.texts)
     True
     """
-    return draw.draw_dials(draw.dials(seen.scene), ax)
+    return _drawn(lambda: draw.draw_dials(draw.dials(seen.scene), ax), ax)
 
 
 def schematic(seen: Seen, ax: Axes | None = None, values: bool = True, gauge: str | None = None) -> Axes:
@@ -65,7 +91,52 @@ def schematic(seen: Seen, ax: Axes | None = None, values: bool = True, gauge: st
     >>> import gaugesim as gs
     >>> ax = gs.plot.schematic(gs.see("temp_two_coil"))
     """
-    return draw.draw_schematic(draw.schematic(seen.scene, gauge), ax, values)
+    return _drawn(lambda: draw.draw_schematic(draw.schematic(seen.scene, gauge), ax, values), ax)
+
+
+def why(seen: Seen, ax: Axes | None = None, gauge: str | None = None) -> Axes:
+    """Why the needle stands there: the arrows of the coils, or heat and strip, sound beside faulty.
+
+    Parameters
+    ----------
+    seen : Seen
+        From `gaugesim.see`.
+    ax : matplotlib.axes.Axes, optional
+    gauge : str, optional
+        The first one if left out.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+
+    Examples
+    --------
+    >>> import gaugesim as gs
+    >>> ax = gs.plot.why(gs.see("temp_opposed_coil", faults="stud_bias=open"))
+    """
+    meant = seen.circuit.gauge(gauge).id
+    return _drawn(lambda: draw_why(seen.why, meant, seen.scene.fault_words, ax), ax)
+
+
+def projector(seen: Seen) -> Axes:
+    """The dials alone, large, for a wall; sound beside faulty.
+
+    Parameters
+    ----------
+    seen : Seen
+        From `gaugesim.see`.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+
+    Examples
+    --------
+    >>> import gaugesim as gs
+    >>> ax = gs.plot.projector(gs.see("cluster_air_core", faults="panel_ground=open"))
+    """
+    sound = scene(seen.circuit, seen.state, seen.place.check.id, (), seen.given) if seen.asked else None
+    return _drawn(lambda: draw_wall(seen.scene, sound), None)
 
 
 def sender(circuit: str | Circuit, ax: Axes | None = None, gauge: str | None = None) -> Axes:
@@ -88,7 +159,7 @@ def sender(circuit: str | Circuit, ax: Axes | None = None, gauge: str | None = N
     >>> gs.plot.sender("temp_two_coil").get_ylabel()
     'sender, Ω'
     """
-    return draw.draw_sender_curve(draw.scale_curves(find_circuit(circuit), gauge), ax)
+    return _drawn(lambda: draw.draw_sender_curve(draw.scale_curves(find_circuit(circuit), gauge), ax), ax)
 
 
 def movement(circuit: str | Circuit, ax: Axes | None = None, gauge: str | None = None) -> Axes:
@@ -111,7 +182,7 @@ def movement(circuit: str | Circuit, ax: Axes | None = None, gauge: str | None =
     >>> gs.plot.movement("temp_two_coil").get_ylabel()
     'needle'
     """
-    return draw.draw_movement_curve(draw.scale_curves(find_circuit(circuit), gauge), ax)
+    return _drawn(lambda: draw.draw_movement_curve(draw.scale_curves(find_circuit(circuit), gauge), ax), ax)
 
 
 def fault_curves(
@@ -145,7 +216,10 @@ def fault_curves(
     >>> import gaugesim as gs
     >>> ax = gs.plot.fault_curves("temp_opposed_coil", "key_on_cold", symptom=(0.45, 0.55))
     """
-    return draw.draw_curves(draw.fault_curves(find_circuit(circuit), state, check, gauge), symptom, ax)
+    return _drawn(
+        lambda: draw.draw_curves(draw.fault_curves(find_circuit(circuit), state, check, gauge), symptom, ax),
+        ax,
+    )
 
 
 def signatures(
@@ -177,7 +251,10 @@ def signatures(
     >>> import gaugesim as gs
     >>> ax = gs.plot.signatures("temp_two_coil", ["unplug_sender", "ground_sender_lead"])
     """
-    return draw.draw_signature_map(draw.signature_map(find_circuit(circuit), checks, state, gauge), ax)
+    return _drawn(
+        lambda: draw.draw_signature_map(draw.signature_map(find_circuit(circuit), checks, state, gauge), ax),
+        ax,
+    )
 
 
 def transient(run: Followed, ax: Axes | None = None) -> Axes:
@@ -200,7 +277,7 @@ def transient(run: Followed, ax: Axes | None = None) -> Axes:
     >>> len([line for line in ax.lines if not line.get_label().startswith("_")])
     2
     """
-    return draw.draw_transient(run.run, run.circuit, ax)
+    return _drawn(lambda: draw.draw_transient(run.run, run.circuit, ax), ax)
 
 
 def bench(circuit: str | Circuit, **settings: object) -> draw.Bench:
