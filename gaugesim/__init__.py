@@ -61,6 +61,9 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from gaugesim.front import plot as plot
+    from gaugesim.front.advised import diagnose as diagnose
+    from gaugesim.front.advised import plan as plan
+    from gaugesim.front.advised import read_case as read_case
     from gaugesim.front.catalogue import circuits as circuits
     from gaugesim.front.catalogue import find_circuit as find_circuit
     from gaugesim.front.drawn import monte_carlo as monte_carlo
@@ -76,12 +79,15 @@ __version__ = "0.1.0"
 # what the package offers, and the module of `gaugesim.front` that has it
 _OFFERED = {
     "circuits": "catalogue",
+    "diagnose": "advised",
     "evaluate": "judged",
     "find_circuit": "catalogue",
     "fit": "fitted",
     "monte_carlo": "drawn",
+    "plan": "advised",
     "plot": "plot",
     "practice": "practised",
+    "read_case": "advised",
     "see": "seen",
     "sweep": "swept",
     "transient": "timed",

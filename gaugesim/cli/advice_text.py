@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 from gaugesim.circuit import Circuit
-from gaugesim.cli.output import number, wrapped
+from gaugesim.cli.output import wrapped
 from gaugesim.cli.warned import Warned
 from gaugesim.consultation import Consultation
 from gaugesim.plan.advice import Advice
 from gaugesim.plan.outside import Group
-from gaugesim.plan.proof import Proof
 
 # outcomes that are shown however unlikely they are; of the others those of that probability [1]
 _ALWAYS, _RARE = 4, 0.02
@@ -83,40 +81,6 @@ def next_lines(consultation: Consultation, warned: Warned) -> list[str]:
         return lines or [*wrapped(left, "  ", ""), *beware]
     lines += ["", "If you would rather check first:"] if consultation.mend else []
     return lines + advice_lines(consultation.next_check, consultation.circuit, warned)
-
-
-def advice_json(advised: Advice | None) -> dict[str, Any] | None:
-    """A check for a program.
-
-    Parameters
-    ----------
-    advised : Advice or None
-
-    Returns
-    -------
-    dict or None
-    """
-    if advised is None:
-        return None
-    return {
-        "check": advised.check,
-        "state": advised.state,
-        "words": advised.words,
-        "minutes": advised.minutes,
-        "bits": advised.bits,
-        "cautions": list(advised.cautions),
-        "outcomes": [
-            {
-                "outcome": outcome.outcome,
-                "words": outcome.words,
-                "probability": outcome.probability,
-                "leads_to": [
-                    {"fault": fault, "words": words, "probability": p} for fault, words, p in outcome.leads_to
-                ],
-            }
-            for outcome in advised.outcomes
-        ],
-    }
 
 
 def advice_lines(advised: Advice, circuit: Circuit, warned: Warned) -> list[str]:
@@ -217,28 +181,6 @@ def mend_lines(consultation: Consultation, warned: Warned) -> list[str]:
     return lines + warned.lines(consultation.circuit, consultation.cautions_of(consultation.mend))
 
 
-def proof_json(shown: Proof) -> dict[str, Any]:
-    """What proves a repair, for a program.
-
-    Parameters
-    ----------
-    shown : Proof
-
-    Returns
-    -------
-    dict
-    """
-    return {
-        "must_see": [
-            {**vars(need), "low": number(need.low), "high": number(need.high)} for need in shown.must_see
-        ],
-        "still_passes": shown.still_passes,
-        "intermittent": shown.intermittent,
-        "quiet_trips": shown.quiet_trips,
-        "quiet_wiggles": shown.quiet_wiggles,
-    }
-
-
 def proof_lines(consultation: Consultation, warned: Warned) -> list[str]:
     """What proves a repair, for a person.
 
@@ -295,26 +237,6 @@ def or_else(words: Sequence[str], most: int) -> str:
     named = words if len(words) <= most + 1 else words[:most]
     more = len(words) - len(named)
     return "; or ".join(named) + (f"; or one of {more} more" if more else "")
-
-
-def groups_json(groups: Sequence[Group]) -> list[dict[str, Any]]:
-    """Faults that no check from outside tells apart, for a program.
-
-    Parameters
-    ----------
-    groups : sequence of Group
-
-    Returns
-    -------
-    list of dict
-    """
-    return [
-        {
-            "faults": list(group.faults),
-            "separated_by": None if group.separated_by is None else vars(group.separated_by),
-        }
-        for group in groups
-    ]
 
 
 def group_lines(groups: Sequence[Group], circuit: Circuit, warned: Warned) -> list[str]:

@@ -9,23 +9,21 @@ from typing import Any
 
 from gaugesim import case as cases
 from gaugesim.cli.advice_text import (
-    advice_json,
     conflict_lines,
     danger_lines,
     group_lines,
-    groups_json,
     next_lines,
     or_else,
     percent,
-    proof_json,
 )
-from gaugesim.cli.history import add_history, effect_json, effect_lines, tell_before
+from gaugesim.cli.history import add_history, effect_lines, tell_before
 from gaugesim.cli.output import note, print_json, wrapped
 from gaugesim.cli.parser import add_command, finish
 from gaugesim.cli.warned import Warned
 from gaugesim.consultation import Consultation, consult
 from gaugesim.diagnose import Suspect
 from gaugesim.errors import CaseError
+from gaugesim.front.job_data import diagnosis_data
 
 # how many suspects a person is shown, and how many reasons for each
 SHOWN, REASONS = 3, 3
@@ -84,7 +82,7 @@ def run(arguments: argparse.Namespace) -> int:
 
         kept = keep_finished(case, arguments.keep)
     if arguments.json:
-        print_json(as_json(consultation))
+        print_json(diagnosis_data(consultation))
     else:
         print("\n".join(as_text(consultation, arguments.all)))
     if kept is not None:
@@ -101,62 +99,6 @@ def _ask(arguments: argparse.Namespace) -> int:
     from gaugesim.cli.conversation import converse
 
     return converse(arguments.case, arguments.netlists, history=arguments.history)
-
-
-def as_json(consultation: Consultation) -> dict[str, Any]:
-    """A diagnosis for a program.
-
-    Parameters
-    ----------
-    consultation : Consultation
-
-    Returns
-    -------
-    dict
-    """
-    found = consultation.diagnosis
-    told = {
-        "circuit": found.circuit,
-        "gauge": found.gauge,
-        "first": [danger.words for danger in consultation.first],
-        "ranking": [_suspect_json(suspect) for suspect in found.ranking],
-        "circuits": found.circuits,
-        "none_of_these": found.none_of_these,
-        "groups": [list(group) for group in found.groups],
-        "never_from_outside": groups_json(consultation.never_apart),
-        "conflicts": [
-            {
-                "where": conflict.where,
-                "subject": conflict.subject,
-                "seen": conflict.seen,
-                "probability": conflict.probability,
-                "words": conflict.sentence,
-                "leader_without": conflict.leader,
-                "changes_leader": conflict.changes_leader,
-            }
-            for conflict in found.conflicts
-        ],
-        "history": effect_json(consultation.effects, found.circuit),
-        "cured": consultation.cured or None,
-        "next_check": advice_json(consultation.next_check),
-        "mend_now": consultation.mend.words if consultation.mend else None,
-        "cautions": list(consultation.cautions),
-    }
-    return told | ({"proof": proof_json(consultation.proof)} if consultation.cured else {})
-
-
-def _suspect_json(suspect: Suspect) -> dict[str, Any]:
-    return {
-        "fault": suspect.fault,
-        "part": suspect.part,
-        "mode": suspect.mode,
-        "probability": suspect.probability,
-        "words": suspect.words,
-        "place": suspect.place,
-        "repair": suspect.repair,
-        "repair_minutes": suspect.repair_minutes,
-        "explains": [reason.sentence for reason in suspect.reasons],
-    }
 
 
 def as_text(consultation: Consultation, everything: bool = False) -> list[str]:

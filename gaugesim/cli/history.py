@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from gaugesim.cli.advice_text import percent
 from gaugesim.cli.output import note, wrapped
@@ -47,36 +47,6 @@ def tell_before(effects: tuple[Effect, ...], entries: int = 0) -> None:
         note(f"{entries} entries: this takes a minute or more")
     for reason in effects[0].past.unreadable if effects else ():
         note(f"a record is not counted: {reason}")
-
-
-def effect_json(effects: tuple[Effect, ...], circuit: str) -> dict[str, Any] | None:
-    """What past repairs changed, for a program.
-
-    Parameters
-    ----------
-    effects : tuple of Effect
-    circuit : str
-        The likeliest.
-
-    Returns
-    -------
-    dict or None
-    """
-    for effect in effects:
-        if effect.circuit == circuit:
-            shares = [
-                {"fault": share.fault, "before": share.before, "after": share.after}
-                for share in effect.shares
-            ]
-            return {
-                "source": effect.past.source,
-                "repairs": effect.counted,
-                "elsewhere": effect.elsewhere,
-                "sheet_worth": effect.past.sheet_worth,
-                "unreadable": list(effect.past.unreadable),
-                "priors": shares,
-            }
-    return None
 
 
 def effect_lines(effects: tuple[Effect, ...], circuit: str) -> list[str]:

@@ -10,29 +10,25 @@ from typing import Any
 from gaugesim import case as cases
 from gaugesim.circuit import Circuit
 from gaugesim.cli.advice_text import (
-    advice_json,
     conflict_lines,
     danger_lines,
     group_lines,
-    groups_json,
     next_lines,
     or_else,
     percent,
-    proof_json,
     proof_lines,
 )
-from gaugesim.cli.history import add_history, effect_json, effect_lines, tell_before
-from gaugesim.cli.output import number, print_json, wrapped
+from gaugesim.cli.history import add_history, effect_lines, tell_before
+from gaugesim.cli.output import print_json, wrapped
 from gaugesim.cli.parser import add_command, finish
 from gaugesim.cli.warned import Warned
 from gaugesim.consultation import DRAWN, Consultation, consult
-from gaugesim.plan.advice import outcome_words
+from gaugesim.front.job_data import children, plan_data
 from gaugesim.plan.job import Job
 from gaugesim.plan.neighbours import Neighbour
 from gaugesim.plan.outside import FromOutside
 from gaugesim.plan.problem import CHECK, Step
-from gaugesim.plan.resistor import BestResistor
-from gaugesim.plan.tree import MENDED, Node
+from gaugesim.plan.tree import Node
 from gaugesim.plan.way import rate_per_hour
 from gaugesim.reading.words import quantity
 
@@ -79,7 +75,7 @@ def run(arguments: argparse.Namespace) -> int:
     consultation = consult(_case(arguments), arguments.netlists, arguments.history, arguments.rate)
     tell_before(consultation.effects, len(consultation.case.entries))
     if arguments.json:
-        print_json(_as_json(consultation, arguments.outside))
+        print_json(plan_data(consultation, arguments.outside))
     else:
         print("\n".join(_as_text(consultation, arguments.tree, arguments.outside)))
     return 0
@@ -116,106 +112,6 @@ def _case(arguments: argparse.Namespace) -> cases.Case:
     if arguments.gauge:
         data["gauge"] = arguments.gauge
     return cases.parse(data, Path(arguments.case))
-
-
-def _as_json(consultation: Consultation, outside: bool) -> dict[str, Any]:
-    work, best = consultation.job, consultation.best_resistor
-    result: dict[str, Any] = {
-        "circuit": work.circuit.id,
-        "gauge": consultation.gauge,
-        "first": [danger.words for danger in consultation.first],
-        "cured": consultation.cured or None,
-        "next_check": _check_json(consultation),
-        "next_step": None if consultation.cured else _step_json(consultation, consultation.way.step),
-        "tree": _node_json(consultation, consultation.tree),
-        "expected_minutes": consultation.tree.expected_minutes,
-        "lower_bound_minutes": consultation.lower_bound_minutes,
-        "optimum_minutes": consultation.optimum_minutes,
-        "swap_parts_minutes": consultation.swapping_minutes,
-        "rate_per_hour": rate_per_hour(work),
-        "best_resistor": None if best is None else _resistor_json(best),
-        "while_you_are_there": [vars(entry) for entry in consultation.neighbours],
-        "proof": proof_json(consultation.proof),
-        "cautions": list(consultation.cautions),
-        "history": effect_json(consultation.effects, work.circuit.id),
-    }
-    if outside:
-        result["never_from_outside"] = _outside_json(consultation.from_outside)
-    return result
-
-
-def _check_json(consultation: Consultation) -> dict[str, Any] | None:
-    check = advice_json(consultation.next_check)
-    if check is None:
-        return None
-    readings = [vars(entry) for entry in consultation.expected_readings]
-    return check | {"minutes_saved": consultation.minutes_saved, "expected_readings": readings}
-
-
-def _step_json(consultation: Consultation, step: Step) -> dict[str, Any]:
-    work, cautions = consultation.job, list(consultation.cautions_of(step))
-    if step.kind == CHECK:
-        option = work.options[step.number]
-        told = {"check": option.check.id, "state": option.state, "words": option.check.words}
-        return told | {"cautions": cautions}
-    repair = work.remedies[work.repairs[step.number]]
-    return {"repair": repair.name, "words": repair.words, "price": repair.price, "cautions": cautions}
-
-
-def _node_json(consultation: Consultation, node: Node) -> dict[str, Any]:
-    told: dict[str, Any] = {
-        "probability": node.probability,
-        "minutes": node.minutes,
-        "expected_minutes": node.expected_minutes,
-    }
-    if node.action is None:
-        return told | {"done": not node.cut}
-    step = node.action.step
-    outcomes = [
-        {"outcome": name, "words": words, "then": _node_json(consultation, child)}
-        for name, words, child in _children(consultation.job, step, node)
-    ]
-    return told | _step_json(consultation, step) | {"outcomes": outcomes}
-
-
-def _children(work: Job, step: Step, node: Node) -> Iterator[tuple[str, str, Node]]:
-    """What follows a step, likeliest first: the outcome's name, its words, and the node."""
-    for outcome, child in sorted(node.children.items(), key=lambda item: -item[1].probability):
-        if step.kind == CHECK:
-            option = work.options[step.number]
-            name = option.classes[outcome]
-            yield name, outcome_words(option.check.reads, name), child
-        elif outcome == MENDED:
-            yield "cured", "the complaint is gone", child
-        else:
-            yield "not_cured", "the complaint is still there", child
-
-
-def _resistor_json(best: BestResistor) -> dict[str, Any]:
-    return {
-        "ohms": best.ohms,
-        "check": best.check,
-        "bits": best.bits,
-        "second_point": best.point,
-        "both_bits": best.both_bits,
-        "cautions": list(best.cautions),
-        "expected": [
-            {
-                "fault": entry.fault,
-                "words": entry.words,
-                "position": number(entry.position),
-                "volts": number(entry.volts),
-            }
-            for entry in best.expected
-        ],
-    }
-
-
-def _outside_json(hidden: FromOutside) -> dict[str, Any]:
-    return {
-        "groups": groups_json(hidden.groups),
-        "test_point": None if hidden.test_point is None else vars(hidden.test_point),
-    }
 
 
 def _as_text(consultation: Consultation, drawn: bool, outside: bool) -> list[str]:
@@ -326,7 +222,7 @@ def _tree_lines(
     minutes = f"{node.minutes + node.action.minutes:.0f} min"
     mind = warned.named(work.circuit, consultation.cautions_of(step))
     yield from wrapped(f"{_step_words(work, step)}, {minutes}{mind}", indent + "  ", indent)
-    for _, words, child in _children(work, step, node):
+    for _, words, child in children(work, step, node):
         if child.probability < DRAWN / 3:
             continue
         more = f": {child.expected_minutes:.0f} min more" if child.cut else ""

@@ -10,13 +10,14 @@ from typing import Any
 from gaugesim import case as cases
 from gaugesim.circuit import find
 from gaugesim.cli.bench import add_options, refuse_ending, run_bench
-from gaugesim.cli.history import add_history, effect_json, tell_before
+from gaugesim.cli.history import add_history, tell_before
 from gaugesim.cli.output import note, print_json
 from gaugesim.cli.parser import add_command, finish
 from gaugesim.cli.pictures import add_pictures, run_picture
 from gaugesim.consultation import consult
 from gaugesim.errors import CaseError
 from gaugesim.files import read_file, refuse_taken, write_files
+from gaugesim.front.job_data import effect_data
 
 TAKEN = "name another --page, or add --replace"
 
@@ -119,7 +120,7 @@ def _page(arguments: argparse.Namespace, source: Path) -> int:
     page = job_page(consultation, read_file(source).decode("utf-8-sig")).encode()
     write_files({target: page}, arguments.replace, TAKEN)
     if arguments.json:
-        history = effect_json(consultation.effects, consultation.circuit.id)
+        history = effect_data(consultation.effects, consultation.circuit.id)
         print_json({"page": str(target), "bytes": len(page), "history": history})
     else:
         effects = consultation.effects

@@ -17,7 +17,9 @@ import gaugesim as gs
 from gaugesim.cli import main
 from gaugesim.errors import GaugesimError, MissingPackageError
 from gaugesim.notebook import PAGE_ROWS, Result
+from gaugesim.paths import shipped_netlists
 
+CASES = shipped_netlists() / "cases"
 # the file of points is written where the command looks for it
 POINTS = {
     "gauge": "fuel",
@@ -56,6 +58,11 @@ RESULTS: dict[str, tuple[Any, tuple[str, ...]]] = {
         lambda: gs.practice("temp_bridge", seed=3).do("unplug_sender").do("hint").do("give up"),
         ("practice", "temp_bridge", "--seed", "3", "--level", "1", "--do", "unplug_sender", "--do", "hint",
          "--do", "give up"),
+    ),
+    "diagnose": (lambda: gs.diagnose(CASES / "stuck_at_half.toml"), ("diagnose", "stuck_at_half.toml")),
+    "plan": (
+        lambda: gs.plan(CASES / "stuck_at_half.toml", rate=60),
+        ("plan", "stuck_at_half.toml", "--rate", "60"),
     ),
     "monte_carlo": (lambda: gs.monte_carlo("fuel_four_coil", check="lamp_on_sender_lead", samples=40), ()),
 }  # fmt: skip
@@ -154,6 +161,7 @@ class TestEveryResult:
         file = tmp_path / "points.toml"
         file.write_text(tomlkit.dumps(POINTS))
         words = [str(file) if word == "POINTS" else word for word in RESULTS[name][1]]
+        words = [str(CASES / word) if word.endswith("half.toml") else word for word in words]
         if not words:
             return
         assert main([*words, "--json"]) == 0
@@ -192,3 +200,47 @@ def test_errors_are_in_the_words_of_the_commands(
 def test_a_column_that_there_is_not(results: dict[str, Result]) -> None:
     with pytest.raises(LookupError, match="no column is called 'temprature'; did you mean temperature"):
         results["sweep over"]["temprature"]
+
+
+def test_a_case_in_python_is_a_case_in_a_file() -> None:
+    seen = [
+        {"state": "key_on_cold", "needle": "half", "moves": "never"},
+        {"state": "running_warm", "needle": "half"},
+    ]
+    written = gs.read_case(circuit="temp_opposed_coil", seen=seen)
+    assert gs.diagnose(written).to_dict() == gs.diagnose(CASES / "stuck_at_half.toml").to_dict()
+    with pytest.raises(GaugesimError, match=r"seen\[1\].needle: no word is called 'hlaf'; did you mean half"):
+        gs.read_case(circuit="temp_bridge", seen=[{"state": "key_on_cold", "needle": "hlaf"}])
+
+
+@pytest.mark.parametrize("name", ["needles_up_before_start", "which_movement", "stuck_at_half"])
+def test_a_plan_takes_every_outcome_that_it_names(name: str) -> None:
+    plan = gs.plan(CASES / f"{name}.toml")
+    outcomes = [
+        *plan["outcome"],
+        *([one.outcome for one in plan.next_check.outcomes] if plan.next_check else []),
+    ]
+    for outcome in outcomes:
+        entry = plan.after(outcome).case.entries[-1]
+        assert len(plan.after(outcome).case.entries) == len(plan.case.entries) + 1
+        assert getattr(entry, "check", plan.next_check.check) == plan.next_check.check
+        assert getattr(entry, "result", "cured") in ("cured", "no_change")
+
+
+def test_after_an_answer_the_ranking_is_that_of_the_longer_case() -> None:
+    cold = {"state": "key_on_cold", "needle": "pegged_low"}
+    checked = {"check": "sender_lead_volts", "state": "key_on_cold", "volts": 12.3}
+    short = gs.diagnose({"circuit": "temp_two_coil", "seen": [cold]})
+    long = gs.diagnose({"circuit": "temp_two_coil", "seen": [cold], "measured": [checked]})
+    assert short.after(**checked)["fault"] == long["fault"]
+    assert short.after(**checked)["probability"] == pytest.approx(long["probability"])
+    with pytest.raises(GaugesimError, match="after\\(\\) takes an answer or an entry"):
+        short.after()
+
+
+def test_first_of_all_cautions_stand_first() -> None:
+    seen = [{"state": "running_warm", "gauge": "oil_pressure", "needle": "pegged_low"}]
+    plan = gs.plan({"circuit": "boat_panel", "gauge": "oil_pressure", "seen": seen})
+    first = [danger.words for danger in plan.consultation.first]
+    assert first
+    assert list(plan.cautions[: len(first)]) == first
