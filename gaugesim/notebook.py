@@ -106,7 +106,7 @@ class Result(ABC):
     def _more(self, rows: int, columns: int) -> list[str]:
         """What of it is not shown."""
         left = {"rows": len(self) - rows, "columns": len(self.columns) - columns}
-        texts = [f"{count} more {what}" for what, count in left.items() if count > 0]
+        texts = [f"{n} more {what[: None if n > 1 else -1]}" for what, n in left.items() if n > 0]
         return [f"  {' and '.join(texts)}"] if texts else []
 
 

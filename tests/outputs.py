@@ -9,6 +9,7 @@ from __future__ import annotations
 import base64
 import contextlib
 import io
+import os
 import re
 import shlex
 import sys
@@ -61,9 +62,11 @@ def renewed(text: str) -> str:
 def executed(notebook: nbformat.NotebookNode) -> nbformat.NotebookNode:
     """A notebook with the outputs of a run in the top folder; an error in a cell is an error here."""
     resources = {"metadata": {"path": str(ROOT)}}
-    done = NotebookClient(
+    client = NotebookClient(
         notebook, timeout=600, kernel_name="python3", resources=resources, record_timing=False
-    ).execute()
+    )
+    # pictures go where a kernel puts them by itself
+    done = client.execute(env={name: value for name, value in os.environ.items() if name != "MPLBACKEND"})
     for output in outputs(done):
         if "image/png" in output.get("data", {}):
             output["data"]["image/png"] = _small(output["data"]["image/png"])

@@ -30,14 +30,24 @@ def test_a_session_is_as_shown(command, shown):
         assert now.splitlines() == shown.splitlines()
 
 
-def test_the_notebook_example_runs():
-    blocks = re.findall(r"```python\n(.*?)```", README, re.DOTALL)
-    assert blocks
-    for number, block in enumerate(blocks):
-        test = doctest.DocTestParser().get_doctest(block, {}, f"README block {number}", "README.md", 0)
-        assert test.examples
-        outcome = doctest.DocTestRunner(optionflags=doctest.NORMALIZE_WHITESPACE).run(test)
-        assert outcome.failed == 0
+BLOCKS = re.findall(r"```python\n(.*?)```", README, re.DOTALL)
+
+
+def test_a_sweep_a_monte_carlo_and_a_hand_over_are_shown():
+    shown = "".join(BLOCKS)
+    assert all(f"gs.{name}(" in shown for name in ("see", "plan", "sweep", "monte_carlo", "find_circuit"))
+
+
+@pytest.mark.parametrize(
+    "block",
+    [pytest.param(block, marks=[pytest.mark.ngspice] * ("to_pyspice" in block)) for block in BLOCKS],
+    ids=lambda block: block.splitlines()[1][4:60],
+)
+def test_an_example_runs(block, monkeypatch):
+    monkeypatch.chdir(ROOT)
+    test = doctest.DocTestParser().get_doctest(block, {}, "README block", "README.md", 0)
+    assert test.examples
+    assert doctest.DocTestRunner(optionflags=doctest.NORMALIZE_WHITESPACE).run(test).failed == 0
 
 
 def test_the_case_shown_is_the_shipped_one():

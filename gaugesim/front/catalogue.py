@@ -64,6 +64,30 @@ class Circuit(Result, files.Circuit):
         """What ``gaugesim circuits CIRCUIT --json`` says of it."""
         return circuit_data(self)
 
+    def to_pyspice(self, state: str | None = None, given: Mapping[str, float] | None = None) -> Any:
+        """Hand the circuit over to PySpice, for what this program does not do.
+
+        Parameters
+        ----------
+        state : str, optional
+            The circuit's usual one if left out.
+        given : mapping, optional
+            Parameters that have other values than the state's.
+
+        Returns
+        -------
+        PySpice.Spice.Netlist.Circuit
+            See `gaugesim.solve.spice.handover.pyspice_circuit`.
+
+        Raises
+        ------
+        EngineError
+            If ngspice is missing.
+        """
+        from gaugesim.solve.spice.handover import pyspice_circuit
+
+        return pyspice_circuit(self, self.parameters(state, given))
+
 
 def circuit_data(circuit: files.Circuit) -> dict[str, Any]:
     """A circuit as JSON has it.

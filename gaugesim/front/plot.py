@@ -6,7 +6,7 @@ the picture below its cell, and ``matplotlib.pyplot.show()`` opens its window.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from gaugesim import draw
@@ -15,6 +15,7 @@ from gaugesim.draw.because import draw_why
 from gaugesim.draw.scene import scene
 from gaugesim.draw.style import figures_of
 from gaugesim.draw.wall import draw_wall
+from gaugesim.front.advised import Ranking
 from gaugesim.front.catalogue import find_circuit
 from gaugesim.front.seen import Seen
 from gaugesim.front.timed import Followed
@@ -28,6 +29,7 @@ __all__ = [
     "fault_curves",
     "movement",
     "projector",
+    "ranking",
     "schematic",
     "sender",
     "signatures",
@@ -255,6 +257,32 @@ def signatures(
         lambda: draw.draw_signature_map(draw.signature_map(find_circuit(circuit), checks, state, gauge), ax),
         ax,
     )
+
+
+def ranking(stages: Mapping[str, Ranking], ax: Axes | None = None) -> Axes:
+    """How the ranking moved with each piece of evidence.
+
+    Parameters
+    ----------
+    stages : mapping
+        From what was known, in words, to the ranking then; the last says which faults are shown.
+    ax : matplotlib.axes.Axes, optional
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+
+    Examples
+    --------
+    >>> import gaugesim as gs
+    >>> first = gs.diagnose({"circuit": "temp_two_coil"})
+    >>> then = first.after(state="running_warm", needle="pegged_low")
+    >>> ax = gs.plot.ranking({"nothing known": first, "on the low stop": then})
+    """
+    chances = [dict(zip(stage["fault"], stage["probability"], strict=True)) for stage in stages.values()]
+    last = [*stages.values()][-1]
+    table = [[chance.get(fault, 0.0) for fault in last["fault"]] for chance in chances]
+    return _drawn(lambda: draw.draw_course(draw.course(list(stages), last["words"], table), ax), ax)
 
 
 def transient(run: Followed, ax: Axes | None = None) -> Axes:

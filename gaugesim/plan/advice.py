@@ -50,7 +50,7 @@ class Outcome:
     leads_to: tuple[tuple[str, str, float], ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Advice:
     """A check that is worth making.
 
@@ -81,6 +81,10 @@ class Advice:
     bits: float
     cautions: tuple[str, ...]
     outcomes: tuple[Outcome, ...]
+
+    def __repr__(self) -> str:
+        outcomes = ", ".join(f"{one.words} {one.probability:.0%}" for one in self.outcomes)
+        return f"{self.words} ({self.state_words}), {self.minutes:g} minutes: {outcomes}"
 
     def _repr_html_(self) -> str:
         rows: list[tuple[object, ...]] = [
