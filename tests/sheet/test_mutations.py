@@ -93,13 +93,18 @@ def changed(data: Any, key: Key, how: str) -> Any:
     return copy
 
 
-def mistakes(path: Path) -> Iterator[tuple[Key, str]]:
-    """All kinds of mistake in the first keys of one shape, one kind in turn in those that follow."""
+@functools.cache
+def mistakes() -> dict[Path, list[tuple[Key, str]]]:
+    """All kinds of mistake in the first keys of one shape, in those that follow one in turn."""
     kinds = ("missing", "misspelt", "list", "flag")
     seen: dict[str, int] = {}
-    for key in keys(parsed(path)):
-        count = seen[shape(key)] = seen.get(shape(key), -1) + 1
-        yield from ((key, how) for how in (kinds if count < 2 else kinds[count % 4 : count % 4 + 1]))
+    found: dict[Path, list[tuple[Key, str]]] = {}
+    for path in included():
+        found[path] = []
+        for key in keys(parsed(path)):
+            count = seen[shape(key)] = seen.get(shape(key), -1) + 1
+            found[path] += [(key, how) for how in (kinds if count < 2 else kinds[count % 4 : count % 4 + 1])]
+    return found
 
 
 def complaint(monkeypatch: pytest.MonkeyPatch, file: Path, sheet: Path, data: dict[str, Any]) -> str:
@@ -117,7 +122,7 @@ def test_every_mistake_is_named(monkeypatch: pytest.MonkeyPatch, file: Path) -> 
     sheet = included()[file]
     assert complaint(monkeypatch, file, sheet, parsed(file)) == ""
     wrong = []
-    for key, how in mistakes(file):
+    for key, how in mistakes()[file]:
         said = complaint(monkeypatch, file, sheet, changed(parsed(file), key, how))
         named = re.search(rf"\b{key[-1]}", said) is not None
         free = shape(key).endswith("*") and key[-2] != "modes"
@@ -133,4 +138,4 @@ def test_every_mistake_is_named(monkeypatch: pytest.MonkeyPatch, file: Path) -> 
 
 def test_there_are_sheets_to_change() -> None:
     assert len(SHEETS) >= 4
-    assert sum(1 for file in included() for _ in mistakes(file)) > 1000
+    assert sum(map(len, mistakes().values())) > 1000
