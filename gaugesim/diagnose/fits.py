@@ -68,17 +68,17 @@ def check_volts(case: Case, circuit: Circuit) -> None:
                 f"the red lead goes to earth there: write {-high:g}",
             )
         if too_much or too_little:
-            raise CaseError(
-                f"is {low:g} V on a {sheet.volts:g} V system ({circuit.id})",
-                f"{entry.where}.volts",
-                _meant(high if too_little else min(abs(low), abs(high)), at_battery),
-            )
+            read = high if too_little else min(abs(low), abs(high))
+            question, remedy = _meant(read, at_battery)
+            problem = f"is {low:g} V on a {sheet.volts:g} V system ({circuit.id}): {question}"
+            raise CaseError(problem, f"{entry.where}.volts", remedy)
 
 
-def _meant(volts: float, at_battery: bool) -> str:
+def _meant(volts: float, at_battery: bool) -> tuple[str, str]:
+    """What to ask of volts that do not fit, and what to do then."""
     fitting = [one for one in VOLTS if LEAST * one <= volts <= MOST * one] if at_battery else []
     fitting = fitting or [one for one in VOLTS if volts <= MOST * one][:1]
     if not fitting:
-        return "no vehicle has that: read the meter again, is the point in its place?"
+        return "no vehicle has that", "read the meter again: is the point in its place?"
     system = min(fitting, key=lambda one: abs(volts / one - 1.05))
-    return f"is this a {system:g} V system? say [vehicle] volts = {system:g}"
+    return f"is this a {system:g} V system?", f"say [vehicle] volts = {system:g}"

@@ -44,11 +44,11 @@ def test_readings_sharpen_what_was_not_said() -> None:
     [
         (12, "sender_lead_volts", 25.2, "is 25.2 V on a 12 V system"),
         (12, "sender_lead_volts", [25, 26], "say [vehicle] volts = 24"),
-        (12, "volts_at:battery_positive", 25.2, "is this a 24 V system? say [vehicle] volts = 24"),
-        (6, "volts_at:panel_feed", 12.4, "is this a 12 V system? say [vehicle] volts = 12"),
-        (24, "volts_at:battery_positive", 12.6, "is this a 12 V system? say [vehicle] volts = 12"),
-        (12, "volts_at:battery_positive", 6.3, "is this a 6 V system? say [vehicle] volts = 6"),
-        (24, "volts_at:panel_feed", 50, "no vehicle has that: read the meter again"),
+        (12, "volts_at:battery_positive", 25.2, ": is this a 24 V system?; say [vehicle] volts = 24"),
+        (6, "volts_at:panel_feed", 12.4, ": is this a 12 V system?; say [vehicle] volts = 12"),
+        (24, "volts_at:battery_positive", 12.6, ": is this a 12 V system?; say [vehicle] volts = 12"),
+        (12, "volts_at:battery_positive", 6.3, ": is this a 6 V system?; say [vehicle] volts = 6"),
+        (24, "volts_at:panel_feed", 50, ": no vehicle has that; read the meter again"),
     ],
 )
 def test_volts_that_do_not_fit_are_asked_about(system: int, check: str, value: Any, answer: str) -> None:
