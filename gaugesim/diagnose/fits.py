@@ -69,16 +69,17 @@ def check_volts(case: Case, circuit: Circuit) -> None:
             )
         if too_much or too_little:
             read = high if too_little else min(abs(low), abs(high))
-            question, remedy = _meant(read, at_battery)
-            problem = f"is {low:g} V on a {sheet.volts:g} V system ({circuit.id}): {question}"
+            other, remedy = _meant(read, at_battery)
+            problem = f"is {low:g} V, which a {sheet.volts:g} V system ({circuit.id}) cannot have{other}"
             raise CaseError(problem, f"{entry.where}.volts", remedy)
 
 
 def _meant(volts: float, at_battery: bool) -> tuple[str, str]:
-    """What to ask of volts that do not fit, and what to do then."""
+    """Which system has volts that do not fit, and what to ask."""
     fitting = [one for one in VOLTS if LEAST * one <= volts <= MOST * one] if at_battery else []
     fitting = fitting or [one for one in VOLTS if volts <= MOST * one][:1]
     if not fitting:
-        return "no vehicle has that", "read the meter again: is the point in its place?"
+        return ", nor any vehicle", "read the meter again: is the point in its place?"
     system = min(fitting, key=lambda one: abs(volts / one - 1.05))
-    return f"is this a {system:g} V system?", f"say [vehicle] volts = {system:g}"
+    question = f"is this a {system:g} V system? say [vehicle] volts = {system:g}"
+    return f" and a {system:g} V system has", question

@@ -42,13 +42,18 @@ def test_readings_sharpen_what_was_not_said() -> None:
 @pytest.mark.parametrize(
     ("system", "check", "value", "answer"),
     [
-        (12, "sender_lead_volts", 25.2, "is 25.2 V on a 12 V system"),
+        (
+            12,
+            "sender_lead_volts",
+            25.2,
+            "cannot have and a 24 V system has; is this a 24 V system?",
+        ),
         (12, "sender_lead_volts", [25, 26], "say [vehicle] volts = 24"),
-        (12, "volts_at:battery_positive", 25.2, ": is this a 24 V system?; say [vehicle] volts = 24"),
-        (6, "volts_at:panel_feed", 12.4, ": is this a 12 V system?; say [vehicle] volts = 12"),
-        (24, "volts_at:battery_positive", 12.6, ": is this a 12 V system?; say [vehicle] volts = 12"),
-        (12, "volts_at:battery_positive", 6.3, ": is this a 6 V system?; say [vehicle] volts = 6"),
-        (24, "volts_at:panel_feed", 50, ": no vehicle has that; read the meter again"),
+        (12, "volts_at:battery_positive", 25.2, "is this a 24 V system? say [vehicle] volts = 24"),
+        (6, "volts_at:panel_feed", 12.4, "is this a 12 V system? say [vehicle] volts = 12"),
+        (24, "volts_at:battery_positive", 12.6, "is this a 12 V system? say [vehicle] volts = 12"),
+        (12, "volts_at:battery_positive", 6.3, "is this a 6 V system? say [vehicle] volts = 6"),
+        (24, "volts_at:panel_feed", 50, "cannot have, nor any vehicle; read the meter again"),
     ],
 )
 def test_volts_that_do_not_fit_are_asked_about(system: int, check: str, value: Any, answer: str) -> None:
@@ -75,7 +80,7 @@ def test_volts_of_a_faulty_vehicle_are_taken(system: int, check: str, value: Any
 
 def test_a_named_circuit_is_asked_about_its_volts_too() -> None:
     data = {"circuit": "temp_opposed_coil", "measured": [volts("volts_at:battery_positive", 25.2)]}
-    with pytest.raises(CaseError, match=r"25\.2 V on a 12 V system \(temp_opposed_coil\)"):
+    with pytest.raises(CaseError, match=r"25\.2 V, which a 12 V system \(temp_opposed_coil\) cannot"):
         diagnose(parse(data))
 
 
