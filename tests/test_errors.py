@@ -11,6 +11,7 @@ FAMILY = {
     errors.SheetError: ValueError,
     errors.CaseError: ValueError,
     errors.UnknownNameError: LookupError,
+    errors.OutOfRangeError: ValueError,
     errors.UnsolvableError: ArithmeticError,
     errors.EngineError: RuntimeError,
     errors.MissingPackageError: ImportError,
