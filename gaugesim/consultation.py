@@ -27,7 +27,7 @@ from gaugesim.plan.neighbours import Neighbour, while_you_are_there
 from gaugesim.plan.optimum import optimum
 from gaugesim.plan.outside import FromOutside, Group, from_outside, never_apart
 from gaugesim.plan.problem import CHECK, REPAIR, Step
-from gaugesim.plan.progress import cured, done, is_past, proven, stage
+from gaugesim.plan.progress import complaints, cured, done, is_past, proven, stage
 from gaugesim.plan.proof import MustSee, Proof, proof
 from gaugesim.plan.remedy import Repair, repair_cautions
 from gaugesim.plan.resistor import BestResistor, best_resistor
@@ -154,9 +154,10 @@ class Consultation:
 
     @property
     def conflicts(self) -> tuple[Conflict, ...]:
-        """Entries that the others speak against; one complaint alone contradicts nothing."""
-        several = len({entry.where for entry in self.diagnosis.posteriors[0].observations}) > 1
-        return self.diagnosis.conflicts if several and not self.cured else ()
+        """Entries that the others speak against; the one complaint is no slip, whatever speaks against it."""
+        wrong = complaints(self.case, self.gauge)
+        found = () if self.cured else self.diagnosis.conflicts
+        return tuple(conflict for conflict in found if len(wrong) > 1 or conflict.where not in wrong)
 
     @cached_property
     def first(self) -> tuple[Danger, ...]:

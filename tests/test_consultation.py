@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Iterator
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -12,7 +13,7 @@ from gaugesim import case as cases
 from gaugesim.cli import main
 from gaugesim.consultation import Consultation, consult
 from gaugesim.conversation import resume, step
-from gaugesim.diagnose import diagnose
+from gaugesim.diagnose import Conflict, diagnose
 from gaugesim.plan.danger import engine_runs
 from gaugesim.plan.problem import REPAIR, Step
 from gaugesim.plan.remedy import repair_costs, repair_named
@@ -81,6 +82,17 @@ def test_what_has_just_been_checked_is_not_proposed_again() -> None:
         word = option.classes[int(np.argmax(now.job.weight @ option.table))]
         now = now.with_answer("measured", **fields, **{key: word})
         assert option.id not in {one.id for one in now.job.options}
+
+
+@pytest.mark.parametrize("count", [1, 2])
+def test_the_one_complaint_is_never_called_a_slip(count: int) -> None:
+    states = ("running_warm", "key_on_cold")[:count]
+    seen = [{"state": state, "gauge": "temperature", "needle": "high"} for state in states]
+    now = consult(case_of("boat_panel", *seen, {"gauge": "fuel", "needle": "normal"}, gauge="temperature"))
+    first = now.case.entries[0].where
+    odd = Conflict("", "", first, 0.01, "", "", "", True)
+    now.__dict__["diagnosis"] = replace(now.diagnosis, gauge="temperature", conflicts=(odd,))
+    assert now.conflicts == ((odd,) if count > 1 else ())
 
 
 # --- what cannot wait ---

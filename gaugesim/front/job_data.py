@@ -49,7 +49,7 @@ def diagnosis_data(consultation: Consultation) -> dict[str, Any]:
                 "leader_without": conflict.leader,
                 "changes_leader": conflict.changes_leader,
             }
-            for conflict in found.conflicts
+            for conflict in consultation.conflicts
         ],
         "history": effect_data(consultation.effects, found.circuit),
         "cured": consultation.cured or None,

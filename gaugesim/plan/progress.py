@@ -22,6 +22,27 @@ def stage(case: Case) -> int:
     return last + changed
 
 
+def complaints(case: Case, gauge: str) -> frozenset[str]:
+    """Where a case says that the needle is wrong: file and key of each entry.
+
+    Parameters
+    ----------
+    case : Case
+    gauge : str
+        The gauge complained of.
+
+    Returns
+    -------
+    frozenset of str
+    """
+    return frozenset(
+        entry.where
+        for entry in case.entries
+        if isinstance(entry, Seen) and entry.gauge in (None, gauge)
+        if entry.moves or entry.needle not in (None, "normal", "same")
+    )
+
+
 def cured(case: Case) -> str:
     """The part whose repair was the cure and the end of the case.
 
