@@ -25,15 +25,14 @@ from gaugesim.cli.warned import Warned
 from gaugesim.consultation import DRAWN, Consultation, consult
 from gaugesim.front.job_data import children, plan_data
 from gaugesim.plan.job import Job
-from gaugesim.plan.neighbours import Neighbour
 from gaugesim.plan.outside import FromOutside
 from gaugesim.plan.problem import CHECK, Step
 from gaugesim.plan.tree import Node
 from gaugesim.plan.way import rate_per_hour
 from gaugesim.reading.words import quantity
 
-# suspects whose reading a person is told
-_TOLD = 0.05
+# suspects whose reading a person is told, and how many neighbours are
+_TOLD, NEIGHBOURS = 0.05, 5
 
 
 def add(commands: Any) -> None:
@@ -121,7 +120,7 @@ def _as_text(consultation: Consultation, drawn: bool, outside: bool) -> list[str
     if not consultation.cured:
         lines += _reading_lines(consultation)
         lines += _minutes_lines(consultation)
-        lines += _neighbour_lines(consultation.neighbours)
+        lines += _neighbour_lines(consultation, warned)
         lines += _resistor_lines(consultation, warned)
         lines += ["", *proof_lines(consultation, warned)]
         lines += _way_lines(consultation, warned) if drawn else []
@@ -163,15 +162,17 @@ def _minutes_lines(consultation: Consultation) -> list[str]:
     return lines
 
 
-def _neighbour_lines(neighbours: tuple[Neighbour, ...]) -> list[str]:
+def _neighbour_lines(consultation: Consultation, warned: Warned) -> list[str]:
+    neighbours = consultation.neighbours[:NEIGHBOURS]
     if len(neighbours) < 2:
         return []
     lines = ["", "While you are there"]
-    for entry in neighbours[:5]:
+    for entry in neighbours:
         lines += wrapped(
             f"{entry.words} ({entry.because}): {entry.action}", " " * 8, f"  {percent(entry.chance)}  "
         )
-    return lines
+    beware = (text for entry in neighbours for text in entry.cautions)
+    return lines + warned.lines(consultation.circuit, beware)
 
 
 def _resistor_lines(consultation: Consultation, warned: Warned) -> list[str]:

@@ -30,8 +30,9 @@ class Warned:
         -------
         list of str
         """
-        again = [text for text in dict.fromkeys(texts) if text in self._told]
-        lines = self.new(texts, indent)
+        once = dict.fromkeys(texts)
+        again = [text for text in once if text in self._told]
+        lines = self.new(once, indent)
         if again:
             short = {caution.words: caution.short for caution in circuit.sheet.cautions.values()}
             named = "; ".join(short.get(text, text) for text in again)

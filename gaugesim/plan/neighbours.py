@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from gaugesim.diagnose import Diagnosis
 from gaugesim.evidence.cells import SECOND_FAULT
+from gaugesim.scenario.caution import mending_cautions
 from gaugesim.scenario.fault import Fault
 
 # less than this is not worth a look
@@ -24,6 +25,8 @@ class Neighbour:
         The cause that it shares, or that it is at the same place.
     action : str
         What mends it.
+    cautions : tuple of str
+        Of doing so, the worst first.
     """
 
     part: str
@@ -31,6 +34,7 @@ class Neighbour:
     chance: float
     because: str
     action: str
+    cautions: tuple[str, ...]
 
 
 def while_you_are_there(found: Diagnosis, place: str) -> tuple[Neighbour, ...]:
@@ -66,5 +70,7 @@ def while_you_are_there(found: Diagnosis, place: str) -> tuple[Neighbour, ...]:
                     because = group.words
                 chance = 1.0 - (1.0 - chance) * (1.0 - shared)
         if chance >= WORTH_A_LOOK:
-            neighbours.append(Neighbour(part.id, part.words, chance, because, part.repair))
+            beware = mending_cautions(entry.cells.circuit, [part])
+            cautions = tuple(caution.words for caution in beware)
+            neighbours.append(Neighbour(part.id, part.words, chance, because, part.repair, cautions))
     return tuple(sorted(neighbours, key=lambda neighbour: -neighbour.chance))
