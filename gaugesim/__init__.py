@@ -8,7 +8,7 @@ What all rest on:
     plain         text from strangers, made fit to be read on a terminal
     files         read with a limit, written whole or not at all
     paths         where the netlists and the ngspice library are
-    notebook      small tables with which results show themselves in a notebook
+    notebook      how results show themselves: at a prompt, in a notebook, as data
     physics       movements, regulators, thermistors, lamps and meters as pure functions
 
 What is built:

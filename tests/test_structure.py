@@ -17,7 +17,7 @@ FILES = sorted(PACKAGE.rglob("*.py"))
 ORDER = re.findall(r"^ {4}(\w+) {2,}\S", gaugesim.__doc__ or "", re.MULTILINE)
 
 # Slow to load, so imported by the functions that use them.
-HEAVY = ("matplotlib", "PySpice", "scipy")
+HEAVY = ("matplotlib", "pandas", "PySpice", "scipy")
 
 # Words of the field are written out; these are the shortened ones that slip in.
 ABBREVIATIONS = set(

@@ -7,14 +7,11 @@ from dataclasses import dataclass
 from gaugesim.case import Case
 from gaugesim.evidence.posterior import Posterior
 from gaugesim.evidence.question import WAS
-from gaugesim.notebook import html_table
 
 # an observation that is this many times likelier or less likely speaks for or against a fault
 SPEAKS = 1.5
 # what a fault leads one to expect where it leads to nothing
 UNDECIDED = "anything"
-# how many faults a notebook shows
-SHOWN = 8
 
 
 @dataclass(frozen=True)
@@ -147,15 +144,6 @@ class Diagnosis:
     def circuit(self) -> str:
         """The likeliest circuit."""
         return self.posteriors[0].cells.circuit.id
-
-    def _repr_html_(self) -> str:
-        rows: list[tuple[object, ...]] = [
-            (suspect.probability, suspect.words, suspect.place_words) for suspect in self.ranking[:SHOWN]
-        ]
-        rest = sum(suspect.probability for suspect in self.ranking[SHOWN:])
-        rows += [(rest, "other faults, alone or two at once", ""), (self.none_of_these, "none of these", "")]
-        caption = f"Likeliest faults of the {self.gauge} gauge ({self.circuit})"
-        return html_table(caption, ("probability", "fault", "place"), rows)
 
 
 def _times(value: float) -> str:

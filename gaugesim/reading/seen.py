@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from gaugesim.notebook import html_table
 from gaugesim.physics.meter import is_open
 from gaugesim.reading.instruments import OPEN_READING
 from gaugesim.reading.response import Engine, Response, respond
@@ -89,17 +88,6 @@ class Seen:
     needles: Mapping[str, Needle]
     reading: Reading | None
     response: Response
-
-    def _repr_html_(self) -> str:
-        rows: list[tuple[object, ...]] = [
-            (name, needle.position, needle.low, needle.high, needle.word.replace("_", " "))
-            for name, needle in self.needles.items()
-        ]
-        if self.reading is not None:
-            shown = self.reading
-            more = "open" if shown.open else "pulses" if shown.pulses else ""
-            rows.append((shown.kind, shown.value, shown.low, shown.high, more or shown.unit))
-        return html_table("Needles from 0 to 1, and the reading", ("", "is", "5 %", "95 %", ""), rows)
 
 
 def see(place: Situation, scenarios: Scenarios | None = None, engine: Engine | None = None) -> Seen:
