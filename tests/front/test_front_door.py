@@ -244,3 +244,20 @@ def test_first_of_all_cautions_stand_first() -> None:
     first = [danger.words for danger in plan.consultation.first]
     assert first
     assert list(plan.cautions[: len(first)]) == first
+
+
+def test_an_answer_of_every_kind_of_check_becomes_an_entry() -> None:
+    seen = [{"state": "running_warm", "gauge": "fuel", "needle": "low"}]
+    case = gs.read_case(circuit="cluster_bimetal_5v", gauge="fuel", seen=seen)
+    options = {option.check.reads: option for option in gs.plan(case).consultation.job.options}
+    assert options.keys() >= {"needle", "volts", "ohms", "lamp", "look", "jump"}
+    for reads, option in options.items():
+        plan = gs.plan(case)
+        plan.consultation.__dict__["next_option"] = option
+        for word in option.classes:
+            told = plan.after(word)
+            assert told.consultation.diagnosis.ranking
+            assert len(told.case.entries) == 2
+        if reads in ("volts", "ohms"):
+            assert getattr(plan.after(3.5).case.entries[-1], reads) == 3.5
+            assert getattr(plan.after((3.0, 4.0)).case.entries[-1], reads) == (3.0, 4.0)
