@@ -16,7 +16,7 @@ from invariants.everything import Rows, electrical_checks
 from gaugesim.circuit import Circuit, available, find
 from gaugesim.reading import respond, situation, spread
 from gaugesim.reading.situation import without_process
-from gaugesim.scenario.check import find_check
+from gaugesim.scenario.check import Check, find_check
 from gaugesim.scenario.fault import Fault, all_faults, change
 from gaugesim.scenario.stack import Scenarios, stack
 from gaugesim.sheet import Gauge
@@ -53,18 +53,27 @@ def conditions(circuit: Circuit) -> Iterable[tuple[str, dict[str, float]]]:
         yield state, {}
 
 
+def looks(circuit: Circuit) -> Iterable[tuple[str, dict[str, float], Check]]:
+    """The needles in all conditions, where most things show; then every check in the states as they are."""
+    needles, *checks = electrical_checks(circuit)
+    for state, given in conditions(circuit):
+        yield state, given, needles
+    for state in states(circuit):
+        for check in checks:
+            yield state, {}, check
+
+
 def unmoved(circuit: Circuit, changes: dict[str, dict[str, float]]) -> set[str]:
     """Which of some changes of parameters move nothing, at the marks and in any check and state."""
     left = dict(changes)
-    for state, given in conditions(circuit):
-        for check in electrical_checks(circuit)[: 1 if given else None]:
-            before = shown(circuit, state, check.id, given)
-            for name in list(left):
-                after = shown(circuit, state, check.id, {**given, **left[name]})
-                if np.max(np.abs(after - before) / np.maximum(np.abs(before), 1)) > NOTICED:
-                    del left[name]
-            if not left:
-                return set()
+    for state, given, check in looks(circuit):
+        before = shown(circuit, state, check.id, given)
+        for name in list(left):
+            after = shown(circuit, state, check.id, {**given, **left[name]})
+            if np.max(np.abs(after - before) / np.maximum(np.abs(before), 1)) > NOTICED:
+                del left[name]
+        if not left:
+            return set()
     return {*left}
 
 
@@ -89,19 +98,18 @@ def test_every_tolerance_moves_something(name: str) -> None:
         if quantity.tolerance > 0 or quantity.plus_minus > 0
     }
     wide |= {f"accuracy@{gauge}" for gauge in circuit.sheet.gauges}
-    for state, given in conditions(circuit):
-        for check in electrical_checks(circuit)[: 1 if given else None]:
-            found = spread(situation(circuit, state, check, given))
-            tables = [*found.positions.values(), *([] if found.reading is None else [found.reading])]
-            moves = np.max([np.abs(table).max(axis=1) for table in tables], axis=0)
-            wide -= {
-                # a process value's name carries the state's value
-                name if name.startswith("accuracy@") else name.partition("@")[0]
-                for name, move in zip(found.names, moves, strict=True)
-                if move > 1e-12
-            }
-            if not wide:
-                return
+    for state, given, check in looks(circuit):
+        found = spread(situation(circuit, state, check, given))
+        tables = [*found.positions.values(), *([] if found.reading is None else [found.reading])]
+        moves = np.max([np.abs(table).max(axis=1) for table in tables], axis=0)
+        wide -= {
+            # a process value's name carries the state's value
+            name if name.startswith("accuracy@") else name.partition("@")[0]
+            for name, move in zip(found.names, moves, strict=True)
+            if move > 1e-12
+        }
+        if not wide:
+            return
     assert wide == set()
 
 
@@ -132,23 +140,22 @@ def test_every_degree_of_every_fault_moves_something(name: str) -> None:
         severity = fault.mode.severity
         assert severity.low < severity.high, fault.id
         assert severity.typical == 0 or severity.low <= severity.typical <= severity.high, fault.id
-    for state, given in conditions(circuit):
-        for check in electrical_checks(circuit)[: 1 if given else None]:
-            place = situation(circuit, state, check, given)
-            changes = [
-                change(circuit, fault, np.array(degrees(circuit, fault)), place.parameters)
-                for fault in left.values()
-            ]
-            response = respond(place, without_process(stack(changes), place.known))
-            tables = [*response.positions.values()]
-            tables += [] if response.reading is None else [response.reading]
-            values = np.nan_to_num(np.array(tables), nan=-9.0).reshape(len(tables), len(left), 3)
-            for k, fault in enumerate([*left.values()]):
-                steps = np.abs(np.diff(values[:, k], axis=-1)).max(axis=0)
-                if np.all(steps[np.diff(degrees(circuit, fault)) != 0] > 1e-6):
-                    del left[fault.id]
-            if not left:
-                return
+    for state, given, check in looks(circuit):
+        place = situation(circuit, state, check, given)
+        changes = [
+            change(circuit, fault, np.array(degrees(circuit, fault)), place.parameters)
+            for fault in left.values()
+        ]
+        response = respond(place, without_process(stack(changes), place.known))
+        tables = [*response.positions.values()]
+        tables += [] if response.reading is None else [response.reading]
+        values = np.nan_to_num(np.array(tables), nan=-9.0).reshape(len(tables), len(left), 3)
+        for k, fault in enumerate([*left.values()]):
+            steps = np.abs(np.diff(values[:, k], axis=-1)).max(axis=0)
+            if np.all(steps[np.diff(degrees(circuit, fault)) != 0] > 1e-6):
+                del left[fault.id]
+        if not left:
+            return
     assert [*left] == []
 
 
@@ -183,9 +190,8 @@ SHOWS_NOTHING = {
 }
 
 
-def _everything(circuit: Circuit, gauge: Gauge) -> Floats:
+def _everything(circuit: Circuit, gauge: Gauge, rows: Rows) -> Floats:
     """What the needle does under every fault in a few situations that reach its ends."""
-    rows = Rows(circuit)
     found = []
     named = f":{gauge.id}" if len(circuit.sheet.gauges) > 1 else ""
     checks = [""] if gauge.id == "voltmeter" else ["", f"unplug_sender{named}", f"bench_gauge{named}:33"]
@@ -234,9 +240,11 @@ def variants(gauge: Gauge) -> Iterable[tuple[str, Gauge]]:
 def test_every_constant_of_a_movement_moves_its_needle(name: str) -> None:
     circuit = find(name)
     for gauge in circuit.sheet.gauges.values():
-        before = _everything(circuit, gauge)
+        # what faults change is the same whatever the gauge is
+        rows = Rows(circuit)
+        before = _everything(circuit, gauge, rows)
         for key, changed in variants(gauge):
-            moves = np.abs(_everything(with_gauge(circuit, changed), changed) - before)
+            moves = np.abs(_everything(with_gauge(circuit, changed), changed, rows) - before)
             if gauge.movement == "air_core" and key == "bench_volts":
                 # the supply cancels on the bench as well: it only keeps the needle above friction
                 assert np.all((moves < 1e-9) | (moves > 1)), gauge.id
