@@ -1,7 +1,17 @@
 """A circuit: a netlist and its sheet, checked against each other, with states and parameters to apply."""
 
 from gaugesim.circuit.agree import WRITE_ZERO
-from gaugesim.circuit.finding import available, find, of_composed, of_texts, of_vehicle, read
+from gaugesim.circuit.finding import available, find, of_composed, of_texts, of_vehicle, of_words, read
 from gaugesim.circuit.model import Circuit
 
-__all__ = ["WRITE_ZERO", "Circuit", "available", "find", "of_composed", "of_texts", "of_vehicle", "read"]
+__all__ = [
+    "WRITE_ZERO",
+    "Circuit",
+    "available",
+    "find",
+    "of_composed",
+    "of_texts",
+    "of_vehicle",
+    "of_words",
+    "read",
+]

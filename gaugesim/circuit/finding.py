@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path as FilePath
+from typing import Any
 
 from gaugesim import netlist as netlists
 from gaugesim import sheet as sheets
@@ -79,6 +81,35 @@ def of_composed(composed: Composed) -> Circuit:
     """
     circuit = of_texts(composed.netlist, composed.sheet, composed.path)
     return replace(circuit, sheet=replace(circuit.sheet, share=composed.share))
+
+
+def of_words(said: Mapping[str, Any]) -> tuple[Circuit, ...]:
+    """Circuits that a vehicle may have, out of what is said of it.
+
+    Parameters
+    ----------
+    said : mapping
+        As the table ``[vehicle]`` of a case has it.
+
+    Returns
+    -------
+    tuple of Circuit
+        The likeliest first; ``sheet.share`` is how likely each is before anything is measured [1].
+
+    Raises
+    ------
+    CaseError
+        By key: what is wrong and what would be right.
+    UnsolvableError
+        If the gauge is driven by more than its sender.
+
+    Examples
+    --------
+    >>> [circuit.id for circuit in of_words({"volts": 24, "temperature": {"studs": 4}})]
+    ['vehicle_temperature_opposed_coil', 'vehicle_temperature_bridge']
+    """
+    table = Table(said, "vehicle", CaseError)
+    return tuple(of_composed(one) for one in compose(read_vehicle(table)))
 
 
 def of_vehicle(path: FilePath) -> tuple[Composed, ...]:

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from typing import Any
 
-from gaugesim.circuit import Circuit, of_composed
+from gaugesim.circuit import Circuit, of_words
 from gaugesim.compose import Composed, compose, read_vehicle
 from gaugesim.errors import CaseError
 from gaugesim.table import Table
@@ -14,7 +14,7 @@ def composed(said: Mapping[str, Any]) -> tuple[Composed, ...]:
 
 
 def circuits(said: Mapping[str, Any]) -> tuple[Circuit, ...]:
-    return tuple(of_composed(one) for one in composed(said))
+    return of_words(said)
 
 
 def circuit(said: Mapping[str, Any]) -> Circuit:
