@@ -11,6 +11,7 @@ import numpy as np
 from gaugesim.case import Inspected, Measured
 from gaugesim.circuit import Circuit
 from gaugesim.diagnose import Diagnosis
+from gaugesim.plan.hazard import WARNING, Refused, safe, warned
 from gaugesim.plan.problem import Problem
 from gaugesim.plan.remedy import Repair, repair_costs
 from gaugesim.plan.suspects import BEARING, Hypothesis, Shown, Suspects
@@ -70,6 +71,8 @@ class Job:
         One for each candidate circuit, likeliest first.
     remedies : mapping
         From the names of repairs to what they are.
+    refused : tuple of Refused
+        Checks that are no options, because a fault that is believed would make them burn.
     """
 
     diagnosis: Diagnosis
@@ -82,6 +85,7 @@ class Job:
     opened: frozenset[str]
     suspects: tuple[Suspects, ...]
     remedies: Mapping[str, Repair]
+    refused: tuple[Refused, ...] = ()
 
     @cached_property
     def share(self) -> float:
@@ -140,7 +144,9 @@ def job(
     hypotheses = tuple(name for part in parts for name in part.hypotheses)
     weight = np.concatenate([part.weight for part in parts])
     weight = weight / weight.sum()
-    options = tuple(_options(parts, circuit, left_out))
+    able, refused = safe(parts[0], _asked(circuit, parts[0].gauge), diagnosis.case)
+    asked = [(check, state) for check, state in able if not left_out(check.id, state)]
+    options = tuple(_options(parts, circuit, asked))
     names = tuple(circuit.sheet.places)
     # of a repair that several candidate circuits know, the likeliest's counts
     remedies = {repair.name: repair for part in reversed(parts) for repair in part.repairs}
@@ -163,7 +169,17 @@ def job(
         price_per_minute=np.inf if rate is None else rate / 60.0,
     )
     return Job(
-        diagnosis, circuit, hypotheses, weight, options, problem, repairs, opened, tuple(parts), remedies
+        diagnosis,
+        circuit,
+        hypotheses,
+        weight,
+        options,
+        problem,
+        repairs,
+        opened,
+        tuple(parts),
+        remedies,
+        refused,
     )
 
 
@@ -188,18 +204,16 @@ def opened_places(diagnosis: Diagnosis, circuit: Circuit) -> frozenset[str]:
     return frozenset(opened)
 
 
-def _options(
-    parts: Sequence[Suspects], circuit: Circuit, left_out: Callable[[str, str], bool]
-) -> Iterator[Option]:
-    """Every check of the likeliest circuit in every state worth doing it in."""
-    gauge = parts[0].gauge
+def _asked(circuit: Circuit, gauge: str) -> list[tuple[Check, str]]:
+    """Every check in every state worth doing it in."""
     checks = [find_check(circuit, name, gauge) for name in check_ids(circuit, gauge)]
-    asked = [
-        (check, state)
-        for check in checks
-        for state in check_states(circuit, check)
-        if not left_out(check.id, state)
-    ]
+    return [(check, state) for check in checks for state in check_states(circuit, check)]
+
+
+def _options(
+    parts: Sequence[Suspects], circuit: Circuit, asked: Sequence[tuple[Check, str]]
+) -> Iterator[Option]:
+    """Checks of the likeliest circuit, as far as they tell anything."""
     columns = _columns(parts, asked, circuit)
     for (check, state), (classes, table) in zip(asked, columns, strict=True):
         if np.ptp(table, axis=0).max() < 0.02:
@@ -243,6 +257,8 @@ def option_of(work: Job, check: Check, state: str) -> Option:
     for option in work.options:
         if option.check.id == check.id and option.state == state:
             return option
+    if any((entry.check.id, entry.state) == (check.id, state) for entry in work.refused):
+        check = warned(work.suspects[0], check, WARNING)
     [(classes, table)] = _columns(work.suspects, [(check, state)], work.circuit)
     return _option(work.circuit, check, state, classes, table)
 
@@ -279,15 +295,29 @@ def check_states(circuit: Circuit, check: Check) -> tuple[str, ...]:
     Returns
     -------
     tuple of str
-        One for what does not depend on it; else key on with the engine stopped, and the default state.
+        One for what does not depend on it; else key on with the engine stopped, and the default state. Where
+        the engine must not run meanwhile the default state is left for one that has it stopped.
     """
-    states = circuit.sheet.states
+    states, usual = circuit.sheet.states, circuit.sheet.default_state
     if check.reads in ("look", "jump") or check.setup.dead or check.setup.kept is not None:
         return (
             (("key_off" if check.reads in ("look", "ohms") else "key_on_cold"),)
             if "key_off" in states
-            else (circuit.sheet.default_state,)
+            else (usual,)
         )
-    return tuple(
-        dict.fromkeys([*(["key_on_cold"] if "key_on_cold" in states else []), circuit.sheet.default_state])
-    )
+    if check.stopped and states[usual].running:
+        usual = _stopped(circuit, usual, warm=not check.setup.parameters)
+    return tuple(dict.fromkeys([*(["key_on_cold"] if "key_on_cold" in states else []), usual]))
+
+
+def _stopped(circuit: Circuit, usual: str, warm: bool) -> str:
+    """The state nearest to the usual one with the engine stopped, and warm if it makes a difference."""
+    states = circuit.sheet.states
+    cold = "key_on_cold" if "key_on_cold" in states else usual
+    known = states[usual].set
+    able = [
+        name
+        for name, state in states.items()
+        if warm and state.engine == "warm" and state.set != states[cold].set
+    ]
+    return min(able, key=lambda name: len(states[name].set.items() ^ known.items()), default=cold)

@@ -89,7 +89,18 @@ class Suspects:
         self.rows, self.row_weight, self.row_of = self._rows()
         self._stacks: dict[tuple[tuple[str, float], ...], Scenarios] = {}
 
-    def _scenarios(self, parameters: Mapping[str, float]) -> Scenarios:
+    def scenarios(self, parameters: Mapping[str, float]) -> Scenarios:
+        """The sound circuit, and the faults of ``rows``, in a state.
+
+        Parameters
+        ----------
+        parameters : mapping
+            The state's parameter values.
+
+        Returns
+        -------
+        Scenarios
+        """
         key = tuple(sorted(parameters.items()))
         if key not in self._stacks:
             self._stacks[key] = self.entry.cells.scenarios_of(self.rows, parameters)
@@ -174,14 +185,14 @@ class Suspects:
             where = cells.place_with(state, check)
             return self._shown(where, check, self._respond(where))[0]
         parameters = {**cells.circuit.parameters(state), **meter.parameters}
-        rows = without_process(self._scenarios(parameters), frozenset(meter.parameters))
+        rows = without_process(self.scenarios(parameters), frozenset(meter.parameters))
         reading = ohms_alone(cells.circuit, parameters, meter, rows)
         return obs.OHMS, self.by_hypothesis(
             obs.ohms_table(near(reading, np.zeros(len(rows), dtype=np.bool_)))
         )
 
     def _together(self, base: Situation, checks: Sequence[Check]) -> list[Shown]:
-        rows = self._scenarios(base.parameters)
+        rows = self.scenarios(base.parameters)
         response = respond_to_each(base, checks, rows, needles=checks[0].reads == "needle")
         return self._shown(base, checks[0], response)
 
@@ -243,7 +254,7 @@ class Suspects:
         return where, self._respond(where)
 
     def _respond(self, where: Situation) -> Response:
-        return respond(where, without_process(self._scenarios(where.parameters), where.known))
+        return respond(where, without_process(self.scenarios(where.parameters), where.known))
 
 
 def needle_classes(gauge: Gauge, positions: Floats, pulses: NDArray[np.bool_]) -> Floats:

@@ -9,7 +9,8 @@ from functools import cached_property
 import numpy as np
 
 from gaugesim.circuit import Circuit
-from gaugesim.scenario.check import LAMP, METER, NO_CHECK, Check, Setup
+from gaugesim.scenario.check import LAMP, METER, NO_CHECK, Check
+from gaugesim.scenario.leads import with_setup
 from gaugesim.scenario.stack import Scenarios
 from gaugesim.sheet import Gauge
 from gaugesim.solve import nodal
@@ -169,14 +170,14 @@ def situation(
     state = circuit.sheet.default_state if state is None else state
     setup = check.setup
     parameters = {**circuit.parameters(state, given), **setup.parameters}
-    network = _network(circuit, parameters, setup)
+    network = with_setup(circuit, parameters, setup)
     contact = circuit.sheet.regulator.contact if circuit.sheet.regulator else ""
     phases = [network]
     if contact and np.isfinite(network.ohms[network.branch(contact)]):
         phases.append(network.with_ohms({contact: np.inf}))
     meter = None
     if check.meter:
-        meter = _network(circuit, {**parameters, **check.meter.parameters}, check.meter)
+        meter = with_setup(circuit, {**parameters, **check.meter.parameters}, check.meter)
     return Situation(
         circuit,
         state,
@@ -187,16 +188,6 @@ def situation(
         tuple(phases),
         meter,
     )
-
-
-def _network(circuit: Circuit, parameters: Mapping[str, float], setup: Setup) -> Network:
-    network = circuit.network(circuit.values(parameters))
-    opened = {} if setup.kept is None else {name: np.inf for name in network.names if name not in setup.kept}
-    if setup.dead:
-        opened |= {
-            name: np.inf for name, volts in zip(network.names, network.volts, strict=True) if volts != 0
-        }
-    return network.with_ohms({**opened, **setup.branches}).with_paths(setup.paths)
 
 
 def without_process(scenarios: Scenarios, known: frozenset[str]) -> Scenarios:

@@ -101,6 +101,25 @@ def respond_to_each(
     return Response(positions, reading, pulses, duty)
 
 
+def lead_currents(place: Situation, checks: Sequence[Check], scenarios: Scenarios) -> Floats:
+    """Current of the first lead of each check, a regulator's contact closed.
+
+    Parameters
+    ----------
+    place : Situation
+        The state, without a check.
+    checks : sequence of Check
+        Those that `fits` allows.
+    scenarios : Scenarios
+
+    Returns
+    -------
+    ndarray, shape (checks, n)
+        [A]
+    """
+    return _Phase(place, 0, checks, scenarios).solved().own
+
+
 @dataclass(frozen=True)
 class _Currents:
     """Currents of the situation's outputs, shape (checks, n, outputs), and of each check's own instrument."""

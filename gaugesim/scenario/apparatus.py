@@ -67,6 +67,34 @@ class Setup:
 
 
 @dataclass(frozen=True)
+class Leads:
+    """What a check hangs on the circuit, as a person has to choose it.
+
+    Attributes
+    ----------
+    fuse : float
+        Rating of the fuse in its lead [A], 0 without one; infinite where no fuse bears it.
+    watts : float
+        Rating of its resistor [W], 0 without one.
+    supply_amperes : float
+        Where its supply's current limit is set [A], 0 without one.
+    limits : mapping
+        Current that each lead, resistor or sender may carry [A], by branch.
+    overheats : bool
+        Whether a heater-type gauge gets more than at the top of its scale.
+    burns : str
+        What would burn in the sound circuit, in words; ``""`` if nothing.
+    """
+
+    fuse: float = 0.0
+    watts: float = 0.0
+    supply_amperes: float = 0.0
+    limits: Mapping[str, float] = field(default_factory=dict)
+    overheats: bool = False
+    burns: str = ""
+
+
+@dataclass(frozen=True)
 class Check:
     """One thing that a person does and reads.
 
@@ -94,6 +122,12 @@ class Check:
         The circuit on the ohmmeter, where that is not ``setup``.
     part : str
         The part that is moved or looked at.
+    leads : Leads
+        What its leads, resistor and supply must bear.
+    stopped : bool
+        Whether the engine must not run meanwhile: a spark could set vapour alight, or a sender is out.
+    key_off : str
+        What to do with the key off; ``""`` if it tells nothing then.
     """
 
     id: str
@@ -107,6 +141,9 @@ class Check:
     reads: str
     meter: Setup | None = None
     part: str = ""
+    leads: Leads = field(default_factory=Leads)
+    stopped: bool = False
+    key_off: str = ""
 
 
 NO_CHECK = Check("", "", "", "watch the needle", 0.0, (), (), Setup(), "needle")

@@ -6,9 +6,10 @@ Seen from its probes the circuit is a one-port, and a check is what hangs on it.
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 
 from gaugesim.circuit import Circuit
-from gaugesim.errors import unknown_name
+from gaugesim.errors import CaseError, unknown_name
 from gaugesim.scenario.apparatus import (
     JUMPER_OHMS,
     LAMP,
@@ -22,6 +23,7 @@ from gaugesim.scenario.apparatus import (
     Setup,
 )
 from gaugesim.scenario.check_kinds import CHECK_KINDS, job
+from gaugesim.scenario.leads import leads
 from gaugesim.sheet.gauges import Gauge
 
 __all__ = [
@@ -41,6 +43,8 @@ __all__ = [
     "find_check",
 ]
 
+# the key off and on again for a joint that must not spark: assumed
+KEY_MINUTES = 0.5
 # kinds that speak of "the sender" or "the gauge" and may take the gauge first
 OF_A_GAUGE = (
     "unplug_sender",
@@ -90,30 +94,51 @@ def find_check(circuit: Circuit, name: str, gauge: str | None = None) -> Check:
         meant = circuit.gauge(arguments.pop(0))
     if kind in ON_A_GAUGE and arguments:
         meant = circuit.gauge(arguments.pop(0))
-    work = job(circuit, meant, name.strip(), tuple(arguments))
+    name = name.strip()
+    work = job(circuit, meant, name, tuple(arguments))
+    borne = leads(circuit, (name, meant.id), work.setup)
+    if borne.burns:
+        problem = f"check {name!r} is none: it would burn {borne.burns}"
+        raise CaseError(problem, "", "join nothing to the battery's positive side or to what it feeds")
     rule = circuit.sheet.checks[kind]
     places = tuple(dict.fromkeys(work.places))
     cautions = [*rule.cautions, *work.cautions]
+    if borne.overheats and circuit.sheet.regulator:
+        cautions += circuit.sheet.regulator.momentary
     for place in places:
         cautions += circuit.sheet.places[place].cautions
+    vapour = any(circuit.sheet.places[place].vapour for place in places)
+    careful = vapour and rule.careful
+    body = circuit.sheet.points.get("body")
+    filled = {
+        "target": work.target,
+        "gauge": meant.called,
+        "sender": _sender_words(circuit, meant),
+        "ground": body.words if body else "ground",
+        "volts": f"{meant.bench_volts:g}",
+        "fuse": f"{borne.fuse:g}",
+        "watts": f"{borne.watts:g}",
+        "limit": f"{borne.supply_amperes:g}",
+    }
     return Check(
-        id=name.strip(),
+        id=name,
         kind=kind,
         gauge=meant.id,
-        words=_filled(
-            rule.words, target=work.target, gauge=meant.called, sender=_sender_words(circuit, meant)
-        ),
-        minutes=rule.minutes,
+        words=_filled(rule.careful if careful else rule.words, filled),
+        minutes=rule.minutes + (KEY_MINUTES if careful else 0.0),
         places=places,
         cautions=tuple(dict.fromkeys(cautions)),
         setup=work.setup,
         reads=work.reads,
         meter=work.meter,
         part=work.part,
+        leads=borne,
+        stopped=vapour or rule.stopped,
+        key_off=_filled(rule.key_off, filled),
     )
 
 
-def _filled(words: str, **texts: str) -> str:
+def _filled(words: str, texts: Mapping[str, str]) -> str:
     """Words with ``{gauge}`` and the like filled in; other braces stand for themselves."""
     return re.sub(r"\{(\w+)\}", lambda brace: texts.get(brace[1], brace[0]), words)
 

@@ -285,6 +285,11 @@ def _jumper_between(ask: _Request) -> Job:
 def _feed_direct(ask: _Request) -> Job:
     ask.need(0, 0, ":GAUGE")
     stud = ask.point("stud_feed")
+    if ask.circuit.sheet.regulator and ask.gauge.movement == "bimetal":
+        # off the foil, which would feed the others, and on its own voltage
+        off = {ask.part("stud_feed").element: np.inf}
+        supply = Path("bench_supply", stud.node, GROUND, BENCH_OHMS, ask.gauge.bench_volts)
+        return Job(Setup(branches=off, paths=(supply,)), places=(stud.place,))
     feed = ask.point(ask.circuit.sheet.live_pole)
     lead = _wire(feed.node, stud.node, FUSED_LEAD_OHMS, "fused_lead")
     return Job(Setup(paths=(lead,)), places=(stud.place,))

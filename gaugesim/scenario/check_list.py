@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from itertools import combinations
 
 from gaugesim.circuit import Circuit
-from gaugesim.scenario.check import CHECK_KINDS, OF_A_GAUGE, ON_A_GAUGE
+from gaugesim.scenario.check import CHECK_KINDS, OF_A_GAUGE, ON_A_GAUGE, find_check
 from gaugesim.sheet import Gauge, Point
 from gaugesim.solve.network import GROUND
 
@@ -33,7 +33,13 @@ def check_ids(circuit: Circuit, gauge: str | None = None) -> tuple[str, ...]:
     for kind, rule in circuit.sheet.checks.items():
         if kind in CHECK_KINDS:
             found |= dict.fromkeys(_instances(circuit, kind, rule.targets, gauge))
-    return tuple(found)
+    return tuple(name for name in found if not _hot_in_vapour(circuit, name))
+
+
+def _hot_in_vapour(circuit: Circuit, name: str) -> bool:
+    """Whether a lamp would be hung where vapour may be."""
+    places = find_check(circuit, name).places if name.startswith("lamp_") else ()
+    return any(circuit.sheet.places[place].vapour for place in places)
 
 
 def _instances(circuit: Circuit, kind: str, targets: tuple[str, ...], gauge: str | None) -> Iterator[str]:

@@ -205,7 +205,7 @@ def read_place(name: str, table: Table, cautions: Mapping[str, Caution]) -> Plac
         setup_minutes=table.number("setup_minutes", low=0),
         cautions=_cautions(table, cautions),
         source=table.text("source"),
-        vapour=table.flag("vapour", False),
+        vapour=table.flag("vapour"),
         battery_off=table.flag("battery_off", False),
     )
     table.end()
@@ -220,6 +220,9 @@ def read_check_rule(name: str, table: Table, cautions: Mapping[str, Caution]) ->
         cautions=_cautions(table, cautions),
         targets=table.texts("targets", ()),
         source=table.text("source"),
+        careful=table.text("careful", ""),
+        stopped=table.flag("stopped"),
+        key_off=table.text("key_off", ""),
     )
     table.end()
     return rule
@@ -264,13 +267,14 @@ def read_consumer(name: str, table: Table, states: Mapping[str, State]) -> Consu
     return consumer
 
 
-def read_regulator(table: Table) -> Regulator:
+def read_regulator(table: Table, cautions: Mapping[str, Caution]) -> Regulator:
     regulator = Regulator(
         contact=table.text("contact").lower(),
         heater=table.text("heater").lower(),
         design_volts=table.text("design_volts"),
         convention=table.choice("convention", CONVENTIONS),
         source=table.text("source"),
+        momentary=table.texts("momentary", (), cautions),
     )
     table.end()
     return regulator

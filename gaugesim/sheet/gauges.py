@@ -137,6 +137,8 @@ class Regulator:
     convention : str
         ``rms`` or ``mean``: which figure of the pulses is held.
     source : str
+    momentary : tuple of str
+        Cautions of what gives a gauge behind it more than the top of its scale.
     """
 
     contact: str
@@ -144,3 +146,4 @@ class Regulator:
     design_volts: str
     convention: str
     source: str
+    momentary: tuple[str, ...] = ()

@@ -104,7 +104,9 @@ def of_data(data: dict[str, Any], path: Path) -> Sheet:
     groups = _merged(tables, "groups", lambda name, table: _entries.read_group(name, table, parts))
     consumers = _merged(tables, "consumers", lambda name, table: _entries.read_consumer(name, table, states))
     regulators = [
-        _entries.read_regulator(table.table("regulator")) for table in tables if table.has("regulator")
+        _entries.read_regulator(table.table("regulator"), cautions)
+        for table in tables
+        if table.has("regulator")
     ]
     sheet = Sheet(
         path=path,

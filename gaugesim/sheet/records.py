@@ -338,7 +338,14 @@ class CheckRule:
     Attributes
     ----------
     kind, words, source : str
-        In ``words``, ``{target}``, ``{gauge}`` and ``{sender}`` are filled in.
+        In ``words``, ``{target}``, ``{gauge}``, ``{sender}``, ``{ground}``, ``{volts}``, ``{fuse}``,
+        ``{watts}`` and ``{limit}`` are filled in.
+    careful : str
+        The same where a spark can set vapour alight; ``""`` if it makes and breaks no joint.
+    stopped : bool
+        Whether the engine must not run meanwhile.
+    key_off : str
+        The same with the key off; ``""`` if it tells nothing then.
     minutes : float
         Once the place is open.
     cautions : tuple of str
@@ -352,6 +359,9 @@ class CheckRule:
     cautions: tuple[str, ...]
     targets: tuple[str, ...]
     source: str
+    careful: str = ""
+    stopped: bool = False
+    key_off: str = ""
 
 
 @dataclass(frozen=True)

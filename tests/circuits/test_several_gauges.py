@@ -459,8 +459,8 @@ def test_checks_that_overheat_a_winding_say_so(name: str) -> None:
     for kind in ("ground_sender_lead", "ground_at", "lamp_on_sender_lead"):
         assert "heater_gauge" in sheet.checks[kind].cautions
     assert "regulated_gauge" in sheet.checks["feed_direct"].cautions
-    for text in ("heater_gauge", "regulated_gauge"):
-        assert "second or two" in sheet.cautions[text].words
+    assert "second or two" in sheet.cautions["heater_gauge"].words
+    assert "off the foil first" in sheet.cautions["regulated_gauge"].words
     # no resistor offered in place of a sender is below the sender's own range
     for gauge in sheet.gauges.values():
         circuit = find(name)

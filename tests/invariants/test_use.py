@@ -12,6 +12,7 @@ from invariants.everything import electrical_checks
 
 from gaugesim.circuit import Circuit, available, find
 from gaugesim.evidence.cells import pair_prior
+from gaugesim.plan.hazard import CAUTION, WARNING
 from gaugesim.reading import respond, situation
 from gaugesim.scenario.check import CHECK_KINDS, NO_CHECK, Check, find_check
 from gaugesim.scenario.check_list import check_ids
@@ -32,7 +33,8 @@ def cautions_in_use(circuit: Circuit) -> set[str]:
     used |= {caution for state in sheet.states.values() for caution in state.cautions}
     for part in sheet.parts.values():
         used |= {*sheet.places[part.place].cautions, *part.cautions}
-    return used
+    # those of what a case tells are told by the planner
+    return used | {CAUTION, WARNING}
 
 
 def test_every_caution_is_shown_on_some_circuit() -> None:
@@ -120,6 +122,7 @@ ONLY_SOMEWHERE = {
     "sender_in_water": "a temperature sender",
     "float_by_hand": "a fuel sender",
     "swap_sender_leads": "two gauges of their own senders",
+    "lamp_on_sender_lead": "a sender where no vapour may be",
 }
 
 
