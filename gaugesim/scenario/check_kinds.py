@@ -95,6 +95,11 @@ class _Request:
     def lead(self) -> Point:
         return self.point("sender_lead")
 
+    def supply(self, node: str) -> Path:
+        """A supply of the gauge's own voltage on a node, the other way round for positive earth."""
+        volts = self.gauge.bench_volts * (-1 if self.circuit.sheet.earth == "positive" else 1)
+        return Path("bench_supply", node, GROUND, BENCH_OHMS, volts)
+
     @property
     def off(self) -> dict[str, float]:
         """The lead off the sender."""
@@ -245,10 +250,8 @@ def _bench_gauge(ask: _Request) -> Job:
         for name in ("stud_feed", "stud_sender", "stud_ground", "stud_bias", "stud_tap")
         if _has_point(ask, name)
     }
-    # a gauge for positive earth is wired the other way round, on the bench too
-    volts = ask.gauge.bench_volts * (-1 if ask.circuit.sheet.earth == "positive" else 1)
     paths = [
-        Path("bench_supply", studs["stud_feed"], GROUND, BENCH_OHMS, volts),
+        ask.supply(studs["stud_feed"]),
         _wire(studs["stud_sender"], GROUND, ohms, "resistor"),
     ]
     if "stud_ground" in studs:
@@ -288,8 +291,7 @@ def _feed_direct(ask: _Request) -> Job:
     if ask.circuit.sheet.regulator and ask.gauge.movement == "bimetal":
         # off the foil, which would feed the others, and on its own voltage
         off = {ask.part("stud_feed").element: np.inf}
-        supply = Path("bench_supply", stud.node, GROUND, BENCH_OHMS, ask.gauge.bench_volts)
-        return Job(Setup(branches=off, paths=(supply,)), places=(stud.place,))
+        return Job(Setup(branches=off, paths=(ask.supply(stud.node),)), places=(stud.place,))
     feed = ask.point(ask.circuit.sheet.live_pole)
     lead = _wire(feed.node, stud.node, FUSED_LEAD_OHMS, "fused_lead")
     return Job(Setup(paths=(lead,)), places=(stud.place,))

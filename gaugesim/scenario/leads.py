@@ -117,7 +117,10 @@ class _Bears:
         self.senders = {} if self.alone else _senders(circuit)
         gauges = circuit.sheet.gauges.values()
         self.heaters = [gauge for gauge in gauges if gauge.movement == "bimetal" and not self.alone]
+        regulator = circuit.sheet.regulator
+        self.contact = regulator.contact if regulator and self.heaters else ""
         watched = [*self.senders, *(gauge.element for gauge in self.heaters)]
+        watched += [self.contact] if self.contact else []
         self.currents = _currents(circuit, self.parameters, setup, watched)
         self.sound = _currents(circuit, self.parameters, Setup(), watched) if watched else {}
         # a lead across a part carries all that the part does once it is open
@@ -151,9 +154,11 @@ class _Bears:
     @property
     def burnt_heater(self) -> str:
         """A winding that gets more than it bears for long, with no regulator in between."""
+        regulated = abs(self.currents[self.contact]) if self.contact else 0.0
         for gauge in self.heaters:
-            watts = self.currents[gauge.element] ** 2 * float(self.values[gauge.element])
-            if watts > HEATER_WATTS * gauge.high:
+            amperes = abs(self.currents[gauge.element])
+            watts = amperes**2 * float(self.values[gauge.element])
+            if amperes > regulated and watts > HEATER_WATTS * gauge.high:
                 return f"the winding of the {gauge.words}"
         return ""
 
