@@ -28,13 +28,8 @@ def read_file(path: Path, largest: int = LARGEST_FILE) -> bytes:
 
     Parameters
     ----------
-    path : Path
     largest : int, optional
         Bytes that it may have [1].
-
-    Returns
-    -------
-    bytes
 
     Raises
     ------
@@ -60,7 +55,6 @@ def refuse_taken(paths: Iterable[Path], replace: bool, remedy: str) -> None:
 
     Parameters
     ----------
-    paths : iterable of Path
     replace : bool
         Whether a file that is there may be replaced.
     remedy : str
@@ -126,7 +120,6 @@ def replace_file(path: Path, content: bytes) -> None:
     ----------
     path : Path
         A link keeps pointing where it does.
-    content : bytes
 
     Raises
     ------

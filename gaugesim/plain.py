@@ -17,10 +17,6 @@ _REPLACEMENT = "\N{REPLACEMENT CHARACTER}"
 def clean(text: str) -> str:
     r"""A text that does nothing but stand there.
 
-    Parameters
-    ----------
-    text : str
-
     Returns
     -------
     str
@@ -39,13 +35,8 @@ def cut(text: str, most: int = LONGEST_SHOWN) -> str:
 
     Parameters
     ----------
-    text : str
     most : int, optional
         Characters that are left of it [1].
-
-    Returns
-    -------
-    str
 
     Examples
     --------
@@ -65,10 +56,6 @@ def shown(value: Any) -> str:
     ----------
     value
         Whatever a file held.
-
-    Returns
-    -------
-    str
 
     Examples
     --------

@@ -43,10 +43,6 @@ def plain_streams() -> Iterator[None]:
     """Print through streams that clean, and that show a question mark for a sign that the terminal has not.
 
     A stream that was closed before the program began is one that leads nowhere.
-
-    Yields
-    ------
-    None
     """
     before = sys.stdin, sys.stdout, sys.stderr
     sys.stdin = sys.stdin or _nowhere()

@@ -12,13 +12,8 @@ def why_lines(told: Why, gauges: list[str]) -> list[str]:
 
     Parameters
     ----------
-    told : Why
     gauges : list of str
         Which gauges.
-
-    Returns
-    -------
-    list of str
     """
     lines: list[str] = []
     for gauge in gauges:

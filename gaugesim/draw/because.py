@@ -29,16 +29,10 @@ def draw_why(told: Why, gauge: str, fault: str = "", ax: Axes | None = None) -> 
 
     Parameters
     ----------
-    told : Why
-    gauge : str
     fault : str
         In words, for the heading.
     ax : matplotlib.axes.Axes, optional
         Of the shape of a wall screen, which are made if left out.
-
-    Returns
-    -------
-    matplotlib.axes.Axes
 
     Examples
     --------

@@ -54,7 +54,6 @@ class Branch:
     ----------
     name : str
         As in the netlist, or of what a check or a fault adds.
-    words : str
     symbol : str
         See `symbols.symbol`.
     value : str
@@ -87,15 +86,10 @@ def branches(scene: Scene, network: Network, drawn: Sequence[int]) -> tuple[Bran
 
     Parameters
     ----------
-    scene : Scene
     network : Network
         With the faults of the scene in it.
     drawn : sequence of int
         Numbers of the branches.
-
-    Returns
-    -------
-    tuple of Branch
     """
     parts = {part.element: part for part in scene.circuit.sheet.parts.values() if part.element}
     return tuple(_branch(scene, network, k, parts.get(network.names[k])) for k in drawn)

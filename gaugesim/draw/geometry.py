@@ -32,7 +32,6 @@ class Geometry:
 
     Parameters
     ----------
-    picture : Schematic
     wrap : int
         Letters in a line of text.
     inline : bool
@@ -50,15 +49,10 @@ class Geometry:
 
         Parameters
         ----------
-        picture : Schematic
         width, height : float
             Of the page, in any unit [1].
         inline : bool
             As for the class.
-
-        Returns
-        -------
-        Geometry
         """
         found = [cls(picture, wrap, inline) for wrap in _WRAPS]
         return max(found, key=lambda each: min(width / each.width, height / each.height))
@@ -160,7 +154,6 @@ def label(branch: Branch, wrap: int, inline: bool = True) -> tuple[str, ...]:
 
     Parameters
     ----------
-    branch : Branch
     wrap : int
         Letters in a line [1].
     inline : bool

@@ -34,12 +34,10 @@ class HungView:
 
     Parameters
     ----------
-    ax : matplotlib.axes.Axes
     cells : Geometry
         With a strip.
     scale : float
         Points in a unit of the axes [1].
-    lettering : Lettering
 
     Attributes
     ----------
@@ -74,7 +72,6 @@ class HungView:
 
         Parameters
         ----------
-        hung : sequence of Hung
         places : mapping
             From node to where it is drawn.
         currents : bool
@@ -109,12 +106,7 @@ class HungView:
                 entry.set_text(texts[j] if j < len(texts) else "")
 
     def texts(self) -> list[str]:
-        """What is written, for those who cannot see it.
-
-        Returns
-        -------
-        list of str
-        """
+        """What is written, for those who cannot see it."""
         return [entry.text for entries in self._entries for entry in entries if entry.text]
 
 

@@ -58,7 +58,6 @@ class PastRepairs:
     ----------
     source : str
         Name of the file or folder that they come from.
-    entries : tuple of PastRepair
     sheet_worth : float
         How many repairs the sheet's own shares are worth [1].
     unreadable : tuple of str
@@ -77,7 +76,6 @@ class Share:
 
     Attributes
     ----------
-    fault, words : str
     before, after : float
         Its share of all faults by the sheet alone, and with the counts [1].
     """
@@ -94,8 +92,6 @@ class Effect:
 
     Attributes
     ----------
-    circuit : str
-    past : PastRepairs
     counted, elsewhere : float
         How many of the repairs are of faults that the circuit has, and how many are not [1].
     shares : tuple of Share
@@ -117,10 +113,6 @@ def read(path: Path) -> PastRepairs:
     path : Path
         A ``.toml`` file of ``[[history]]`` entries with ``part``, ``count`` and, where they are known,
         ``mode`` and ``circuit``; ``sheet_worth`` above them says how many repairs the sheet is worth.
-
-    Returns
-    -------
-    PastRepairs
 
     Raises
     ------
@@ -156,8 +148,6 @@ def learn(
 
     Parameters
     ----------
-    chosen : sequence of Circuit
-    past : PastRepairs
     netlists_folder : Path, optional
         Searched first for circuits that have a part which none of these has.
 
@@ -192,11 +182,6 @@ def effect_on(before: Circuit, after: Circuit, past: PastRepairs) -> Effect:
     ----------
     before, after : Circuit
         As its sheet has it, and as `learn` made it.
-    past : PastRepairs
-
-    Returns
-    -------
-    Effect
     """
     first, last = all_faults(before), all_faults(after)
     totals = [sum(fault.weight for fault in faults) for faults in (first, last)]

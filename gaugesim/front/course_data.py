@@ -17,7 +17,6 @@ def course_data(course: Course, found: Debrief | None) -> dict[str, Any]:
 
     Parameters
     ----------
-    course : Course
     found : Debrief or None
         None while the task is not over.
 
@@ -86,16 +85,7 @@ def _step_data(course: Course, index: int) -> dict[str, Any]:
 
 
 def hint_words(told: Hint) -> list[str]:
-    """A hint in sentences.
-
-    Parameters
-    ----------
-    told : Hint
-
-    Returns
-    -------
-    list of str
-    """
+    """A hint in sentences."""
     if not told.place:
         return ["This level has no hint left, or nothing is left to do."]
     if not told.worked:
@@ -109,16 +99,7 @@ def hint_words(told: Hint) -> list[str]:
 
 
 def debrief_data(found: Debrief) -> dict[str, Any]:
-    """A debrief for a program.
-
-    Parameters
-    ----------
-    found : Debrief
-
-    Returns
-    -------
-    dict
-    """
+    """A debrief for a program."""
     course = found.course
     key = found.decisive
     return {

@@ -31,9 +31,6 @@ class Samples(Result):
 
     Attributes
     ----------
-    place : Situation
-    faults : tuple of str
-    seed : int
     variables : mapping
         From each parameter that varies to its value in each circuit, shape (samples,).
     response : Response

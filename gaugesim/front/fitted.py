@@ -87,10 +87,6 @@ def fit(points: Mapping[str, Any] | Path | str) -> Fitted:
         A ``.toml`` file of points, or its tables; see ``help(gaugesim.fit)`` of the module of that name, or
         ``gaugesim fit --help``.
 
-    Returns
-    -------
-    Fitted
-
     Raises
     ------
     CaseError

@@ -92,10 +92,6 @@ def evaluate(
     progress : callable, optional
         Called with the number of blocks that are done, and of all.
 
-    Returns
-    -------
-    Judged
-
     Raises
     ------
     CaseError, UnknownNameError

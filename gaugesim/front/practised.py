@@ -126,7 +126,6 @@ def practice(circuit: str | Circuit, seed: int = 1, level: int = 1, gauge: str |
     ----------
     circuit : str or Circuit
         An id, the path of a ``.cir`` file, or a circuit.
-    seed : int, optional
     level : int, optional
         1 to 5: how hard it is to work out.
     gauge : str, optional

@@ -21,9 +21,6 @@ def single_rows(
 
     Parameters
     ----------
-    circuit : Circuit
-    states : sequence of str
-    checks : sequence of Check
     severities : int
         Of each fault [1].
 
@@ -41,10 +38,6 @@ def single_rows(
 def pair_rows(swept: PairSweep) -> Iterator[str]:
     """Every pair of faults at every pair of severities.
 
-    Parameters
-    ----------
-    swept : PairSweep
-
     Yields
     ------
     str
@@ -61,16 +54,7 @@ def pair_rows(swept: PairSweep) -> Iterator[str]:
 
 
 def heads(swept: Sweep) -> list[str]:
-    """How each row of a sweep begins.
-
-    Parameters
-    ----------
-    swept : Sweep
-
-    Returns
-    -------
-    list of str
-    """
+    """How each row of a sweep begins."""
     names = [fault.id for fault in swept.faults]
     severities = zip(swept.scenarios.source.tolist(), _severities(swept), strict=True)
     return [head(names[k], severity) for k, severity in severities]
@@ -85,10 +69,6 @@ def head(fault: str, severity: str) -> str:
         Its id.
     severity : str
         As JSON has it.
-
-    Returns
-    -------
-    str
     """
     # an id needs no escapes
     return f'{{"fault": "{fault}", "severity": {severity}'
@@ -106,8 +86,6 @@ def rows_text(heads: Sequence[str], place: Situation, response: Response) -> Ite
 
     Parameters
     ----------
-    heads : sequence of str
-    place : Situation
     response : Response
         Of as many rows.
 

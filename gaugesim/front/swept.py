@@ -36,7 +36,6 @@ class Block:
 
     Attributes
     ----------
-    place : Situation
     given : mapping
         The parameters that were set for it.
     heads : tuple of str
@@ -45,7 +44,6 @@ class Block:
         Of each row; `SOUND` for none.
     severity : ndarray, shape (rows,)
         NaN for a fault without degrees [ohm, or the mode's own unit].
-    response : Response
     """
 
     place: Situation
@@ -113,11 +111,6 @@ class Sweep(Result):
 
 def readings(place: Situation, responses: Sequence[Response]) -> Any:
     """What the check's instrument shows in each row.
-
-    Parameters
-    ----------
-    place : Situation
-    responses : sequence of Response
 
     Returns
     -------

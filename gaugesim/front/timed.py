@@ -22,9 +22,7 @@ class Followed(Result):
 
     Attributes
     ----------
-    circuit : Circuit
     state_from, state_to : str
-    fault : str or None
     run : gaugesim.transient.Transient
         Times and courses.
     """

@@ -17,32 +17,13 @@ ADVISES = (
 
 
 def always_cautions(task: Task) -> tuple[str, ...]:
-    """Cautions that hold whatever is done.
-
-    Parameters
-    ----------
-    task : Task
-
-    Returns
-    -------
-    tuple of str
-    """
+    """Cautions that hold whatever is done."""
     names = [name for name in ("not_a_gauge",) if name in task.circuit.sheet.cautions]
     return caution_texts(task.circuit, names)
 
 
 def cautions(course: Course, done: Done) -> tuple[str, ...]:
-    """The cautions of a step.
-
-    Parameters
-    ----------
-    course : Course
-    done : Done
-
-    Returns
-    -------
-    tuple of str
-    """
+    """The cautions of a step."""
     circuit = course.task.circuit
     found = [] if done.option is None else [*check_cautions(circuit, done.option.check, done.option.state)]
     mended = [circuit.sheet.parts[part] for repair in done.repairs for part in sorted(repair.parts)]
@@ -51,16 +32,7 @@ def cautions(course: Course, done: Done) -> tuple[str, ...]:
 
 
 def opened_places(course: Course) -> Iterator[Place]:
-    """Places that have been opened.
-
-    Parameters
-    ----------
-    course : Course
-
-    Yields
-    ------
-    Place
-    """
+    """Places that have been opened."""
     for place in course.task.circuit.sheet.places.values():
         if place.setup_minutes and place.id in course.known.opened:
             yield place

@@ -66,10 +66,6 @@ def marks(
     doubt : float
         Of the verdict, 0 to 1 [1].
 
-    Returns
-    -------
-    Marks
-
     Examples
     --------
     >>> marks(True, 1.0, 20.0, 0.0, 0.0, 0.0).score

@@ -42,8 +42,6 @@ def with_faults(
 
     Parameters
     ----------
-    network : Network
-    scenarios : Scenarios
     row : int
         Which of them [1].
     decided : Decided
@@ -97,7 +95,6 @@ def one_by_one(place: Situation, solve: Solver) -> Engine:
 
     Parameters
     ----------
-    place : Situation
     solve : callable
         From `Network` to `Solution`.
 
@@ -127,17 +124,12 @@ def operating_point(
 
     Parameters
     ----------
-    place : Situation
     scenarios : Scenarios
         One row.
     response : Response
         What `respond` gave for it.
     solve : callable, optional
         From `Network` to `Solution`.
-
-    Returns
-    -------
-    OperatingPoint
     """
     voltages: dict[str, float] = {}
     currents: dict[str, float] = {}
@@ -156,7 +148,6 @@ def moments(
 
     Parameters
     ----------
-    place : Situation
     scenarios : Scenarios
         One row.
     response : Response

@@ -14,7 +14,6 @@ def why_data(told: Why, words: bool = True) -> dict[str, Any]:
 
     Parameters
     ----------
-    told : Why
     words : bool
         Whether to give the steps in words too.
 

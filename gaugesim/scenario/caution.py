@@ -14,14 +14,8 @@ def in_order(circuit: Circuit, ids: Iterable[str], engine: str = "") -> tuple[Ca
 
     Parameters
     ----------
-    circuit : Circuit
-    ids : iterable of str
     engine : str, optional
         What the engine does, one of `ENGINE`; cautions of an engine that does more are left out.
-
-    Returns
-    -------
-    tuple of Caution
     """
     cautions = (circuit.sheet.cautions[name] for name in dict.fromkeys(ids))
     does = ENGINE.index(engine) if engine else len(ENGINE)
@@ -34,14 +28,8 @@ def check_cautions(circuit: Circuit, check: Check, state: str | None = None) -> 
 
     Parameters
     ----------
-    circuit : Circuit
-    check : Check
     state : str, optional
         Left out, those of any state.
-
-    Returns
-    -------
-    tuple of Caution
     """
     if state is None:
         return in_order(circuit, check.cautions)
@@ -51,11 +39,6 @@ def check_cautions(circuit: Circuit, check: Check, state: str | None = None) -> 
 
 def mending_cautions(circuit: Circuit, parts: Iterable[Part]) -> tuple[Caution, ...]:
     """Cautions of mending or replacing parts: their own and those of their places.
-
-    Parameters
-    ----------
-    circuit : Circuit
-    parts : iterable of Part
 
     Returns
     -------

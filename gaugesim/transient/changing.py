@@ -90,11 +90,8 @@ def process_values(
     ----------
     before, after : Situation
         What is left and what is gone to.
-    disturbance : Disturbance
-    warm_up : WarmUp or None
     times : ndarray, shape (n,)
         Since the change [s].
-    random : numpy.random.Generator
 
     Returns
     -------
@@ -154,12 +151,9 @@ def senders(
 
     Parameters
     ----------
-    after : Situation
     values : mapping
         See `process_values`.
-    disturbance : Disturbance
     times : ndarray, shape (n,)
-    random : numpy.random.Generator
 
     Returns
     -------
@@ -188,9 +182,7 @@ def touching(disturbance: Disturbance, times: Floats, random: np.random.Generato
 
     Parameters
     ----------
-    disturbance : Disturbance
     times : ndarray, shape (n,)
-    random : numpy.random.Generator
 
     Returns
     -------

@@ -73,7 +73,6 @@ def transient(
 
     Parameters
     ----------
-    circuit : Circuit
     state_from, state_to : str
         States of the sheet.
     seconds : float
@@ -83,16 +82,11 @@ def transient(
         intermittent contact touches then.
     given : mapping, optional
         Parameters that have other values than both states'.
-    disturbance : Disturbance
     step_seconds : float
         Distance between two results [s].
     warm_up : WarmUp, optional
         The engine starts as cold as the first state says and warms to what the second says, with its
         thermostat and a lagging sender; left out, the coolant is as the second state says from the start.
-
-    Returns
-    -------
-    Transient
 
     Raises
     ------
