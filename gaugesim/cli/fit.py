@@ -8,8 +8,11 @@ from typing import Any
 
 import numpy as np
 
+from gaugesim.cli.bench import refuse_ending
 from gaugesim.cli.output import note, print_json, table, words_of, wrapped
 from gaugesim.cli.parser import add_command, finish
+from gaugesim.cli.pictures import save_picture
+from gaugesim.draw.fitted import draw_fit
 from gaugesim.fit import Fit, Quantified, write
 from gaugesim.fit.told import next_point_data, residual_rows, undetermined
 from gaugesim.front.fitted import fit
@@ -39,6 +42,9 @@ def add(commands: Any) -> None:
         type=Path,
         help="where to write it; the --netlists folder, else the current one",
     )
+    parser.add_argument(
+        "--save", metavar="FILE", type=Path, help="draw needle, points and band into a .png, .pdf or .svg"
+    )
     finish(parser)
 
 
@@ -63,6 +69,11 @@ def run(arguments: argparse.Namespace) -> int:
         note(f"wrote {written.files.netlist} and {written.files.sheet}, made from {written.template}")
         for text in written.notes:
             note(text)
+    if arguments.save is not None:
+        refuse_ending(arguments.save)
+        save_picture(draw_fit(found), arguments.save, replace=False)
+        data["saved"] = str(arguments.save)
+        note(f"wrote {arguments.save}")
     if arguments.json:
         print_json(data)
     else:

@@ -13,12 +13,16 @@ from gaugesim.circuit import Circuit, find
 from gaugesim.cli.bench import TAKEN
 from gaugesim.cli.output import note, print_json
 from gaugesim.cli.parser import Parser, setting_notes, settings
+from gaugesim.cli.sweep import USUAL_CHECKS
 from gaugesim.errors import CaseError
 from gaugesim.files import refuse_taken, write_files
-from gaugesim.front.seen import reading_data
+from gaugesim.front.seen import cautions_of, reading_data
 from gaugesim.notebook import encoded
-from gaugesim.reading import why
+from gaugesim.reading import Situation, situation, why
 from gaugesim.reading.why_data import why_data
+from gaugesim.scenario.caution import in_order
+from gaugesim.scenario.check import NO_CHECK, find_check
+from gaugesim.scenario.check_list import check_ids
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -44,6 +48,22 @@ def add_pictures(parser: Parser) -> None:
         help="why the needle stands there, sound beside faulty: arrows of the coils, or heat and strip",
     )
     pictures.add_argument(
+        "--picture",
+        choices=("transient", "signatures", "faults", "scale", "plan"),
+        help="needles against time; what each check shows under each fault; needle against severity of each "
+        "fault; sender and needle over the scale; the way to the repair, of a case file",
+    )
+    parser.add_argument(
+        "--from",
+        metavar="S",
+        dest="before",
+        default="key_off",
+        help="state before the transient, default key_off",
+    )
+    parser.add_argument(
+        "--seconds", metavar="N", type=float, default=60.0, help="length of the transient, default 60"
+    )
+    pictures.add_argument(
         "--projector",
         action="store_const",
         const="projector",
@@ -64,6 +84,10 @@ class Wanted:
     given : dict
     state : str or None
     check : str
+    before : str
+        The state from which a transient comes.
+    seconds : float
+        How long it is followed [s].
     """
 
     circuit: Circuit
@@ -72,6 +96,14 @@ class Wanted:
     given: dict[str, float]
     state: str | None
     check: str
+    before: str
+    seconds: float
+
+    @property
+    def place(self) -> Situation:
+        """State and check."""
+        check = find_check(self.circuit, self.check, self.gauge) if self.check else NO_CHECK
+        return situation(self.circuit, self.state, check, self.given)
 
     def scene(self, faulty: bool = True) -> Scene:
         """What is the case, or what would be if all were sound."""
@@ -97,21 +129,20 @@ def run_picture(arguments: argparse.Namespace) -> int:
     CaseError, UnknownNameError
         What is wrong and what would be right.
     """
-    path: Path | None = arguments.save
-    if path is None:
-        raise CaseError(f"--{arguments.picture} draws into a file", "", "say which, --save picture.png")
-    refuse_taken([path], arguments.replace, TAKEN)
+    path = target_of(arguments)
+    if arguments.picture == "plan":
+        raise CaseError("--picture plan is of a case file", "", "give CASE.toml")
     circuit: Circuit = find(arguments.what, arguments.netlists)
     given = settings(circuit, arguments.set)
     for text in setting_notes(circuit, given):
         note(text)
     faults, gauge = tuple(arguments.fault), circuit.gauge(arguments.gauge).id
-    wanted = Wanted(circuit, gauge, faults, given, arguments.state, arguments.check or "")
+    check, before = arguments.check or "", arguments.before
+    wanted = Wanted(circuit, gauge, faults, given, arguments.state, check, before, arguments.seconds)
     ax, data = _PICTURES[arguments.picture](wanted)
-    figure: Any = ax.get_figure(root=True)
-    buffer = BytesIO()
-    figure.savefig(buffer, format=path.suffix.lower().removeprefix("."), dpi=_WALL_DOTS)
-    write_files({path: buffer.getvalue()}, arguments.replace, TAKEN)
+    save_picture(ax, path, arguments.replace)
+    for text in data["cautions"]:
+        note(f"! {text}")
     if arguments.json:
         print_json(
             {"circuit": circuit.id, "gauge": gauge, "picture": arguments.picture, "saved": str(path)} | data
@@ -119,6 +150,98 @@ def run_picture(arguments: argparse.Namespace) -> int:
     else:
         note(f"wrote {path}")
     return 0
+
+
+def target_of(arguments: argparse.Namespace) -> Path:
+    """The file that a picture goes into, refused where it is none or is there already.
+
+    Parameters
+    ----------
+    arguments : argparse.Namespace
+
+    Returns
+    -------
+    pathlib.Path
+
+    Raises
+    ------
+    CaseError
+    """
+    path: Path | None = arguments.save
+    if path is None:
+        option = (
+            arguments.picture if arguments.picture in ("why", "projector") else f"picture {arguments.picture}"
+        )
+        raise CaseError(f"--{option} draws into a file", "", "say which, --save picture.png")
+    refuse_taken([path], arguments.replace, TAKEN)
+    return path
+
+
+def save_picture(ax: Axes, path: Path, replace: bool) -> None:
+    """Write the whole figure of some axes into a file.
+
+    Parameters
+    ----------
+    ax : matplotlib.axes.Axes
+    path : pathlib.Path
+        Its ending says which kind.
+    replace : bool
+        Whether it may take the place of a file that is there.
+    """
+    figure: Any = ax.get_figure(root=True)
+    buffer = BytesIO()
+    figure.savefig(buffer, format=path.suffix.lower().removeprefix("."), dpi=_WALL_DOTS)
+    write_files({path: buffer.getvalue()}, replace, TAKEN)
+
+
+def _transient(wanted: Wanted) -> tuple[Axes, dict[str, Any]]:
+    from gaugesim.draw import draw_transient
+    from gaugesim.front.timed import transient
+
+    if len(wanted.faults) > 1 or wanted.check:
+        raise CaseError("a transient has no check and one fault at most", "", "leave the others out")
+    fault = wanted.faults[0] if wanted.faults else None
+    run = transient(wanted.circuit, wanted.state, wanted.before, wanted.seconds, fault, wanted.given)
+    words = [f"{wanted.circuit.sheet.states[name].words}" for name in (run.state_from, run.state_to)]
+    ax = draw_transient(run.run, wanted.circuit)
+    ax.set_title(f"from: {words[0]}\nto: {words[1]}{f'; {fault}' if fault else ''}", loc="left", fontsize=9)
+    return ax, {
+        "from": run.state_from,
+        "to": run.state_to,
+        "fault": fault,
+        "cautions": list(run.cautions),
+    }
+
+
+def _signatures(wanted: Wanted) -> tuple[Axes, dict[str, Any]]:
+    from gaugesim.draw import draw_signature_map, signature_map
+
+    known = check_ids(wanted.circuit, wanted.gauge)
+    several = len(wanted.circuit.sheet.gauges) > 1
+    usual = [f"{name}:{wanted.gauge}" if several else name for name in USUAL_CHECKS]
+    checks = ["", *([wanted.check] if wanted.check else [name for name in usual if name in known])]
+    found = signature_map(wanted.circuit, checks, wanted.state, wanted.gauge)
+    made = [find_check(wanted.circuit, name, wanted.gauge) for name in checks if name]
+    ids = [name for check in made for name in check.cautions]
+    cautions = [caution.words for caution in in_order(wanted.circuit, ids)]
+    return draw_signature_map(found), {
+        "checks": checks[1:],
+        "bits": found.bits.tolist(),
+        "cautions": cautions,
+    }
+
+
+def _faults(wanted: Wanted) -> tuple[Axes, dict[str, Any]]:
+    from gaugesim.draw import draw_curves, fault_curves
+
+    found = fault_curves(wanted.circuit, wanted.state, wanted.check, wanted.gauge, wanted.given)
+    return draw_curves(found), {"sound": list(found.sound), "cautions": list(cautions_of(wanted.place))}
+
+
+def _scale(wanted: Wanted) -> tuple[Axes, dict[str, Any]]:
+    from gaugesim.draw.curves import draw_scale, scale_curves
+
+    return draw_scale(scale_curves(wanted.circuit, wanted.gauge, wanted.state)), {"cautions": []}
 
 
 def _why(wanted: Wanted) -> tuple[Axes, dict[str, Any]]:
@@ -143,10 +266,15 @@ def _seen(shown: Scene) -> dict[str, Any]:
         "faults": list(shown.faults),
         "needles": encoded(shown.seen.needles),
         "reading": reading_data(shown.seen.reading),
+        "cautions": list(cautions_of(shown.place)),
     }
 
 
 _PICTURES: dict[str, Callable[[Wanted], tuple[Axes, dict[str, Any]]]] = {
     "why": _why,
     "projector": _projector,
+    "transient": _transient,
+    "signatures": _signatures,
+    "faults": _faults,
+    "scale": _scale,
 }

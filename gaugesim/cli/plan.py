@@ -199,10 +199,20 @@ def _resistor_lines(consultation: Consultation, warned: Warned) -> list[str]:
 def _way_lines(consultation: Consultation, warned: Warned) -> list[str]:
     """The tree, with what to beware of on the way: each in full first, then by name beside its step."""
     work, root = consultation.job, consultation.tree
-    steps = [node.action.step for node in _nodes(root) if node.action is not None]
-    every = [text for step in steps for text in consultation.cautions_of(step)]
+    every = way_cautions(consultation)
     lines = ["", "The way to the end, with the minutes since its beginning", *warned.new(every)]
     return [*lines, *_tree_lines(consultation, work, root, warned)]
+
+
+def way_cautions(consultation: Consultation) -> list[str]:
+    """What to beware of on the way to the end.
+
+    Parameters
+    ----------
+    consultation : Consultation
+    """
+    steps = [node.action.step for node in _nodes(consultation.tree) if node.action is not None]
+    return list(dict.fromkeys(text for step in steps for text in consultation.cautions_of(step)))
 
 
 def _nodes(node: Node) -> Iterator[Node]:
@@ -222,7 +232,7 @@ def _tree_lines(
     step = node.action.step
     minutes = f"{node.minutes + node.action.minutes:.0f} min"
     mind = warned.named(work.circuit, consultation.cautions_of(step))
-    yield from wrapped(f"{_step_words(work, step)}, {minutes}{mind}", indent + "  ", indent)
+    yield from wrapped(f"{step_words(work, step)}, {minutes}{mind}", indent + "  ", indent)
     for _, words, child in children(work, step, node):
         if child.probability < DRAWN / 3:
             continue
@@ -232,7 +242,14 @@ def _tree_lines(
         yield from _tree_lines(consultation, work, child, warned, indent + "    ")
 
 
-def _step_words(work: Job, step: Step) -> str:
+def step_words(work: Job, step: Step) -> str:
+    """What to do at a step of a plan, in words.
+
+    Parameters
+    ----------
+    work : Job
+    step : Step
+    """
     if step.kind == CHECK:
         option = work.options[step.number]
         return f"{option.check.words} ({work.circuit.sheet.states[option.state].words})"

@@ -14,6 +14,7 @@ from gaugesim.cli.history import add_history, tell_before
 from gaugesim.cli.output import note, print_json
 from gaugesim.cli.parser import add_command, finish
 from gaugesim.cli.pictures import add_pictures, run_picture
+from gaugesim.cli.plan_picture import draw_way
 from gaugesim.consultation import consult
 from gaugesim.errors import CaseError
 from gaugesim.files import read_file, refuse_taken, write_files
@@ -67,6 +68,8 @@ def run(arguments: argparse.Namespace) -> int:
     int
     """
     is_case = arguments.what.endswith(".toml")
+    if is_case and arguments.picture == "plan":
+        return draw_way(arguments)
     if is_case and arguments.page is None:
         raise CaseError(
             f"{arguments.what} is a case file", "", "say where to write its page, --page job.html"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import csv
 import json
 import sys
 import textwrap
@@ -13,7 +14,7 @@ from typing import Any
 from gaugesim.circuit import Circuit
 from gaugesim.cli.output import WIDTH, table, wrapped
 from gaugesim.cli.parser import add_circuit, add_command, circuit_of, finish
-from gaugesim.errors import unknown_name
+from gaugesim.errors import CaseError, unknown_name
 from gaugesim.front.rows import pair_rows, single_rows
 from gaugesim.reading import situation
 from gaugesim.reading.seen import UNITS
@@ -29,7 +30,7 @@ from gaugesim.sweep import READING, SEVERITIES, Hiding, PairSweep, Signature, hi
 # what of the pairs a person is told
 MOST_PAIRS = 8
 MOST_COUNTS = 6
-_USUAL_CHECKS = ("unplug_sender", "ground_sender_lead", "sender_lead_volts")
+USUAL_CHECKS = ("unplug_sender", "ground_sender_lead", "sender_lead_volts")
 
 
 def add(commands: Any) -> None:
@@ -61,6 +62,9 @@ def add(commands: Any) -> None:
         default=SEVERITIES,
         help=f"of each fault, default {SEVERITIES}",
     )
+    parser.add_argument(
+        "--csv", action="store_true", help="the rows that --json gives, as a table with commas"
+    )
     finish(parser)
 
 
@@ -81,6 +85,9 @@ def run(arguments: argparse.Namespace) -> int:
     -------
     int
     """
+    if arguments.csv and arguments.json:
+        raise CaseError("--csv goes with no --json", "", "ask for one of them")
+    show = _print_table if arguments.csv else _print_rows
     circuit = circuit_of(arguments)
     if arguments.state is not None and arguments.state not in circuit.sheet.states:
         raise unknown_name("state", arguments.state, circuit.sheet.states, circuit.id)
@@ -90,19 +97,19 @@ def run(arguments: argparse.Namespace) -> int:
         check = check or NO_CHECK
         _see_that_all_have_answers(circuit, [state], [check])
         faults = all_faults(circuit)
-        if arguments.json:
+        if arguments.json or arguments.csv:
             swept = pairs(situation(circuit, state, check), faults, arguments.severities)
-            _print_rows(circuit, pair_rows(swept))
+            show(circuit, pair_rows(swept))
         else:
             # while it is open, an intermittent joint is an open one
             steady = [fault for fault in faults if fault.mode.id != "intermittent"]
             swept = pairs(situation(circuit, state, check), steady, arguments.severities)
             print("\n".join(_pair_lines(swept)))
-    elif arguments.json:
+    elif arguments.json or arguments.csv:
         states = [arguments.state] if arguments.state else list(circuit.sheet.states)
         checks = [check] if check else [NO_CHECK, *(find_check(circuit, name) for name in check_ids(circuit))]
         _see_that_all_have_answers(circuit, states, checks)
-        _print_rows(circuit, single_rows(circuit, states, checks, arguments.severities))
+        show(circuit, single_rows(circuit, states, checks, arguments.severities))
     else:
         print("\n".join(_table(circuit, state, check, arguments.severities)))
     return 0
@@ -116,6 +123,23 @@ def _print_rows(circuit: Circuit, rows: Iterable[str]) -> None:
         sys.stdout.write(mark + text)
         mark = ",\n"
     sys.stdout.write("\n]}\n")
+
+
+def _print_table(circuit: Circuit, rows: Iterable[str]) -> None:
+    """Print rows as a table with commas: a needle that nothing drives and what is not read are empty."""
+    gauges = list(circuit.sheet.gauges)
+    table = csv.writer(sys.stdout, lineterminator="\n")
+    table.writerow(["fault", "severity", "state", "check", *gauges, "reading"])
+    for text in rows:
+        row = json.loads(text)
+        severity = row["severity"]
+        both = (
+            " + ".join("" if one is None else repr(one) for one in severity)
+            if isinstance(severity, list)
+            else severity
+        )
+        needles = [row["needles"][gauge] for gauge in gauges]
+        table.writerow([row["fault"], both, row["state"], row["check"], *needles, row["reading"]])
 
 
 def _see_that_all_have_answers(circuit: Circuit, states: Sequence[str], checks: Sequence[Check]) -> None:
@@ -154,7 +178,7 @@ def _caution_lines(circuit: Circuit, checks: Sequence[Check]) -> list[str]:
 def _usual(circuit: Circuit, gauge: Gauge) -> list[Check]:
     """The checks that anybody makes first, as far as this gauge has them."""
     known = check_ids(circuit, gauge.id)
-    names = [name if len(circuit.sheet.gauges) == 1 else f"{name}:{gauge.id}" for name in _USUAL_CHECKS]
+    names = [name if len(circuit.sheet.gauges) == 1 else f"{name}:{gauge.id}" for name in USUAL_CHECKS]
     return [find_check(circuit, name) for name in names if name in known]
 
 

@@ -152,6 +152,27 @@ def draw_movement_curve(found: ScaleCurves, ax: Axes | None = None) -> Axes:
     return ax
 
 
+def draw_scale(found: ScaleCurves) -> Axes:
+    """Draw the sender's curve, where there is one, beside the movement's.
+
+    Parameters
+    ----------
+    found : ScaleCurves
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The movement's, on a figure of both.
+    """
+    from matplotlib.figure import Figure
+
+    if found.ohms is None:
+        return draw_movement_curve(found)
+    left, right = Figure(figsize=(10.0, 4.2), layout="constrained").subplots(1, 2)
+    draw_sender_curve(found, left)
+    return draw_movement_curve(found, right)
+
+
 def _band(ax: Axes, values: Floats, low: Floats, high: Floats) -> None:
     ax.fill_between(
         values, low, high, facecolor="0.88", edgecolor="0.5", hatch="////", linewidth=0.5, label="9 of 10"

@@ -15,6 +15,9 @@ from gaugesim.transient import Transient
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
+# where no needle moves further than this, its movement is drawn magnified [position]
+_FLAT = 0.15
+
 
 def draw_transient(run: Transient, circuit: Circuit, ax: Axes | None = None) -> Axes:
     """Draw a transient.
@@ -42,40 +45,69 @@ def draw_transient(run: Transient, circuit: Circuit, ax: Axes | None = None) -> 
     """
     ax = ax if ax is not None else new_axes(8.0, 5.0)
     gauges = circuit.sheet.gauges
+    low, high, starts = _span(run, circuit)
     labels = []
-    for i, (name, positions) in enumerate((name, run.positions[name]) for name in gauges):
+    for i, (name, course) in enumerate((name, run.positions[name]) for name in gauges):
         style = line_style(i) | {"color": "black", "markevery": 0.13 + 0.02 * i, "markersize": 4}
-        words = gauges[name].words
+        positions = course - starts.get(name, 0.0)
+        words = gauges[name].words + (f", from {starts[name]:.2f}" if name in starts else "")
         ax.plot(run.times, positions, label=words, linewidth=1.3, gid=f"needle-{name}", **style)  # type: ignore[arg-type]
         known = positions[~np.isnan(positions)]
         labels.append((float(known[-1]) if len(known) else float("nan"), words, MARKERS[i % len(MARKERS)]))
-    low = min(gauge.stops[0] for gauge in gauges.values())
-    high = max(gauge.stops[1] for gauge in gauges.values())
+    above = 0.05 * (high - low)
     room = 0.45 * (high - low) if run.regulator_volts is not None else 0.0
     if not run.touches.all():
         dots = {"facecolor": "none", "edgecolor": "0.7", "hatch": "....", "linewidth": 0}
         ax.fill_between(run.times, low, high, where=~run.touches, step="post", **dots, zorder=0)  # type: ignore[arg-type]
         ax.text(0.0, high, "dotted: the contact is open", fontsize=8, va="bottom")
     end = float(run.times[-1])
-    for stop in (low, high):
+    for stop in () if starts else (low, high):
         ax.plot([0, end], [stop, stop], color="black", linewidth=0.5, zorder=0)
     ax.set(
         xlim=(0, 1.28 * end),
-        ylim=(low - room, high + 0.06),
+        ylim=(low - room, high + above),
     )
     ax.set_xlabel("seconds after the change", x=0.39)
-    ax.set_yticks(
-        [low, 0.0, 0.25, 0.5, 0.75, 1.0, high], ["stop", "low", "1/4", "1/2", "3/4", "high", "stop"]
-    )
+    if starts:
+        from matplotlib.ticker import MaxNLocator
+
+        ticks = [tick for tick in MaxNLocator(6).tick_values(low, high) if low <= tick <= high]
+        ax.set_yticks(ticks, [f"{tick:+.3g}" if abs(tick) > 1e-9 else "0" for tick in ticks])
+    else:
+        ax.set_yticks(
+            [low, 0.0, 0.25, 0.5, 0.75, 1.0, high], ["stop", "low", "1/4", "1/2", "3/4", "high", "stop"]
+        )
     ax.spines[["top", "right"]].set_visible(False)
     ax.spines.bottom.set_bounds(0, end)
     ax.spines.left.set_bounds(low, high)
     ax.set_xticks([tick for tick in ax.get_xticks() if 0 <= tick <= end])
-    ax.set_ylabel("needle", y=(room + (high - low) / 2) / (high - low + room + 0.06))
+    share = 1.0 / (high - low)
+    ax.set_ylabel(
+        f"movement, magnified {share:.0f} times" if starts else "needle",
+        y=(room + (high - low) / 2) / (high - low + room + above),
+    )
     if run.regulator_volts is not None:
-        _pulses(ax, run.times, run.regulator_volts, room / (high - low + room + 0.06))
+        _pulses(ax, run.times, run.regulator_volts, room / (high - low + room + above))
     beside(ax, labels, x=end, size=8.0, span=(low, high), wrap=22, gap=0.02)
     return ax
+
+
+def _span(run: Transient, circuit: Circuit) -> tuple[float, float, dict[str, float]]:
+    """Ends of the axis, and where each needle starts if only its movement is drawn.
+
+    That is so where no needle moves far: from stop to stop all would seem to stand still.
+    """
+    low = min(gauge.stops[0] for gauge in circuit.sheet.gauges.values())
+    high = max(gauge.stops[1] for gauge in circuit.sheet.gauges.values())
+    known = {name: course[~np.isnan(course)] for name, course in run.positions.items()}
+    starts = {name: float(course[0]) for name, course in known.items() if len(course)}
+    moves = [known[name] - start for name, start in starts.items()]
+    most = max((float(np.abs(move).max()) for move in moves), default=0.0)
+    if not 1e-4 < most < _FLAT:
+        return low, high, {}
+    least, top = min(float(move.min()) for move in moves), max(float(move.max()) for move in moves)
+    edge = 0.15 * (top - least)
+    return least - edge, top + edge, starts
 
 
 def _pulses(ax: Axes, times: Floats, volts: Floats, share: float) -> None:

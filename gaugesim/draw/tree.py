@@ -209,13 +209,15 @@ def _place(
     return max(y + short, middle + room / 2)
 
 
-def draw_plan(page: Page, ax: Axes | None = None) -> Axes:
+def draw_plan(page: Page, ax: Axes | None = None, notes: Sequence[str] = ()) -> Axes:
     """Draw a plan.
 
     Parameters
     ----------
     ax : matplotlib.axes.Axes, optional
         New axes, large enough to read everything, if left out.
+    notes : sequence of str
+        What stands above it, such as cautions.
 
     Examples
     --------
@@ -226,10 +228,17 @@ def draw_plan(page: Page, ax: Axes | None = None) -> Axes:
     """
     from matplotlib.patches import FancyBboxPatch
 
-    ax = ax if ax is not None else new_page(page.width / 72, page.height / 72)
+    letters = int((page.width - 2 * _MARGIN) / (0.6 * _LETTERS))
+    heading = [line for note in notes for line in textwrap.wrap(f"! {note}", letters)]
+    top = 1.35 * _LETTERS * len(heading) + (_MARGIN if heading else 0.0)
+    height = page.height + top
+    ax = ax if ax is not None else new_page(page.width / 72, height / 72)
     ax.set_axis_off()
-    ax.set(xlim=(0, page.width), ylim=(page.height, 0), aspect="equal")
-    scale = points_per_unit(ax, page.width, page.height)
+    ax.set(xlim=(0, page.width), ylim=(page.height, -top), aspect="equal")
+    scale = points_per_unit(ax, page.width, height)
+    for k, line in enumerate(heading):
+        y = -top + _MARGIN + (k + 0.5) * 1.35 * _LETTERS
+        ax.text(_MARGIN, y, line, va="center", fontsize=_LETTERS * scale, weight="bold")
     for box in page.boxes:
         style = "square,pad=0" if box.ends else "round,pad=0,rounding_size=5"
         ax.add_patch(

@@ -77,6 +77,37 @@ def test_a_picture_for_the_wall_is_drawn_into_a_file(ask: Run, tmp_path: Path, o
     assert answer.get("why", read["why"]) == read["why"]
 
 
+@pytest.mark.parametrize("kind", ["transient", "signatures", "faults", "scale"])
+def test_every_picture_has_a_command(ask: Run, tmp_path: Path, kind: str) -> None:
+    path = tmp_path / f"{kind}.png"
+    answer = ask("show", "cluster_bimetal_5v", "--gauge", "fuel", "--picture", kind, "--save", str(path))
+    assert (answer["picture"], answer["saved"], answer["gauge"]) == (kind, str(path), "fuel")
+    assert imread(path).shape[1] > 900
+    assert bool(answer["cautions"]) == (kind != "scale")
+
+
+def test_the_plan_is_drawn_with_its_cautions(ask: Run, repository: Path, tmp_path: Path) -> None:
+    path, case = tmp_path / "plan.svg", str(repository / "netlists" / "cases" / "stuck_at_half.toml")
+    answer = ask("show", case, "--picture", "plan", "--save", str(path))
+    assert answer["expected_minutes"] > 0
+    assert path.stat().st_size > 20_000
+
+
+def test_a_fit_is_drawn_with_its_band(ask: Run, fail: Run, tmp_path: Path) -> None:
+    points, path = tmp_path / "points.toml", tmp_path / "fit.png"
+    needle = "".join(
+        f"[[needle]]\nohms = {ohms}\nposition = {at}\n" for ohms, at in ((10, 1), (33, 0.24), (73, 0))
+    )
+    points.write_text(f'gauge = "fuel"\nstuds = 2\n{needle}')
+    assert ask("fit", str(points), "--save", str(path))["saved"] == str(path)
+    assert imread(path).shape[1] > 900
+    points.write_text('gauge = "fuel"\n[[needle]]\nohms = 10\nposition = 1\n')
+    assert (
+        "no needle with two different resistors"
+        in fail("fit", str(points), "--save", str(tmp_path / "b.png"))[1]
+    )
+
+
 def test_the_bench_is_written_as_a_page(ask: Run, fail: Run, tmp_path: Path) -> None:
     path = tmp_path / "bench.html"
     answer = ask("show", "temp_two_coil", "--page", str(path))
@@ -125,6 +156,8 @@ def test_a_hidden_fault_is_not_drawn_either(tell: Run, tmp_path: Path) -> None:
             ["temp_two_coil", "--page", "out.html", "--state", "key_off"],
             "--page of a circuit goes with no --state",
         ),
+        (["temp_two_coil", "--picture", "plan", "--save", "a.png"], "--picture plan is of a case file"),
+        (["temp_two_coil", "--picture", "scale"], "--picture scale draws into a file"),
         (["temp_two_coil", "--why"], "--why draws into a file; say which, --save picture.png"),
         (["case.toml"], "case.toml is a case file; say where to write its page"),
         (["temp_two_coil", "--save", "nowhere/at/all/a.png"], "there is no such folder"),

@@ -1,5 +1,6 @@
 """The sweep command: rows for programs, tables for people."""
 
+import csv
 import itertools
 from collections.abc import Callable
 from typing import Any
@@ -115,3 +116,20 @@ def test_with_json_a_mistake_prints_nothing_else(fail: Run) -> None:
     status, line = fail("sweep", CIRCUIT, "--pairs", "--json", "--state", "key")
     assert status == 2
     assert "key_off" in line
+
+
+@pytest.mark.parametrize("words", [("--check", "lamp_at:panel_feed"), ("--pairs", "--severities", "1")])
+def test_a_table_with_commas_has_the_rows_of_the_json(ask: Any, tell: Any, words: tuple[str, ...]) -> None:
+    command = ("sweep", "boat_two_station", "--state", "key_off", *words)
+    rows = ask(*command)["rows"]
+    table = list(csv.DictReader(tell(*command, "--csv").splitlines()))
+    assert len(table) == len(rows) > 50
+    for line, row in zip(table, rows, strict=True):
+        assert line["fault"] == row["fault"]
+        for gauge, position in row["needles"].items():
+            assert line[gauge] == ("" if position is None else repr(position))
+        assert line["reading"] == ("" if row["reading"] is None else str(row["reading"]))
+
+
+def test_a_table_goes_with_no_json(fail: Any) -> None:
+    assert "--csv goes with no --json" in fail("sweep", "temp_two_coil", "--csv", "--json")[1]

@@ -1,0 +1,77 @@
+"""A fitted gauge: the needle over the resistance, with the points and the band that they leave."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from gaugesim.draw.style import new_axes
+from gaugesim.errors import UnsolvableError
+from gaugesim.fit import Fit
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+_STEPS = 121
+_BEYOND = 1.6  # how far past the outermost points the curve is drawn, as a factor
+
+
+def draw_fit(found: Fit, ax: Axes | None = None) -> Axes:
+    """Draw the needle against the resistor in place of the sender.
+
+    Parameters
+    ----------
+    found : Fit
+    ax : matplotlib.axes.Axes, optional
+        New axes if left out.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+
+    Raises
+    ------
+    UnsolvableError
+        If no needle was measured with two different resistors.
+    """
+    points = found.points.needle
+    known = sorted({point.ohms for point in points if 0 < point.ohms < np.inf})
+    if not found.estimates or len(known) < 2:
+        raise UnsolvableError(
+            "no needle with two different resistors, so there is no curve to draw",
+            str(found.points.path),
+            "add [[needle]]",
+        )
+    ax = ax if ax is not None else new_axes(7.0, 4.6)
+    ohms = np.geomspace(known[0] / _BEYOND, known[-1] * _BEYOND, _STEPS)
+    positions, width = found.band(ohms)
+    band: dict[str, Any] = {"facecolor": "0.88", "edgecolor": "0.5", "hatch": "////", "linewidth": 0.5}
+    ax.fill_between(ohms, positions - width, positions + width, label="9 of 10", gid="band", **band)
+    ax.plot(ohms, positions, color="black", linewidth=1.6, label=f"fitted: {found.movement}", gid="fit")
+    looks = {False: ("o", "white", "measured"), True: ("X", "black", "measured, does not belong: left out")}
+    for bad, (marker, face, words) in looks.items():
+        own = [
+            (point.ohms, point.position)
+            for point, out in zip(points, found.bad[: len(points)], strict=True)
+            if bool(out) is bad and 0 < point.ohms < np.inf
+        ]
+        if own:
+            style: dict[str, Any] = {
+                "marker": marker,
+                "markerfacecolor": face,
+                "markeredgecolor": "black",
+                "markersize": 8,
+            }
+            ax.plot(*zip(*own, strict=True), linestyle="none", label=words, **style)
+    from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
+
+    ax.set_xscale("log")
+    ax.xaxis.set_major_locator(LogLocator(subs=(1.0, 2.0, 5.0)))
+    ax.xaxis.set_major_formatter(FuncFormatter(lambda ohms, _: f"{ohms:g}"))
+    ax.xaxis.set_minor_formatter(NullFormatter())
+    ax.set_xlabel("ohms in place of the sender")
+    ax.set_ylabel("needle, 0 the low mark, 1 the top mark")
+    ax.legend(frameon=False, fontsize=9)
+    ax.spines[["top", "right"]].set_visible(False)
+    return ax
