@@ -11,12 +11,12 @@ from gaugesim.circuit import Circuit
 from gaugesim.diagnose import caution_texts
 from gaugesim.errors import CaseError
 from gaugesim.plan.job import Option
+from gaugesim.plan.problem import CHECK
 from gaugesim.practice.chance import generator
 from gaugesim.practice.complaint import told_states
-from gaugesim.practice.course import CHECKED, Course, Entry, find_option, listed, perform
+from gaugesim.practice.course import Course, find_option, listed
 from gaugesim.practice.debrief import Decisive, decisive_check, planner_course
-from gaugesim.practice.judge import decisions
-from gaugesim.practice.knowledge import begin
+from gaugesim.practice.knowledge import begin, number_of
 from gaugesim.practice.task import Task, set_task
 from gaugesim.practice.vehicle import Shown
 from gaugesim.reading import why
@@ -49,8 +49,8 @@ class Row:
         Numbers of the sheet's cautions, from 1.
     shown : Shown
         What it shows on this vehicle; for the key.
-    lost_first : float
-        Minutes expected to be lost by making it first; for the key [min].
+    lost_first : float or None
+        Minutes expected to be lost by making it first, None for all of its own; for the key [min].
     """
 
     option: Option
@@ -58,7 +58,7 @@ class Row:
     places: tuple[str, ...]
     cautions: tuple[int, ...]
     shown: Shown
-    lost_first: float
+    lost_first: float | None
 
 
 @dataclass(frozen=True, eq=False)
@@ -163,8 +163,15 @@ def worksheet(number: int, task: Task) -> Worksheet:
     Worksheet
     """
     sheet = task.circuit.sheet
-    planner, begun = planner_course(task), Course(task)
+    planner = planner_course(task)
     options = _chosen(task, planner)
+    action = (planner.steps[0].before if planner.steps else begin(task.work)).action
+    alternatives = action.alternatives if action else ()
+    lost: dict[int | None, float] = {
+        choice.step.number: max(choice.expected_minutes - action.expected_minutes, 0.0)
+        for choice in alternatives
+        if action and choice.step.kind == CHECK
+    }
     always = [name for name in ("not_a_gauge",) if name in sheet.cautions]
     names = [*always, *(caution.id for option in options for caution in _cautions(task, option))]
     cautions = caution_texts(task.circuit, names)
@@ -175,7 +182,7 @@ def worksheet(number: int, task: Task) -> Worksheet:
             tuple(sheet.places[name].words for name in option.check.places),
             tuple(sorted(cautions.index(caution.words) + 1 for caution in _cautions(task, option))),
             task.vehicle.show(option.check, option.state),
-            decisions(perform(begun, Entry(CHECKED, option.check.id, option.state)))[0].regret,
+            lost.get(number_of(task.work, option)),
         )
         for option in options
     )

@@ -200,7 +200,7 @@ def _key(sheet: Worksheet, count: int) -> str:
                 str(number),
                 f"{row.option.check.id} @ {row.option.state}",
                 _truthful(row.shown.words, task.vehicle.misleads(row.option.check, row.shown)),
-                f"{row.lost_first:.1f}" if row.lost_first >= 0.05 else "none",
+                _lost_first(row),
             )
             for number, row in enumerate(sheet.rows, start=1)
         ],
@@ -237,6 +237,12 @@ def _path(sheet: Worksheet, numbers: dict[str, str]) -> str:
         number = numbers[step.option.id] if step.option else "-"
         rows.append((number, *_step(step, sheet.task, true), f"{clock:g}"))
     return rows_table(("No.", "Step", "Why", "Came of it", "The fault then", "Clock"), rows)
+
+
+def _lost_first(row: Row) -> str:
+    if row.lost_first is None:
+        return "all"
+    return f"{row.lost_first:.1f}" if row.lost_first >= 0.05 else "none"
 
 
 def _minutes_marks(sheet: Worksheet) -> str:

@@ -17,7 +17,7 @@ from gaugesim.practice.task import Task
 
 Learner = Callable[[Course], tuple[Entry, ...]]
 # after so many steps it is clear how good a learner is
-MOST_STEPS = 40
+MOST_STEPS = 30
 
 
 def entries(course: Course, step: Step) -> tuple[Entry, ...]:

@@ -2,9 +2,11 @@
 
 from collections import Counter
 
+import pytest
 from practice.conftest import circuit
 
-from gaugesim.practice.course import listed
+from gaugesim.practice.course import CHECKED, Entry, listed
+from gaugesim.practice.judge import decisions
 from gaugesim.practice.task import set_task
 from gaugesim.practice.worksheet import worksheet
 
@@ -20,3 +22,15 @@ def test_a_table_has_a_dozen_checks_of_many_kinds_and_the_planners_among_them() 
     assert [key for key in listed(task) if key in shown] == shown
     # two of a kind for what they tell; the others are whatever they are
     assert max(Counter(row.option.check.kind for row in sheet.rows).values()) < 5
+
+
+def test_the_key_has_what_a_check_loses_if_it_is_made_first(act) -> None:
+    task = set_task(circuit("temp_opposed_coil"), "temperature", 1, 1)
+    rows = worksheet(1, task).rows
+    for row in (rows[0], rows[-1]):
+        (judged,) = decisions(act(task, Entry(CHECKED, row.option.check.id, row.option.state)))
+        if row.lost_first is None:
+            assert judged.redundant
+        else:
+            assert row.lost_first == pytest.approx(judged.regret, abs=1e-6)
+    assert min(row.lost_first for row in rows if row.lost_first is not None) < 1
