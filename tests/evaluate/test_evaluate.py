@@ -139,7 +139,7 @@ def test_another_seed_or_purpose_draws_other_cases(circuit: Circuit) -> None:
 def test_progress_is_told(circuit: Circuit) -> None:
     told: list[tuple[int, int]] = []
     evaluate([circuit], cases=20, stress=0, plans=1, progress=lambda *done: told.append(done))
-    assert told == [(1, 2), (2, 2)]
+    assert told == [(0, 2), (1, 2), (2, 2)]
 
 
 @pytest.mark.parametrize(
