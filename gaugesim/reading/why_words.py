@@ -89,8 +89,8 @@ def steps(told: Why, gauge: str) -> tuple[Step, ...]:
     Fields
       reference coil: 73.5 mA times 300 turns is 22.1 ampere-turns to 0.50 of the scale
       bias coil: 88.2 mA times 483 turns is 42.6 ampere-turns past the low end
-      sensing coil: 84.3 mA times 600 turns is 50.6 ampere-turns past the high end
-      together, as arrows put end to end: 23.4 ampere-turns to 0.71 of the scale
+      sensing coil: 83.4 mA times 600 turns is 50.1 ampere-turns past the high end
+      together, as arrows put end to end: 23.3 ampere-turns to 0.71 of the scale
     Needle
       the needle lies along the sum: at three quarters, 0.71
     """
