@@ -40,7 +40,7 @@ def draw_why(told: Why, gauge: str, fault: str = "", ax: Axes | None = None) -> 
     >>> from gaugesim.reading import situation, why
     >>> ax = draw_why(why(situation(find("temp_bridge"))), "temperature")
     >>> [text.get_text() for text in ax.texts if "together" in text.get_text()]
-    ['together: 25.1 ampere-turns']
+    ['together: 22.1 ampere-turns']
     """
     ax = ax if ax is not None else new_page(*SIZE)
     ax.set_axis_off()
