@@ -1,0 +1,261 @@
+"""Every check of every circuit in the states it is proposed in: nothing sparks, burns, scalds or misleads."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from gaugesim import case as cases
+from gaugesim.circuit import Circuit, available, find
+from gaugesim.diagnose import diagnose
+from gaugesim.errors import CaseError
+from gaugesim.plan.hazard import BELIEVED, CAUTION
+from gaugesim.plan.job import Job, check_states, job
+from gaugesim.plan.resistor import best_resistor
+from gaugesim.reading import situation
+from gaugesim.scenario.apparatus import LAMP, METER, Check
+from gaugesim.scenario.caution import check_cautions, mending_cautions
+from gaugesim.scenario.check import find_check
+from gaugesim.scenario.check_list import check_ids
+from gaugesim.sheet import CAN, ENGINE
+from gaugesim.solve import nodal
+
+SHIPPED = available()
+GROUNDS = ("battery_negative", "engine_block", "body", "panel_ground")
+# what belongs to a land vehicle, and to a boat, in the words of people who work on them
+OF_LAND = r"airbag|trim\b|fuse box|ground post|road dirt|\bhood\b"
+OF_BOATS = r"\bboat|blower|bilge|hatch|deck|negative bus"
+
+
+@pytest.fixture(scope="module", params=SHIPPED)
+def circuit(request: pytest.FixtureRequest) -> Circuit:
+    return find(request.param)
+
+
+def proposed(circuit: Circuit) -> list[tuple[Check, str]]:
+    checks = [find_check(circuit, name) for name in check_ids(circuit)]
+    return [(check, state) for check in checks for state in check_states(circuit, check)]
+
+
+def ids(circuit: Circuit, check: Check, state: str) -> set[str]:
+    return {caution.id for caution in check_cautions(circuit, check, state)}
+
+
+def places_with(circuit: Circuit, check: Check, caution: str) -> bool:
+    return any(caution in circuit.sheet.places[place].cautions for place in check.places)
+
+
+def test_cautions_come_the_worst_first_and_each_has_a_name(circuit: Circuit) -> None:
+    for check, state in proposed(circuit):
+        told = check_cautions(circuit, check, state)
+        ranks = [CAN.index(caution.can) for caution in told]
+        assert ranks == sorted(ranks), check.id
+        assert len({caution.short for caution in told}) == len(told), check.id
+    for caution in circuit.sheet.cautions.values():
+        assert len(caution.short) < 45
+        assert len(caution.short) < len(caution.words)
+
+
+def test_where_vapour_is_joints_are_made_with_the_key_off_and_the_engine_stopped(circuit: Circuit) -> None:
+    states = circuit.sheet.states
+    seen = 0
+    for check, state in proposed(circuit):
+        if not any(circuit.sheet.places[place].vapour for place in check.places):
+            continue
+        seen += 1
+        assert not states[state].running, f"{check.id}@{state}"
+        assert not any(path.name == LAMP for path in check.setup.paths), check.id
+        first = check.words.split(":")[0].split(";")[0].split(",")[0]
+        assert first in ("Key off", "Battery off") or check.words.startswith("Key on, see where"), check.words
+        if "ey on" in check.words:
+            # made with the key off, and undone with the key off
+            assert re.search(r"key off[^;]*$", check.words), check.words
+        assert ids(circuit, check, state) & {"tank_joints", "engine_space"}, check.id
+    assert seen or circuit.sheet.craft == "land"
+
+
+def test_the_hazards_of_the_work_are_told(circuit: Circuit) -> None:
+    for check, state in proposed(circuit):
+        told, where = ids(circuit, check, state), f"{check.id}@{state}"
+        engine = ENGINE.index(circuit.sheet.states[state].engine)
+        assert ("fuel_vapour" in told) == (
+            places_with(circuit, check, "fuel_vapour") or check.kind == "float_by_hand"
+        ), where
+        # a cold engine is not hot, and nothing turns on a still one
+        assert ("hot_engine" in told) == (places_with(circuit, check, "hot_engine") and engine >= 1), where
+        assert "moving_parts" not in told or engine == 2, where
+        assert {"exhaust", "moving_parts"} <= told or engine < 2, where
+        assert "oil_hot" not in told, where
+        if circuit.sheet.craft == "land" and {"panel_connector", "behind_panel"} & {*check.places}:
+            assert "airbag" in told, where
+        if check.reads == "ohms" and check.setup.dead and check.kind not in ("sender_ohms", "head_ohms"):
+            assert "dead_circuit" in told or check.meter, where
+        if check.kind == "sender_in_water":
+            assert {"scald", "drain_first", "boil_altitude"} <= told, where
+        if check.kind in ("sender_in_water", "float_by_hand"):
+            assert "clip lead" in check.words, where
+            assert engine < 2, where
+        if check.id in ("jumper_across:engine_strap", "jumper_across:battery_ground"):
+            assert "no_cranking" in told, where
+
+
+def test_replacing_carries_its_own(circuit: Circuit) -> None:
+    for part in circuit.sheet.parts.values():
+        told = {caution.id for caution in mending_cautions(circuit, [part])}
+        if part.kind in ("battery", "charging") or part.id in (
+            "engine_strap",
+            "battery_ground",
+            "battery_feed",
+        ):
+            assert "battery_order" in told, part.id
+        assert ("oil_hot" in told) == part.id.startswith("oil_pressure_sender") * (
+            part.kind == "pressure_sender" or "ground" in part.id
+        ), part.id
+        assert ("battery_gas" in told) == (part.place == "battery"), part.id
+
+
+def test_power_comes_off_to_open_and_back_to_measure(circuit: Circuit) -> None:
+    for check, state in proposed(circuit):
+        told = {caution.id: caution.words for caution in check_cautions(circuit, check, state)}
+        for name in {"panel_out", "airbag"} & told.keys():
+            # the same caution says when the battery is off and when it is on again
+            off, on = told[name].lower().find("negative off"), told[name].lower().find("on again")
+            assert 0 <= off < on, told[name]
+        if "airbag" in told:
+            assert "never battery on again while an airbag plug is parted" in told["airbag"]
+
+
+def test_each_craft_is_spoken_of_in_its_own_words(circuit: Circuit) -> None:
+    sheet = circuit.sheet
+    wrong = OF_BOATS if sheet.craft == "land" else OF_LAND
+    said = [place.words for place in sheet.places.values()]
+    said += [point.words for point in sheet.points.values()]
+    said += [group.words for group in sheet.groups.values()]
+    said += [f"{part.words} {part.repair}" for part in sheet.parts.values()]
+    for check, state in proposed(circuit):
+        said += [check.words, *(caution.words for caution in check_cautions(circuit, check, state))]
+    for part in sheet.parts.values():
+        said += [caution.words for caution in mending_cautions(circuit, [part])]
+    assert [text for text in dict.fromkeys(said) if re.search(wrong, text, re.IGNORECASE)] == []
+
+
+def test_leads_resistors_and_supplies_say_what_they_must_bear_and_do(circuit: Circuit) -> None:
+    for check, state in proposed(circuit):
+        leads = [path for path in check.setup.paths if path.name not in (METER, LAMP)]
+        if check.setup.dead or not leads:
+            continue
+        where = situation(circuit, state, check)
+        solution = nodal.solve(where.network)
+        for path in leads:
+            amperes = abs(float(solution.current(path.name)))
+            assert amperes <= check.leads.limits[path.name] * (1 + 1e-9), f"{check.id}@{state}"
+        if check.kind == "swap_sender_leads":
+            continue
+        words = check.words
+        if any(path.volts for path in leads):
+            assert f"{circuit.gauge(check.gauge).bench_volts:g} V" in words
+            assert f"limited to {check.leads.supply_amperes:g} A" in words
+        else:
+            assert f"{check.leads.fuse:g} A fuse" in words, words
+        assert not any(path.name == "resistor" for path in leads) or f"{check.leads.watts:g} W" in words
+
+
+def test_a_gauge_fed_by_itself_feeds_no_other() -> None:
+    for circuit in (find(name) for name in SHIPPED if find(name).sheet.regulator):
+        for gauge in circuit.sheet.gauges.values():
+            check = find_check(circuit, f"feed_direct:{gauge.id}")
+            solution = nodal.solve(situation(circuit, "key_off", check).network)
+            for other in circuit.sheet.gauges.values():
+                watts = float(solution.current(other.element)) ** 2 * float(
+                    circuit.values(circuit.parameters("key_off"))[other.element]
+                )
+                assert (watts > 1e-3) == (other is gauge)
+                assert other is gauge or watts < 1e-9
+                assert watts < 1.2 * gauge.high
+
+
+def shorts(circuit: Circuit) -> list[str]:
+    points = circuit.sheet.points
+    grounds = [
+        name for name in ("battery_negative", "engine_block", "body", "panel_ground") if name in points
+    ]
+    leads = [name for name in points if name.endswith(("sender_lead", "stud_sender"))]
+    live = [name for name in ("battery_positive", "fuse_out") if name in points]
+    return [f"ground_at:{name}" for name in live] + [
+        f"jumper_between:{name}:{to}" for name in ("battery_positive",) for to in (*grounds, *leads)
+    ]
+
+
+def test_a_dead_short_is_no_check(circuit: Circuit) -> None:
+    for name in shorts(circuit):
+        with pytest.raises(CaseError, match="would burn"):
+            find_check(circuit, name)
+
+
+def told_job(circuit: str, text: str) -> Job:
+    return job(diagnose(cases.parse(cases_data(circuit, text), Path("case.toml"))))
+
+
+def cases_data(circuit: str, text: str) -> dict[str, object]:
+    import tomllib
+
+    return tomllib.loads(f'circuit = "{circuit}"\n{text}')
+
+
+LIVE = """
+[[seen]]
+state = "running_warm"
+needle = "pegged_low"
+[[measured]]
+check = "sender_lead_volts"
+state = "{state}"
+volts = 12.4
+"""
+
+
+@pytest.mark.parametrize("state", ["key_on_cold", "key_off"])
+def test_a_lead_that_may_be_live_is_touched_with_a_meter_only(state: str) -> None:
+    work = told_job("temp_three_coil", LIVE.format(state=state))
+    assert work.refused
+    along = {"stud_sender", "foil_sender_far", "foil_sender_near", "panel_sender"}
+    along |= {"sender_lead", "sender_terminal"}
+    for option in work.options:
+        joins = [path for path in option.check.setup.paths if path.name not in (METER, LAMP)]
+        joined = {node for path in joins for node in (path.node_a, path.node_b)}
+        alone = option.check.setup.kept is not None
+        # along the same lead nothing flows
+        assert alone or joined <= along or not joined & along, option.id
+        if option.check.setup.branches:
+            assert CAUTION in option.check.cautions, option.id
+    assert not any(option.check.kind in ("ground_sender_lead", "substitute") for option in work.options)
+    assert best_resistor(work) is None
+    asked = [option.check.words for option in work.options if option.state == "key_off"]
+    assert any("still live" in words for words in asked) == (state != "key_off")
+
+
+def test_what_is_refused_burns_and_what_is_proposed_does_not() -> None:
+    work = told_job("fuel_four_coil", LIVE.format(state="key_on_cold"))
+    part = work.suspects[0]
+    weight = part.weight[part.row_of] * part.row_weight / part.weight.sum()
+    cut = {(entry.check.id, entry.state): entry.probability for entry in work.refused}
+    for option in work.options:
+        limits = option.check.leads.limits
+        if not limits or option.check.setup.kept is not None or option.check.setup.parameters:
+            continue
+        over = np.zeros(len(weight), dtype=bool)
+        for row in range(len(weight)):
+            over[row] = burns(part, option.check, option.state, row + 1)
+        assert over @ weight <= BELIEVED + 1e-12, option.id
+    assert max(cut.values()) > BELIEVED
+
+
+def burns(part, check: Check, state: str, row: int) -> bool:
+    from gaugesim.reading.exact import with_faults
+
+    where = situation(part.entry.cells.circuit, state, check)
+    network = with_faults(where.network, part.scenarios(where.parameters), row, where.decided(where.network))
+    solution = nodal.solve(network)
+    return any(abs(float(solution.current(name))) > most for name, most in check.leads.limits.items())
