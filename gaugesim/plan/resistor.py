@@ -10,6 +10,7 @@ import numpy as np
 from gaugesim.errors import GaugesimError
 from gaugesim.evidence import observation as obs
 from gaugesim.plan.advice import information
+from gaugesim.plan.hazard import BELIEVED, burning
 from gaugesim.plan.job import Job
 from gaugesim.plan.suspects import OUTSIDE_MINUTES, Suspects, near, needle_classes
 from gaugesim.reading import Response, Situation
@@ -88,18 +89,22 @@ def best_resistor(work: Job, state: str | None = None) -> BestResistor | None:
     Returns
     -------
     BestResistor or None
-        None where the lead cannot be taken off a sender.
+        None where the lead cannot be taken off a sender, or may be live: any resistor there would burn.
     """
     suspects = work.suspects[0]
     states = work.circuit.sheet.states
     state = state or ("key_on_cold" if "key_on_cold" in states else work.circuit.sheet.default_state)
     weight = suspects.weight / suspects.weight.sum()
     tried: list[tuple[float, float, Check, Situation, Response]] = []
-    for ohms in (float(digit * decade) for decade in DECADES for digit in E12):
-        try:
-            check = find_check(work.circuit, f"substitute:{ohms:g}", suspects.gauge)
-        except GaugesimError:
-            return None
+    values = [float(digit * decade) for decade in DECADES for digit in E12]
+    try:
+        checks = [find_check(work.circuit, f"substitute:{ohms:g}", suspects.gauge) for ohms in values]
+    except GaugesimError:
+        return None
+    chance = burning(suspects, [(check, state) for check in checks], work.diagnosis.case)
+    for ohms, check, burns in zip(values, checks, chance, strict=True):
+        if burns > BELIEVED:
+            continue
         where, response = suspects.response(check, state)
         bits = information(
             weight,
