@@ -80,7 +80,6 @@ class Mode:
         As a person would say it after the part's name: "makes no contact".
     weight : float
         Share among the part's modes; any unit, they are normalised.
-    severity : Severity
     source : str
         Where weight and severity come from, or "assumed".
     set : mapping
@@ -178,7 +177,6 @@ class Quantity:
 
     Attributes
     ----------
-    id, words, unit, source : str
     tolerance : float
         95 of 100 lie within a factor of 1 + tolerance [1].
     plus_minus : float
@@ -206,7 +204,6 @@ class Caution:
 
     Attributes
     ----------
-    id, words : str
     short : str
         A name for it, once it has been told in full.
     can : str
@@ -228,14 +225,12 @@ class State:
 
     Attributes
     ----------
-    id, words : str
     set : mapping
         Parameters and process values.
     plus_minus : mapping
         How well an owner's "engine warm" pins a process value down, where it differs from the usual.
     minutes : float
         What it takes to get there, for the planner.
-    cautions : tuple of str
     engine : str
         One of `ENGINE`; ``""`` where the sheet does not say, and it may be running.
     """
@@ -260,9 +255,6 @@ class Place:
 
     Attributes
     ----------
-    id, words, source : str
-    setup_minutes : float
-    cautions : tuple of str
     vapour : bool
         Whether a spark there can set vapour alight: every joint is made and broken with the key off, and
         nothing is done with the engine running.
@@ -296,8 +288,6 @@ class Group:
 
     Attributes
     ----------
-    id, words, source : str
-    parts : tuple of str
     factor : float
         How many times likelier a second fault in the group is than elsewhere [1].
     """
@@ -315,10 +305,8 @@ class Consumer:
 
     Attributes
     ----------
-    id, words : str
     node_a, node_b : str
         It hangs between these nodes.
-    rated_volts : float
     states : tuple of str
         States in which it is on; empty for all.
     """
@@ -348,7 +336,6 @@ class CheckRule:
         The same with the key off; ``""`` if it tells nothing then.
     minutes : float
         Once the place is open.
-    cautions : tuple of str
     targets : tuple of str
         Where it is worth doing; empty for wherever it can be done.
     """
