@@ -11,7 +11,7 @@ from typing import Any
 
 from gaugesim.plain import cut
 from gaugesim.reading import Needle, Reading
-from gaugesim.reading.words import quantity, quantity_range
+from gaugesim.reading.words import marked, quantity, quantity_range
 from gaugesim.sheet import Gauge
 
 WIDTH = 80
@@ -126,7 +126,7 @@ def needle_lines(gauges: Iterable[Gauge], needles: dict[str, Needle]) -> list[st
         needle = needles[gauge.id]
         ends = [mark.label or f"{mark.at:g}" for mark in sorted(gauge.marks, key=lambda mark: mark.position)]
         figure = "" if needle.position is None else f" {needle.position:.2f}"
-        texts.append((gauge.called, ends[0], ends[-1], words_of(needle.word) + figure))
+        texts.append((gauge.called, ends[0], ends[-1], marked(needle.word) + figure))
     name, low, high, word = (max(len(row[k]) for row in texts) for k in range(4))
     width = min(41, WIDTH - (2 + name + 2 + low + 1 + 1 + high + 2 + word))
     lines = []

@@ -11,6 +11,7 @@ import numpy as np
 
 from gaugesim.draw.scene import Scene
 from gaugesim.draw.style import FAINT, new_page, points_per_unit, text_width
+from gaugesim.reading.words import marked
 from gaugesim.sheet import Gauge, Mark
 
 if TYPE_CHECKING:
@@ -285,7 +286,7 @@ class DialView:
             parts["truth"].set_data(
                 *(([], []) if dial.truth is None else _at(centre, 1.0, np.array([dial.truth])))
             )
-            word = dial.word.replace("_", " ")
+            word = marked(dial.word)
             parts["word"].set_text(word if driven else "not driven: may stand anywhere")
             parts["word"].set_color("black" if driven else FAINT)
 

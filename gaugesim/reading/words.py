@@ -69,6 +69,26 @@ def spoken(word: str) -> str:
     return SPOKEN.get(word, word.replace("_", " "))
 
 
+def marked(word: str) -> str:
+    """A needle word where there is little room: on a dial, in a cell of a table.
+
+    Parameters
+    ----------
+    word : str
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> marked("pegged_low"), marked("three_quarters")
+    ('low stop', 'three quarters')
+    """
+    stop = f"{word.removeprefix('pegged_')} stop" if word.startswith("pegged_") else word
+    return stop.replace("_", " ")
+
+
 def word_limits(gauge: Gauge) -> Floats:
     """Positions at which one needle word gives way to the next.
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from gaugesim.circuit import Circuit
 from gaugesim.reading import Response, Situation, respond, situation
-from gaugesim.reading.words import NEEDLE_WORDS, lamp_word, needle_word, quantity_range
+from gaugesim.reading.words import NEEDLE_WORDS, lamp_word, marked, needle_word, quantity_range
 from gaugesim.scenario.check import Check
 from gaugesim.scenario.fault import Fault, all_faults
 from gaugesim.sheet import Gauge
@@ -96,10 +96,10 @@ def needle_words(gauge: Gauge, positions: Floats) -> str:
         Such as ``"half"`` or ``"low to three quarters"``.
     """
     words = {needle_word(gauge, float(position)) for position in positions}
-    known = [word for word in NEEDLE_WORDS if word in words]
+    known = [marked(word) for word in NEEDLE_WORDS if word in words]
     texts = [f"{known[0]} to {known[-1]}" if len(known) > 1 else known[0]] if known else []
     texts += ["undriven"] if np.any(np.isnan(positions)) else []
-    return " or ".join(texts).replace("_", " ")
+    return " or ".join(texts)
 
 
 def _reading_words(kind: str, values: Floats, pulses: np.ndarray) -> str:
