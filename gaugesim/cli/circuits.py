@@ -196,7 +196,9 @@ def _list(chosen: Sequence[Circuit]) -> list[str]:
 
 def _card(circuit: Circuit, state: str | None) -> None:
     sheet = circuit.sheet
-    print("\n".join([circuit.id, *wrapped(sheet.words), *_wiring(circuit), *_states(circuit)]))
+    print(
+        "\n".join([circuit.id, *wrapped(sheet.words), *_scope(circuit), *_wiring(circuit), *_states(circuit)])
+    )
     note("working out what a sound circuit shows at each check")
     states = [state] if state else list(sheet.states)
     watched, *readings = list(sound_readings(circuit, states))
@@ -214,6 +216,16 @@ def _card(circuit: Circuit, state: str | None) -> None:
         if len(lines) > 2:
             print("\n".join(lines))
     print("\n".join(["", *wrapped(_FOOT)]))
+
+
+def _scope(circuit: Circuit) -> list[str]:
+    """What has to be known before the first check."""
+    craft = circuit.sheet.craft
+    lines = ["", "BEFORE THE FIRST CHECK"]
+    for scope in circuit.sheet.scope.values():
+        if scope.craft in ("", craft) or not craft:
+            lines += wrapped(f"{scope.words} {scope.asks}".rstrip(), "    ", "  ! ")
+    return lines if len(lines) > 2 else []
 
 
 def _wiring(circuit: Circuit) -> list[str]:

@@ -10,6 +10,7 @@ from gaugesim.sheet.gauges import COILS, CONVENTIONS, GAUGES, MOVEMENTS, Coil, G
 from gaugesim.sheet.records import (
     CAN,
     CONSUMERS,
+    CRAFTS,
     ENGINE,
     FOUND,
     MODES,
@@ -24,6 +25,7 @@ from gaugesim.sheet.records import (
     Place,
     Point,
     Quantity,
+    Scope,
     Severity,
     State,
 )
@@ -178,6 +180,12 @@ def read_caution(name: str, cautions: Table) -> Caution:
     )
     table.end()
     return caution
+
+
+def read_scope(name: str, table: Table) -> Scope:
+    scope = Scope(name, table.text("words"), table.text("asks", ""), table.choice("craft", CRAFTS, ""))
+    table.end()
+    return scope
 
 
 def _cautions(table: Table, known: Mapping[str, Caution]) -> tuple[str, ...]:

@@ -26,6 +26,7 @@ TABLES = (
     "points",
     "process",
     "regulator",
+    "scope",
     "states",
     "values",
 )
@@ -127,6 +128,7 @@ def of_data(data: dict[str, Any], path: Path) -> Sheet:
         regulator=regulators[-1] if regulators else None,
         rate_per_hour=top.number("rate_per_hour", None, low=0.01),
         craft=top.choice("craft", CRAFTS, ""),
+        scope=_merged(tables, "scope", _entries.read_scope),
         volts=top.number("volts", 12.0, low=1, high=60),
         earth=top.choice("earth", EARTHS, "negative"),
         includes=names,

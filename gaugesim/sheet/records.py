@@ -220,6 +220,25 @@ class Caution:
 
 
 @dataclass(frozen=True)
+class Scope:
+    """What has to be known before the first check, or what it is not for.
+
+    Attributes
+    ----------
+    id, words : str
+    asks : str
+        The question that tells, ``""`` if nothing has to be asked.
+    craft : str
+        One of `CRAFTS` if it concerns only that, else ``""``.
+    """
+
+    id: str
+    words: str
+    asks: str
+    craft: str
+
+
+@dataclass(frozen=True)
 class State:
     """An operating condition: parameter values, in words.
 
@@ -384,6 +403,7 @@ class Sheet:
     earth: str = "negative"
     share: float = 1.0
     includes: tuple[str, ...] = ()
+    scope: Mapping[str, Scope] = field(default_factory=dict)
 
     @property
     def live_pole(self) -> str:

@@ -102,6 +102,15 @@ def test_the_hazards_of_the_work_are_told(circuit: Circuit) -> None:
             assert "no_cranking" in told, where
 
 
+def test_two_questions_tell_what_it_is_not_for(circuit: Circuit) -> None:
+    scope = circuit.sheet.scope.values()
+    assert len([entry for entry in scope if entry.asks]) == 2
+    words = " ".join(entry.words for entry in scope if entry.craft in ("", circuit.sheet.craft))
+    told = ("5 V", "stepper", "24 V", "high voltage", "petrol or diesel", "alone", "engine running")
+    own = ("Shore power", "gas detector") if circuit.sheet.craft == "boat" else ("propped",)
+    assert [text for text in (*told, *own) if text not in words] == []
+
+
 def test_replacing_carries_its_own(circuit: Circuit) -> None:
     for part in circuit.sheet.parts.values():
         told = {caution.id for caution in mending_cautions(circuit, [part])}
@@ -135,6 +144,7 @@ def test_each_craft_is_spoken_of_in_its_own_words(circuit: Circuit) -> None:
     said += [point.words for point in sheet.points.values()]
     said += [group.words for group in sheet.groups.values()]
     said += [f"{part.words} {part.repair}" for part in sheet.parts.values()]
+    said += [scope.words for scope in sheet.scope.values() if scope.craft in ("", sheet.craft)]
     for check, state in proposed(circuit):
         said += [check.words, *(caution.words for caution in check_cautions(circuit, check, state))]
     for part in sheet.parts.values():

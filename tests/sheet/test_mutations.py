@@ -28,7 +28,8 @@ OPTIONAL = set(
     kinds.*.price kinds.*.modes kinds.*.modes.* kinds.*.modes.*.set kinds.*.modes.*.found
     kinds.*.modes.*.spacing
     cautions.*.short cautions.*.engine kinds.*.cautions states.*.engine places.*.vapour places.*.battery_off
-    parts.*.cautions parts.*.bridging checks.*.careful checks.*.stopped checks.*.key_off regulator.momentary
+    scope.*.asks scope.*.craft parts.*.cautions parts.*.bridging checks.*.careful checks.*.stopped
+    checks.*.key_off regulator.momentary
     places.*.cautions checks.*.cautions checks.*.targets states.*.set states.*.plus_minus states.*.cautions
     process.*.low process.*.high values.*.low values.*.high
     gauges.*.called gauges.*.rest gauges.*.winding_seconds gauges.*.marks.label
