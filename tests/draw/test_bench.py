@@ -335,12 +335,12 @@ def test_a_fault_and_a_check_are_found_by_a_few_letters() -> None:
     assert bench.setting.faults[0][0] == "stud_bias=open"
     assert "Typed for the fault: b nut" in bench._panel.texts()
     press(bench, "tab")
-    for letter in "test lamp sender lead":
+    for letter in "sender lead volts":
         press(bench, letter)
-    assert bench.setting.check == "lamp_on_sender_lead"
+    assert bench.setting.check == "sender_lead_volts"
     assert slider(bench, "check").val == bench.choices.checks.index(bench.setting.check)
     press(bench, "backspace")
-    assert "Typed for the check: test lamp sender lea" in bench._panel.texts()
+    assert "Typed for the check: sender lead volt" in bench._panel.texts()
     press(bench, "escape")
     assert not [text for text in bench._panel.texts() if text.startswith("Typed")]
 
