@@ -19,10 +19,11 @@ MOVES = ("never", "slowly", "at_once", "jumps", "follows")
 OFTEN = ("always", "sometimes", "once")
 CHANGES = ("rises", "falls", "same")
 LOOKS = ("normal", "bright", "dim", "dead", "flickers")
-ENGINE = ("signs_of_heat", "no_signs_of_heat")
+ENGINE = ("signs_of_heat", "no_signs_of_heat", "cranks_well", "cranks_badly")
 VOLTAGE_WORDS = ("none", "low", "battery", "pulsing")
 RESISTANCE_WORDS = ("none", "high", "open")
 LAMP_WORDS = ("out", "dim", "bright", "flashes")
+HOW = ("looked", "tugged", "measured")
 RESULTS = ("no_change", "changed", "cured_for_a_while", "cured")
 WHOLES = ("gauge", "panel")
 MOST_ENTRIES = 200  # a minute of work
@@ -82,10 +83,11 @@ class Measured(Entry):
 
 @dataclass(frozen=True)
 class Inspected(Entry):
-    """What a part looked like when it was uncovered."""
+    """What a part was found to be when it was uncovered, and how that is known, empty if that is not told."""
 
     part: str = ""
     found: str = ""
+    how: str = ""
 
 
 @dataclass(frozen=True)
@@ -296,7 +298,8 @@ def _measured(entry: Table) -> Measured:
 
 
 def _inspected(entry: Table) -> Inspected:
-    inspected = Inspected(entry.where, _stage(entry), entry.text("part"), entry.choice("found", FOUND))
+    part, found, how = entry.text("part"), entry.choice("found", FOUND), entry.choice("how", HOW, "")
+    inspected = Inspected(entry.where, _stage(entry), part, found, how)
     entry.end()
     return inspected
 

@@ -52,7 +52,7 @@ def agree(circuit: Circuit) -> None:
                 for name in expression.names - {"x"}:
                     require("parameter", name, parameters, f"{key}.modes.{mode.id}.set")
     for state in sheet.states.values():
-        for name in (*state.set, *state.plus_minus):
+        for name in (*state.set, *state.plus_minus, *state.certain):
             require("parameter", name, parameters, f"states.{state.id}")
     for point in sheet.points.values():
         require("node", point.node, nodes, f"points.{point.id}.node")

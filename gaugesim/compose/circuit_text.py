@@ -282,6 +282,9 @@ def _of_sender(layout: Layout, gauge: Mounted, sender: Sender) -> Iterator[str]:
     if quantity == "fuel":
         yield "* level at which the float stands, and that of a worn spot on the track (-1: none)"
         yield from (".param float_level={fuel_level}", ".param float_spot=-1")
+    if quantity == "temperature":
+        yield "* the sender's own temperature, while coolant covers it"
+        yield ".param sender_celsius={coolant_celsius}"
     if quantity == "oil_pressure":
         yield f".param pressure_bar={gauge.plan.scale[1]:.6g}"
         yield ".param sender_bar={oil_bar}"
@@ -306,7 +309,7 @@ def _sender_of_single(layout: Layout) -> Iterator[str]:
     yield from ("", "* ---- sender ----", "* sender")
     if plan.quantity == "temperature":
         yield "Xsender sender_terminal sender_body ntc"
-        yield "+ params: celsius={coolant_celsius} ohms_at_80={sender} beta={sender_beta}"
+        yield "+ params: celsius={sender_celsius} ohms_at_80={sender} beta={sender_beta}"
     else:
         yield "Xsender sender_terminal sender_body track"
         yield "+ params: level={float_level} spot={float_spot} scale={sender} r0={track_empty}"

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+import numpy as np
+
 from gaugesim.compose.choose import Plan, same_range
 from gaugesim.compose.circuit_text import PROCESS, USUAL_RETURN, called, design, ground_words
 from gaugesim.compose.kinds import load_kinds
@@ -14,6 +16,8 @@ from gaugesim.compose.senders import TRACK, Sender
 from gaugesim.compose.system import Tables, adapted, differing, included, piece
 from gaugesim.compose.toml_text import toml_text
 
+# above this share of the severities a wrong sender is one of the published ranges, below it any multiple
+_OTHER_RANGES_FROM = 0.4
 _COMMON = "common practice, no source"
 _TABLES = (
     *("kinds", "process", "values", "states", "cautions", "places", "gauges", "points", "parts", "groups"),
@@ -89,7 +93,7 @@ def sheet_text(layout: Layout, senders: Mapping[str, Sender], scales: Mapping[st
     head |= {"craft": "boat"} if layout.boat else {}
     head |= {"volts": vehicle.volts} if vehicle.volts != 12 else {}
     head |= {"earth": vehicle.earth} if vehicle.earth == "positive" else {}
-    head |= {"include": list(pieces), "default_state": "running_warm"}
+    head |= {"include": list(pieces), "default_state": "running_warm", "make_spread": 1.0}
     kind = layout.whole.family.words
     note = f"# Composed: {kind}. What was not said is typical of that kind; check it on the vehicle.\n"
     return note + toml_text(head, {name: own[name] for name in _TABLES if name in own})
@@ -279,14 +283,24 @@ def _sender_parts(layout: Layout, base: Tables) -> dict[str, Any]:
 
 
 def _wrong_range(plan: Plan) -> dict[str, Any]:
-    """A published range that is fitted by mistake."""
-    wrong = next(one for one in load_kinds().ranges if not same_range(one, plan.ohms))
+    """A sender of other ohms that is fitted by mistake: a multiple of the right ones, or a published range."""
+    wrong = [one for one in load_kinds().ranges if not same_range(one, plan.ohms)][:4]
+    steps = np.linspace(_OTHER_RANGES_FROM, 1.0, len(wrong) + 1)[1:-1]
+
+    def choice(place: int, name: str) -> str:
+        text = f"{wrong[-1][place]:g}"
+        for step, one in zip(steps[::-1], wrong[-2::-1], strict=True):
+            text = f"x < {step:.3g} ? {one[place]:g} : {text}"
+        return f"x < {_OTHER_RANGES_FROM:g} ? {name}*exp(7*(x - 0.2)) : {text}"
+
     return {
-        "words": f"is one of {wrong[0]:.0f} to {wrong[-1]:.0f} ohm",
-        "set": {name: f"{ohms:g}" for name, ohms in zip(TRACK, wrong, strict=True)},
-        "weight": 0.04,
+        "words": "is of another range than the gauge",
+        "x": [0.0, 1.0],
+        "typical": 0.5,
+        "set": {name: choice(place, name) for place, name in enumerate(TRACK)},
+        "weight": 0.1,
         "found": ["sound"],
-        "source": "published sender range; its weight assumed",
+        "source": "published sender ranges; shares assumed",
     }
 
 

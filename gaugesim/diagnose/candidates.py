@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fnmatch import fnmatchcase
 from pathlib import Path
 
 from gaugesim import circuit as circuits
-from gaugesim.case import Case, Measured, Seen
+from gaugesim.case import Case, Entry, Measured, Seen
 from gaugesim.circuit import Circuit
 from gaugesim.compose import Vehicle, compose
 from gaugesim.diagnose.fits import fits_vehicle
@@ -69,7 +70,7 @@ def _composed(case: Case, vehicle: Vehicle) -> tuple[Circuit, ...]:
 
 
 def complained_of(case: Case, circuit: Circuit) -> str:
-    """The gauge complained of on a circuit.
+    """The gauge complained of on a circuit: the one that the case names, or the first that its entries name.
 
     Parameters
     ----------
@@ -83,17 +84,62 @@ def complained_of(case: Case, circuit: Circuit) -> str:
     Raises
     ------
     CaseError
-        If the circuit has several and the case names none of them.
+        If the circuit has none of those that the case names.
     """
     gauges = list(circuit.sheet.gauges)
-    where = f"{case.path.name}: gauge"
-    if case.gauge:
-        if case.gauge not in gauges:
-            raise CaseError(f"{circuit.id} has no gauge {case.gauge!r}", where, f"it has {', '.join(gauges)}")
-        return case.gauge
-    named = {entry.gauge for entry in case.entries if isinstance(entry, Seen | Measured) and entry.gauge}
-    if len(gauges) == 1:
-        return gauges[0]
-    if len(named) == 1 and named <= set(gauges):
-        return str(named.pop())
-    raise CaseError("is missing", where, f"{circuit.id} has several: name one of {', '.join(gauges)}")
+    named = [case.gauge] if case.gauge else list(_named(case))
+    known = [gauge for gauge in named if gauge in gauges]
+    if named and not known:
+        where = f"{case.path.name}: gauge"
+        raise CaseError(f"{circuit.id} has no gauge {named[0]!r}", where, f"it has {', '.join(gauges)}")
+    return known[0] if known else gauges[0]
+
+
+def _named(case: Case) -> dict[str, None]:
+    """Gauges that the entries of a case name, in their order."""
+    entries = (entry for entry in case.entries if isinstance(entry, Seen | Measured))
+    return dict.fromkeys(entry.gauge for entry in entries if entry.gauge)
+
+
+def complaint(case: Case, circuit: Circuit) -> frozenset[str]:
+    """The gauges of which a case speaks.
+
+    Parameters
+    ----------
+    case : Case
+    circuit : Circuit
+
+    Returns
+    -------
+    frozenset of str
+        Gauges of the circuit.
+    """
+    spoken = {complained_of(case, circuit), *_named(addressed(case, circuit))}
+    return frozenset(spoken & {*circuit.sheet.gauges})
+
+
+def addressed(case: Case, circuit: Circuit) -> Case:
+    """A case whose entries say which gauge they are of.
+
+    A case that names no gauge speaks of all that are alike: on a panel with several, what was seen of "the
+    needle" was seen of each of them.
+
+    Parameters
+    ----------
+    case : Case
+    circuit : Circuit
+
+    Returns
+    -------
+    Case
+    """
+    gauges = tuple(circuit.sheet.gauges)
+    if case.gauge or len(gauges) == 1 or _named(case):
+        return case
+    entries: list[Entry] = []
+    for entry in case.entries:
+        if isinstance(entry, Seen) and (entry.needle is not None or entry.moves):
+            entries += [replace(entry, gauge=gauge) for gauge in gauges]
+        else:
+            entries.append(entry)
+    return replace(case, entries=tuple(entries))

@@ -8,7 +8,7 @@ import numpy as np
 
 from gaugesim.case import Case
 from gaugesim.circuit import Circuit
-from gaugesim.diagnose.candidates import candidates, complained_of
+from gaugesim.diagnose.candidates import addressed, candidates, complained_of, complaint
 from gaugesim.diagnose.fits import check_volts
 from gaugesim.diagnose.pairs import likely_pairs
 from gaugesim.diagnose.result import UNDECIDED, Conflict, Diagnosis, Reason, Suspect
@@ -23,8 +23,12 @@ from gaugesim.scenario.caution import in_order
 from gaugesim.scenario.fault import Fault, Pair
 from gaugesim.solve.network import Floats
 
-# two faults count as told apart when an observation is this many times likelier under one than the other
-TOLD_APART = 1.5
+# Two faults count as told apart when something that was seen, or all of it together, is this many times
+# likelier under one than under the other; less is "not worth more than a bare mention" (Kass and Raftery, J.
+# Amer. Statist. Assoc. 90, 1995, 773-795, from memory)
+TOLD_APART = 3.0
+# what nobody said is a reason only where it makes a fault so many times likelier or less likely
+WORTH_SAYING = 1.25
 # a reading that this improbable, given all the others, is worth repeating
 SURPRISING = 0.05
 
@@ -98,9 +102,11 @@ def diagnose(
 
 def _weigh(case: Case, circuit: Circuit, gauge: str, before: Cells | None = None) -> Posterior:
     """Single faults roughly first, to see which pairs of them are worth asking about; then all together."""
-    rough = Cells(circuit, ROUGH_SLICES, tolerant=False, before=before and before.sharing)
+    case = addressed(case, circuit)
+    told = complaint(case, circuit)
+    rough = Cells(circuit, ROUGH_SLICES, tolerant=False, before=before and before.sharing, complaint=told)
     first = posterior(rough, observations(case, rough, gauge))
-    cells = Cells(circuit, pairs=likely_pairs(first), sharing=rough, before=before)
+    cells = Cells(circuit, pairs=likely_pairs(first), sharing=rough, before=before, complaint=told)
     return posterior(cells, observations(case, cells, gauge))
 
 
@@ -168,6 +174,8 @@ def _reasons(entry: Posterior, i: int, explained: Floats) -> tuple[Reason, ...]:
         total = entry.fault[others].sum()
         average = total / (entry.fault[others] / row[others]).sum() if total > 0 else observation.broad
         times = float(row[i] / average)
+        if observation.implied and abs(np.log(max(times, 1e-300))) < np.log(WORTH_SAYING):
+            continue
         expected = _expected(observation, own)
         reasons.append(Reason(observation.subject, expected, observation.seen, times, observation.verb))
     return tuple(sorted(reasons, key=lambda reason: -abs(np.log(max(reason.times, 1e-300)))))
@@ -200,11 +208,13 @@ def _groups(posteriors: Sequence[Posterior], share: Floats, case: Case) -> tuple
     entry = posteriors[0]
     gauge = complained_of(case, entry.cells.circuit)
     rows = np.log(np.maximum(entry.explain(), 1e-300))
+    # one by one, and all together
+    rows = np.concatenate([rows, np.log(np.maximum(entry.fault / entry.cells.prior, 1e-300))[None]])
     order = [i for i in np.argsort(-entry.fault, kind="stable") if entry.fault[i] * share[0] >= 0.005]
     groups: list[list[int]] = []
     for i in order:
         for group in groups:
-            if rows.size == 0 or np.max(np.abs(rows[:, i] - rows[:, group[0]])) < np.log(TOLD_APART):
+            if np.max(np.abs(rows[:, i] - rows[:, group[0]])) < np.log(TOLD_APART):
                 group.append(int(i))
                 break
         else:
@@ -217,14 +227,19 @@ def _groups(posteriors: Sequence[Posterior], share: Floats, case: Case) -> tuple
 
 
 def _conflicts(entry: Posterior, case: Case) -> tuple[Conflict, ...]:
-    """Observations that the others make improbable: each left out in turn, from what is already known."""
-    if len(entry.observations) < 2:
+    """Observations that the others make improbable: each left out in turn, from what is already known.
+
+    One entry contradicts nothing: it takes two that were told.
+    """
+    if len({observation.where for observation in entry.observations if not observation.implied}) < 2:
         return ()
     cells, explained = entry.cells, entry.explain()
     gauge = complained_of(case, cells.circuit)
     leader = int(np.argmax(entry.fault))
     conflicts = []
     for row, observation in zip(explained, entry.observations, strict=True):
+        if observation.implied:
+            continue
         rest = entry.fault / row
         probability = float(entry.fault.sum() / rest.sum())
         # a density becomes a probability over the class of readings that would be called the same

@@ -42,7 +42,7 @@ def draw_answers(
                 acting[where] = random.random(len(duty)) < like.DUTIES[duty]
             rows[fleet.intermittent] = np.where(acting[where], rows[fleet.intermittent], fleet.resting)
         if question.is_number:
-            answers.append(_number(question, rows, random))
+            answers.append(_number(fleet, question, rows, random))
             continue
         chances = question.slipped[rows]
         if question.sudden is not None:
@@ -57,11 +57,12 @@ def _class(chances: Floats, random: np.random.Generator) -> Integers:
     return np.asarray((random.random((len(chances), 1)) * steps[:, -1:] > steps).sum(axis=1), dtype=np.intp)
 
 
-def _number(question: Question, rows: Integers, random: np.random.Generator) -> Floats:
+def _number(fleet: Fleet, question: Question, rows: Integers, random: np.random.Generator) -> Floats:
     assert question.noise is not None
-    mean = question.shown.mean[rows]
-    read = mean + question.noise[rows] * random.standard_normal(len(rows))
-    # a slip, or a needle that nothing drives, may stand anywhere
-    anywhere = (random.random(len(rows)) < like.SLIP) | np.isnan(mean)
+    read = question.shown.mean[rows] + question.noise[rows] * random.standard_normal(len(rows))
+    for name, step in zip(question.shown.names, question.shown.steps, strict=True):
+        read += step[rows] * fleet.draws(name)
+    # a slip may stand anywhere
+    anywhere = random.random(len(rows)) < like.SLIP
     broad = question.lowest + random.random(len(rows)) / question.broad
     return np.where(anywhere, broad, read)

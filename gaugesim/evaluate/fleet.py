@@ -10,6 +10,7 @@ import numpy as np
 
 from gaugesim.circuit import Circuit
 from gaugesim.evaluate.resolve import anew
+from gaugesim.evidence import likelihood as like
 from gaugesim.evidence.prediction import Prediction
 from gaugesim.expression import Value
 from gaugesim.reading import Response, Situation, respond, situation
@@ -127,10 +128,21 @@ class Fleet:
 
     def position(self, where: Situation, gauge: str) -> Prediction:
         """See `Rows.position`; a vehicle has no tolerances, it is as it is."""
-        shown = self.response(where)
+        positions = self.response(where).positions[gauge]
         bounds = self.circuit.sheet.gauges[gauge].stops
-        still = np.zeros(len(shown.positions[gauge]), dtype=bool)
-        return replace(_certain(shown.positions[gauge], still), bounds=bounds)
+        still = np.zeros(len(positions), dtype=bool)
+        # a needle that nothing drives lies in one place whatever the state
+        rests = np.full(self.rows, bounds[0])
+        rests[1 : 1 + self.size] = like.resting(self._shares(f"rest@{gauge}"), bounds)
+        rests[self.resting] = rests[1 + self.intermittent]
+        shown = np.where(np.isnan(positions), rests, positions)
+        for ailment in self.ailments:
+            if ailment.entry is not None and any(
+                fault.part.gauge in ("", gauge) and fault.damages_winding for fault in ailment.entry.singles
+            ):
+                spread = like.WOUND_OTHERWISE * min(self.circuit.sheet.make_spread, 1.0)
+                shown[1 + ailment.vehicles] += spread * self.draws(f"winding@{gauge}")[ailment.vehicles]
+        return replace(_certain(np.clip(shown, *bounds), still), bounds=bounds)
 
     def reading(self, where: Situation) -> Prediction:
         """See `Rows.reading`."""
@@ -155,6 +167,10 @@ class Fleet:
             random = np.random.default_rng([*self.seed, crc32(name.encode())])
             self._draws[name] = self.wide * random.standard_normal(self.size)
         return self._draws[name]
+
+    def _shares(self, name: str) -> Floats:
+        """A variable of each vehicle that is uniform from 0 to 1, the same whenever it is asked for."""
+        return np.random.default_rng([*self.seed, crc32(name.encode())]).random(self.size)
 
     def scenarios(self, where: Situation) -> Scenarios:
         """The whole fleet in a situation: every element as it happens to be, and the faults.
@@ -211,7 +227,7 @@ class Fleet:
         """What an ailment changes; nothing where it is a process value that is known."""
         known: dict[str, Value] = {**where.parameters}
         known |= {name: values[one.vehicles] for name, values in drawn.items()}
-        made = combine([_unless_known(make, where.known) for make in one.makes], known)
+        made = combine([_unless_known(make, where.certain) for make in one.makes], known)
         return replace(made, severity=np.zeros(len(one.vehicles)))
 
     def _inaccurate(self, stand: Floats, gauge: str) -> Floats:

@@ -14,7 +14,8 @@ import numpy as np
 from gaugesim.case import Case, Entry, Inspected, Measured, Replaced, Seen, Value
 from gaugesim.circuit import Circuit
 from gaugesim.evidence import manner
-from gaugesim.evidence.bind import asked, silence, unmentioned
+from gaugesim.evidence.bind import asked
+from gaugesim.evidence.implied import implied
 from gaugesim.evidence.question import Question
 from gaugesim.evidence.rows import Rows
 from gaugesim.scenario.check import find_check
@@ -59,12 +60,8 @@ class Interview:
         -------
         tuple of Question
         """
-        result = [
-            question for entry in self.case.entries for question, _, _ in asked(entry, rows, self.gauge)
-        ]
-        state = next((entry.state for entry in self.case.entries if isinstance(entry, Seen)), None)
-        result += [silence(rows, other, state, other) for other in unmentioned(self.case, rows, self.gauge)]
-        return tuple(result)
+        told = [question for entry in self.case.entries for question, _, _ in asked(entry, rows, self.gauge)]
+        return (*told, *implied(self.case, rows, self.gauge))
 
 
 def draw_interview(

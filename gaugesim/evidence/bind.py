@@ -11,23 +11,15 @@ from gaugesim.errors import CaseError, GaugesimError
 from gaugesim.evidence import handling, manner
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence import observation as obs
+from gaugesim.evidence.asking import of_classes, of_number, of_value, yes_or_no
+from gaugesim.evidence.implied import implied, off_sound
 from gaugesim.evidence.prediction import Prediction
-from gaugesim.evidence.question import (
-    GAVE,
-    LOOKED,
-    SHOWED,
-    Observation,
-    Question,
-    Told,
-    of_classes,
-    of_number,
-    of_value,
-)
+from gaugesim.evidence.question import GAVE, LOOKED, SHOWED, Observation, Question, Told
 from gaugesim.evidence.rows import Rows
 from gaugesim.reading import Situation, respond
 from gaugesim.reading.words import NEEDLE_WORDS, spoken
 from gaugesim.scenario.check import find_check
-from gaugesim.scenario.fault import Fault, Pair
+from gaugesim.scenario.fault import Fault
 from gaugesim.sheet import FOUND, Gauge
 
 # what is read off in a check, by what the check reads; else it is a needle
@@ -66,9 +58,7 @@ def observations(case: Case, rows: Rows, gauge: str) -> tuple[Observation, ...]:
             raise _placed(error, entry) from None
         except GaugesimError as error:
             raise _placed(CaseError(error.problem, "", error.remedy), entry) from None
-    for other in unmentioned(case, rows, gauge):
-        state = next((entry.state for entry in case.entries if isinstance(entry, Seen) and entry.state), None)
-        result.append(silence(rows, other, state, str(case.path.name)).answer(manner.MENTIONED[0]))
+    result += [question.answer(question.classes[0]) for question in implied(case, rows, gauge)]
     return tuple(result)
 
 
@@ -115,7 +105,7 @@ def asked(entry: Entry, rows: Rows, gauge: str) -> Iterator[Asked]:
         yield from _measured(entry, rows, gauge)
     elif isinstance(entry, Inspected):
         part = rows.circuit.part(entry.part, gauge)
-        table = rows.of_faults(handling.found_table(rows.faults, part.id), handling.SOUND_LOOKS)
+        table = rows.of_faults(handling.found_table(rows.faults, part.id, entry.how), handling.SOUND_LOOKS)
         told = Told(part.words, entry.where, entry.stage, LOOKED)
         yield of_classes(told, FOUND, table, comes_and_goes=False), entry.found, ""
     elif isinstance(entry, Replaced):
@@ -138,22 +128,21 @@ def _seen(entry: Seen, rows: Rows, gauge: str) -> Iterator[Asked]:
             yield _moves(Told(subject, entry.where, entry.stage), rows, meant, where, entry.moves)
     if entry.consumer and entry.looks:
         yield _looks(entry, rows)
-    if entry.engine:
-        hot = rows.of_faults(np.array([_hot_engine(rows, fault) for fault in rows.faults]), False)
-        signs = np.where(hot, *like.HEAT_SIGNS)
+    if entry.engine in obs.HEAT_SIGNS:
         told = Told("the engine", entry.where, entry.stage, SHOWED)
-        yield of_classes(told, obs.HEAT_SIGNS, np.stack([signs, 1 - signs], axis=1)), entry.engine, ""
+        yield yes_or_no(told, obs.HEAT_SIGNS, rows, _signs_of_heat, like.SIGNS_OF_HEAT), entry.engine, ""
+    elif entry.engine:
+        told = Told("the engine", entry.where, entry.stage)
+        yield yes_or_no(told, obs.CRANKS, rows, _cranks, like.CRANKS_WELL), entry.engine, ""
 
 
-def _hot_engine(rows: Rows, entry: Fault | Pair) -> bool:
-    """Whether a hypothesis says that the engine really is hot."""
-    sheet = rows.circuit.sheet
-    return any(
-        fault.part.kind == "process"
-        and fault.mode.id == "real_high"
-        and sheet.quantities[rows.circuit.gauge(fault.part.gauge).reads].unit == "celsius"
-        for fault in entry.singles
-    )
+def _signs_of_heat(fault: Fault) -> float:
+    told = fault.mode.signs_of_heat
+    return like.SIGNS_OF_HEAT if told is None else told
+
+
+def _cranks(fault: Fault) -> float:
+    return like.CRANKS_WELL * fault.part.cranks
 
 
 def _subject(subject: str, where: Situation) -> str:
@@ -170,16 +159,8 @@ def _needle_words(gauge: Gauge) -> str:
 def _needle(told: Told, rows: Rows, gauge: Gauge, where: Situation, value: Value) -> Asked:
     position = rows.position(where, gauge.id)
     if value == "dead":
-        at_rest = rows.position(rows.place("key_off"), gauge.id)
-        # nothing drives it with the key off: then it lies on its low stop
-        loose = np.isnan(at_rest.mean)
-        rest = Prediction(
-            np.where(loose, gauge.stops[0], at_rest.mean),
-            at_rest.names,
-            np.where(loose, 0.0, at_rest.steps),
-            at_rest.pulses,
-        )
-        return of_value(told, manner.DEAD, position.minus(rest), manner.dead_table), "dead", ""
+        from_rest = position.minus(_at_rest(rows, gauge, position))
+        return of_value(told, manner.DEAD, from_rest, manner.dead_table), "dead", ""
     if value in obs.JUDGED:
         sound = float(np.nan_to_num(position.mean[0]))
         judged = of_value(told, obs.JUDGED, position, lambda shown: obs.judged_table(shown, sound))
@@ -188,10 +169,25 @@ def _needle(told: Told, rows: Rows, gauge: Gauge, where: Situation, value: Value
         words = of_value(told, NEEDLE_WORDS, position, lambda shown: obs.needle_table(gauge, shown))
         return words, value, ""
     low, high = value if isinstance(value, tuple) else (value, value)
+    if (low >= 0.0 and high <= 0.1) or (low >= 0.9 and high <= 1.0):
+        position = obs.on_scale(position)
     # a range is a number with its own width
     noise = np.full(len(position.mean), np.hypot(like.NEEDLE_NUMBER_SPREAD, (high - low) / np.sqrt(12)))
     seen = f"at {low:.2f}" if low == high else f"at {low:.2f} to {high:.2f}"
     return of_number(told, position, noise, gauge.stops, "position"), (low + high) / 2, seen
+
+
+def _at_rest(rows: Rows, gauge: Gauge, position: Prediction) -> Prediction:
+    """Where a needle lies with the key off: on its low stop, or where it lies now, if nothing drives it."""
+    at_rest = rows.position(rows.place("key_off"), gauge.id)
+    loose = np.isnan(at_rest.mean)
+    return Prediction(
+        np.where(loose, np.where(np.isnan(position.mean), np.nan, gauge.stops[0]), at_rest.mean),
+        at_rest.names,
+        np.where(loose, 0.0, at_rest.steps),
+        at_rest.pulses,
+        rest=position.rest,
+    )
 
 
 def _often(often: str | None, asked: Asked) -> Asked:
@@ -219,16 +215,17 @@ def _moves(told: Told, rows: Rows, gauge: Gauge, where: Situation, word: str) ->
         sound = float(np.nan_to_num(reach.mean[0]))
         follows = of_value(told, manner.FOLLOWS, reach, lambda moved: manner.follows_table(moved, sound))
         return follows, word, ""
-    sudden = manner.sudden_table(_off_sound(rows.position(where, gauge.id)), manner.MOVES, "jumps")
+    position = rows.position(where, gauge.id)
+    if word in ("slowly", "at_once"):
+        # whoever says how quickly it moves may speak of the key being turned as well
+        turned = position.minus(_at_rest(rows, gauge, position))
+        reach = reach.where(np.abs(reach.mean) >= np.abs(turned.mean), turned)
+    off = off_sound(position)
+    sudden = manner.sudden_table(off, manner.MOVES, like.MOVES_INTERMITTENT[gauge.movement])
     moves = of_value(
         told, manner.MOVES, reach, lambda moved: manner.moves_table(moved, gauge.movement), sudden
     )
     return moves, word, ""
-
-
-def _off_sound(shown: Prediction, share: float = 1.0) -> Prediction:
-    """How far every row is from the sound circuit, in shares of something."""
-    return Prediction((shown.mean - shown.mean[0]) / share, shown.names, shown.steps / share, shown.pulses)
 
 
 def _extremes(rows: Rows, gauge: Gauge) -> tuple[Situation, Situation]:
@@ -264,7 +261,7 @@ def _looks(entry: Seen, rows: Rows) -> Asked:
     volts = rows.reading(where)
     usual = max(abs(float(volts.mean[0])), 1.0)
     share = Prediction(volts.mean / usual, volts.names, volts.steps / usual, volts.pulses)
-    sudden = manner.sudden_table(_off_sound(volts, usual), obs.LOOKS, "flickers")
+    sudden = manner.sudden_table(off_sound(volts, usual), obs.LOOKS, {"flickers": like.FLICKERS_INTERMITTENT})
     subject = f"{consumer.words} ({sheet.states[where.state].words})"
     told = Told(subject, entry.where, entry.stage, LOOKED)
     return of_value(told, obs.LOOKS, share, obs.looks_table, sudden), str(entry.looks), ""
@@ -309,9 +306,9 @@ def _ends(value: float | tuple[float, float]) -> tuple[float, float, str]:
 
 
 def _volts(told: Told, rows: Rows, where: Situation, value: Value) -> Asked:
-    reading = rows.reading(where)
+    battery = obs.battery_volts(where)
+    reading = obs.of_any_make(rows.reading(where), battery, rows.circuit.sheet.make_spread)
     if isinstance(value, str):
-        battery = obs.battery_volts(where)
         return of_value(told, obs.VOLTS, reading, lambda volts: obs.volts_table(volts, battery)), value, ""
     low, high, seen = _ends(value)
     noise = np.hypot(obs.volts_noise(reading), (high - low) / np.sqrt(12))
@@ -320,7 +317,7 @@ def _volts(told: Told, rows: Rows, where: Situation, value: Value) -> Asked:
 
 def _ohms(told: Told, rows: Rows, where: Situation, value: Value) -> Asked:
     reading = rows.reading(where)
-    prediction, noise = obs.log_ohms(reading)
+    prediction, noise = obs.log_ohms(reading, rows.circuit.sheet.make_spread)
     if isinstance(value, str):
         sound = float(reading.mean[0])
         words = of_value(told, obs.OHMS, prediction, lambda shown: obs.log_ohms_table(shown, sound))
@@ -352,48 +349,7 @@ def _replaced_parts(entry: Replaced, rows: Rows, gauge: str) -> tuple[str, froze
 
 def _replaced(entry: Replaced, rows: Rows, gauge: str) -> Question:
     name, parts = _replaced_parts(entry, rows, gauge)
-    table = rows.of_faults(handling.replaced_table(rows.faults, parts, name, gauge), handling.SOUND_REPLACED)
+    table = rows.of_faults(handling.replaced_table(rows.circuit, rows.faults, parts), handling.SOUND_REPLACED)
     told = Told(f"replacing the {name.replace('_', ' ')}", entry.where, entry.stage, GAVE)
     # a repair is judged over days, so an intermittent fault answers as itself
     return of_classes(told, handling.RESULTS, table, comes_and_goes=False)
-
-
-def unmentioned(case: Case, rows: Rows, gauge: str) -> tuple[str, ...]:
-    """Gauges of the panel of which an owner says nothing.
-
-    Parameters
-    ----------
-    case : Case
-    rows : Rows
-    gauge : str
-        The gauge complained of.
-
-    Returns
-    -------
-    tuple of str
-        None if the case says nothing of needles at all.
-    """
-    entries = [entry for entry in case.entries if isinstance(entry, Seen | Measured)]
-    spoken = {gauge} | {entry.gauge for entry in entries if entry.gauge}
-    return tuple(other for other in rows.circuit.sheet.gauges if other not in spoken and entries)
-
-
-def silence(rows: Rows, gauge: str, state: str | None, where: str) -> Question:
-    """Whether an owner says anything of a gauge that he was not asked about.
-
-    Parameters
-    ----------
-    rows : Rows
-    gauge : str
-    state : str or None
-        In which it would have been seen.
-    where : str
-        File and key.
-
-    Returns
-    -------
-    Question
-    """
-    position = rows.position(rows.place(state), gauge)
-    told = Told(f"the {gauge.replace('_', ' ')} gauge", where)
-    return of_value(told, manner.MENTIONED, _off_sound(position), manner.mentioned_table)

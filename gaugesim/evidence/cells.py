@@ -9,8 +9,10 @@ from functools import cached_property
 import numpy as np
 
 from gaugesim.circuit import Circuit
-from gaugesim.evidence.degrees import SLICES, Changes, grid
-from gaugesim.evidence.draws import drawn
+from gaugesim.evidence import likelihood as like
+from gaugesim.evidence import probed
+from gaugesim.evidence.degrees import PAIR_SLICES, SLICES, Changes, grid
+from gaugesim.evidence.draws import drawn, shares
 from gaugesim.evidence.prediction import Prediction
 from gaugesim.reading import Response, Situation, Spread, respond, situation, spread
 from gaugesim.reading.situation import without_process
@@ -27,6 +29,9 @@ SLICE_DEVIATION = 0.4
 JUMP = 10.0
 # chance that a vehicle with one fault has another, unrelated one that shows on the same gauges: assumed
 SECOND_FAULT = 0.05
+# chance that a fault in another gauge's own branch is what an owner complains of, against one in the branch
+# of the gauge that he names: assumed
+ELSEWHERE = 0.03
 
 
 class Cells:
@@ -45,6 +50,8 @@ class Cells:
         Whether predictions carry their tolerances; without them they are quicker and a little too sure.
     before : Cells, optional
         Cells of the same circuit and slices that were asked before: what they showed is not worked out again.
+    complaint : frozenset of str
+        The gauges of which the complaint speaks; empty if there is none.
     """
 
     def __init__(
@@ -55,8 +62,10 @@ class Cells:
         sharing: Cells | None = None,
         tolerant: bool = True,
         before: Cells | None = None,
+        complaint: frozenset[str] = frozenset(),
     ) -> None:
         self.circuit = circuit
+        self.complaint = complaint
         self.sharing = sharing
         self.tolerant = tolerant
         self.faults: tuple[Fault | Pair, ...] = (*all_faults(circuit), *pairs)
@@ -84,14 +93,21 @@ class Cells:
 
     @cached_property
     def prior(self) -> Floats:
-        """Prior probability of each fault or pair, given that one of them is there."""
+        """Prior probability of each fault or pair, given the complaint and that one of them is there."""
         singles = [fault for fault in self.faults if isinstance(fault, Fault)]
         total = sum(fault.weight for fault in singles)
         weights = [
-            fault.weight / total if isinstance(fault, Fault) else pair_prior(self.circuit, fault, total)
+            self._complained(fault)
+            * (fault.weight / total if isinstance(fault, Fault) else pair_prior(self.circuit, fault, total))
             for fault in self.faults
         ]
         return np.array(weights) / sum(weights)
+
+    def _complained(self, entry: Fault | Pair) -> float:
+        """Chance that it is complained of as it was."""
+        meant = {"", *self.complaint}
+        own = not self.complaint or any(fault.part.gauge in meant for fault in entry.singles)
+        return 1.0 if own else ELSEWHERE
 
     @cached_property
     def intermittent(self) -> np.ndarray:
@@ -216,7 +232,7 @@ class Cells:
         Response
         """
         if id(where) not in self._responses:
-            scenarios = without_process(self.scenarios(where.parameters), where.known)
+            scenarios = without_process(self.scenarios(where.parameters), where.certain)
             self._responses[id(where)] = respond(where, scenarios)
         return self._responses[id(where)]
 
@@ -232,7 +248,17 @@ class Cells:
         -------
         Prediction
         """
-        return self._with_severity(self._kept(where, gauge))
+        shown = self._with_severity(self._kept(where, gauge))
+        return shown.also(f"winding@{gauge}", self.of_faults(self._wound_otherwise(gauge), 0.0))
+
+    def _wound_otherwise(self, gauge: str) -> Floats:
+        """How far each fault may leave the needle from where the sheet's gauge would have it."""
+        damaged = [
+            any(fault.part.gauge in ("", gauge) and fault.damages_winding for fault in entry.singles)
+            for entry in self.faults
+        ]
+        spread = like.WOUND_OTHERWISE * min(self.circuit.sheet.make_spread, 1.0)
+        return np.where(damaged, spread, 0.0)
 
     def reading(self, where: Situation) -> Prediction:
         """Reading of the check's instrument in a situation, with its tolerances.
@@ -245,7 +271,20 @@ class Cells:
         -------
         Prediction
         """
-        return self._with_severity(self._kept(where, ""))
+        shown = self._with_severity(self._kept(where, ""))
+        for part, beyond in probed.beyond_joints(self.circuit, where.check):
+            other = self._with_severity(self._kept(self._as_if(where, beyond), ""))
+            chosen = shares(f"probe@{part}")[:, None] < probed.BEYOND
+            rows = self.of_faults(np.array([probed.is_in(fault, part) for fault in self.faults]), False)
+            shown = shown.in_some_draws(np.flatnonzero(rows), chosen, other)
+        return shown
+
+    def _as_if(self, where: Situation, check: Check) -> Situation:
+        """The same situation with a probe held elsewhere."""
+        key = (where.state, f"{check.gauge}/{check.id}@{check.setup.paths}", tuple(sorted(where.given)))
+        if key not in self._situations:
+            self._situations[key] = situation(self.circuit, where.state, check, dict(where.given))
+        return self._situations[key]
 
     def _kept(self, where: Situation, gauge: str) -> Prediction:
         """What a gauge or the check's instrument shows in every cell; only of new cells is it worked out."""
@@ -267,14 +306,15 @@ class Cells:
             pulses, bounds = np.zeros(len(rows), dtype=bool), self.circuit.sheet.gauges[gauge].stops
         else:
             pulses, bounds = response.pulses, (-np.inf, np.inf)
+        rest = like.resting(shares(f"rest@{gauge}"), bounds) if gauge else None
         if found is None:
-            return Prediction(mean, (), np.zeros((0, len(rows))), pulses, bounds)
+            return Prediction(mean, (), np.zeros((0, len(rows))), pulses, bounds, rest=rest)
         steps = found.positions[gauge] if gauge else found.reading
         assert steps is not None
         drawn = found.drawn.get(gauge)
         # the gauges' own accuracies come last and are added to what is drawn
         counted = 0 if drawn is None else len(found.names) - len(self.circuit.sheet.gauges)
-        return Prediction(mean, found.names, steps, pulses, bounds, drawn=drawn, counted=counted)
+        return Prediction(mean, found.names, steps, pulses, bounds, drawn=drawn, counted=counted, rest=rest)
 
     def _batch(self, where: Situation, rows: Integers) -> tuple[Response, Spread | None]:
         """What some of the cells show in a situation, and how it moves with tolerances."""
@@ -282,9 +322,9 @@ class Cells:
         if key not in self._batches:
             if len(rows) == len(self.fault):
                 scenarios, response = self.scenarios(where.parameters), self.response(where)
-                scenarios = without_process(scenarios, where.known)
+                scenarios = without_process(scenarios, where.certain)
             else:
-                scenarios = without_process(self.scenarios_of(rows, where.parameters), where.known)
+                scenarios = without_process(self.scenarios_of(rows, where.parameters), where.certain)
                 response = respond(where, scenarios)
             many = len(self.fault) > MANY
             moves = spread(where, scenarios, response, drawn, many) if self.tolerant else None
@@ -311,8 +351,10 @@ class Cells:
         """Rows of all faults that have so many slices of each severity, shape (faults, cells)."""
         found: dict[tuple[int, ...], list[Integers]] = {}
         start = 1
-        for severities in self._severities:
-            shape = tuple(len({*severity.tolist()}) for severity in severities)
+        for fault, severities in zip(self.faults, self._severities, strict=True):
+            single = isinstance(fault, Fault)
+            counts = [PAIR_SLICES if one.mode.severity.quantity else 1 for one in fault.singles]
+            shape = (len(severities[0]),) if single else tuple(counts)
             found.setdefault(shape, []).append(start + np.arange(len(severities[0])))
             start += len(severities[0])
         return [(shape, np.array(rows)) for shape, rows in found.items()]

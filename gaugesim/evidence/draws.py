@@ -14,6 +14,8 @@ from gaugesim.solve.network import Floats
 # how many
 DRAWS = 64
 
+# how each of them lies among the others, from 0 to 1
+_RANKS = (np.arange(DRAWS) + 0.5) / DRAWS
 _NODES = np.array([NormalDist().inv_cdf((i + 0.5) / DRAWS) for i in range(DRAWS)])
 _NODES /= _NODES.std()
 
@@ -41,6 +43,27 @@ def draws(name: str) -> Floats:
     result = _NODES[order]
     result.flags.writeable = False
     return result
+
+
+def shares(name: str) -> Floats:
+    """Draws of one variable that is uniform from 0 to 1: always the same, and spread evenly.
+
+    Parameters
+    ----------
+    name : str
+
+    Returns
+    -------
+    ndarray, shape (DRAWS,)
+
+    Examples
+    --------
+    >>> round(float(shares("rest@fuel").mean()), 9)
+    0.5
+    """
+    order = list(range(DRAWS))
+    Random(name).shuffle(order)
+    return np.asarray(_RANKS[order])
 
 
 def drawn(names: Sequence[str]) -> Floats:

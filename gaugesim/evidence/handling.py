@@ -10,7 +10,7 @@ from gaugesim.circuit import Circuit
 from gaugesim.evidence import likelihood as like
 from gaugesim.scenario.fault import Fault, Pair
 from gaugesim.sheet import FOUND
-from gaugesim.solve.network import Floats
+from gaugesim.solve.network import GROUND, Floats
 
 JUMPS = ("steady", "jumps")
 RESULTS = tuple(like.REPLACED_RIGHT)
@@ -18,42 +18,29 @@ SOUND_LOOKS = np.array([like.FOUND_SOUND[word] for word in FOUND])
 SOUND_LOOKS /= SOUND_LOOKS.sum()
 SOUND_REPLACED = np.array([like.REPLACED_WRONG[word] for word in RESULTS])
 
-# parts whose contacts are disturbed when a part is replaced, by id without the gauge's name
-_DISTURBED = {
-    "sender": ("sender_connector", "sender_ground"),
-    "sender_connector": ("sender_wire", "sender"),
-    "sender_wire": ("sender_connector", "panel_connector_sender"),
-    "gauge": (
-        "stud_feed",
-        "stud_sender",
-        "stud_ground",
-        "stud_bias",
-        "stud_tap",
-        "foil_feed",
-        "foil_sender",
-        "foil_ground",
-    ),
-    "panel": ("panel_connector_feed", "panel_connector_sender", "panel_connector_ground", "lamp_ground"),
-    "regulator": ("regulator_ground", "foil_feed"),
-    "fuse": ("fuse",),
-}
+# kinds of contacts, which work beside them disturbs
+_CONTACTS = ("pin", "stud_nut", "case_ground", "foil")
+_OF_CONTACTS = ("open", "high", "intermittent")
 # what is inside a gauge
 GAUGE_KINDS = ("coil", "heater", "movement", "series_resistor")
 
 
-def found_table(faults: Sequence[Fault | Pair], part: str) -> Floats:
-    """Probability of each way a part looks.
+def found_table(faults: Sequence[Fault | Pair], part: str, how: str = "") -> Floats:
+    """Probability of each way a part is found.
 
     Parameters
     ----------
     faults : sequence of Fault or Pair
         The fault of each row.
     part : str
+    how : str, optional
+        How that is known: ``looked``, ``tugged`` or ``measured``; empty if that is not told.
 
     Returns
     -------
     ndarray, shape (faults, len(FOUND))
     """
+    tested, sound = like.TESTED[how], FOUND.index("sound")
     table = np.tile(SOUND_LOOKS, (len(faults), 1))
     for i, entry in enumerate(faults):
         for fault in entry.singles:
@@ -61,7 +48,12 @@ def found_table(faults: Sequence[Fault | Pair], part: str) -> Floats:
                 row = np.full(len(FOUND), (1 - sum(like.FOUND_SHARES[: len(fault.mode.found)])) / len(FOUND))
                 for word, share in zip(fault.mode.found, like.FOUND_SHARES, strict=False):
                     row[FOUND.index(word)] += share
-                table[i] = row / row.sum()
+                row /= row.sum()
+                missed = like.TESTED_RESTING if fault.mode.id == "intermittent" else like.TESTED_SOUND
+                told = np.where(np.arange(len(FOUND)) == sound, 0.0, row + 1e-3)
+                told *= (1 - missed) / told.sum()
+                told[sound] = missed
+                table[i] = (1 - tested) * row + tested * told
     return table
 
 
@@ -120,30 +112,54 @@ def whole(circuit: Circuit, name: str, gauge: str) -> frozenset[str]:
     return frozenset(part.id for part in parts if part.kind in kinds)
 
 
-def replaced_table(faults: Sequence[Fault | Pair], parts: Collection[str], name: str, gauge: str) -> Floats:
+def disturbed(circuit: Circuit, parts: Collection[str]) -> frozenset[str]:
+    """Contacts that are moved while other parts are replaced: those beside them, and at the same place.
+
+    Parameters
+    ----------
+    circuit : Circuit
+    parts : collection of str
+        What is replaced.
+
+    Returns
+    -------
+    frozenset of str
+    """
+    sheet = circuit.sheet
+
+    def ends(name: str) -> set[str]:
+        if not sheet.parts[name].element:
+            return set()
+        element = circuit.netlist.element(sheet.parts[name].element)
+        return {element.node_a, element.node_b}
+
+    nodes = {node for name in parts for node in ends(name)} - {GROUND}
+    places = {sheet.parts[name].place for name in parts}
+    contacts = [part for part in sheet.parts.values() if part.kind in _CONTACTS and part.id not in parts]
+    return frozenset(part.id for part in contacts if part.place in places or ends(part.id) & nodes)
+
+
+def replaced_table(circuit: Circuit, faults: Sequence[Fault | Pair], parts: Collection[str]) -> Floats:
     """Probability of each result of a replacement.
 
     Parameters
     ----------
+    circuit : Circuit
     faults : sequence of Fault or Pair
         The fault of each row.
     parts : collection of str
         What was replaced.
-    name : str
-        What it is called: a part's id without the gauge's name, ``gauge`` or ``panel``.
-    gauge : str
-        The gauge complained of.
 
     Returns
     -------
     ndarray, shape (faults, len(RESULTS))
     """
-    disturbed = {id for bare in _DISTURBED.get(name, ()) for id in (bare, f"{gauge}_{bare}")}
+    moved = disturbed(circuit, parts)
 
     def row(fault: Fault) -> dict[str, float]:
         if fault.part.id in parts:
             return like.REPLACED_RIGHT
-        contact = fault.part.id in disturbed and fault.mode.id in ("open", "high", "intermittent")
+        contact = fault.part.id in moved and fault.mode.id in _OF_CONTACTS
         return like.REPLACED_DISTURBED if contact else like.REPLACED_WRONG
 
     def rows(entry: Fault | Pair) -> list[float]:

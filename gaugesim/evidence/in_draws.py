@@ -12,7 +12,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from copy import copy
-from functools import cached_property
 
 import numpy as np
 
@@ -160,10 +159,6 @@ class _Drawn:
     def __init__(self, shown: Prediction) -> None:
         self.parts = shown.parts or ((1.0, shown),)
         self.values = [part.own_draws() for _, part in self.parts]
-        self.undriven = np.isnan(sum(self.values))
-        self.driven = not np.any(self.undriven)
-        if not self.driven:
-            self.values = [np.nan_to_num(values) for values in self.values]
         self.gains: list[Floats] = []
 
     def moved(self, numbers: Numbers) -> _Drawn:
@@ -209,7 +204,6 @@ class _Read:
     def given(self, residuals: Floats | None, read: Answer) -> Floats:
         """Logarithm of the density of what was read in each case, slips included, (rows, DRAWS, cases)."""
         near = like.density(read, self.values.given(residuals), self.noise) / self.broad
-        near = np.where(self.values.undriven[..., None], 1.0, near)
         return np.asarray(np.log((1 - like.SLIP) * near + like.SLIP))
 
 
@@ -221,7 +215,7 @@ class _Looked:
         self.values = _Drawn(question.shown)
         # ends of what is looked up: what lies beyond is called as they are
         mean, wide = np.nan_to_num(question.shown.mean), 4 * question.shown.deviation
-        drawn = np.where(self.values.undriven, 0.0, self.values.given(None)[..., 0])
+        drawn = self.values.given(None)[..., 0]
         self.low = min(float((mean - wide).min()), float(drawn.min()))
         high = max(float((mean + wide).max()), float(drawn.max()))
         self.step = max(high - self.low, 1e-6) / (STEPS - 1)
@@ -242,13 +236,6 @@ class _Looked:
         shown = Prediction(along, (), np.zeros((0, STEPS)), np.full(STEPS, pulses))
         return self._log(self.question.tabulate(shown))
 
-    @cached_property
-    def _log_undriven(self) -> Floats:
-        """Logarithm of the probability of each class where nothing drives the needle, (classes,)."""
-        assert self.question.tabulate is not None
-        nowhere = Prediction(np.array([np.nan]), (), np.zeros((0, 1)), np.zeros(1, dtype=bool))
-        return np.asarray(self._log(self.question.tabulate(nowhere))[0])
-
     def _log(self, table: Floats) -> Floats:
         return np.asarray(np.log((1 - like.SLIP) * table + like.SLIP * self.question.broad))
 
@@ -266,6 +253,4 @@ class _Looked:
         if len(self.curves) > 1:
             pulses = self.question.shown.pulses
             found[pulses] = self.curves[1][:, answer].ravel().take(places[pulses])
-        if not self.values.driven:
-            found[self.values.undriven] = self._log_undriven[answer]
         return found

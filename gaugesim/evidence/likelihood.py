@@ -17,12 +17,14 @@ from gaugesim.solve.network import Floats
 
 # how finely a person names a needle position: a sixth of a quarter of the scale either way
 NEEDLE_WORD_SPREAD = 0.08
+# how many say of a needle on its stop that it is there, and not just "low" or "at the top": assumed
+CALLED_PEGGED = 0.3
 # how well a person reads a position off the dial as a number
-NEEDLE_NUMBER_SPREAD = 0.04
+NEEDLE_NUMBER_SPREAD = 0.06
 # "reads high": beyond a tenth of the scale from where it should be, give or take half of that
 JUDGED_LIMIT, JUDGED_SPREAD = 0.10, 0.05
-# "rises": by more than a twentieth of the scale, give or take nearly that
-CHANGE_LIMIT, CHANGE_SPREAD = 0.05, 0.04
+# "rises": by more than a twentieth of the scale, give or take half of that: few see one where there is none
+CHANGE_LIMIT, CHANGE_SPREAD = 0.05, 0.025
 # an amount of change as a number
 CHANGE_NUMBER_SPREAD = 0.08
 # "never moves": by less than a tenth of the scale over all that was tried
@@ -31,6 +33,15 @@ STILL_LIMIT, STILL_SPREAD = 0.10, 0.05
 FOLLOWS_SHARE, FOLLOWS_SPREAD = 0.6, 0.10
 # "dead": no more than this from where it rests with the key off; even then one in ten calls it otherwise
 REST_LIMIT, REST_SPREAD, CALLED_DEAD = 0.06, 0.04, 0.9
+# A needle that nothing drives stays where it is. Mostly it has come to lie at the low stop, by a weak pull or
+# since the engine was cold and the key off; else it stands where it was last driven, anywhere: assumed
+RESTS_LOW = 0.75
+# by how much less the ohms of coils and senders differ from make to make than the ratios of two of them:
+# assumed
+OHMS_OF_MAKES = 0.4
+# What a damaged winding does to a needle depends on how the gauge is wound, where its trim resistors lie and
+# which turns touch, so that the needle may stand this far from where the sheet's gauge would have it: assumed
+WOUND_OTHERWISE = 0.25
 # volts as a share of the battery's: "none" below a twentieth, "battery" from nine tenths
 VOLT_LIMITS, VOLT_SPREAD = (0.05, 0.90), 0.03
 # ohms in decades: "none" below 1 ohm, "open" above 1 megohm; "high" from twice the sound value
@@ -39,8 +50,9 @@ OHM_NONE, OHM_OPEN, OHM_HIGH_FACTOR, OHM_SPREAD = 0.0, 6.0, 2.0, 0.15
 LAMP_LIMITS, LAMP_SPREAD = (0.2, 0.7), 0.07
 # what else hangs on the wires: dead, dim, normal, bright by its share of the usual volts
 LOOKS_LIMITS, LOOKS_SPREAD = (0.25, 0.85, 1.12), 0.06
-# a hand multimeter: half a percent and two digits, and the probes' own contact
-METER_SHARE, METER_VOLTS, METER_OHMS = 0.005, 0.03, 0.15
+# a hand multimeter: half a percent and two digits, the probes' own contact, and what is told of it, often
+# rounded
+METER_SHARE, METER_VOLTS, METER_OHMS = 0.012, 0.03, 0.15
 METER_SHARE_OHMS = 0.01
 # ohms added before the logarithm is taken, for what leads and probes leave
 OHMS_FLOOR = 0.3
@@ -48,8 +60,8 @@ OHMS_FLOOR = 0.3
 OPEN_FROM, OPEN_READS, OPEN_SPREAD = 4e7, 1e9, 0.5
 # where a number may lie of which nothing is known, in volts, and in the logarithm of ohms
 VOLTS_SPAN, LOG_OHMS_SPAN = (0.0, 16.0), (math.log(OHMS_FLOOR), math.log(OHMS_FLOOR) + 14.0)
-# a pulsing point read on a meter: the display wanders
-PULSING_SHARE = 0.15
+# a pulsing point read on a meter: the display wanders, and mean, RMS and nominal figure are all reported
+PULSING_SHARE = 0.3
 # any one report may be a slip: the wrong word, the wrong terminal, a misread range
 SLIP = 0.03
 
@@ -63,12 +75,18 @@ DUTIES = 1.0 - (1.0 - (np.arange(16) + 0.5) / 16) ** 0.25
 
 # P(what the needle is said to do | a steady fault, this movement)
 MOVES_STEADY = {
-    "air_core": {"slowly": 0.08, "at_once": 0.87, "jumps": 0.05},
-    "moving_coil": {"slowly": 0.08, "at_once": 0.87, "jumps": 0.05},
-    "bimetal": {"slowly": 0.87, "at_once": 0.11, "jumps": 0.02},
+    "air_core": {"slowly": 0.08, "at_once": 0.89, "jumps": 0.03},
+    "moving_coil": {"slowly": 0.08, "at_once": 0.89, "jumps": 0.03},
+    "bimetal": {"slowly": 0.60, "at_once": 0.37, "jumps": 0.03},
 }
-# P(the needle is said to jump | an intermittent fault that acts half the time)
-JUMPS_INTERMITTENT = 0.9
+# P(what the needle is said to do | an intermittent fault that acts half the time): a heated needle creeps
+MOVES_INTERMITTENT = {
+    "air_core": {"slowly": 0.10, "at_once": 0.05, "jumps": 0.80},
+    "moving_coil": {"slowly": 0.10, "at_once": 0.05, "jumps": 0.80},
+    "bimetal": {"slowly": 0.45, "at_once": 0.05, "jumps": 0.45},
+}
+# P(a lamp is said to flicker | an intermittent fault that acts half the time)
+FLICKERS_INTERMITTENT = 0.9
 # P(how often it is said to be so | a fault that is always there)
 OFTEN_STEADY = {"always": 0.94, "sometimes": 0.05, "once": 0.01}
 # P(sometimes, once | a fault that comes and goes, at its height)
@@ -80,6 +98,11 @@ JUMP_WHEN_MOVED = {"intermittent": 0.75, "loose": 0.35, "sound": 0.02}
 JUMP_WHEN_TAPPED = {"stuck": 0.5, "weak": 0.3, "intermittent": 0.5, "loose": 0.2, "sound": 0.02}
 # P(looks as the fault's first, second, third way of looking), the rest spread over all words
 FOUND_SHARES = (0.62, 0.22, 0.08)
+# Who says that a part is sound has tested it in this share of cases, and else only looked at it; where he
+# says how he knows, that share is another
+TESTED = {"": 0.6, "looked": 0.0, "tugged": 0.5, "measured": 1.0}
+# P(sound | the part is faulty and was tested), and if its fault was resting then
+TESTED_SOUND, TESTED_RESTING = 0.05, 0.5
 # P(look | the part is sound): old parts are seldom spotless
 FOUND_SOUND = {
     "sound": 0.90,
@@ -92,10 +115,12 @@ FOUND_SOUND = {
     "seized": 0.003,
     "crossed": 0.008,
 }
-# P(signs of heat | engine really hot), P(signs of heat | not)
-HEAT_SIGNS = (0.75, 0.04)
-# P(result | the faulty part is among those replaced)
-REPLACED_RIGHT = {"no_change": 0.05, "changed": 0.07, "cured_for_a_while": 0.06, "cured": 0.82}
+# P(signs of heat | a fault that has nothing to do with the engine's heat); the modes of the others say theirs
+SIGNS_OF_HEAT = 0.04
+# P(said to crank well | nothing keeps it from that)
+CRANKS_WELL = 0.97
+# P(result | the faulty part is among those replaced): new parts are bad now and then, used ones more often
+REPLACED_RIGHT = {"no_change": 0.10, "changed": 0.08, "cured_for_a_while": 0.07, "cured": 0.75}
 # P(result | the fault is elsewhere and no contact was disturbed)
 REPLACED_WRONG = {"no_change": 0.87, "changed": 0.07, "cured_for_a_while": 0.04, "cured": 0.02}
 # P(result | the fault is in a contact that the work disturbed): a new sender that helps for a while
@@ -103,9 +128,32 @@ REPLACED_DISTURBED = {"no_change": 0.40, "changed": 0.12, "cured_for_a_while": 0
 # P(result | one of two faults is mended)
 REPLACED_HALF = {"no_change": 0.25, "changed": 0.60, "cured_for_a_while": 0.10, "cured": 0.05}
 # P(an owner says nothing of another gauge | it is off as well), P(... | it is right)
-SILENT_ABNORMAL, SILENT_NORMAL = 0.25, 0.97
+SILENT_ABNORMAL, SILENT_NORMAL = 0.35, 0.97
 # a gauge that nobody asked about is noticed when it is off by half as much again
 NOTICED_LIMIT = 1.5 * JUDGED_LIMIT
+
+
+def resting(shares: Floats, stops: tuple[float, float]) -> Floats:
+    """Where a needle that nothing drives has come to rest.
+
+    Parameters
+    ----------
+    shares : ndarray
+        Uniform from 0 to 1 [1].
+    stops : (float, float)
+        Of the gauge [position].
+
+    Returns
+    -------
+    ndarray
+        [position]
+
+    Examples
+    --------
+    >>> resting(np.array([0.1, 0.825]), (-0.1, 1.1))
+    array([-0.1,  0.3])
+    """
+    return np.where(shares < RESTS_LOW, stops[0], (shares - RESTS_LOW) / (1 - RESTS_LOW))
 
 
 def normal_below(z: Floats) -> Floats:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import numpy as np
 
 from gaugesim.evidence import likelihood as like
@@ -81,7 +83,7 @@ def follows_table(reach: Prediction, sound_reach: float) -> Floats:
     return follows[:, ::-1]
 
 
-def sudden_table(acting: Prediction, classes: tuple[str, ...], word: str) -> Floats:
+def sudden_table(acting: Prediction, classes: tuple[str, ...], said: Mapping[str, float]) -> Floats:
     """Probability that something is said to come and go, for each duty of an intermittent fault.
 
     Parameters
@@ -89,18 +91,19 @@ def sudden_table(acting: Prediction, classes: tuple[str, ...], word: str) -> Flo
     acting : Prediction
         How far it is from its sound place while the fault acts, in shares of its range.
     classes : tuple of str
-    word : str
-        What that is called.
+    said : mapping
+        Probability of what is said of it where it acts half the time [1].
 
     Returns
     -------
     ndarray, shape (duties, cells, classes)
-        0 for all other classes.
+        0 for classes of which nothing is said.
     """
     visible = 1 - _still(np.nan_to_num(acting.mean, nan=0.5), acting.deviation)
     lively = np.minimum(1.0, 6.0 * like.DUTIES * (1.0 - like.DUTIES))
     sudden = np.zeros((len(like.DUTIES), len(visible), len(classes)))
-    sudden[:, :, classes.index(word)] = like.JUMPS_INTERMITTENT * lively[:, None] * visible[None]
+    for word, chance in said.items():
+        sudden[:, :, classes.index(word)] = chance * lively[:, None] * visible[None]
     return sudden
 
 

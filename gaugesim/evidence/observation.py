@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 import numpy as np
 
 from gaugesim.evidence import likelihood as like
+from gaugesim.evidence.draws import DRAWS, shares
 from gaugesim.evidence.prediction import Prediction
 from gaugesim.physics.meter import VOLTMETER_OHMS
 from gaugesim.reading import Situation
@@ -22,8 +24,14 @@ OHMS = ("none", "sound", "high", "open")
 LAMPS = ("out", "dim", "bright", "flashes")
 LOOKS = ("dead", "dim", "normal", "bright", "flickers")
 HEAT_SIGNS = ("signs_of_heat", "no_signs_of_heat")
+CRANKS = ("cranks_well", "cranks_badly")
+RUNS = ("running", "not_running")
 # no resistance has a larger logarithm
 LARGEST_LOG = 600.0
+# the variable by which another make of gauge differs
+MAKE = "make"
+# below about this many ohms a resistance is no coil and no sender: assumed
+SMALLEST_WOUND = 2.0
 
 
 def needle_table(gauge: Gauge, position: Prediction) -> Floats:
@@ -38,17 +46,42 @@ def needle_table(gauge: Gauge, position: Prediction) -> Floats:
     -------
     ndarray, shape (cells, words)
     """
-    # a needle on its stop is not said to be elsewhere, so a stop counts from a little further out
-    limits = word_limits(gauge)
-    mean = np.where(
-        position.mean <= gauge.stops[0] + 1e-9, gauge.stops[0] - like.NEEDLE_WORD_SPREAD, position.mean
+    undriven = np.isnan(position.mean)
+    if np.any(undriven):
+        resting = like.resting(shares(f"rest@{gauge.id}"), gauge.stops)
+        anywhere = Prediction(resting, (), np.zeros((0, DRAWS)), np.zeros(DRAWS, dtype=bool))
+        table = np.empty((len(undriven), len(NEEDLE_WORDS)))
+        table[~undriven] = needle_table(gauge, position.take(np.flatnonzero(~undriven)))
+        table[undriven] = needle_table(gauge, anywhere).mean(axis=0)
+        return table
+    # of a needle on its stop some say that it is there, the others that it is at that end of the scale, as
+    # they do of one that is past the end
+    limits, spread = word_limits(gauge), like.NEEDLE_WORD_SPREAD
+    low, high = gauge.stops[0] + 1e-9, gauge.stops[1] - 1e-9
+    pegged = np.where(position.mean <= low, low - spread, position.mean)
+    pegged = np.where(position.mean >= high, high + spread, pegged)
+    at_end = np.clip(position.mean, 0.0, 1.0)
+    said, unsaid = (like.ordered(mean, position.deviation, limits, spread) for mean in (pegged, at_end))
+    return np.asarray(like.CALLED_PEGGED * said + (1 - like.CALLED_PEGGED) * unsaid)
+
+
+def on_scale(position: Prediction) -> Prediction:
+    """A needle as it is read off a scale, which has no figures beyond its ends.
+
+    Parameters
+    ----------
+    position : Prediction
+
+    Returns
+    -------
+    Prediction
+    """
+    return replace(
+        position,
+        mean=np.clip(position.mean, 0.0, 1.0),
+        bounds=(0.0, 1.0),
+        rest=None if position.rest is None else np.clip(position.rest, 0.0, 1.0),
     )
-    mean = np.where(position.mean >= gauge.stops[1] - 1e-9, gauge.stops[1] + like.NEEDLE_WORD_SPREAD, mean)
-    driven = ~np.isnan(position.mean)
-    table = like.ordered(np.where(driven, mean, 0.5), position.deviation, limits, like.NEEDLE_WORD_SPREAD)
-    # a needle that nothing drives stays where it was
-    table[~driven] = 1.0 / len(NEEDLE_WORDS)
-    return table
 
 
 def judged_table(position: Prediction, truth: float) -> Floats:
@@ -188,17 +221,44 @@ def volts_noise(volts: Prediction) -> Floats:
     ndarray, shape (cells,)
         [V]
     """
-    noise = like.METER_VOLTS + like.METER_SHARE * np.abs(volts.mean)
-    return np.asarray(noise + np.where(volts.pulses, like.PULSING_SHARE * np.abs(volts.mean), 0.0))
+    size = np.abs(volts.middle)
+    noise = like.METER_VOLTS + like.METER_SHARE * size
+    return np.asarray(noise + np.where(volts.pulses, like.PULSING_SHARE * size, 0.0))
 
 
-def log_ohms(ohms: Prediction) -> tuple[Prediction, Floats]:
+def of_any_make(volts: Prediction, battery: float, spread: float) -> Prediction:
+    """A voltage on a gauge of another make, whose coils and sender divide the supply otherwise.
+
+    Parameters
+    ----------
+    volts : Prediction
+        [V]
+    battery : float
+        [V]
+    spread : float
+        Standard deviation of the logarithm of a divider's ratio [1]: what lies at neither end of the supply
+        moves with it, by as much on every point.
+
+    Returns
+    -------
+    Prediction
+    """
+    share = np.clip(np.abs(volts.middle) / battery, 0.0, 1.0)
+    between = share * (1 - share)
+    # a point that lies at an end of the supply on the sound circuit is on no divider of coils
+    on_divider = min(1.0, 8.0 * float(between[0]))
+    return volts.also(MAKE, spread * on_divider * battery * between)
+
+
+def log_ohms(ohms: Prediction, spread: float = 0.0) -> tuple[Prediction, Floats]:
     """A resistance as a meter shows it, in logarithms, as its tolerances are shares.
 
     Parameters
     ----------
     ohms : Prediction
         [ohm]
+    spread : float, optional
+        Standard deviation of the logarithm of a divider's ratio, see `of_any_make` [1].
 
     Returns
     -------
@@ -211,7 +271,11 @@ def log_ohms(ohms: Prediction) -> tuple[Prediction, Floats]:
     mean = np.where(over, log_of_ohms(np.inf), np.log(ohms.mean + like.OHMS_FLOOR))
     steps = np.where(over, 0.0, ohms.steps / (ohms.mean + like.OHMS_FLOOR))
     noise = np.where(over, like.OPEN_SPREAD, like.METER_SHARE_OHMS + like.METER_OHMS / np.exp(mean))
-    return Prediction(mean, ohms.names, steps, ohms.pulses), noise
+    # contacts and wires are alike in every make
+    spread = like.OHMS_OF_MAKES * spread
+    finite = np.where(over, 0.0, ohms.mean)
+    wound = spread * finite / (finite + SMALLEST_WOUND)
+    return Prediction(mean, ohms.names, steps, ohms.pulses).also(MAKE, wound), noise
 
 
 def log_ohms_table(shown: Prediction, sound: float) -> Floats:

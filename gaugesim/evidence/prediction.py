@@ -37,6 +37,10 @@ class Prediction:
         Its value in each draw of the first ``counted`` variables, where that is no matter of first order.
     counted : int
         How many that are.
+    rest : ndarray, shape (DRAWS,) or (DRAWS, cells), or None
+        Its value in each draw where ``mean`` is NaN: where a needle that nothing drives has come to lie, one
+        place for all that is told of a vehicle; or what a probe shows that was held on one side of a bad
+        joint or on the other.
     """
 
     mean: Floats
@@ -47,17 +51,42 @@ class Prediction:
     parts: tuple[tuple[float, Prediction], ...] = ()
     drawn: Floats | None = None
     counted: int = 0
+    rest: Floats | None = None
 
     @cached_property
     def deviation(self) -> Floats:
         """Standard deviation of each cell's value."""
         return np.asarray(np.sqrt((self.steps**2).sum(axis=0)))
 
+    @property
+    def middle(self) -> Floats:
+        """Each cell's mean, over the draws where it has none of its own."""
+        if self.rest is None:
+            return self.mean
+        return np.where(np.isnan(self.mean), self.rest.mean(axis=0), self.mean)
+
+    def also(self, name: str, steps: Floats) -> Prediction:
+        """The same, moved by one more variable.
+
+        Parameters
+        ----------
+        name : str
+        steps : ndarray, shape (cells,)
+            Change with one deviation of it, in the unit of the quantity.
+
+        Returns
+        -------
+        Prediction
+        """
+        return replace(self, names=(*self.names, name), steps=np.concatenate([self.steps, steps[None]]))
+
     def own_draws(self) -> Floats:
         """Its value in every draw of the variables, whatever its bounds, shape (cells, DRAWS)."""
         if self.drawn is None:
-            return self.mean[:, None] + self.steps.T @ drawn(self.names)
-        return np.asarray(self.drawn.T + self.steps[self.counted :].T @ drawn(self.names[self.counted :]))
+            values = self.mean[:, None] + self.steps.T @ drawn(self.names)
+        else:
+            values = self.drawn.T + self.steps[self.counted :].T @ drawn(self.names[self.counted :])
+        return np.asarray(values if self.rest is None else np.where(np.isnan(values), self.rest.T, values))
 
     def in_draws(self) -> Floats:
         """Its value in every draw of the variables; NaN where nothing drives a needle, (cells, DRAWS)."""
@@ -79,14 +108,13 @@ class Prediction:
         ndarray of int
         """
         parts = self.parts or ((1.0, self),)
+        undriven = np.any([np.isnan(part.mean) for _, part in parts], axis=0)
         if all(part.drawn is None for _, part in parts):
-            return np.zeros(0, dtype=np.intp)
+            return np.flatnonzero(undriven)
         straight = [replace(part, drawn=None) for _, part in parts]
         off = [part.own_draws() - line.own_draws() for (_, part), line in zip(parts, straight, strict=True)]
-        # where nothing drives a needle in some draw, and where nothing does at first sight
-        odd = np.isnan(np.stack(off)) != np.isnan(self.mean)[:, None]
-        far = np.abs(np.nan_to_num(np.stack(off))) > limit
-        return np.flatnonzero((odd | far).any(axis=0).mean(axis=1) > share)
+        far = np.abs(np.stack(off)) > limit
+        return np.flatnonzero(undriven | (far.any(axis=0).mean(axis=1) > share))
 
     def take(self, rows: Integers) -> Prediction:
         """The same for other rows.
@@ -106,6 +134,7 @@ class Prediction:
             pulses=self.pulses[rows],
             parts=tuple((factor, part.take(rows)) for factor, part in self.parts),
             drawn=None if self.drawn is None else self.drawn[:, rows],
+            rest=self.rest[:, rows] if self.rest is not None and self.rest.ndim > 1 else self.rest,
         )
 
     def put(self, rows: Integers, other: Prediction) -> Prediction:
@@ -128,6 +157,51 @@ class Prediction:
         for array, new in pairs:
             array[..., rows] = new
         return whole
+
+    def in_some_draws(self, rows: Integers, chosen: np.ndarray, other: Prediction) -> Prediction:
+        """The same, but another quantity in some draws of some rows.
+
+        Parameters
+        ----------
+        rows : ndarray of int
+        chosen : ndarray of bool, shape (DRAWS, 1)
+            In which draws.
+        other : Prediction
+
+        Returns
+        -------
+        Prediction
+        """
+        if not rows.size:
+            return self
+        rest = np.zeros((len(chosen), len(self.mean)))
+        rest[:, rows] = np.where(chosen, other.take(rows).own_draws().T, self.take(rows).own_draws().T)
+        mean, steps = self.mean.copy(), self.steps.copy()
+        mean[rows], steps[:, rows] = np.nan, 0.0
+        if self.rest is not None:
+            rest = np.where(np.isnan(self.mean), self.rest, rest)
+        return replace(self, mean=mean, steps=steps, rest=rest)
+
+    def where(self, rows: np.ndarray, other: Prediction) -> Prediction:
+        """The same in some rows, and another quantity in the rest, each as a straight line.
+
+        Parameters
+        ----------
+        rows : ndarray of bool, shape (cells,)
+        other : Prediction
+
+        Returns
+        -------
+        Prediction
+        """
+        names = tuple(dict.fromkeys([*self.names, *other.names]))
+        steps = np.zeros((len(names), len(self.mean)))
+        for part, chosen in ((self, rows), (other, ~rows)):
+            for name, step in zip(part.names, part.steps, strict=True):
+                steps[names.index(name), chosen] = step[chosen]
+        mean = np.where(rows, self.mean, other.mean)
+        pulses = np.where(rows, self.pulses, other.pulses)
+        return Prediction(np.nan_to_num(mean), names, np.nan_to_num(steps), pulses)
 
     def minus(self, other: Prediction) -> Prediction:
         """The difference of two quantities, which share variables.

@@ -38,12 +38,15 @@ class Told:
     stage : int
     verb : (str, str)
         Between the subject and what was seen, and between it and what would be seen.
+    implied : bool
+        Whether nobody said it: what a complaint implies.
     """
 
     subject: str
     where: str
     stage: int = 1
     verb: tuple[str, str] = WAS
+    implied: bool = False
 
 
 @dataclass(frozen=True)
@@ -130,12 +133,12 @@ class Question:
         assert self.noise is not None
         mean = self.shown.mean[:, None]
         wide = np.sqrt(self.noise**2 + self.shown.deviation**2)[:, None]
-        # nothing drives it, so it may stand anywhere
-        dense = np.where(np.isnan(mean), self.broad, like.density(values, np.nan_to_num(mean), wide))
+        # a needle that nothing drives is among those that are followed
+        dense = like.density(values, np.nan_to_num(mean), wide)
         if self.followed.size:
             drawn = self.shown.take(self.followed).in_draws()[..., None]
-            near = like.density(values, np.nan_to_num(drawn), self.noise[self.followed, None, None])
-            dense[self.followed] = np.where(np.isnan(drawn), self.broad, near).mean(axis=1)
+            near = like.density(values, drawn, self.noise[self.followed, None, None])
+            dense[self.followed] = near.mean(axis=1)
         return (1 - like.SLIP) * dense + like.SLIP * self.broad
 
     def likelihood(self, answers: Integers | Floats) -> Floats:
@@ -284,6 +287,11 @@ class Observation:
         return self.question.told.where
 
     @property
+    def implied(self) -> bool:
+        """Whether nobody said it."""
+        return self.question.told.implied
+
+    @property
     def stage(self) -> int:
         """Counts up when something has been changed on the vehicle."""
         return self.question.told.stage
@@ -297,101 +305,3 @@ class Observation:
     def likelihood(self) -> Floats:
         """Probability, or density, in every row while the fault acts, slips included, shape (rows,)."""
         return self.question.likelihood(np.array([self.answer]))[:, 0]
-
-
-def of_classes(
-    told: Told,
-    classes: tuple[str, ...],
-    table: Floats,
-    sudden: Floats | None = None,
-    comes_and_goes: bool = True,
-    base: Floats | None = None,
-) -> Question:
-    """A question with several answers.
-
-    Parameters
-    ----------
-    told : Told
-    classes : tuple of str
-    table : ndarray, shape (rows, classes)
-        Probability of each; rows sum to 1 [1].
-    sudden, comes_and_goes, base : optional
-        See `Question`.
-
-    Returns
-    -------
-    Question
-    """
-    return Question(
-        told,
-        1.0 / len(classes),
-        classes,
-        table,
-        sudden=sudden,
-        comes_and_goes=comes_and_goes,
-        base=base,
-    )
-
-
-def of_value(
-    told: Told,
-    classes: tuple[str, ...],
-    prediction: Prediction,
-    tabulate: Tabulate,
-    sudden: Floats | None = None,
-) -> Question:
-    """A question whose answers are classes of a value.
-
-    Parameters
-    ----------
-    told : Told
-    classes : tuple of str
-    prediction : Prediction
-        The value.
-    tabulate : callable
-        From a prediction to the table.
-    sudden : ndarray, optional
-        See `Question`.
-
-    Returns
-    -------
-    Question
-    """
-    table = tabulate(prediction)
-    bent = prediction.bent()
-    if bent.size:
-        table[bent] = _by_draws(prediction.take(bent), tabulate)
-    return Question(told, 1.0 / len(classes), classes, table, prediction, tabulate, sudden=sudden)
-
-
-def _by_draws(prediction: Prediction, tabulate: Tabulate) -> Floats:
-    """A table averaged over draws of the value."""
-    values = prediction.in_draws()
-    flat = Prediction(
-        values.ravel(), (), np.zeros((0, values.size)), np.repeat(prediction.pulses, values.shape[1])
-    )
-    return np.asarray(tabulate(flat).reshape(*values.shape, -1).mean(axis=1))
-
-
-def of_number(
-    told: Told, prediction: Prediction, noise: Floats, span: tuple[float, float], unit: str
-) -> Question:
-    """A question that is answered by a number.
-
-    Parameters
-    ----------
-    told : Told
-    prediction : Prediction
-    noise : ndarray, shape (rows,)
-        Standard deviation of the number by itself, in the unit of the prediction [1].
-    span : (float, float)
-        Where it may lie if nothing is known, in that unit [1].
-    unit : str
-        ``position``, ``volts`` or ``log ohms``.
-
-    Returns
-    -------
-    Question
-    """
-    broad = 1.0 / (span[1] - span[0])
-    return Question(told, broad, prediction=prediction, noise=noise, unit=unit, lowest=span[0])

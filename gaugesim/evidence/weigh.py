@@ -40,6 +40,8 @@ def log_likelihoods(cells: Cells, questions: Sequence[Question], answers: Answer
     asked = list(zip(questions, answers, strict=True))
     words = [(question, answer) for question, answer in asked if question.tabulate is not None]
     read = [(question, answer) for question, answer in asked if question.is_number]
+    # each number's own error is drawn by its place among them, which must not be that in the file
+    read.sort(key=lambda pair: pair[0].told.subject)
     looked = Opened(words) if words else None
     alone = looked.log_words() if looked else np.zeros_like(total)
     if read:

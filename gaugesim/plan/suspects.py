@@ -254,7 +254,7 @@ class Suspects:
         return where, self._respond(where)
 
     def _respond(self, where: Situation) -> Response:
-        return respond(where, without_process(self.scenarios(where.parameters), where.known))
+        return respond(where, without_process(self.scenarios(where.parameters), where.certain))
 
 
 def needle_classes(gauge: Gauge, positions: Floats, pulses: NDArray[np.bool_]) -> Floats:

@@ -288,7 +288,7 @@ def _result(course: Course, repair: Repair) -> str:
         return CURED
     if left & repair.parts:
         return CHANGED
-    row = handling.replaced_table([vehicle.fault], repair.parts, repair.name, course.task.gauge)[0]
+    row = handling.replaced_table(vehicle.circuit, [vehicle.fault], repair.parts)[0]
     chances = dict(zip(handling.RESULTS, row.tolist(), strict=True))
     while_it_lasts = chances[FOR_A_WHILE]
     if while_it_lasts < DISTURBED:

@@ -183,7 +183,7 @@ class Knowledge:
         ndarray, shape (hypotheses, results)
         """
         faults = self.work.suspects[0].faults
-        return handling.replaced_table(faults, repair.parts, repair.name, self.work.diagnosis.gauge)
+        return handling.replaced_table(self.work.circuit, faults, repair.parts)
 
     def bits_of(self, option: Option) -> float:
         """Information that a check may be expected to give now.

@@ -46,6 +46,8 @@ class Situation:
         Parameter values: the state's, what is given beside it, and what the check sets.
     known : frozenset of str
         Parameters that are known to be so, against any fault in the process itself.
+    given : tuple of (str, float)
+        What was given beside the state.
     check : Check
     network : Network
         With the check's leads and meters in place, a regulator's contact closed.
@@ -59,6 +61,7 @@ class Situation:
     state: str
     parameters: Mapping[str, float]
     known: frozenset[str]
+    given: tuple[tuple[str, float], ...]
     check: Check
     network: Network
     phases: tuple[Network, ...]
@@ -68,6 +71,11 @@ class Situation:
     def fixed(self) -> frozenset[str]:
         """Branches that the check has decided, whatever fault is in them."""
         return self.decided(self.network).branches
+
+    @property
+    def certain(self) -> frozenset[str]:
+        """Parameters that are known to be so, or that the state makes sure of."""
+        return self.known.union(self.circuit.sheet.states[self.state].certain)
 
     @cached_property
     def gauges(self) -> tuple[Gauge, ...]:
@@ -183,6 +191,7 @@ def situation(
         state,
         parameters,
         frozenset({*(given or {}), *setup.parameters}),
+        tuple(sorted((given or {}).items())),
         check,
         network,
         tuple(phases),

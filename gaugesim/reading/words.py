@@ -43,6 +43,8 @@ SPOKEN = {
     "falls": "falling",
     "rises": "rising",
     "same": "staying",
+    "cranks_well": "cranking well",
+    "cranks_badly": "cranking badly",
     "no_change": "no change",
     "changed": "a change",
     "cured": "a cure",

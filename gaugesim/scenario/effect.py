@@ -46,7 +46,9 @@ def change(circuit: Circuit, fault: Fault, severity: Floats, parameters: Mapping
         return _crossed(circuit, part, severity, circuit.values(parameters))
     if mode.id in ("to_ground", "leak", "to_feed"):
         far = circuit.sheet.points["panel_feed" if mode.id == "to_feed" else "body"].node
-        return Change(severity, paths={(part.chafes, far): severity})
+        # what has no place of its own where it chafes touches at its farther end
+        near = part.chafes or circuit.netlist.element(part.element).node_b
+        return Change(severity, paths={(near, far): severity})
     if mode.id == "no_ground" and circuit.sheet.regulator:
         return Change(severity, branches={circuit.sheet.regulator.heater: np.full(n, np.inf)})
     element = circuit.netlist.element(part.element)
@@ -139,8 +141,10 @@ _CROSSED = {
 
 
 def _crossed(circuit: Circuit, part: Part, severity: Floats, values: Mapping[str, Value]) -> Change:
-    """Two gauges' leads exchanged, at the senders or at the gauges."""
-    first, second = part.crosses or tuple(circuit.sheet.gauges)[:2]
+    """Two gauges' leads exchanged, at the senders or at the gauges, or two leads of one gauge."""
+    if part.crosses[0] in circuit.sheet.parts:
+        return _swapped(circuit, part, severity, values)
+    first, second = part.crosses
     wires = _CROSSED.get(part.id, _CROSSED["sender_leads"])
     # the last is one that every gauge with a sender has
     at = next(
@@ -154,6 +158,22 @@ def _crossed(circuit: Circuit, part: Part, severity: Floats, values: Mapping[str
         branches={name: np.full(n, np.inf) for name in branches},
         paths={nodes: np.full(n, ohms) for nodes, ohms in paths.items()},
     )
+
+
+def _swapped(circuit: Circuit, part: Part, severity: Floats, values: Mapping[str, Value]) -> Change:
+    """The leads on two studs of one gauge exchanged: each on the other's stud."""
+    studs = {point.node for point in circuit.sheet.points.values()}
+    joints = [circuit.netlist.element(circuit.part(name).element) for name in part.crosses]
+    ends = [
+        (joint.node_a, joint.node_b) if joint.node_a in studs else (joint.node_b, joint.node_a)
+        for joint in joints
+    ]
+    n = len(severity)
+    paths = {
+        (ends[0][0], ends[1][1]): np.full(n, values[joints[0].name]),
+        (ends[1][0], ends[0][1]): np.full(n, values[joints[1].name]),
+    }
+    return Change(severity, branches={joint.name: np.full(n, np.inf) for joint in joints}, paths=paths)
 
 
 def exchanged(

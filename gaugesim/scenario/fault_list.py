@@ -41,6 +41,11 @@ class Fault:
         """The fault itself, as a `Pair` gives its two."""
         return (self,)
 
+    @property
+    def damages_winding(self) -> bool:
+        """Whether a winding of a gauge has other ohms or turns, and still carries current."""
+        return self.part.kind in ("coil", "heater") and self.mode.id in ("short", "drift_up", "drift_down")
+
     @cached_property
     def weight(self) -> float:
         """Prior weight relative to the circuit's other faults [1]."""
@@ -114,6 +119,8 @@ def quantiles(severity: Severity, shares: Floats) -> Floats:
     array([  1.,  10., 100.])
     """
     low, high = severity.low, severity.high
+    at_low, at_high = severity.at_ends
+    shares = np.clip((shares - at_low) / max(1.0 - at_low - at_high, 1e-9), 0.0, 1.0)
     if severity.logarithmic:
         return np.asarray(np.exp(np.log(low) + shares * (np.log(high) - np.log(low))))
     return np.asarray(low + shares * (high - low))

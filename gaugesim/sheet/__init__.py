@@ -6,6 +6,7 @@ comes from. The whole file is validated before anything is computed.
 """
 
 from gaugesim.sheet.gauges import COILS, CONVENTIONS, GAUGES, MOVEMENTS, Coil, Gauge, Mark, Regulator
+from gaugesim.sheet.parts import FOUND, MODES, QUANTITIES, Mode, Part, PartKind, Severity
 from gaugesim.sheet.reader import of_data, read
 from gaugesim.sheet.records import (
     CAN,
@@ -13,21 +14,14 @@ from gaugesim.sheet.records import (
     CRAFTS,
     EARTHS,
     ENGINE,
-    FOUND,
-    MODES,
-    QUANTITIES,
     Caution,
     CheckRule,
     Consumer,
     Group,
-    Mode,
-    Part,
-    PartKind,
     Place,
     Point,
     Quantity,
     Scope,
-    Severity,
     Sheet,
     State,
 )

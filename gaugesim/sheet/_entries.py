@@ -7,26 +7,20 @@ from typing import Any
 
 from gaugesim.expression import ExpressionError, parse
 from gaugesim.sheet.gauges import COILS, CONVENTIONS, GAUGES, MOVEMENTS, Coil, Gauge, Mark, Regulator
+from gaugesim.sheet.parts import FOUND, MODES, QUANTITIES, TOGETHER, Mode, Part, PartKind, Severity
 from gaugesim.sheet.records import (
     CAN,
     CONSUMERS,
     CRAFTS,
     ENGINE,
-    FOUND,
-    MODES,
-    QUANTITIES,
     Caution,
     CheckRule,
     Consumer,
     Group,
-    Mode,
-    Part,
-    PartKind,
     Place,
     Point,
     Quantity,
     Scope,
-    Severity,
     State,
 )
 from gaugesim.table import Table
@@ -35,7 +29,7 @@ from gaugesim.table import Table
 def _severity(table: Table) -> Severity:
     given = [name for name in QUANTITIES if table.has(name)]
     if not given:
-        for name in ("typical", "spacing"):
+        for name in ("typical", "spacing", "at_low", "at_high"):
             if table.has(name):
                 raise table.fail(name, "stands alone", f"give one of {', '.join(QUANTITIES)} beside it")
         return Severity()
@@ -51,7 +45,10 @@ def _severity(table: Table) -> Severity:
         raise table.fail(
             "typical", f"is {typical:g}", f"a number from {low:g} to {high:g}, or 0 for a dead short"
         )
-    return Severity(quantity, low, high, typical, logarithmic)
+    at_ends = tuple(table.number(name, 0.0, low=0, high=1) for name in ("at_low", "at_high"))
+    if sum(at_ends) > 1:
+        raise table.fail("at_high", f"is {at_ends[1]:g}", f"at most {1 - at_ends[0]:g}, beside at_low")
+    return Severity(quantity, low, high, typical, logarithmic, (at_ends[0], at_ends[1]))
 
 
 def _mode(name: str, table: Table) -> Mode:
@@ -75,6 +72,7 @@ def _mode(name: str, table: Table) -> Mode:
         source=table.text("source"),
         set=expressions,
         found=table.texts("found", ("sound",), FOUND),
+        signs_of_heat=table.number("signs_of_heat", None, low=0, high=1),
     )
     table.end()
     return mode
@@ -96,6 +94,7 @@ def read_part_kind(name: str, table: Table, cautions: Mapping[str, Caution]) -> 
         repair_minutes=table.number("repair_minutes", low=0),
         price=table.number("price", 0.0, low=0),
         cautions=_cautions(table, cautions),
+        together=table.choice("together", TOGETHER, ""),
         modes=_modes(table),
     )
     table.end()
@@ -135,12 +134,17 @@ def read_part(
         cautions=table.texts("cautions", kind.cautions, cautions),
         bridging=table.texts("bridging", (), cautions),
         chafes=table.text("chafes", "").lower(),
-        crosses=table.texts("crosses", (), gauges),
+        crosses=table.texts("crosses", ()),
+        engine_runs=table.number("engine_runs", 1.0, low=0, high=1),
+        cranks=table.number("cranks", 1.0, low=0, high=1),
+        missed=table.number("missed", 0.0, low=0, high=1),
         modes=modes,
     )
     if ("crossed" in modes) != bool(part.crosses) or (part.crosses and len({*part.crosses}) != 2):
         raise table.fail(
-            "crosses", f"is {list(part.crosses)}", "mode crossed, and only that, takes the ids of two gauges"
+            "crosses",
+            f"is {list(part.crosses)}",
+            "mode crossed, and only that, takes the ids of two gauges, or of two studs of one gauge",
         )
     table.end()
     return part
@@ -201,6 +205,7 @@ def read_state(name: str, table: Table, cautions: Mapping[str, Caution]) -> Stat
         minutes=table.number("minutes", low=0),
         cautions=_cautions(table, cautions),
         engine=table.choice("engine", ENGINE, ""),
+        certain=table.texts("certain", ()),
     )
     table.end()
     return state

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Callable
+from collections import Counter
+from collections.abc import Callable, Mapping
+from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 from typing import Any, TypeVar
 
 from gaugesim.errors import SheetError
 from gaugesim.sheet import _entries
+from gaugesim.sheet.parts import Part, PartKind
 from gaugesim.sheet.records import CRAFTS, EARTHS, Caution, Sheet
 from gaugesim.table import Table, load
 
@@ -81,7 +84,7 @@ def of_data(data: dict[str, Any], path: Path) -> Sheet:
     top.allow(
         {
             *(*TABLES, "words", "movement", "include", "default_state"),
-            *("rate_per_hour", "craft", "volts", "earth"),
+            *("rate_per_hour", "craft", "volts", "earth", "make_spread"),
         }
     )
     cautions: dict[str, Caution] = {}
@@ -101,6 +104,12 @@ def of_data(data: dict[str, Any], path: Path) -> Sheet:
     parts = _merged(
         tables, "parts", lambda name, table: _entries.read_part(name, table, kinds, places, gauges, cautions)
     )
+    parts = _shared_weights(parts, kinds)
+    for part in parts.values():
+        for name in part.crosses:
+            if name not in {*gauges, *parts}:
+                known = [*gauges, *(other.id for other in parts.values() if other.kind == "stud_nut")]
+                raise top.unknown(f"parts.{part.id}.crosses", "gauge or stud", name, known)
     points = _merged(tables, "points", lambda name, table: _entries.read_point(name, table, places, gauges))
     groups = _merged(tables, "groups", lambda name, table: _entries.read_group(name, table, parts))
     consumers = _merged(tables, "consumers", lambda name, table: _entries.read_consumer(name, table, states))
@@ -132,6 +141,7 @@ def of_data(data: dict[str, Any], path: Path) -> Sheet:
         volts=top.number("volts", 12.0, low=1, high=60),
         earth=top.choice("earth", EARTHS, "negative"),
         includes=names,
+        make_spread=top.number("make_spread", 0.0, low=0, high=2),
     )
     for key, what in {"gauges": gauges, "parts": parts, "points": points}.items():
         if not what:
@@ -145,6 +155,19 @@ _Entry = TypeVar("_Entry")
 def _merged(tables: list[Table], key: str, make: Callable[[str, Table], _Entry]) -> dict[str, _Entry]:
     """Entries of one table over several files; an entry of a later file replaces the earlier one's."""
     return {name: make(name, entry) for table in tables for name, entry in table.tables(key)}
+
+
+def _shared_weights(parts: Mapping[str, Part], kinds: Mapping[str, PartKind]) -> dict[str, Part]:
+    """Parts of which those that share their kind's weight have each an equal piece of it."""
+
+    def shares(part: Part) -> tuple[str, str]:
+        kind = kinds[part.kind]
+        if not kind.together or part.weight != kind.weight:
+            return part.id, ""
+        return part.kind, part.gauge if kind.together == "gauge" else part.place
+
+    number = Counter(shares(part) for part in parts.values())
+    return {name: replace(part, weight=part.weight / number[shares(part)]) for name, part in parts.items()}
 
 
 def _included(path: Path, name: str, top: Table) -> Table:

@@ -1,4 +1,4 @@
-"""What a sheet holds: parts and how they fail, states, places, points, checks."""
+"""What a sheet holds beside its parts: states, places, points, checks, cautions."""
 
 from __future__ import annotations
 
@@ -6,35 +6,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from gaugesim.expression import Expression
 from gaugesim.sheet.gauges import Gauge, Regulator
+from gaugesim.sheet.parts import Part
 
-MODES = (
-    "open",
-    "high",
-    "intermittent",
-    "to_ground",
-    "to_feed",
-    "leak",
-    "short",
-    "drift_up",
-    "drift_down",
-    "wrong_range",
-    "dead_spot",
-    "stuck",
-    "weak",
-    "bypassed",
-    "stuck_open",
-    "stuck_closed",
-    "no_ground",
-    "crossed",
-    "low_volts",
-    "high_volts",
-    "real_high",
-    "real_low",
-)
-FOUND = ("sound", "loose", "corroded", "broken", "burnt", "chafed", "missing", "seized", "crossed")
-QUANTITIES = ("ohms", "factor", "x")
 EARTHS = ("negative", "positive")
 CONSUMERS = ("panel_lamps", "same_fuse", "same_ground")
 # what a thing that is warned of can do, the worst first
@@ -42,133 +16,6 @@ CAN = ("fire", "burn", "injury", "damage", "mislead")
 # how far an engine is from cold and still
 ENGINE = ("cold", "warm", "running")
 CRAFTS = ("boat", "land")
-
-
-@dataclass(frozen=True)
-class Severity:
-    """How bad a fault can be.
-
-    Attributes
-    ----------
-    quantity : str
-        ``ohms`` (added, or of a path), ``factor`` (times the sound value), ``x`` (what the mode's own
-        expressions call it), or ``""`` for a fault that has no degrees.
-    low, high : float
-        Range of the prior.
-    typical : float
-        Taken where none is given; 0 ohms is a dead short.
-    logarithmic : bool
-        Whether the prior is uniform in the logarithm.
-    """
-
-    quantity: str = ""
-    low: float = 0.0
-    high: float = 0.0
-    typical: float = 0.0
-    logarithmic: bool = True
-
-
-@dataclass(frozen=True)
-class Mode:
-    """One way in which a part fails.
-
-    Attributes
-    ----------
-    id : str
-        One of `MODES`.
-    words : str
-        As a person would say it after the part's name: "makes no contact".
-    weight : float
-        Share among the part's modes; any unit, they are normalised.
-    source : str
-        Where weight and severity come from, or "assumed".
-    set : mapping
-        Parameters that it changes, as expressions of ``x`` and of the other parameters.
-    found : tuple of str
-        What one sees when the part is uncovered, the likeliest first.
-    """
-
-    id: str
-    words: str
-    weight: float
-    severity: Severity
-    source: str
-    set: Mapping[str, Expression] = field(default_factory=dict)
-    found: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True)
-class PartKind:
-    """What parts of one kind have in common: modes, tolerance, repair; see `Part` for the attributes."""
-
-    id: str
-    words: str
-    unit: str
-    tolerance: float
-    source: str
-    weight: float
-    repair: str
-    repair_minutes: float
-    price: float
-    cautions: tuple[str, ...]
-    modes: Mapping[str, Mode]
-
-
-@dataclass(frozen=True)
-class Part:
-    """A part that can fail.
-
-    Attributes
-    ----------
-    id : str
-        The same in every circuit, with the gauge's name in front where there are several.
-    words : str
-        What a mechanic calls it.
-    kind : str
-        Which `PartKind` it is.
-    gauge : str
-        The gauge whose branch it belongs to, ``""`` if shared.
-    element : str
-        Its element in the netlist, ``""`` if it has no resistance of its own.
-    parameter : str
-        The ``.param`` that holds its sound value, ``""`` likewise.
-    place : str
-        Where it is.
-    unit, tolerance, source : str, float, str
-        Of the sound value: 95 of 100 lie within a factor of 1 + tolerance.
-    weight : float
-        How often parts of this kind fail, relative to the others [1].
-    repair, repair_minutes, price : str, float, float
-        What mends it, how long that takes once it can be reached, what it costs.
-    cautions, bridging : tuple of str
-        Of mending it, and of a wire across it, beside those of its place.
-    chafes : str
-        The node that touches the frame, or a feed, when its insulation fails; ``""`` if none can.
-    crosses : tuple of str
-        The two gauges whose leads are exchanged by mode ``crossed``; empty if it has no such mode.
-    modes : mapping
-        From mode to `Mode`.
-    """
-
-    id: str
-    words: str
-    kind: str
-    gauge: str
-    element: str
-    parameter: str
-    place: str
-    unit: str
-    tolerance: float
-    source: str
-    weight: float
-    repair: str
-    repair_minutes: float
-    price: float
-    cautions: tuple[str, ...]
-    bridging: tuple[str, ...]
-    chafes: str
-    crosses: tuple[str, ...]
-    modes: Mapping[str, Mode]
 
 
 @dataclass(frozen=True)
@@ -252,6 +99,9 @@ class State:
         What it takes to get there, for the planner.
     engine : str
         One of `ENGINE`; ``""`` where the sheet does not say, and it may be running.
+    certain : tuple of str
+        Process values that the state itself makes sure of, so that no complaint in it can be the truth about
+        them: a tank just filled is full.
     """
 
     id: str
@@ -261,6 +111,7 @@ class State:
     minutes: float
     cautions: tuple[str, ...]
     engine: str = ""
+    certain: tuple[str, ...] = ()
 
     @property
     def running(self) -> bool:
@@ -378,7 +229,9 @@ class Sheet:
     does not say, and prices then do not count. ``craft`` is what it is fitted in, one of `CRAFTS`, ``""`` if
     the sheet does not say. ``volts`` is what the system is called (6, 12, 24), ``earth`` which pole of the
     battery is on the body; ``share`` how common the circuit is among candidates, in any unit; ``includes``
-    are the files that it includes, relative to its folder.
+    are the files that it includes, relative to its folder. ``make_spread`` is by how much coils and senders
+    of another make differ from the sheet's, as the standard deviation of a logarithm: 0 for one's own
+    circuit, whose values are known.
     """
 
     path: Path
@@ -404,6 +257,7 @@ class Sheet:
     share: float = 1.0
     includes: tuple[str, ...] = ()
     scope: Mapping[str, Scope] = field(default_factory=dict)
+    make_spread: float = 0.0
 
     @property
     def live_pole(self) -> str:

@@ -72,7 +72,7 @@ def test_a_gauge_drops_its_name() -> None:
 
 
 def test_what_a_group_has_in_common(stuck: Diagnosis) -> None:
-    """Nothing that was seen is more than one and a half times likelier under one of a group than another."""
+    """Nothing that was seen is three times likelier under the first of a group than under another."""
     entry = stuck.posteriors[0]
     explained = entry.explain()
     place = {
@@ -85,10 +85,10 @@ def test_what_a_group_has_in_common(stuck: Diagnosis) -> None:
         assert (rows[:, 0] / rows.min(axis=1)).max() < TOLD_APART
     members = [name for group in stuck.groups for name in group]
     assert len(members) == len(set(members))
-    # dead supplies look alike from the dial; a nut and a seized needle do too; the two kinds do not
+    # dead supplies look alike from the dial; a nut does not
     grouped = {name: i for i, group in enumerate(stuck.groups) for name in group}
-    assert grouped["fuse=open"] == grouped["ignition_switch=stuck_open"] == grouped["battery_feed=open"]
-    assert grouped["stud_bias=open"] == grouped["movement=stuck"] != grouped["fuse=open"]
+    assert grouped["fuse=open"] == grouped["feed_wire=open"]
+    assert grouped.get("stud_bias=open") != grouped["fuse=open"]
 
 
 def test_a_reading_breaks_a_group_up(stuck: Diagnosis) -> None:
@@ -97,15 +97,15 @@ def test_a_reading_breaks_a_group_up(stuck: Diagnosis) -> None:
     reading = {"check": "volts_at:fuse_out", "state": "key_on_cold", "volts": 12.5}
     found = diagnose(parse({"circuit": "temp_opposed_coil", "seen": seen, "measured": [reading]}))
     grouped = {name: i for i, group in enumerate(found.groups) for name in group}
-    assert grouped["ignition_switch=stuck_open"] == grouped["panel_connector_feed=open"]
-    assert grouped.get("fuse=open") != grouped["ignition_switch=stuck_open"]
+    assert grouped["feed_wire=open"] == grouped["panel_connector_feed=open"]
+    assert grouped.get("fuse=open") != grouped["feed_wire=open"]
 
 
 def test_every_observation_counts_for_groups() -> None:
     """A feed pin that looks loose leaves those that make the panel dead; what needles told still holds."""
     seen = [{"state": state, "needle": "half"} for state in ("key_on_cold", "running_warm")]
     looked = [{"part": "panel_connector_feed", "found": "loose"}]
-    dead = ("fuse=open", "ignition_switch=stuck_open", "battery_feed=open")
+    dead = ("fuse=open", "feed_wire=open")
 
     def grouped(**entries: list[dict]) -> dict[str, int]:
         found = diagnose(parse({"circuit": "temp_opposed_coil", "seen": seen, **entries}))
@@ -115,7 +115,7 @@ def test_every_observation_counts_for_groups() -> None:
     assert len({before[name] for name in (*dead, "panel_connector_feed=open")}) == 1
     assert len({after[name] for name in dead}) == 1
     assert after.get("panel_connector_feed=open") != after["fuse=open"]
-    assert after["stud_bias=open"] == after["movement=stuck"] != after["fuse=open"]
+    assert after.get("stud_bias=open") != after["fuse=open"]
 
 
 def test_reasons_are_ratios(stuck: Diagnosis) -> None:
@@ -127,6 +127,8 @@ def test_reasons_are_ratios(stuck: Diagnosis) -> None:
     others = np.arange(len(entry.fault)) != i
     told = {(reason.subject, reason.seen): reason.times for reason in leader.reasons}
     for row, observation in zip(explained, entry.observations, strict=True):
+        if observation.implied:
+            continue
         rest = entry.fault[others] / row[others]
         by_hand = row[i] / float(rest @ row[others] / rest.sum())
         assert told[observation.subject, observation.seen] == pytest.approx(by_hand, rel=1e-9)
@@ -191,7 +193,9 @@ def test_every_kind_of_observation_makes_a_sentence() -> None:
             }
         )
     )
-    told = [entry.sentence for entry in found.posteriors[0].observations]
+    told = [entry.sentence for entry in found.posteriors[0].observations if not entry.implied]
+    implied = [entry.sentence for entry in found.posteriors[0].observations if entry.implied]
+    assert implied == ["the engine was running"]
     assert told == [
         "the temperature needle (engine running and warm, lights off) was on the low stop",
         "the temperature needle, over all that was tried, was not moving",
@@ -227,7 +231,7 @@ def test_none_of_these_takes_what_nothing_explains() -> None:
         for count in (4, 5, 6)
     )
     # two of the first four may be slips, so it is far likelier than before rather than certain
-    assert few > 20 * rule.NONE_PRIOR
+    assert few > 5 * rule.NONE_PRIOR
     # three slips are too many to believe in, four are out of the question
     assert more > 0.5
     assert many > 0.99

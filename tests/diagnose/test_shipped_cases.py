@@ -31,7 +31,7 @@ GOES_ON: dict[str, tuple[str, tuple[str, ...], dict[str, float]]] = {
         "temp_opposed_coil",
         ("drop_across:stud_bias", "volts_at:fuse_out", "volts_at:panel_feed"),
         # a blown fuse and a broken cable before it show the same there, as do switch and feed wire after it
-        {"stud_bias=open": 0.8, "movement=stuck": 0.6, "fuse=open": 0.4, "ignition_switch=stuck_open": 0.4},
+        {"stud_bias=open": 0.8, "movement=stuck": 0.6, "fuse=open": 0.4, "feed_wire=open": 0.4},
     ),
     "all_read_high": (
         "cluster_bimetal_5v",
@@ -89,6 +89,7 @@ def test_readings_lead_to_the_fault(name: str, fault: str) -> None:
     gauge = known.get("gauge")
     measured = [report(circuit_of(name), fault, check, state_of(check), gauge) for check in checks]
     found = diagnose(parse({**known, "measured": [*known.get("measured", []), *measured]}))
-    assert found.circuit == circuit_of(name).id
+    # gauges of other makes divide their volts otherwise, so that a few readings need not tell the movement
+    assert found.circuits[circuit_of(name).id] > 0.2
     assert found.ranking[0].fault == fault
     assert found.ranking[0].probability > faults[fault]

@@ -12,6 +12,7 @@ import pytest
 
 from gaugesim.case import parse
 from gaugesim.circuit import Circuit, find
+from gaugesim.evidence import bind
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence import posterior as rule
 from gaugesim.evidence.bind import observations
@@ -25,6 +26,12 @@ CONNECTOR = {"part": "sender_connector", "found": "corroded"}
 NEW_SENDER = {"part": "sender", "result": "cured_for_a_while"}
 # contacts that the work on a sender disturbs
 DISTURBED = ("sender_connector", "sender_ground")
+
+
+@pytest.fixture(autouse=True)
+def nothing_implied(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The sums below are of what is told alone; what a complaint implies has tests of its own."""
+    monkeypatch.setattr(bind, "implied", lambda case, rows, gauge: ())
 
 
 @pytest.fixture(scope="module")
@@ -55,14 +62,23 @@ def slipped(chance: float, classes: int) -> float:
     return (1 - like.SLIP) * chance + like.SLIP / classes
 
 
-def found_corroded(part: str, looks: tuple[str, ...]) -> float:
+def found_corroded(part: str, mode: str, looks: tuple[str, ...]) -> float:
     """P(sender connector looks corroded | fault)."""
     if part != "sender_connector":
         return slipped(like.FOUND_SOUND["corroded"] / sum(like.FOUND_SOUND.values()), len(FOUND))
     rest = (1 - sum(like.FOUND_SHARES[: len(looks)])) / len(FOUND)
     named = dict(zip(looks, like.FOUND_SHARES, strict=False)).get("corroded", 0.0)
     whole = rest * len(FOUND) + sum(like.FOUND_SHARES[: len(looks)])
-    return slipped((rest + named) / whole, len(FOUND))
+    looked = (rest + named) / whole
+    # who tested the part found its fault, whatever it looks like
+    seen = {
+        word: (rest + dict(zip(looks, like.FOUND_SHARES, strict=False)).get(word, 0.0)) / whole
+        for word in FOUND
+    }
+    missed = like.TESTED_RESTING if mode == "intermittent" else like.TESTED_SOUND
+    told = (1 - missed) * (looked + 1e-3) / sum(seen[word] + 1e-3 for word in FOUND if word != "sound")
+    tested = like.TESTED[""]
+    return slipped((1 - tested) * looked + tested * told, len(FOUND))
 
 
 def cured_for_a_while(part: str, mode: str) -> float:
@@ -82,7 +98,7 @@ def test_two_answers_by_hand(cells: Cells, circuit: Circuit) -> None:
     joint, listed = {}, []
     usual = [0.0, 0.0]
     for part, mode, prior, looks in of_the_sheet(circuit):
-        chances = found_corroded(part, looks), cured_for_a_while(part, mode)
+        chances = found_corroded(part, mode, looks), cured_for_a_while(part, mode)
         joint[f"{part}={mode}"] = (1 - rule.NONE_PRIOR) * prior * chances[0] * chances[1]
         listed.append((prior, chances))
         usual = [total + prior * chance for total, chance in zip(usual, chances, strict=True)]
@@ -175,7 +191,11 @@ def test_a_number_by_hand(cells: Cells, volts: float) -> None:
     shown, noise = entry.question.shown, entry.question.noise
     assert noise is not None
     span = like.VOLTS_SPAN[1] - like.VOLTS_SPAN[0]
-    for row in np.flatnonzero(~cells.intermittent):
+    # where a probe beside a bad joint may touch either side, it is weighed draw by draw:
+    # tests/evidence/test_probed.py
+    straight = ~cells.intermittent & ~np.isnan(shown.mean)
+    assert straight.sum() > 50
+    for row in np.flatnonzero(straight):
         mean = float(shown.mean[row])
         wide = math.hypot(float(noise[row]), float(shown.deviation[row]))
         dense = math.exp(-0.5 * ((volts - mean) / wide) ** 2) / (wide * math.sqrt(2 * math.pi))
@@ -202,7 +222,7 @@ def test_the_same_reading_twice_is_not_two_proofs(cells: Cells) -> None:
     broad = 1 / (like.VOLTS_SPAN[1] - like.VOLTS_SPAN[0])
     slip, sure = like.SLIP, 1 - like.SLIP
     whole = sure**2 * both + 2 * sure * slip * alone * broad + slip**2 * broad**2
-    assert shared > 4 * own
+    assert shared > 2 * own
     assert found.log_likelihood[row] == pytest.approx(math.log(whole), abs=1e-6)
     assert second.where != first.where
 

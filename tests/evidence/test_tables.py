@@ -177,11 +177,17 @@ def test_needle_words_by_hand() -> None:
     # at the limit between two words they are even
     words = row(obs.needle_table(gauge, steady(0.375)), NEEDLE_WORDS)
     assert words["quarter"] == pytest.approx(words["half"], abs=1e-3)
-    # a needle on its stop is said to be there, and one that nothing drives may be anywhere
+    # of a needle on its stop some say that it is there, the others that it is at that end; nobody calls it
+    # half
     words = row(obs.needle_table(gauge, steady(gauge.stops[1])), NEEDLE_WORDS)
-    assert words["pegged_high"] > 0.9
+    assert words["pegged_high"] + words["high"] > 0.9
+    assert min(words["pegged_high"], words["high"]) > 0.3
+    # one that nothing drives lies low mostly, and may be anywhere
     words = row(obs.needle_table(gauge, steady(np.nan)), NEEDLE_WORDS)
-    assert set(words.values()) == {1 / 7}
+    assert words["pegged_low"] + words["low"] == pytest.approx(
+        like.RESTS_LOW + 0.125 * (1 - like.RESTS_LOW), abs=0.04
+    )
+    assert min(words.values()) > 0.0
 
 
 @BY_HAND

@@ -491,7 +491,7 @@ MISTAKES = [
     (
         'crosses = ["fuel", "temperature"]',
         'crosses = ["fuel", "temprature"]',
-        "parts.sender_leads.crosses: no choice is called 'temprature'; did you mean temperature?",
+        "parts.sender_leads.crosses: no gauge or stud is called 'temprature'; did you mean temperature?",
     ),
     (
         'words = "nut"',

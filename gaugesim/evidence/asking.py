@@ -1,0 +1,137 @@
+"""Make questions: answered by one of several classes, by a word for a value, by a number, by yes or no."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+
+from gaugesim.evidence.prediction import Prediction
+from gaugesim.evidence.question import Question, Tabulate, Told
+from gaugesim.evidence.rows import Rows
+from gaugesim.scenario.fault import Fault
+from gaugesim.solve.network import Floats
+
+
+def of_classes(
+    told: Told,
+    classes: tuple[str, ...],
+    table: Floats,
+    sudden: Floats | None = None,
+    comes_and_goes: bool = True,
+    base: Floats | None = None,
+) -> Question:
+    """A question with several answers.
+
+    Parameters
+    ----------
+    told : Told
+    classes : tuple of str
+    table : ndarray, shape (rows, classes)
+        Probability of each; rows sum to 1 [1].
+    sudden, comes_and_goes, base : optional
+        See `Question`.
+
+    Returns
+    -------
+    Question
+    """
+    return Question(
+        told,
+        1.0 / len(classes),
+        classes,
+        table,
+        sudden=sudden,
+        comes_and_goes=comes_and_goes,
+        base=base,
+    )
+
+
+def yes_or_no(
+    told: Told, classes: tuple[str, ...], rows: Rows, chance: Callable[[Fault], float], sound: float
+) -> Question:
+    """A question with two answers, the first of which has some chance with each fault.
+
+    Parameters
+    ----------
+    told : Told
+    classes : (str, str)
+    rows : Rows
+    chance : callable
+        From a fault to the chance of the first answer [1]; of two faults at once the one decides that is
+        farther from the sound circuit's.
+    sound : float
+        The sound circuit's chance [1].
+
+    Returns
+    -------
+    Question
+    """
+    chances = [[chance(fault) for fault in entry.singles] for entry in rows.faults]
+    farthest = [max(each, key=lambda one: abs(one - sound)) for each in chances]
+    first = rows.of_faults(np.array(farthest), sound)
+    return of_classes(told, classes, np.stack([first, 1 - first], axis=1))
+
+
+def of_value(
+    told: Told,
+    classes: tuple[str, ...],
+    prediction: Prediction,
+    tabulate: Tabulate,
+    sudden: Floats | None = None,
+) -> Question:
+    """A question whose answers are classes of a value.
+
+    Parameters
+    ----------
+    told : Told
+    classes : tuple of str
+    prediction : Prediction
+        The value.
+    tabulate : callable
+        From a prediction to the table.
+    sudden : ndarray, optional
+        See `Question`.
+
+    Returns
+    -------
+    Question
+    """
+    table = tabulate(prediction)
+    bent = prediction.bent()
+    if bent.size:
+        table[bent] = _by_draws(prediction.take(bent), tabulate)
+    return Question(told, 1.0 / len(classes), classes, table, prediction, tabulate, sudden=sudden)
+
+
+def _by_draws(prediction: Prediction, tabulate: Tabulate) -> Floats:
+    """A table averaged over draws of the value."""
+    values = prediction.in_draws()
+    flat = Prediction(
+        values.ravel(), (), np.zeros((0, values.size)), np.repeat(prediction.pulses, values.shape[1])
+    )
+    return np.asarray(tabulate(flat).reshape(*values.shape, -1).mean(axis=1))
+
+
+def of_number(
+    told: Told, prediction: Prediction, noise: Floats, span: tuple[float, float], unit: str
+) -> Question:
+    """A question that is answered by a number.
+
+    Parameters
+    ----------
+    told : Told
+    prediction : Prediction
+    noise : ndarray, shape (rows,)
+        Standard deviation of the number by itself, in the unit of the prediction [1].
+    span : (float, float)
+        Where it may lie if nothing is known, in that unit [1].
+    unit : str
+        ``position``, ``volts`` or ``log ohms``.
+
+    Returns
+    -------
+    Question
+    """
+    broad = 1.0 / (span[1] - span[0])
+    return Question(told, broad, prediction=prediction, noise=noise, unit=unit, lowest=span[0])

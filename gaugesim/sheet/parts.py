@@ -1,0 +1,190 @@
+"""Parts and how they fail: modes, severities, what kinds of parts have in common."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from gaugesim.expression import Expression
+
+MODES = (
+    "open",
+    "high",
+    "intermittent",
+    "to_ground",
+    "to_feed",
+    "leak",
+    "short",
+    "drift_up",
+    "drift_down",
+    "wrong_range",
+    "dead_spot",
+    "stuck",
+    "weak",
+    "bypassed",
+    "stuck_open",
+    "stuck_closed",
+    "no_ground",
+    "crossed",
+    "low_volts",
+    "high_volts",
+    "real_high",
+    "real_low",
+    "real_none",
+    "misjudged",
+    "uncovered",
+)
+FOUND = ("sound", "loose", "corroded", "broken", "burnt", "chafed", "missing", "seized", "crossed")
+QUANTITIES = ("ohms", "factor", "x")
+
+
+@dataclass(frozen=True)
+class Severity:
+    """How bad a fault can be.
+
+    Attributes
+    ----------
+    quantity : str
+        ``ohms`` (added, or of a path), ``factor`` (times the sound value), ``x`` (what the mode's own
+        expressions call it), or ``""`` for a fault that has no degrees.
+    low, high : float
+        Range of the prior.
+    typical : float
+        Taken where none is given; 0 ohms is a dead short.
+    logarithmic : bool
+        Whether the prior is uniform in the logarithm.
+    at_ends : (float, float)
+        Shares of the prior at the low and at the high end; the rest lies evenly between.
+    """
+
+    quantity: str = ""
+    low: float = 0.0
+    high: float = 0.0
+    typical: float = 0.0
+    logarithmic: bool = True
+    at_ends: tuple[float, float] = (0.0, 0.0)
+
+
+@dataclass(frozen=True)
+class Mode:
+    """One way in which a part fails.
+
+    Attributes
+    ----------
+    id : str
+        One of `MODES`.
+    words : str
+        As a person would say it after the part's name: "makes no contact".
+    weight : float
+        Share among the part's modes; any unit, they are normalised.
+    severity : Severity
+    source : str
+        Where weight and severity come from, or "assumed".
+    set : mapping
+        Parameters that it changes, as expressions of ``x`` and of the other parameters.
+    found : tuple of str
+        What one sees when the part is uncovered, the likeliest first.
+    signs_of_heat : float or None
+        Chance that steam, smell or a hand near the hose tell of an overheated engine [1]; None for what it
+        is with any fault that has nothing to do with it.
+    """
+
+    id: str
+    words: str
+    weight: float
+    severity: Severity
+    source: str
+    set: Mapping[str, Expression] = field(default_factory=dict)
+    found: tuple[str, ...] = ()
+    signs_of_heat: float | None = None
+
+
+# over what parts of one kind share its weight: those of one gauge, or those at one place
+TOGETHER = ("gauge", "place")
+
+
+@dataclass(frozen=True)
+class PartKind:
+    """What parts of one kind have in common: modes, tolerance, repair; see `Part` for the attributes.
+
+    ``weight`` is that of one part, or, with ``together``, of all parts of the kind that belong to one gauge
+    or stand at one place: a gauge with four studs is not four times as bad as one with one.
+    """
+
+    id: str
+    words: str
+    unit: str
+    tolerance: float
+    source: str
+    weight: float
+    repair: str
+    repair_minutes: float
+    price: float
+    cautions: tuple[str, ...]
+    together: str
+    modes: Mapping[str, Mode]
+
+
+@dataclass(frozen=True)
+class Part:
+    """A part that can fail.
+
+    Attributes
+    ----------
+    id : str
+        The same in every circuit, with the gauge's name in front where there are several.
+    words : str
+        What a mechanic calls it.
+    kind : str
+        Which `PartKind` it is.
+    gauge : str
+        The gauge whose branch it belongs to, ``""`` if shared.
+    element : str
+        Its element in the netlist, ``""`` if it has no resistance of its own.
+    parameter : str
+        The ``.param`` that holds its sound value, ``""`` likewise.
+    place : str
+        Where it is.
+    unit, tolerance, source : str, float, str
+        Of the sound value: 95 of 100 lie within a factor of 1 + tolerance.
+    weight : float
+        How often parts of this kind fail, relative to the others [1].
+    repair, repair_minutes, price : str, float, float
+        What mends it, how long that takes once it can be reached, what it costs.
+    cautions, bridging : tuple of str
+        Of mending it, and of a wire across it, beside those of its place.
+    chafes : str
+        The node that touches the frame, or a feed, when its insulation fails; ``""`` if none can.
+    crosses : tuple of str
+        What mode ``crossed`` exchanges: the leads of two gauges, or those on two studs of one gauge, by the
+        parts that join them; empty if it has no such mode.
+    engine_runs, cranks : float
+        Chance that the engine runs, and cranks well, although the part has failed [1].
+    missed : float
+        Chance that an owner tells of other things that have failed with it [1].
+    modes : mapping
+        From mode to `Mode`.
+    """
+
+    id: str
+    words: str
+    kind: str
+    gauge: str
+    element: str
+    parameter: str
+    place: str
+    unit: str
+    tolerance: float
+    source: str
+    weight: float
+    repair: str
+    repair_minutes: float
+    price: float
+    cautions: tuple[str, ...]
+    bridging: tuple[str, ...]
+    chafes: str
+    crosses: tuple[str, ...]
+    engine_runs: float
+    cranks: float
+    missed: float
+    modes: Mapping[str, Mode]
