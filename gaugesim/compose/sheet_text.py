@@ -117,8 +117,11 @@ def _states(layout: Layout) -> dict[str, Any]:
         for key in ("set", "plus_minus"):
             if key in state:
                 state[key] = {k: value for k, value in state[key].items() if k not in missing}
-        if not state.get("plus_minus", True):
-            del state["plus_minus"]
+        if "certain" in state:
+            state["certain"] = [known for known in state["certain"] if known not in missing]
+        for key in ("plus_minus", "certain"):
+            if not state.get(key, True):
+                del state[key]
         result[name] = state
     return result
 
@@ -283,7 +286,7 @@ def _sender_parts(layout: Layout, base: Tables) -> dict[str, Any]:
 
 
 def _wrong_range(plan: Plan) -> dict[str, Any]:
-    """A sender of other ohms that is fitted by mistake: a multiple of the right ones, or a published range."""
+    """A sender fitted by mistake: a multiple of the right ohms, or a published range."""
     wrong = [one for one in load_kinds().ranges if not same_range(one, plan.ohms)][:4]
     steps = np.linspace(_OTHER_RANGES_FROM, 1.0, len(wrong) + 1)[1:-1]
 
