@@ -294,7 +294,8 @@ def _idle(circuit: Circuit) -> Iterator[Finding]:
                 separating |= {check.id} if told else set()
             moving |= moved
     for fault in faults:
-        if fault.id not in moving:
+        # of a gauge that is right nothing need move
+        if fault.id not in moving and fault.mode.id != "misjudged":
             yield Finding(
                 "fault",
                 fault.id,

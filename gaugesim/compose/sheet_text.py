@@ -251,6 +251,14 @@ def _shared_parts(layout: Layout) -> dict[str, Any]:
             "crosses": ["temperature", "oil_pressure"],
             "place": "engine",
         }
+    if layout.single and {"feed", "sender", "ground"} <= {*layout.gauges[0].plan.movement.studs}:
+        result["gauge_leads"] = {
+            "words": "leads on studs I and S",
+            "kind": "leads",
+            "gauge": layout.gauges[0].id,
+            "crosses": ["stud_feed", "stud_sender"],
+            "place": "behind_panel",
+        }
     if "fuel" in shown and "temperature" in shown:
         result["gauge_leads"] = {
             "words": "leads of the fuel and temperature gauges' studs S",

@@ -20,7 +20,7 @@ from gaugesim.conversation.answers import (
     YES_NO,
 )
 from gaugesim.conversation.question import Choice, Question
-from gaugesim.diagnose import complained_of
+from gaugesim.diagnose import complained_of, named_gauges
 from gaugesim.errors import GaugesimError
 
 # states in which the needle is asked after, by what the gauge reads
@@ -76,6 +76,8 @@ FEATURES = (
 
 def gauge_of(case: Case, circuits: Sequence[Circuit]) -> str:
     """The gauge complained of, empty while it is not known."""
+    if not case.gauge and not named_gauges(case) and any(len(one.sheet.gauges) > 1 for one in circuits):
+        return ""
     gauges: set[str] = set()
     for circuit in circuits:
         try:

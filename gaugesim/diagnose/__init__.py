@@ -1,6 +1,6 @@
 """Rank the faults that could be behind a complaint, and say why."""
 
-from gaugesim.diagnose.candidates import candidates, complained_of
+from gaugesim.diagnose.candidates import candidates, complained_of, named_gauges
 from gaugesim.diagnose.rank import caution_texts, diagnose, fault_name
 from gaugesim.diagnose.result import Conflict, Diagnosis, Reason, Suspect
 
@@ -14,4 +14,5 @@ __all__ = [
     "complained_of",
     "diagnose",
     "fault_name",
+    "named_gauges",
 ]

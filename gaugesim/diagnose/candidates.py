@@ -87,7 +87,7 @@ def complained_of(case: Case, circuit: Circuit) -> str:
         If the circuit has none of those that the case names.
     """
     gauges = list(circuit.sheet.gauges)
-    named = [case.gauge] if case.gauge else list(_named(case))
+    named = [case.gauge] if case.gauge else list(named_gauges(case))
     known = [gauge for gauge in named if gauge in gauges]
     if named and not known:
         where = f"{case.path.name}: gauge"
@@ -95,8 +95,18 @@ def complained_of(case: Case, circuit: Circuit) -> str:
     return known[0] if known else gauges[0]
 
 
-def _named(case: Case) -> dict[str, None]:
-    """Gauges that the entries of a case name, in their order."""
+def named_gauges(case: Case) -> dict[str, None]:
+    """Gauges that the entries of a case name, in their order.
+
+    Parameters
+    ----------
+    case : Case
+
+    Returns
+    -------
+    dict
+        The gauges as its keys.
+    """
     entries = (entry for entry in case.entries if isinstance(entry, Seen | Measured))
     return dict.fromkeys(entry.gauge for entry in entries if entry.gauge)
 
@@ -114,7 +124,7 @@ def complaint(case: Case, circuit: Circuit) -> frozenset[str]:
     frozenset of str
         Gauges of the circuit.
     """
-    spoken = {complained_of(case, circuit), *_named(addressed(case, circuit))}
+    spoken = {complained_of(case, circuit), *named_gauges(addressed(case, circuit))}
     return frozenset(spoken & {*circuit.sheet.gauges})
 
 
@@ -134,7 +144,7 @@ def addressed(case: Case, circuit: Circuit) -> Case:
     Case
     """
     gauges = tuple(circuit.sheet.gauges)
-    if case.gauge or len(gauges) == 1 or _named(case):
+    if case.gauge or len(gauges) == 1 or named_gauges(case):
         return case
     entries: list[Entry] = []
     for entry in case.entries:

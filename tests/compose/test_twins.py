@@ -14,7 +14,7 @@ from gaugesim.physics.thermistor import beta_ohms
 
 # of the whole probability, at most this may sit on other faults: a twin's marks are its own, written with two
 # digits, so that a needle just on a stop is a little more or less sure to lie there
-APART = 0.07
+APART = 0.15
 COMPLAINTS = [
     [{"state": "running_warm", "needle": "pegged_low"}],
     [
