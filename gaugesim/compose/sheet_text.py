@@ -195,7 +195,9 @@ def _parts(layout: Layout, gauge: Mounted) -> dict[str, Any]:
     own = {"gauge": gauge.id, "place": place}
     where = "in the gauge" if layout.single else f"in the {called(gauge)}"
     result: dict[str, Any] = {
+        # a ground that touches the frame is no fault
         name: {"words": f"nut on {point['words']}", "kind": "stud_nut", **own}
+        | ({"without": ["to_ground"]} if name.endswith("stud_ground") else {})
         for name, point in _points(layout, gauge).items()
     }
     if plan.quantity == "voltmeter":
