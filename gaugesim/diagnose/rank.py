@@ -238,8 +238,8 @@ def _conflicts(entry: Posterior, case: Case) -> tuple[Conflict, ...]:
     leader = int(np.argmax(entry.fault))
     conflicts = []
     for row, observation in zip(explained, entry.observations, strict=True):
-        if observation.implied:
-            continue
+        if observation.implied or row[leader] > observation.broad:
+            continue  # what leads explains it, however rare that is
         rest = entry.fault / row
         probability = float(entry.fault.sum() / rest.sum())
         # a density becomes a probability over the class of readings that would be called the same

@@ -211,6 +211,7 @@ _BY_MODE = {
     "intermittent": "intermittent",
     "to_ground": "leak or chafe",
     "to_feed": "leak or chafe",
+    "to_battery": "leak or chafe",
     "leak": "leak or chafe",
 }
 

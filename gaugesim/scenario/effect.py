@@ -15,6 +15,9 @@ from gaugesim.scenario.fault_list import Fault
 from gaugesim.sheet import Mode, Part
 from gaugesim.solve.network import OPEN_OHMS, Floats, Integers
 
+# what a wire touches whose insulation has failed, by its point: a wire that is live with the key on, or always
+_TOUCHES = {"to_ground": "body", "leak": "body", "to_feed": "panel_feed", "to_battery": ""}
+
 Make = Callable[[Mapping[str, Value]], Change]
 
 
@@ -44,8 +47,8 @@ def change(circuit: Circuit, fault: Fault, severity: Floats, parameters: Mapping
         return Change(severity, strength={part.gauge: severity})
     if mode.id == "crossed":
         return _crossed(circuit, part, severity, circuit.values(parameters))
-    if mode.id in ("to_ground", "leak", "to_feed"):
-        far = circuit.sheet.points["panel_feed" if mode.id == "to_feed" else "body"].node
+    if mode.id in _TOUCHES:
+        far = circuit.sheet.points[_TOUCHES[mode.id] or circuit.sheet.live_pole].node
         # what has no place of its own where it chafes touches at its farther end
         near = part.chafes or circuit.netlist.element(part.element).node_b
         return Change(severity, paths={(near, far): severity})

@@ -13,6 +13,7 @@ MODES = (
     "intermittent",
     "to_ground",
     "to_feed",
+    "to_battery",
     "leak",
     "short",
     "drift_up",

@@ -1,0 +1,101 @@
+"""The ranking on real complaints with known endings: ``python tests/benchmarks/real_cases.py``.
+
+Prints a line for all cases, for each kind of evidence, movement and tier, then rivals, and how often each
+kind of part was the fault beside the share that the sheets give it; ``--worst N`` adds those it is least sure of.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+
+from real_cases import rivals
+from real_cases.scoring import LEAST, Answer, Score, endings, fits, ranked, score, summary
+
+from gaugesim.circuit import available, find
+from gaugesim.scenario.fault import all_faults
+
+
+def line(title: str, scores: Sequence[Score]) -> str:
+    """Counts and means of some scores."""
+    one = summary(scores)
+    return (
+        f"{title:28s} n {one['cases']:3.0f}  first {one['first']:3.0f}  in three {one['in_three']:3.0f}  "
+        f"log2 {one['bits']:6.2f}  below 1 % {one['below_one_percent']:2.0f}"
+    )
+
+
+def answered(ask: Callable[[str], Answer], names: Iterable[str]) -> list[Score]:
+    """Scores of every case by one way of answering, on all processors."""
+    names = list(names)
+    with ProcessPoolExecutor() as pool:
+        answers = list(pool.map(ask, names, chunksize=4))
+    return [score(endings()[name], answer) for name, answer in zip(names, answers, strict=True)]
+
+
+def as_it_was() -> str:
+    """The same line for the ranking as it was; a case that it refused counts as not answered at all."""
+    known, count = rivals.before(), len(endings())
+    bits = sum(
+        Score(end, "", None, known.get(name, (LEAST,))[0], False).bits for name, end in endings().items()
+    )
+    ranks = [rank for _, rank in known.values()]
+    return (
+        f"{'as it was before':28s} n {len(known):3d}  first {sum(rank == 1 for rank in ranks):3d}  "
+        f"in three {sum(rank <= 3 for rank in ranks):3d}  log2 {bits / count:6.2f}  "
+        f"below 1 % {sum(p < 0.01 for p, _ in known.values()):2d}  refused {count - len(known)}"
+    )
+
+
+def parts() -> Iterable[str]:
+    """How often each kind of part was the fault, beside its share on the shipped circuits that have one."""
+    told: dict[str, float] = defaultdict(float)
+    share: dict[str, list[float]] = defaultdict(list)
+    for name in available():
+        faults = all_faults(find(name))
+        whole = sum(fault.weight for fault in faults)
+        by_kind: dict[str, float] = defaultdict(float)
+        for fault in faults:
+            by_kind[fault.part.kind] += fault.weight / whole
+        for kind, part in by_kind.items():
+            share[kind].append(part)
+    for ending in endings().values():
+        kinds = {
+            fault.part.kind
+            for name in available()
+            for fault in all_faults(find(name))
+            if fits(fault.id, ending.accept)
+        }
+        for kind in kinds:
+            told[kind] += 1 / len(kinds)
+    for kind in sorted(share, key=lambda one: -told[one]):
+        mean = sum(share[kind]) / len(share[kind])
+        yield f"{kind:20s} stories {told[kind] / len(endings()):5.1%}  sheets {mean:5.1%} where there is one"
+
+
+def main() -> None:
+    """Print the table."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--worst", type=int, default=0)
+    arguments = parser.parse_args()
+    scores = answered(ranked, endings())
+    print(line("all", scores))
+    for key in ("evidence", "movement", "tier"):
+        for value in sorted({getattr(one.ending, key) for one in scores}):
+            print(line(f"{key} {value}", [one for one in scores if getattr(one.ending, key) == value]))
+    print(line("rival: shares alone", answered(rivals.shares, endings())))
+    print(line("rival: symptom chart", answered(rivals.chart, endings())))
+    print(as_it_was())
+    print(*parts(), sep="\n")
+    for one in sorted(scores, key=lambda one: one.probability)[: arguments.worst]:
+        print(f"{one.ending.id:46s} {one.probability:.3f} rank {one.rank} first {one.top}")
+
+
+if __name__ == "__main__":
+    main()
