@@ -222,10 +222,22 @@ def _moves(told: Told, rows: Rows, gauge: Gauge, where: Situation, word: str) ->
         reach = reach.where(np.abs(reach.mean) >= np.abs(turned.mean), turned)
     off = off_sound(position)
     sudden = manner.sudden_table(off, manner.MOVES, like.MOVES_INTERMITTENT[gauge.movement])
+    usual = rows.position(rows.place(None), gauge.id)
+    if not where.check.id and _switched(usual, position):
+        # where lamps or loads are on a needle may go with them
+        steady = manner.moves_table(reach, gauge.movement)
+        table = manner.with_loads_table(steady, position.minus(usual))
+        return of_classes(told, manner.MOVES, table, sudden), word, ""
     moves = of_value(
         told, manner.MOVES, reach, lambda moved: manner.moves_table(moved, gauge.movement), sudden
     )
     return moves, word, ""
+
+
+def _switched(usual: Prediction, here: Prediction) -> bool:
+    """Whether two states differ, and not by what the gauge shows: the sound needle stands where it did."""
+    same = abs(float(np.nan_to_num(here.mean[0] - usual.mean[0]))) < like.STILL_LIMIT
+    return same and not np.array_equal(here.mean, usual.mean, equal_nan=True)
 
 
 def _extremes(rows: Rows, gauge: Gauge) -> tuple[Situation, Situation]:

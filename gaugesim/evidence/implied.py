@@ -11,6 +11,7 @@ from gaugesim.evidence.asking import of_value, yes_or_no
 from gaugesim.evidence.prediction import Prediction
 from gaugesim.evidence.question import Question, Told
 from gaugesim.evidence.rows import Rows
+from gaugesim.scenario.tolerance import DEVIATIONS_95
 
 
 def implied(case: Case, rows: Rows, gauge: str) -> tuple[Question, ...]:
@@ -51,7 +52,32 @@ def _of_gauge(rows: Rows, gauge: str, state: str | None, where: str) -> Question
     """Whether an owner says anything of a gauge that he was not asked about."""
     position = rows.position(rows.place(state), gauge)
     told = Told(f"the {gauge.replace('_', ' ')} gauge", where, implied=True)
-    return of_value(told, manner.MENTIONED, off_sound(position), manner.mentioned_table)
+    off = off_sound(position)
+    return of_value(
+        told, manner.MENTIONED, off, lambda shown: manner.mentioned_table(shown, doubt(rows, gauge))
+    )
+
+
+def doubt(rows: Rows, gauge: str) -> float:
+    """How far an owner's own idea of the truth leaves a needle in doubt.
+
+    Parameters
+    ----------
+    rows : Rows
+    gauge : str
+
+    Returns
+    -------
+    float
+        Standard deviation, in shares of the scale [position]: who does not know what is in the tank does not see that
+        its gauge reads high.
+    """
+    sheet = rows.circuit.sheet
+    marks, quantity = sheet.gauges[gauge].marks, sheet.quantities[sheet.gauges[gauge].reads]
+    if len(marks) < 2:
+        return 0.0
+    slope = (marks[-1].position - marks[0].position) / (marks[-1].at - marks[0].at)
+    return abs(slope) * quantity.plus_minus / DEVIATIONS_95
 
 
 def off_sound(shown: Prediction, share: float = 1.0) -> Prediction:

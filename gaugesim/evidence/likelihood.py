@@ -85,6 +85,8 @@ MOVES_INTERMITTENT = {
     "moving_coil": {"slowly": 0.10, "at_once": 0.05, "jumps": 0.80},
     "bimetal": {"slowly": 0.45, "at_once": 0.05, "jumps": 0.45},
 }
+# P(the needle is said to jump, in a state in which lamps or loads are on | it goes with them): assumed
+JUMPS_WITH_LOADS = 0.5
 # P(a lamp is said to flicker | an intermittent fault that acts half the time)
 FLICKERS_INTERMITTENT = 0.9
 # P(how often it is said to be so | a fault that is always there)

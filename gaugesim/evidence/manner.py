@@ -131,19 +131,45 @@ def often_tables(table: Floats) -> tuple[Floats, Floats, Floats]:
     return steady, now_and_then * noticed, np.concatenate([table, none, none], axis=1)
 
 
-def mentioned_table(off: Prediction) -> Floats:
+def mentioned_table(off: Prediction, doubt: float = 0.0) -> Floats:
     """Probability that an owner says nothing of a gauge that he was not asked about, or mentions it.
 
     Parameters
     ----------
     off : Prediction
         How far its needle is from its sound place [position].
+    doubt : float, optional
+        How far the owner does not know where it should stand [position].
 
     Returns
     -------
     ndarray, shape (cells, 2)
     """
-    limits = [-like.NOTICED_LIMIT, like.NOTICED_LIMIT]
+    limit = like.NOTICED_LIMIT + doubt
+    limits = [-limit, limit]
     right = like.ordered(np.nan_to_num(off.mean, nan=0.5), off.deviation, limits, like.JUDGED_SPREAD)[:, 1]
     silent = (1 - right) * like.SILENT_ABNORMAL + right * like.SILENT_NORMAL
     return np.stack([silent, 1 - silent], axis=1)
+
+
+def with_loads_table(table: Floats, moved: Prediction) -> Floats:
+    """Probability of how a needle is said to move where something is switched on and off.
+
+    Parameters
+    ----------
+    table : ndarray, shape (cells, 4)
+        Of `MOVES`, if nothing were switched [1].
+    moved : Prediction
+        How far the needle is from where it stands in the usual state [position].
+
+    Returns
+    -------
+    ndarray, shape (cells, 4)
+        A needle that goes with lamps and loads jumps as they come on and go off; that need not be an intermittent
+        fault.
+    """
+    jumps = MOVES.index("jumps")
+    seen = like.JUMPS_WITH_LOADS * (1 - _still(np.nan_to_num(moved.mean), moved.deviation))
+    result = table * (1 - seen)[:, None]
+    result[:, jumps] += seen
+    return np.asarray(result)

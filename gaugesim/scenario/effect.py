@@ -15,7 +15,7 @@ from gaugesim.scenario.fault_list import Fault
 from gaugesim.sheet import Mode, Part
 from gaugesim.solve.network import OPEN_OHMS, Floats, Integers
 
-# what a wire touches whose insulation has failed, by its point: a wire that is live with the key on, or always
+# what a wire touches whose insulation has failed, by its point; empty for what is always live
 _TOUCHES = {"to_ground": "body", "leak": "body", "to_feed": "panel_feed", "to_battery": ""}
 
 Make = Callable[[Mapping[str, Value]], Change]
