@@ -69,8 +69,8 @@ def doubt(rows: Rows, gauge: str) -> float:
     Returns
     -------
     float
-        Standard deviation, in shares of the scale [position]: who does not know what is in the tank does not see that
-        its gauge reads high.
+        Standard deviation [position]: who does not know what is in the tank does not see that its gauge
+        reads high.
     """
     sheet = rows.circuit.sheet
     marks, quantity = sheet.gauges[gauge].marks, sheet.quantities[sheet.gauges[gauge].reads]

@@ -165,8 +165,8 @@ def with_loads_table(table: Floats, moved: Prediction) -> Floats:
     Returns
     -------
     ndarray, shape (cells, 4)
-        A needle that goes with lamps and loads jumps as they come on and go off; that need not be an intermittent
-        fault.
+        A needle that goes with lamps and loads jumps as they come on and go off; that needs no
+        intermittent fault.
     """
     jumps = MOVES.index("jumps")
     seen = like.JUMPS_WITH_LOADS * (1 - _still(np.nan_to_num(moved.mean), moved.deviation))

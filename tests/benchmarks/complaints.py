@@ -1,4 +1,4 @@
-"""The ranking on real complaints with known endings: ``python tests/benchmarks/real_cases.py``.
+"""The ranking on real complaints with known endings: ``python tests/benchmarks/complaints.py``.
 
 Prints a line for all cases, for each kind of evidence, movement and tier, then rivals, and how often each
 kind of part was the fault beside its share in the sheets; ``--worst N`` adds those it is least sure of.
