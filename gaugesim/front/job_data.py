@@ -102,7 +102,9 @@ def plan_data(consultation: Consultation, outside: bool = False) -> dict[str, An
         "swap_parts_minutes": consultation.swapping_minutes,
         "rate_per_hour": rate_per_hour(work),
         "best_resistor": None if best is None else _resistor(best),
-        "while_you_are_there": [vars(entry) for entry in consultation.neighbours],
+        "while_you_are_there": [
+            vars(entry) | {"cautions": list(entry.cautions)} for entry in consultation.neighbours
+        ],
         "proof": encoded(consultation.proof),
         "cautions": list(consultation.cautions),
         "history": effect_data(consultation.effects, work.circuit.id),
