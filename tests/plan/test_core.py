@@ -73,7 +73,7 @@ def test_a_core_is_as_much_of_a_job_as_can_be_computed(name: str) -> None:
 
 
 def test_a_core_is_looked_at_no_closer_than_the_whole_job() -> None:
-    problem = whole_job("cluster_bimetal_5v", 0)
+    problem = whole_job("cluster_bimetal_5v", 1)
     small = core(problem, REPAIRS, ENTRIES)
     here, there = (sketch(whole(one), batch_of(one, start(one))).likelihood.size for one in (small, problem))
     planner = looking_ahead(problem, small)

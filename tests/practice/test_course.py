@@ -30,7 +30,7 @@ from gaugesim.practice.debrief import debrief, planner_course
 from gaugesim.practice.judge import decisions
 from gaugesim.practice.knowledge import Knowledge
 from gaugesim.practice.save import read, saved, take_up, text_of
-from gaugesim.practice.task import Task, set_task
+from gaugesim.practice.task import Task, set_task, task_of
 from gaugesim.practice.teach import explained, hint, hints_given
 from gaugesim.practice.vehicle import Shown
 from gaugesim.scenario.check import Check, find_check
@@ -39,6 +39,11 @@ Act = Callable[..., Course]
 LEAD = Entry(CHECKED, "sender_lead_volts", "key_on_cold")
 SENDER, FUSE, CURE = (Entry(REPLACED, name) for name in ("sender", "fuse", "stud_bias"))
 RIGHT = Entry(VERDICT, "stud_bias=open")
+
+
+def proving(task: Task) -> tuple[Entry, ...]:
+    """What the planner does up to the cure."""
+    return tuple(step.entry for step in planner_course(task).steps if step.entry.kind != VERDICT)
 
 
 def chances(course: Course) -> dict[str, float]:
@@ -95,21 +100,22 @@ def test_a_part_that_nothing_spoke_against_is_not_warranted(loose: Task, act: Ac
     course = act(loose, SENDER)
     (judged,) = decisions(course)
     assert judged.unwarranted
-    assert judged.best == ("stud_bias",)
+    (first, *_) = proving(loose)
+    assert (judged.best, judged.best_kind) == ((f"{first.what}@{first.state}",), CHECKED)
     (told,) = debrief(perform(course, Entry(GAVE_UP))).unwarranted
     assert told.number == judged.number == 0
 
 
 def test_after_the_cure_whatever_is_done_is_lost(loose: Task, act: Act) -> None:
-    course = act(loose, CURE, LEAD, SENDER)
-    assert [step.result for step in course.steps] == [CURED, "", NO_CHANGE]
+    course = act(loose, *proving(loose), LEAD, SENDER)
+    assert [step.result for step in course.steps[-3:]] == [CURED, "", NO_CHANGE]
     assert course.cured
-    cure, check, swap = decisions(course)
-    assert cure.regret == 0
-    assert check.regret == course.steps[1].minutes > 0
+    *proof, check, swap = decisions(course)
+    assert [one.regret for one in proof] == [0] * len(proof)
+    assert check.regret == course.steps[-2].minutes > 0
     assert check.redundant
     assert not check.unwarranted
-    assert swap.regret == course.steps[2].minutes > 0
+    assert swap.regret == course.steps[-1].minutes > 0
     assert swap.unwarranted
     verdict = perform(course, Entry(VERDICT, "stud_bias=open")).steps[-1]
     assert (verdict.minutes, verdict.price, verdict.repairs) == (0, 0, ())
@@ -126,7 +132,7 @@ def test_luck_is_not_judged(loose: Task, act: Act) -> None:
 
 
 def test_marks_are_kept_for_what_a_good_search_needs_against_what_was_lost(loose: Task, act: Act) -> None:
-    told = debrief(act(loose, CURE, LEAD, RIGHT))
+    told = debrief(act(loose, *proving(loose), LEAD, RIGHT))
     lost = sum(one.regret for one in told.decisions)
     assert told.regret_minutes == pytest.approx(lost)
     assert lost > 1
@@ -138,11 +144,12 @@ def test_marks_are_kept_for_what_a_good_search_needs_against_what_was_lost(loose
 def test_a_vehicle_left_broken_costs_most_then_a_part_for_nothing_then_a_verdict_by_guess(
     loose: Task, act: Act
 ) -> None:
-    proved = debrief(act(loose, CURE, RIGHT))
+    found = proving(loose)
+    proved = debrief(act(loose, *found, RIGHT))
     left = debrief(act(loose, LEAD, Entry(GAVE_UP)))
     wrong = debrief(act(loose, LEAD, Entry(VERDICT, "stud_sender=open")))
-    part = debrief(act(loose, SENDER, CURE, RIGHT))
-    verdict = debrief(act(loose, CURE, Entry(VERDICT, "fuse=open")))
+    part = debrief(act(loose, SENDER, *found, RIGHT))
+    verdict = debrief(act(loose, *found, Entry(VERDICT, "fuse=open")))
     assert proved.score == 100
     assert debrief(act(loose, Entry(GAVE_UP))).score == 0
     assert left.marks.broken > part.marks.parts > verdict.marks.verdict > 0
@@ -171,8 +178,11 @@ def test_a_replacement_costs_by_what_was_known_and_not_by_what_came_of_it(loose:
             needs[name] = needs.get(name, 0.0) + float(weight)
     assert sender == pytest.approx(1 - needs["sender"])
     assert fuse == pytest.approx(1 - needs["fuse"])
-    assert decisions(act(loose, CURE))[0].wasted == 0 < 1 - needs["stud_bias"]
-    assert decisions(act(loose, CURE, SENDER))[1].wasted == 1
+    path = act(loose, *proving(loose), SENDER)
+    *proof, swap = decisions(path)
+    doubtful = [entry.repair != "stud_bias" for entry in begun.work.hypotheses]
+    assert proof[-1].wasted == 0 < path.steps[-2].before.weight[np.array(doubtful)].sum()
+    assert swap.wasted == 1
 
 
 def chance(known: Knowledge, task: Task) -> float:
@@ -196,8 +206,13 @@ def test_the_decisive_check_is_the_one_that_told_most() -> None:
     assert told.after == pytest.approx(odds / (1 + odds))
 
 
-def test_where_no_check_is_worth_its_minutes_none_was_decisive(loose: Task) -> None:
-    assert debrief(planner_course(loose)).decisive is None
+def test_where_no_check_is_worth_its_minutes_none_was_decisive() -> None:
+    """The engine really is too hot, and the planner sees to it first."""
+    task = task_of(circuit("temp_opposed_coil"), "temperature", 0, 1, 6)
+    assert task is not None
+    path = planner_course(task)
+    assert [step.entry.kind for step in path.steps] == [REPLACED, VERDICT]
+    assert debrief(path).decisive is None
 
 
 @pytest.mark.parametrize(

@@ -12,7 +12,7 @@ from gaugesim.practice.worksheet import worksheet
 
 
 def test_a_table_has_a_dozen_checks_of_many_kinds_and_the_planners_among_them() -> None:
-    task = set_task(circuit("temp_opposed_coil"), "temperature", 1, 1)
+    task = set_task(circuit("temp_opposed_coil"), "temperature", 4, 1)
     sheet = worksheet(1, task)
     shown = [(row.option.check.id, row.option.state) for row in sheet.rows]
     path = {(step.option.check.id, step.option.state) for step in sheet.planner.steps if step.option}
