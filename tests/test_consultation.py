@@ -77,10 +77,12 @@ def test_what_has_just_been_checked_is_not_proposed_again() -> None:
     for _ in range(2):
         option = now.next_option
         assert option is not None
-        fields = {"state": option.state, "check": option.check.id}
-        key = {"needle": "needle", "volts": "volts", "lamp": "lamp"}[option.check.reads]
         word = option.classes[int(np.argmax(now.job.weight @ option.table))]
-        now = now.with_answer("measured", **fields, **{key: word})
+        if option.check.reads == "look":
+            now = now.with_answer("inspected", part=option.check.part, found=word)
+        else:
+            answer = {option.check.reads: word}
+            now = now.with_answer("measured", state=option.state, check=option.check.id, **answer)
         assert option.id not in {one.id for one in now.job.options}
 
 

@@ -15,7 +15,7 @@ import pytest
 from invariants.everything import Ledger, electrical_checks, examine
 
 from gaugesim.circuit import available, find
-from gaugesim.scenario.fault import all_faults
+from gaugesim.scenario.fault import Fault, all_faults
 
 # of a dozen volts, and of positions from 0 to 1
 SAME = 1e-9
@@ -91,13 +91,18 @@ def test_what_a_check_has_opened_or_taken_away_hides_its_faults(ledger: tuple[st
     assert worst(ledger, "decided by the check") == 0
 
 
+def is_right(fault: Fault) -> bool:
+    """Whether a hypothesis says that nothing is wrong, so that nothing moves."""
+    return fault.mode.id == "misjudged"
+
+
 def test_every_mode_of_every_part_is_seen_somewhere(ledger: tuple[str, Ledger]) -> None:
     name, whole = ledger
     # a thousandth of the scale, a hundredth of a volt or of an ohm
     unseen = [
         fault.id
         for row, fault in enumerate(all_faults(find(name)), start=1)
-        if whole.needle_moved[row] < 1e-3 and whole.reading_moved[row] < 1e-2
+        if whole.needle_moved[row] < 1e-3 and whole.reading_moved[row] < 1e-2 and not is_right(fault)
     ]
     assert unseen == []
 
@@ -105,4 +110,5 @@ def test_every_mode_of_every_part_is_seen_somewhere(ledger: tuple[str, Ledger]) 
 def test_every_mode_of_every_part_moves_a_needle_somewhere(ledger: tuple[str, Ledger]) -> None:
     name, whole = ledger
     faults = enumerate(all_faults(find(name)), start=1)
-    assert [fault.id for row, fault in faults if whole.needle_moved[row] < 1e-3] == []
+    still = [fault.id for row, fault in faults if whole.needle_moved[row] < 1e-3 and not is_right(fault)]
+    assert still == []
