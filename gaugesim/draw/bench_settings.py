@@ -154,7 +154,7 @@ class Setting:
 
 
 def severity_at(severity: Severity, share: float) -> float:
-    """Severity at a share of its range.
+    """Severity at a share of its range, whatever the prior heaps up at the ends.
 
     Parameters
     ----------
@@ -172,7 +172,7 @@ def severity_at(severity: Severity, share: float) -> float:
     >>> severity_at(Severity("ohms", 1.0, 100.0, 10.0), 0.5)
     10.0
     """
-    return float(quantiles(severity, np.array([share]))[0])
+    return float(quantiles(replace(severity, at_ends=(0.0, 0.0)), np.array([share]))[0])
 
 
 def share_of(severity: Severity, value: float) -> float:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -116,7 +116,7 @@ def fault_curves(
     meant = circuit.gauge(gauge)
     place = situation(circuit, state, find_check(circuit, check, gauge) if check else NO_CHECK, given)
     faults = all_faults(circuit)
-    rows = [change(circuit, fault, fault.severities(_STEPS), place.parameters) for fault in faults]
+    rows = [change(circuit, fault, _even(fault), place.parameters) for fault in faults]
     scenarios = without_process(stack(rows), frozenset(place.check.setup.parameters))
     moved = respond(place, scenarios).positions[meant.id]
     response = respond(place)
@@ -141,6 +141,12 @@ def fault_curves(
         (float(band[0]), float(band[1])),
         _together(curves),
     )
+
+
+def _even(fault: Fault) -> Floats:
+    """Severities over the whole range, whatever the prior heaps up at its ends."""
+    severity = replace(fault.mode.severity, at_ends=(0.0, 0.0))
+    return replace(fault, mode=replace(fault.mode, severity=severity)).severities(_STEPS)
 
 
 def _together(curves: Sequence[Curve]) -> tuple[Curve, ...]:

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 from itertools import combinations
 
 from gaugesim.circuit import Circuit
+from gaugesim.errors import CaseError, UnknownNameError
 from gaugesim.scenario.check import CHECK_KINDS, OF_A_GAUGE, ON_A_GAUGE, find_check
 from gaugesim.sheet import Gauge, Point
 from gaugesim.solve.network import GROUND
@@ -33,13 +34,19 @@ def check_ids(circuit: Circuit, gauge: str | None = None) -> tuple[str, ...]:
     for kind, rule in circuit.sheet.checks.items():
         if kind in CHECK_KINDS:
             found |= dict.fromkeys(_instances(circuit, kind, rule.targets, gauge))
-    return tuple(name for name in found if not _hot_in_vapour(circuit, name))
+    return tuple(name for name in found if _harmless(circuit, name))
 
 
-def _hot_in_vapour(circuit: Circuit, name: str) -> bool:
-    """Whether a lamp would be hung where vapour may be."""
-    places = find_check(circuit, name).places if name.startswith("lamp_") else ()
-    return any(circuit.sheet.places[place].vapour for place in places)
+def _harmless(circuit: Circuit, name: str) -> bool:
+    """Whether a check burns nothing and hangs no hot lamp where vapour may be."""
+    try:
+        check = find_check(circuit, name)
+    except CaseError:
+        return False
+    except UnknownNameError:
+        return True  # of a point that the sheet lacks: who does the check is told which
+    vapour = any(circuit.sheet.places[place].vapour for place in check.places)
+    return not (vapour and name.startswith("lamp_"))
 
 
 def _instances(circuit: Circuit, kind: str, targets: tuple[str, ...], gauge: str | None) -> Iterator[str]:

@@ -36,8 +36,9 @@ def test_without_names_every_state_and_check_has_its_rows(ask: Run) -> None:
     assert {row["state"] for row in rows} == set(circuit.sheet.states)
     checks = {row["check"] for row in rows}
     assert None in checks
-    assert {"unplug_sender", "sender_ohms", "lamp_on_sender_lead"} <= checks
-    lamps = {row["reading"] for row in rows if row["check"] == "lamp_on_sender_lead"}
+    assert {"unplug_sender", "sender_ohms", "lamp_at:stud_feed"} <= checks
+    assert "lamp_on_sender_lead" not in checks  # no hot lamp at a tank
+    lamps = {row["reading"] for row in rows if row["check"] == "lamp_at:stud_feed"}
     assert lamps <= {"bright", "dim", "out", "flashes"}
     assert len(lamps) > 1
 
@@ -77,7 +78,10 @@ def test_the_table_of_pairs_tells_what_hides_what(tell: Run) -> None:
     # whatever else is wrong, nothing shows beside a blown fuse or a stuck needle
     covers = shown.split("cannot be seen here")[1]
     assert covers.index("movement=stuck") < covers.index("fuse=open")
-    assert "stud_bias=open" in shown.split("Faults beside which")[0]
+    # an engine that really is hot hides behind what makes the needle read low, not high
+    together = shown.split("Faults beside which")[0]
+    assert "sender=drift_up + process=real_high" in together
+    assert "sender=drift_down + process=real_high" not in together
     assert max(map(len, shown.splitlines())) <= 80
 
 

@@ -43,7 +43,8 @@ def test_check_and_given_values_reach_the_circuit() -> None:
         ),
         (
             "process=real_high",
-            "coolant temperature really is high: the gauge is right",
+            "coolant temperature really is high: the gauge is right "
+            "(thermostat shut, flow blocked, coolant low)",
             {"r.xsender.rthermistor"},
         ),
     ],

@@ -11,6 +11,7 @@ from report_cases import CASES, random_taps
 from gaugesim.case import parse
 from gaugesim.diagnose import candidates, diagnose
 from gaugesim.plan.advice import advice
+from gaugesim.plan.suspects import BEARING
 from gaugesim.report.rule import standing
 from gaugesim.report.tables import open_ended
 from gaugesim.scenario.check import find_check
@@ -84,11 +85,14 @@ def test_what_is_copied_out_can_be_diagnosed_and_agrees(make, case: str) -> None
 def test_the_page_begins_with_what_diagnose_says(make, case: str) -> None:
     made = make(case)
     read = parse(tomllib.loads(made.data.case))
-    full = {suspect.fault: suspect.probability for suspect in diagnose(read, candidates(read, None)).ranking}
+    found = diagnose(read, candidates(read, None))
+    full = {suspect.fault: suspect.probability for suspect in found.ranking}
     page: dict[str, float] = {}
     for suspect in made.data.suspects[:-1]:
         page[suspect.fault] = page.get(suspect.fault, 0.0) + suspect.probability
-    assert page == pytest.approx({name: full[name] for name in page}, rel=1e-3, abs=1e-3)
+    # of each circuit a fault may be left out that does not bear on the plan
+    least = BEARING * len(found.circuits)
+    assert page == pytest.approx({name: full[name] for name in page}, rel=1e-3, abs=least)
     assert made.data.suspects[-1].probability == pytest.approx(1 - sum(page.values()), abs=1e-3)
 
 

@@ -23,7 +23,7 @@ INSIDE = 0.9
 
 CASES = [
     ("fuel_two_coil_0_90", "tank_half", "", ""),
-    ("fuel_two_coil_0_90", "tank_half", "", "sender=drift_up"),
+    ("fuel_two_coil_0_90", "tank_half", "", "sender=drift_down"),
     ("fuel_two_coil_0_90", "tank_full", "", "process=real_low"),
     ("fuel_two_coil_0_90", "tank_half", "volts_at:stud_sender", "stud_ground=high"),
     ("temp_opposed_coil", "running_warm", "", ""),
