@@ -13,7 +13,7 @@ from gaugesim.cli import main
 TASK = ("practice", "temp_opposed_coil", "--seed", "3", "--predict", "--file", "save.json")
 # From the hint to the verdict. Each act is a few lines, the last is kept, and what is shown after it.
 ACTS = (
-    (("hint",), "Hint: "),
+    (("hint",), "Next check: "),
     (("unplug_sender", "sender, stud_bias", "HALF"), "clock: "),
     (("sender_lead_volts", "stud_bias", "0.5 v"), "clock: "),
     (("explain",), "showed: "),
@@ -47,7 +47,8 @@ def test_killed_at_random_points_nothing_is_lost(tmp_path: Path, texts: tuple[st
     path = tmp_path / "save.json"
     kill_at_random(path, TASK, "Type a check, or help.", ACTS, texts, random.Random(7))
     # killed while it wrote, the half-written copy may lie beside it
-    assert all(name.lstrip(".").startswith("save.json") for name in os.listdir(tmp_path))
+    beside = [name for name in os.listdir(tmp_path) if name != "save.json"]
+    assert all(name.startswith(".gaugesim.") and name.endswith(".part") for name in beside)
     with Terminal(tmp_path, *TASK) as terminal:
         terminal.until("The fault: ")
         assert terminal.end() == 0
