@@ -104,7 +104,6 @@ class Case:
 
     Attributes
     ----------
-    path : Path
     circuits : tuple of str
         Ids and patterns of the circuits that may be behind the dial.
     gauge : str or None
@@ -130,10 +129,6 @@ def read(path: Path | str) -> Case:
     path : path
         A ``.toml`` file.
 
-    Returns
-    -------
-    Case
-
     Raises
     ------
     CaseError
@@ -148,13 +143,8 @@ def parse(data: dict[str, Any], path: Path | str = "case.toml") -> Case:
 
     Parameters
     ----------
-    data : dict
     path : path, optional
         What to call it in errors.
-
-    Returns
-    -------
-    Case
 
     Examples
     --------

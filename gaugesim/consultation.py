@@ -51,7 +51,6 @@ class Consultation:
 
     Attributes
     ----------
-    case : Case
     circuits : tuple of Circuit
         The candidates, past repairs in their priors.
     effects : tuple of Effect
@@ -88,10 +87,6 @@ class Consultation:
         **fields
             As in a case file.
 
-        Returns
-        -------
-        Consultation
-
         Raises
         ------
         CaseError
@@ -107,13 +102,8 @@ class Consultation:
 
         Parameters
         ----------
-        case : Case
         circuits : tuple of Circuit, optional
             Its candidates, if they are others.
-
-        Returns
-        -------
-        Consultation
         """
         known = self.__dict__.get("diagnosis", self.before)
         return replace(self, case=case, circuits=circuits or self.circuits, before=known)
@@ -209,10 +199,6 @@ class Consultation:
         ----------
         passed : frozenset of str
             ``check@state`` of each.
-
-        Returns
-        -------
-        Advice or None
         """
         option = self.next_option
         if option is None or option.id not in passed:
@@ -226,14 +212,6 @@ class Consultation:
 
     def check(self, name: str, state: str) -> Advice:
         """Any check, told.
-
-        Parameters
-        ----------
-        name, state : str
-
-        Returns
-        -------
-        Advice
 
         Raises
         ------
@@ -274,16 +252,7 @@ class Consultation:
         return tuple(self.circuit.sheet.places[name].words for name in places if name not in self.job.opened)
 
     def cautions_of(self, step: Step | Repair) -> tuple[str, ...]:
-        """Cautions of a step of the plan, or of a repair, the worst first.
-
-        Parameters
-        ----------
-        step : Step or Repair
-
-        Returns
-        -------
-        tuple of str
-        """
+        """Cautions of a step of the plan, or of a repair, the worst first."""
         if isinstance(step, Repair):
             found = repair_cautions(self.circuit, step)
         elif step.kind == CHECK:
@@ -377,17 +346,12 @@ def consult(
 
     Parameters
     ----------
-    case : Case or path
     netlists_folder : path, optional
         Searched first for circuits.
     history : path, optional
         Past repairs that the priors learn from: a file, or a folder of finished cases.
     rate_per_hour : float, optional
         What an hour of work costs.
-
-    Returns
-    -------
-    Consultation
 
     Raises
     ------

@@ -63,8 +63,6 @@ class SoundReading:
         `NO_CHECK` for just watching.
     place : str
         The place that takes longest to reach, ``""`` for none.
-    seen : mapping
-        From state to `Seen`.
     """
 
     check: Check
@@ -74,11 +72,6 @@ class SoundReading:
 
 def chain(circuit: Circuit, gauge: Gauge) -> tuple[Strand, ...]:
     """How a gauge is wired: the parts along each of its terminals' lines.
-
-    Parameters
-    ----------
-    circuit : Circuit
-    gauge : Gauge
 
     Returns
     -------
@@ -158,11 +151,6 @@ def _words(circuit: Circuit, element: str) -> str:
 def part_value(circuit: Circuit, part: Part) -> PartValue | None:
     """What a sound part measures.
 
-    Parameters
-    ----------
-    circuit : Circuit
-    part : Part
-
     Returns
     -------
     PartValue or None
@@ -186,7 +174,6 @@ def sound_readings(circuit: Circuit, states: Sequence[str] | None = None) -> Ite
 
     Parameters
     ----------
-    circuit : Circuit
     states : sequence of str, optional
         All states if left out.
 

@@ -77,17 +77,10 @@ def location(path: object, line: int | None = None, key: str = "") -> str:
 
     Parameters
     ----------
-    path : path-like or str
-        The file.
     line : int, optional
         Line, counted from 1.
     key : str, optional
         Dotted key in the file.
-
-    Returns
-    -------
-    str
-        The place.
 
     Examples
     --------
@@ -107,8 +100,6 @@ def nearest(name: str, choices: Iterable[str], most: int = 3) -> list[str]:
     ----------
     name : str
         What was given; upper and lower case count as the same.
-    choices : iterable of str
-        The names that exist.
     most : int, optional
         How many to return at most.
 
@@ -140,10 +131,6 @@ def unknown_name(kind: str, name: str, choices: Iterable[str], where: str = "") 
     ----------
     kind : str
         What the name should have been the name of, such as ``"part"``.
-    name : str
-        The name given.
-    choices : iterable of str
-        The names that exist.
     where : str, optional
         The place, see `location`.
 

@@ -130,10 +130,6 @@ class Expression:
         lookup : callable
             From a lower-case parameter name to a float or an array.
 
-        Returns
-        -------
-        float or ndarray
-
         Examples
         --------
         >>> parse("2k*(1 + slope)")({"slope": 0.5}.__getitem__)
@@ -155,10 +151,6 @@ def read_number(text: str) -> float:
     text : str
         Digits, an optional exponent, an optional SI suffix in any case; letters after it are a unit. A unit
         alone must not start with a, d or e, which some versions of ngspice take for atto or an exponent.
-
-    Returns
-    -------
-    float
 
     Raises
     ------
@@ -194,10 +186,6 @@ def parse(text: str) -> Expression:
     ----------
     text : str
         For example ``"r20*(1 + 0.00393*(ambient - 20))"`` or ``"level > 0.5 ? 10 : 90"``.
-
-    Returns
-    -------
-    Expression
 
     Raises
     ------

@@ -118,10 +118,6 @@ def encoded(value: Any) -> Any:
     value
         Numbers, texts, arrays, dataclasses, and mappings and sequences of such.
 
-    Returns
-    -------
-    dict, list, str, float, int, bool or None
-
     Raises
     ------
     TypeError
@@ -154,15 +150,10 @@ def html_table(caption: str, head: Sequence[str], rows: Iterable[Sequence[object
 
     Parameters
     ----------
-    caption : str
     head : sequence of str
         Of the columns.
     rows : iterable of sequence
         Numbers with two places, None and NaN as a dash, all else as it prints.
-
-    Returns
-    -------
-    str
 
     Examples
     --------

@@ -56,7 +56,6 @@ def keep(case_path: Path, folder: Path, name: str | None = None) -> Path:
 
     Parameters
     ----------
-    case_path : Path
     folder : Path
         It is made if it is not there.
     name : str, optional
@@ -93,10 +92,6 @@ def keep(case_path: Path, folder: Path, name: str | None = None) -> Path:
 def cure_of(case: Case) -> Replaced | None:
     """The repair that ended a case.
 
-    Parameters
-    ----------
-    case : Case
-
     Returns
     -------
     Replaced or None
@@ -120,13 +115,8 @@ def history_of(folder: Path, netlists_folder: Path | None = None) -> History:
 
     Parameters
     ----------
-    folder : Path
     netlists_folder : Path, optional
         Searched first for the circuits that the cases name.
-
-    Returns
-    -------
-    History
 
     Raises
     ------
@@ -186,13 +176,8 @@ def past_repairs(path: Path, netlists_folder: Path | None = None) -> PastRepairs
 
     Parameters
     ----------
-    path : Path
     netlists_folder : Path, optional
         Searched first for the circuits that the cases name.
-
-    Returns
-    -------
-    PastRepairs
 
     Raises
     ------
@@ -215,11 +200,6 @@ def past_repairs(path: Path, netlists_folder: Path | None = None) -> PastRepairs
 
 def keep_finished(case: Case, folder: Path) -> Path:
     """Put a case among the finished ones, if it is finished.
-
-    Parameters
-    ----------
-    case : Case
-    folder : Path
 
     Returns
     -------
@@ -245,7 +225,6 @@ def history_text(history: History, folder: Path) -> str:
 
     Parameters
     ----------
-    history : History
     folder : Path
         Where it was counted, for the heading.
 
@@ -267,7 +246,6 @@ def learned(
 
     Parameters
     ----------
-    chosen : sequence of Circuit
     path : Path or None
         A file of past repairs or a folder of finished cases; None leaves the circuits as they are.
     netlists_folder : Path or None

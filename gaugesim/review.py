@@ -48,8 +48,6 @@ class Finding:
     subject : str
         What it is about: ``fault``, ``check``, ``node``, ``element``, ``point``, ``place``, ``gauge``,
         ``mark``, ``state``, ``consumer``, ``netlist`` or ``words``.
-    name : str
-        Its id.
     words : str
         What is wrong and what would be right, one sentence.
     """
@@ -61,10 +59,6 @@ class Finding:
 
 def review(circuit: Circuit) -> tuple[Finding, ...]:
     """Look a circuit over.
-
-    Parameters
-    ----------
-    circuit : Circuit
 
     Returns
     -------

@@ -29,16 +29,8 @@ def load(path: Path, error: type[GaugesimError], parse: Parse = tomllib.loads) -
 
     Parameters
     ----------
-    path : Path
-        The file.
-    error : type
-        What to raise.
     parse : callable, optional
         From text to table, if not the standard library's.
-
-    Returns
-    -------
-    dict
 
     Raises
     ------
@@ -80,8 +72,6 @@ class Table:
         The table as TOML gave it.
     where : str
         File, or file and key.
-    error : type
-        What to raise.
     """
 
     data: Mapping[str, Any]

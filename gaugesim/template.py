@@ -64,7 +64,6 @@ def copy_circuit(
 
     Parameters
     ----------
-    original : Circuit
     name : str
         Of the new one: small letters, digits and _.
     folder : Path
@@ -74,10 +73,6 @@ def copy_circuit(
 
     more : sequence of Path, optional
         Shipped files that the new texts include and the original does not.
-
-    Returns
-    -------
-    Copied
 
     Raises
     ------

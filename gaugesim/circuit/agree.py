@@ -14,10 +14,6 @@ WRITE_ZERO = (
 def agree(circuit: Circuit) -> None:
     """See that netlist and sheet speak of the same things.
 
-    Parameters
-    ----------
-    circuit : Circuit
-
     Raises
     ------
     SheetError

@@ -26,10 +26,6 @@ def read(path: FilePath | str) -> Circuit:
     path : path
         The ``.cir`` file; the sheet has the same name and ends in ``.toml``.
 
-    Returns
-    -------
-    Circuit
-
     Raises
     ------
     NetlistError, SheetError
@@ -51,10 +47,6 @@ def of_texts(netlist_text: str, sheet_text: str, path: FilePath) -> Circuit:
     path : path
         Where the netlist would stand: the files that both include lie there or below.
 
-    Returns
-    -------
-    Circuit
-
     Raises
     ------
     NetlistError, SheetError
@@ -69,16 +61,7 @@ def of_texts(netlist_text: str, sheet_text: str, path: FilePath) -> Circuit:
 
 
 def of_composed(composed: Composed) -> Circuit:
-    """A composed circuit, with its share among the candidates.
-
-    Parameters
-    ----------
-    composed : Composed
-
-    Returns
-    -------
-    Circuit
-    """
+    """A composed circuit, with its share among the candidates."""
     circuit = of_texts(composed.netlist, composed.sheet, composed.path)
     return replace(circuit, sheet=replace(circuit.sheet, share=composed.share))
 
@@ -145,11 +128,6 @@ def find(name: str, netlists_folder: FilePath | None = None) -> Circuit:
         An id, searched in ``netlists_folder``, the folders of ``GAUGESIM_NETLISTS`` and the shipped ones,
         a path that ends in ``.cir``, or one that ends in ``.toml`` with a table ``[vehicle]``: the likeliest
         of what that may mean.
-    netlists_folder : path, optional
-
-    Returns
-    -------
-    Circuit
 
     Raises
     ------
@@ -181,16 +159,7 @@ def _unknown_circuit(name: str, known: tuple[str, ...]) -> UnknownNameError:
 
 
 def available(netlists_folder: FilePath | None = None) -> tuple[str, ...]:
-    """Ids of all circuits that can be found, see `find`.
-
-    Parameters
-    ----------
-    netlists_folder : path, optional
-
-    Returns
-    -------
-    tuple of str
-    """
+    """Ids of all circuits that can be found, see `find`."""
     found = {
         file.stem: None
         for folder in netlist_folders(netlists_folder)

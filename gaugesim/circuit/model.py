@@ -20,13 +20,7 @@ KEPT = 256
 
 @dataclass(frozen=True, repr=False)
 class Circuit:
-    """A netlist with its sheet.
-
-    Attributes
-    ----------
-    netlist : Netlist
-    sheet : Sheet
-    """
+    """A netlist with its sheet."""
 
     netlist: Netlist
     sheet: Sheet
@@ -98,10 +92,6 @@ class Circuit:
         ----------
         parameters : mapping
             Floats, or arrays of one shape.
-
-        Returns
-        -------
-        dict
         """
         return {**self.recall("parameters", parameters, lambda: self.netlist.parameter_values(parameters))}
 
@@ -110,12 +100,8 @@ class Circuit:
 
         Parameters
         ----------
-        what : hashable
-            What it is.
         parameters : mapping
             If one of them is an array, nothing is kept.
-        make : callable
-            Works it out.
 
         Returns
         -------
@@ -143,23 +129,11 @@ class Circuit:
         ----------
         values : mapping
             From element name to its value.
-
-        Returns
-        -------
-        Network
         """
         return of_netlist(self.netlist, values)
 
     def gauge(self, name: str | None = None) -> Gauge:
         """A gauge by name; the only one, or the first, if no name is given.
-
-        Parameters
-        ----------
-        name : str, optional
-
-        Returns
-        -------
-        Gauge
 
         Raises
         ------
@@ -174,15 +148,6 @@ class Circuit:
     def part(self, name: str, gauge: str | None = None) -> Part:
         """A part by id, or by its id without the name of the gauge complained of.
 
-        Parameters
-        ----------
-        name : str
-        gauge : str, optional
-
-        Returns
-        -------
-        Part
-
         Raises
         ------
         UnknownNameError
@@ -192,15 +157,6 @@ class Circuit:
     def point(self, name: str, gauge: str | None = None) -> Point:
         """A point by id, or by its id without the name of the gauge complained of.
 
-        Parameters
-        ----------
-        name : str
-        gauge : str, optional
-
-        Returns
-        -------
-        Point
-
         Raises
         ------
         UnknownNameError
@@ -208,33 +164,14 @@ class Circuit:
         return _find("point", self.sheet.points, name, self.gauge(gauge).id, self.id)
 
     def short_name(self, name: str, gauge: str) -> str:
-        """A part's id without the gauge's name in front, if it is of that gauge.
-
-        Parameters
-        ----------
-        name : str
-        gauge : str
-
-        Returns
-        -------
-        str
-        """
+        """A part's id without the gauge's name in front, if it is of that gauge."""
         prefix = f"{gauge}_"
         return (
             name[len(prefix) :] if self.sheet.parts[name].gauge == gauge and name.startswith(prefix) else name
         )
 
     def gauge_elements(self, gauge: Gauge) -> tuple[str, ...]:
-        """Elements of the gauge itself: what is in hand when it is off the panel.
-
-        Parameters
-        ----------
-        gauge : Gauge
-
-        Returns
-        -------
-        tuple of str
-        """
+        """Elements of the gauge itself: what is in hand when it is off the panel."""
         inside = f".{gauge.instance}."
         return tuple(part.name for part in self.netlist.elements if inside in f"{part.name}")
 

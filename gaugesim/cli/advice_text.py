@@ -20,11 +20,6 @@ _FIRST, _BESIDE = 0.1, 0.2
 def danger_lines(consultation: Consultation, warned: Warned) -> list[str]:
     """What has to be done before anything else.
 
-    Parameters
-    ----------
-    consultation : Consultation
-    warned : Warned
-
     Returns
     -------
     list of str
@@ -39,10 +34,6 @@ def danger_lines(consultation: Consultation, warned: Warned) -> list[str]:
 
 def conflict_lines(consultation: Consultation) -> list[str]:
     """Entries that do not fit together.
-
-    Parameters
-    ----------
-    consultation : Consultation
 
     Returns
     -------
@@ -59,17 +50,7 @@ def conflict_lines(consultation: Consultation) -> list[str]:
 
 
 def next_lines(consultation: Consultation, warned: Warned) -> list[str]:
-    """What to do next: a repair at once, a check, or the proof if the job is done.
-
-    Parameters
-    ----------
-    consultation : Consultation
-    warned : Warned
-
-    Returns
-    -------
-    list of str
-    """
+    """What to do next: a repair at once, a check, or the proof if the job is done."""
     if consultation.cured:
         left = "What is left is to prove it." if consultation.proof_left else "It is proven, the job is done."
         mended = wrapped(f"Mended: {consultation.cured_words}. {left}", "  ", "")
@@ -88,14 +69,8 @@ def advice_lines(advised: Advice, circuit: Circuit, warned: Warned) -> list[str]
 
     Parameters
     ----------
-    advised : Advice
-    circuit : Circuit
     warned : Warned
         What the reader has been warned of before.
-
-    Returns
-    -------
-    list of str
     """
     lines = check_lines(advised, circuit, warned)
     rare = [outcome for outcome in advised.outcomes[_ALWAYS:] if outcome.probability < _RARE]
@@ -117,18 +92,7 @@ def advice_lines(advised: Advice, circuit: Circuit, warned: Warned) -> list[str]
 
 
 def check_lines(advised: Advice, circuit: Circuit, warned: Warned) -> list[str]:
-    """What to do for a check, what it takes and what to watch out for.
-
-    Parameters
-    ----------
-    advised : Advice
-    circuit : Circuit
-    warned : Warned
-
-    Returns
-    -------
-    list of str
-    """
+    """What to do for a check, what it takes and what to watch out for."""
     took = minutes_words(advised.minutes)
     took = took[:1].upper() + took[1:]
     opening = f", getting {' and '.join(advised.opens)} counted in" if advised.opens else ""
@@ -142,14 +106,6 @@ def check_lines(advised: Advice, circuit: Circuit, warned: Warned) -> list[str]:
 
 def minutes_words(minutes: float) -> str:
     """Minutes as a person says them.
-
-    Parameters
-    ----------
-    minutes : float
-
-    Returns
-    -------
-    str
 
     Examples
     --------
@@ -168,11 +124,6 @@ def mend_lines(consultation: Consultation, warned: Warned) -> list[str]:
     ----------
     consultation : Consultation
         With such a repair.
-    warned : Warned
-
-    Returns
-    -------
-    list of str
     """
     assert consultation.mend is not None
     lines = wrapped(f"Quickest is to mend this at once: {consultation.mend.words}.", "  ", "")
@@ -182,17 +133,7 @@ def mend_lines(consultation: Consultation, warned: Warned) -> list[str]:
 
 
 def proof_lines(consultation: Consultation, warned: Warned) -> list[str]:
-    """What proves a repair, for a person.
-
-    Parameters
-    ----------
-    consultation : Consultation
-    warned : Warned
-
-    Returns
-    -------
-    list of str
-    """
+    """What proves a repair, for a person."""
     shown = consultation.proof
     called = consultation.circuit.sheet.gauges[consultation.gauge].called
     left = consultation.proof_left
@@ -220,13 +161,8 @@ def or_else(words: Sequence[str], most: int) -> str:
 
     Parameters
     ----------
-    words : sequence of str
     most : int
         How many are named [1].
-
-    Returns
-    -------
-    str
 
     Examples
     --------
@@ -240,18 +176,7 @@ def or_else(words: Sequence[str], most: int) -> str:
 
 
 def group_lines(groups: Sequence[Group], circuit: Circuit, warned: Warned) -> list[str]:
-    """Faults that no check from outside tells apart, for a person.
-
-    Parameters
-    ----------
-    groups : sequence of Group
-    circuit : Circuit
-    warned : Warned
-
-    Returns
-    -------
-    list of str
-    """
+    """Faults that no check from outside tells apart, for a person."""
     lines = ["", "Never told apart from outside"]
     for group in groups:
         by = group.separated_by
@@ -269,14 +194,6 @@ def group_lines(groups: Sequence[Group], circuit: Circuit, warned: Warned) -> li
 
 def percent(p: float) -> str:
     """A probability in five columns.
-
-    Parameters
-    ----------
-    p : float
-
-    Returns
-    -------
-    str
 
     Examples
     --------

@@ -22,12 +22,7 @@ TAKEN = "name another --save, or add --replace"
 
 
 def add_options(parser: Parser) -> None:
-    """Add what can be said of a bench.
-
-    Parameters
-    ----------
-    parser : Parser
-    """
+    """Add what can be said of a bench."""
     parser.add_argument(
         "--state", metavar="S", help="operating state at first; the circuit's usual one if left out"
     )
@@ -55,14 +50,6 @@ def add_options(parser: Parser) -> None:
 
 def run_bench(arguments: argparse.Namespace) -> int:
     """Open the bench, or draw it into a file.
-
-    Parameters
-    ----------
-    arguments : argparse.Namespace
-
-    Returns
-    -------
-    int
 
     Raises
     ------
@@ -121,10 +108,6 @@ def _json(bench: Bench, path: Path | None) -> dict[str, object]:
 
 def refuse_ending(path: Path) -> None:
     """Refuse a file whose name does not say which kind of picture it is to be.
-
-    Parameters
-    ----------
-    path : Path
 
     Raises
     ------

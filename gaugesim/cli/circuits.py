@@ -71,16 +71,7 @@ def add(commands: Any) -> None:
 
 
 def run(arguments: argparse.Namespace) -> int:
-    """Answer.
-
-    Parameters
-    ----------
-    arguments : argparse.Namespace
-
-    Returns
-    -------
-    int
-    """
+    """Answer."""
     if arguments.copy is not None:
         return _copy(arguments)
     if arguments.compose is not None:

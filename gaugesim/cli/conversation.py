@@ -72,10 +72,6 @@ class Circuits:
     def resume(self, path: Path) -> tuple[State, tuple[Effect, ...]]:
         """A case taken up again; and what past repairs change.
 
-        Parameters
-        ----------
-        path : Path
-
         Returns
         -------
         state : State
@@ -98,14 +94,8 @@ def converse(
         The case file: taken up again if it is there, made if it is not, asked for if it is None.
     netlists_folder : Path or None
         Searched first for circuits.
-    read : callable, optional
     history : Path, optional
         Past repairs that the priors learn from: a file, or a folder of finished cases.
-
-    Returns
-    -------
-    int
-        The exit status.
     """
     talk: _Talk | None = None
     status = 0
@@ -180,7 +170,6 @@ def say(text: str, indent: str = "", first: str | None = None) -> None:
 
     Parameters
     ----------
-    text : str
     indent : str, optional
         In front of each line.
     first : str, optional
@@ -239,11 +228,6 @@ class _Talk:
         ----------
         status : int
             How it ended.
-
-        Returns
-        -------
-        int
-            The exit status.
         """
         self._keep()
         if self._problem:

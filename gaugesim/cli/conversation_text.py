@@ -22,13 +22,8 @@ def ranking_lines(consultation: Consultation, warned: Warned) -> list[str]:
 
     Parameters
     ----------
-    consultation : Consultation
     warned : Warned
         What the person has been warned of before.
-
-    Returns
-    -------
-    list of str
     """
     found = consultation.diagnosis
     lines = [*danger_lines(consultation, warned), "Likeliest now:"]
@@ -57,13 +52,8 @@ def question_lines(question: Question, advised: Advice | None = None) -> list[st
 
     Parameters
     ----------
-    question : Question
     advised : Advice, optional
         The check that it is about: what each answer would mean is told too.
-
-    Returns
-    -------
-    list of str
     """
     lines = wrapped(question.text)
     outcomes = {outcome.outcome: outcome for outcome in advised.outcomes} if advised else {}
@@ -92,16 +82,7 @@ def _meaning(outcome: Outcome) -> str:
 
 
 def in_columns(entries: Sequence[str]) -> list[str]:
-    """Short entries side by side, long ones below each other.
-
-    Parameters
-    ----------
-    entries : sequence of str
-
-    Returns
-    -------
-    list of str
-    """
+    """Short entries side by side, long ones below each other."""
     if not entries:
         return []
     width = max(len(entry) for entry in entries) + 2

@@ -60,16 +60,7 @@ def add(commands: Any) -> None:
 
 
 def run(arguments: argparse.Namespace) -> int:
-    """Answer.
-
-    Parameters
-    ----------
-    arguments : argparse.Namespace
-
-    Returns
-    -------
-    int
-    """
+    """Answer."""
     if arguments.case is None or arguments.ask:
         return _ask(arguments)
     case = cases.read(arguments.case)
@@ -106,13 +97,8 @@ def as_text(consultation: Consultation, everything: bool = False) -> list[str]:
 
     Parameters
     ----------
-    consultation : Consultation
     everything : bool, optional
         List every suspect.
-
-    Returns
-    -------
-    list of str
     """
     found, warned = consultation.diagnosis, Warned()
     ranked = [suspect for suspect in found.ranking if everything or "+" not in suspect.fault]

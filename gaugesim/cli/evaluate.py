@@ -60,16 +60,7 @@ def add(commands: Any) -> None:
 
 
 def run(arguments: argparse.Namespace) -> int:
-    """Measure.
-
-    Parameters
-    ----------
-    arguments : argparse.Namespace
-
-    Returns
-    -------
-    int
-    """
+    """Measure."""
     circuits = [find(name, arguments.netlists) for name in arguments.circuits]
     with _executor(arguments.workers, arguments.scheduler) as executor:
         judged = evaluate(
@@ -129,16 +120,7 @@ def _progress(done: int, whole: int) -> None:
 
 
 def as_text(found: Evaluation) -> list[str]:
-    """An evaluation for a person, in 80 columns.
-
-    Parameters
-    ----------
-    found : Evaluation
-
-    Returns
-    -------
-    list of str
-    """
+    """An evaluation for a person, in 80 columns."""
     lines = [f"{found.model.cases} generated cases, seed {found.seed}", ""]
     lines += _summary_lines(found.model)
     lines += ["", "How honest is its certainty? Each must lie within 3 either way:"]

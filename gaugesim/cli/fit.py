@@ -49,16 +49,7 @@ def add(commands: Any) -> None:
 
 
 def run(arguments: argparse.Namespace) -> int:
-    """Answer.
-
-    Parameters
-    ----------
-    arguments : argparse.Namespace
-
-    Returns
-    -------
-    int
-    """
+    """Answer."""
     fitted = fit(arguments.points)
     found, data = fitted.found, fitted.to_dict()
     if arguments.write is not None:

@@ -19,12 +19,7 @@ MANY_ENTRIES = 60
 
 
 def add_history(parser: Parser) -> None:
-    """Add the option.
-
-    Parameters
-    ----------
-    parser : Parser
-    """
+    """Add the option."""
     parser.add_argument(
         "--history",
         type=Path,
@@ -39,7 +34,6 @@ def tell_before(effects: tuple[Effect, ...], entries: int = 0) -> None:
 
     Parameters
     ----------
-    effects : tuple of Effect
     entries : int, optional
         How many the case has.
     """
@@ -54,13 +48,8 @@ def effect_lines(effects: tuple[Effect, ...], circuit: str) -> list[str]:
 
     Parameters
     ----------
-    effects : tuple of Effect
     circuit : str
         The likeliest.
-
-    Returns
-    -------
-    list of str
     """
     lines: list[str] = []
     for effect in (each for each in effects if each.circuit == circuit):

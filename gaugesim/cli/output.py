@@ -24,10 +24,6 @@ _NO_BREAK = "\N{NO-BREAK SPACE}"
 def number(value: float | None) -> float | None:
     """A number for JSON, which knows no NaN and no infinity.
 
-    Parameters
-    ----------
-    value : float or None
-
     Returns
     -------
     float or None
@@ -43,10 +39,6 @@ def text_of(data: Any) -> str:
     ----------
     data
         Dicts, lists, texts, finite numbers, None.
-
-    Returns
-    -------
-    str
     """
     import json  # seldom wanted
 
@@ -67,12 +59,7 @@ def print_json(data: Any) -> None:
 
 
 def note(text: str) -> None:
-    """Say something beside the answer, on standard error.
-
-    Parameters
-    ----------
-    text : str
-    """
+    """Say something beside the answer, on standard error."""
     print(f"gaugesim: {cut(text, LONGEST_NOTE)}", file=sys.stderr)
 
 
@@ -81,14 +68,8 @@ def dial(gauge: Gauge, needle: Needle, width: int) -> str:
 
     Parameters
     ----------
-    gauge : Gauge
-    needle : Needle
     width : int
         Columns [1].
-
-    Returns
-    -------
-    str
     """
     low, high = gauge.stops
 
@@ -108,18 +89,7 @@ def dial(gauge: Gauge, needle: Needle, width: int) -> str:
 
 
 def needle_lines(gauges: Iterable[Gauge], needles: dict[str, Needle]) -> list[str]:
-    """Needles for a person, one line each.
-
-    Parameters
-    ----------
-    gauges : iterable of Gauge
-    needles : dict
-        From gauge to `Needle`.
-
-    Returns
-    -------
-    list of str
-    """
+    """Needles for a person, one line each."""
     known = list(gauges)
     texts = []
     for gauge in known:
@@ -139,14 +109,6 @@ def needle_lines(gauges: Iterable[Gauge], needles: dict[str, Needle]) -> list[st
 def words_of(name: str) -> str:
     """An id as words.
 
-    Parameters
-    ----------
-    name : str
-
-    Returns
-    -------
-    str
-
     Examples
     --------
     >>> words_of("oil_pressure")
@@ -156,16 +118,7 @@ def words_of(name: str) -> str:
 
 
 def reading_text(reading: Reading) -> str:
-    """A reading for a person.
-
-    Parameters
-    ----------
-    reading : Reading
-
-    Returns
-    -------
-    str
-    """
+    """A reading for a person."""
     if reading.kind == "lamp":
         return f"{reading.value} ({quantity(reading.volts or 0.0, 'V')} across it)"
     if reading.open:
@@ -181,15 +134,10 @@ def wrapped(text: str, indent: str = "", first: str | None = None) -> list[str]:
 
     Parameters
     ----------
-    text : str
     indent : str, optional
         In front of each line.
     first : str, optional
         In front of the first line instead.
-
-    Returns
-    -------
-    list of str
 
     Examples
     --------
@@ -215,13 +163,8 @@ def table(
     ----------
     rows : sequence of sequence of str
         All of one length.
-    indent : str, optional
     widths : sequence of int, optional
         Of the columns, where they are given [1].
-
-    Returns
-    -------
-    list of str
     """
     if not rows:
         return []

@@ -37,15 +37,6 @@ class Parser(argparse.ArgumentParser):
 def parse(parser: Parser, words: Sequence[str]) -> argparse.Namespace:
     """Parse a command line.
 
-    Parameters
-    ----------
-    parser : Parser
-    words : sequence of str
-
-    Returns
-    -------
-    argparse.Namespace
-
     Raises
     ------
     CaseError, UnknownNameError
@@ -67,7 +58,6 @@ def add_command(commands: Any, name: str, run: Any, words: str, more: str = "") 
     ----------
     commands
         What ``add_subparsers`` gave.
-    name : str
     run : callable
         From the parsed arguments to the exit status.
     words : str
@@ -88,24 +78,13 @@ def add_command(commands: Any, name: str, run: Any, words: str, more: str = "") 
 
 
 def finish(parser: Parser) -> None:
-    """Note the options of a complete command, for the nearest one to a misspelt.
-
-    Parameters
-    ----------
-    parser : Parser
-    """
+    """Note the options of a complete command, for the nearest one to a misspelt."""
     options = [name for action in parser._actions for name in action.option_strings if name.startswith("--")]
     parser.set_defaults(options=options)
 
 
 def add_netlists(parser: argparse.ArgumentParser, default: Any = None) -> None:
-    """Add the option for a folder of circuits.
-
-    Parameters
-    ----------
-    parser : argparse.ArgumentParser
-    default : optional
-    """
+    """Add the option for a folder of circuits."""
     parser.add_argument(
         "--netlists",
         type=Path,
@@ -120,7 +99,6 @@ def add_circuit(parser: Parser, **options: Any) -> None:
 
     Parameters
     ----------
-    parser : Parser
     **options
         For ``add_argument``.
     """
@@ -133,16 +111,7 @@ def add_circuit(parser: Parser, **options: Any) -> None:
 
 
 def circuit_of(arguments: argparse.Namespace) -> Circuit:
-    """The circuit that a command line names.
-
-    Parameters
-    ----------
-    arguments : argparse.Namespace
-
-    Returns
-    -------
-    Circuit
-    """
+    """The circuit that a command line names."""
     return find(arguments.circuit, arguments.netlists)
 
 
@@ -153,10 +122,6 @@ def found_all(netlists_folder: Path | None) -> list[Circuit]:
     ----------
     netlists_folder : Path or None
         Searched first.
-
-    Returns
-    -------
-    list of Circuit
     """
     found = []
     for name in available(netlists_folder):
@@ -169,11 +134,6 @@ def found_all(netlists_folder: Path | None) -> list[Circuit]:
 
 def settings(circuit: Circuit, given: Sequence[str]) -> dict[str, float]:
     """Read ``PARAM=VALUE``.
-
-    Parameters
-    ----------
-    circuit : Circuit
-    given : sequence of str
 
     Returns
     -------
@@ -207,11 +167,6 @@ def settings(circuit: Circuit, given: Sequence[str]) -> dict[str, float]:
 
 def setting_notes(circuit: Circuit, given: dict[str, float]) -> list[str]:
     """Notes on values that make no sense, and on those that may be meant for something else.
-
-    Parameters
-    ----------
-    circuit : Circuit
-    given : dict
 
     Returns
     -------

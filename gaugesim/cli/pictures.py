@@ -33,12 +33,7 @@ _WALL_DOTS = 144.0  # in an inch: 1920 dots across
 
 
 def add_pictures(parser: Parser) -> None:
-    """Add the options that ask for a picture.
-
-    Parameters
-    ----------
-    parser : Parser
-    """
+    """Add the options that ask for a picture."""
     pictures = parser.add_mutually_exclusive_group()
     pictures.add_argument(
         "--why",
@@ -78,12 +73,6 @@ class Wanted:
 
     Attributes
     ----------
-    circuit : Circuit
-    gauge : str
-    faults : tuple of str
-    given : dict
-    state : str or None
-    check : str
     before : str
         The state from which a transient comes.
     seconds : float
@@ -116,14 +105,6 @@ class Wanted:
 def run_picture(arguments: argparse.Namespace) -> int:
     """Draw a picture into a file.
 
-    Parameters
-    ----------
-    arguments : argparse.Namespace
-
-    Returns
-    -------
-    int
-
     Raises
     ------
     CaseError, UnknownNameError
@@ -155,14 +136,6 @@ def run_picture(arguments: argparse.Namespace) -> int:
 def target_of(arguments: argparse.Namespace) -> Path:
     """The file that a picture goes into, refused where it is none or is there already.
 
-    Parameters
-    ----------
-    arguments : argparse.Namespace
-
-    Returns
-    -------
-    pathlib.Path
-
     Raises
     ------
     CaseError
@@ -182,7 +155,6 @@ def save_picture(ax: Axes, path: Path, replace: bool) -> None:
 
     Parameters
     ----------
-    ax : matplotlib.axes.Axes
     path : pathlib.Path
         Its ending says which kind.
     replace : bool

@@ -61,16 +61,7 @@ def add(commands: Any) -> None:
 
 
 def run(arguments: argparse.Namespace) -> int:
-    """Answer.
-
-    Parameters
-    ----------
-    arguments : argparse.Namespace
-
-    Returns
-    -------
-    int
-    """
+    """Answer."""
     consultation = consult(_case(arguments), arguments.netlists, arguments.history, arguments.rate)
     tell_before(consultation.effects, len(consultation.case.entries))
     if arguments.json:
@@ -82,14 +73,6 @@ def run(arguments: argparse.Namespace) -> int:
 
 def rate(text: str) -> float:
     """Read what an hour of work costs.
-
-    Parameters
-    ----------
-    text : str
-
-    Returns
-    -------
-    float
 
     Raises
     ------
@@ -205,12 +188,7 @@ def _way_lines(consultation: Consultation, warned: Warned) -> list[str]:
 
 
 def way_cautions(consultation: Consultation) -> list[str]:
-    """What to beware of on the way to the end.
-
-    Parameters
-    ----------
-    consultation : Consultation
-    """
+    """What to beware of on the way to the end."""
     steps = [node.action.step for node in _nodes(consultation.tree) if node.action is not None]
     return list(dict.fromkeys(text for step in steps for text in consultation.cautions_of(step)))
 
@@ -243,13 +221,7 @@ def _tree_lines(
 
 
 def step_words(work: Job, step: Step) -> str:
-    """What to do at a step of a plan, in words.
-
-    Parameters
-    ----------
-    work : Job
-    step : Step
-    """
+    """What to do at a step of a plan, in words."""
     if step.kind == CHECK:
         option = work.options[step.number]
         return f"{option.check.words} ({work.circuit.sheet.states[option.state].words})"

@@ -18,12 +18,7 @@ from gaugesim.plan.tree import Node
 
 
 def draw_way(arguments: argparse.Namespace) -> int:
-    """Draw the plan of a case into a file.
-
-    Parameters
-    ----------
-    arguments : argparse.Namespace
-    """
+    """Draw the plan of a case into a file."""
     path = target_of(arguments)
     refuse_ending(path)
     consultation = consult(cases.read(Path(arguments.what)), arguments.netlists, arguments.history)

@@ -81,16 +81,7 @@ def add(commands: Any) -> None:
 
 
 def run(arguments: argparse.Namespace) -> int:
-    """Set a task or take it up again, and do what is typed.
-
-    Parameters
-    ----------
-    arguments : argparse.Namespace
-
-    Returns
-    -------
-    int
-    """
+    """Set a task or take it up again, and do what is typed."""
     if arguments.results is not None:
         return show_results(arguments)
     if arguments.hand_out is not None:
@@ -229,17 +220,7 @@ class _Talk:
             self._say(self._end_lines())
 
     def run(self, read_line: Callable[[], str]) -> int:
-        """Do what is typed until it is over.
-
-        Parameters
-        ----------
-        read_line : callable
-
-        Returns
-        -------
-        int
-            The exit status.
-        """
+        """Do what is typed until it is over."""
         try:
             self.begin()
             if not self._scripted:
@@ -254,17 +235,7 @@ class _Talk:
         return 0
 
     def close(self, status: int) -> int:
-        """Say where it is kept.
-
-        Parameters
-        ----------
-        status : int
-
-        Returns
-        -------
-        int
-            The exit status.
-        """
+        """Say where it is kept."""
         self.keep()
         if self._problem:
             return NOT_KEPT

@@ -43,10 +43,8 @@ def same_class(content: Saved, word: str | None, path: Path) -> None:
 
     Parameters
     ----------
-    content : Saved
     word : str or None
         None if none was given.
-    path : Path
 
     Raises
     ------
@@ -60,14 +58,6 @@ def same_class(content: Saved, word: str | None, path: Path) -> None:
 
 def hand_out(arguments: argparse.Namespace) -> int:
     """Write save files to begin with.
-
-    Parameters
-    ----------
-    arguments : argparse.Namespace
-
-    Returns
-    -------
-    int
 
     Raises
     ------
@@ -100,16 +90,7 @@ def hand_out(arguments: argparse.Namespace) -> int:
 
 
 def show_results(arguments: argparse.Namespace) -> int:
-    """Tell what a class has done.
-
-    Parameters
-    ----------
-    arguments : argparse.Namespace
-
-    Returns
-    -------
-    int
-    """
+    """Tell what a class has done."""
     files = [path for path in (arguments.csv, arguments.page) if path is not None]
     refuse_taken(files, arguments.replace, TAKEN)
     own = class_key(arguments.class_word or "")
@@ -132,10 +113,6 @@ def show_results(arguments: argparse.Namespace) -> int:
 
 def result_row(one: Returned) -> dict[str, Any]:
     """A save file as a row of the table.
-
-    Parameters
-    ----------
-    one : Returned
 
     Returns
     -------
@@ -208,11 +185,6 @@ def summary_lines(rows: Table) -> list[str]:
     ----------
     rows : sequence of mapping
         See `result_row`.
-
-    Returns
-    -------
-    list of str
-        Sentences.
     """
     scores = [row["score"] for row in rows if row["score"] is not None]
     lines = [f"{len(scores)} of {len(rows)} finished."]
@@ -232,13 +204,8 @@ def steps_table(course: Course, found: Debrief | None) -> list[dict[str, Any]]:
 
     Parameters
     ----------
-    course : Course
     found : Debrief or None
         None while it is not over, or may not be told.
-
-    Returns
-    -------
-    list of dict
     """
     judged = {one.number: one for one in found.decisions} if found else {}
     rows, clock = [], 0.0
@@ -267,7 +234,6 @@ def write_csv(path: Path, rows: Table, replace: bool) -> None:
 
     Parameters
     ----------
-    path : Path
     rows : sequence of mapping
         All of the same keys.
     replace : bool

@@ -15,16 +15,7 @@ from gaugesim.reading.words import spoken
 
 
 def debrief_lines(found: Debrief) -> list[str]:
-    """The debrief.
-
-    Parameters
-    ----------
-    found : Debrief
-
-    Returns
-    -------
-    list of str
-    """
+    """The debrief."""
     course, task = found.course, found.course.task
     lines = ["", "DEBRIEF", *wrapped(f"The fault: {task.vehicle.fault.words} ({task.fault}).", "  ", "")]
     lines += wrapped(_verdict(found), "  ", "")
@@ -93,11 +84,6 @@ def _path(course: Course, judged: dict[int, Decision]) -> list[str]:
 
 def better_words(found: Debrief, decision: Decision) -> str:
     """What the planner would have done instead.
-
-    Parameters
-    ----------
-    found : Debrief
-    decision : Decision
 
     Returns
     -------

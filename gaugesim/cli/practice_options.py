@@ -9,12 +9,7 @@ from gaugesim.practice.task import LEVELS
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
-    """Add the options.
-
-    Parameters
-    ----------
-    parser : argparse.ArgumentParser
-    """
+    """Add the options."""
     parser.add_argument(
         "circuit",
         metavar="CIRCUIT",

@@ -23,14 +23,6 @@ TAKEN = "name another file, or add --replace"
 def seed_of(arguments: argparse.Namespace) -> int:
     """The seed that was given, or one that is drawn now.
 
-    Parameters
-    ----------
-    arguments : argparse.Namespace
-
-    Returns
-    -------
-    int
-
     Raises
     ------
     CaseError
@@ -45,14 +37,6 @@ def seed_of(arguments: argparse.Namespace) -> int:
 
 def write_sheets(arguments: argparse.Namespace) -> int:
     """Write sheets and key.
-
-    Parameters
-    ----------
-    arguments : argparse.Namespace
-
-    Returns
-    -------
-    int
 
     Raises
     ------

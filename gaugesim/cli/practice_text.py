@@ -36,17 +36,7 @@ RESULTS = {
 
 
 def task_lines(task: Task, warned: Warned) -> list[str]:
-    """The task as it is set.
-
-    Parameters
-    ----------
-    task : Task
-    warned : Warned
-
-    Returns
-    -------
-    list of str
-    """
+    """The task as it is set."""
     sheet, how = task.circuit.sheet, task.difficulty
     lines = wrapped(f"{sheet.gauges[task.gauge].words.capitalize()}: {sheet.words}", "  ", "")
     lines += [f"Task {task.seed}, level {task.level}. The owner tells:"]
@@ -67,7 +57,6 @@ def checks_lines(course: Course, word: str = "") -> list[str]:
 
     Parameters
     ----------
-    course : Course
     word : str
         Those with this in their name, state or place, or ``all``; left out, they are counted by place.
 
@@ -102,16 +91,7 @@ def checks_lines(course: Course, word: str = "") -> list[str]:
 
 
 def parts_lines(course: Course) -> list[str]:
-    """What may be replaced, with minutes as they are now, and price.
-
-    Parameters
-    ----------
-    course : Course
-
-    Returns
-    -------
-    list of str
-    """
+    """What may be replaced, with minutes as they are now, and price."""
     rows = {}
     for part in course.task.circuit.sheet.parts:
         repair = course.known.rest.repair(part)
@@ -126,13 +106,8 @@ def faults_lines(course: Course, word: str = "") -> list[str]:
 
     Parameters
     ----------
-    course : Course
     word : str
         Only of parts with this in their name.
-
-    Returns
-    -------
-    list of str
     """
     task = course.task
     rows = []
@@ -144,16 +119,7 @@ def faults_lines(course: Course, word: str = "") -> list[str]:
 
 
 def clock_lines(course: Course) -> list[str]:
-    """Minutes, money and open places.
-
-    Parameters
-    ----------
-    course : Course
-
-    Returns
-    -------
-    list of str
-    """
+    """Minutes, money and open places."""
     sheet = course.task.circuit.sheet
     lines = [f"So far {_bill(course)}."]
     opened = [place.words for place in opened_places(course)]
@@ -168,16 +134,7 @@ def clock_lines(course: Course) -> list[str]:
 
 
 def step_words(done: Done) -> str:
-    """A step by its name: a check's own, or what is done to a part.
-
-    Parameters
-    ----------
-    done : Done
-
-    Returns
-    -------
-    str
-    """
+    """A step by its name: a check's own, or what is done to a part."""
     if done.option is not None:
         return done.entry.what
     if done.entry.kind == REPLACED:
@@ -190,14 +147,8 @@ def before_lines(course: Course, done: Done, warned: Warned) -> list[str]:
 
     Parameters
     ----------
-    course : Course
-    done : Done
     warned : Warned
         What the learner has been warned of before.
-
-    Returns
-    -------
-    list of str
     """
     sheet, entry = course.task.circuit.sheet, done.entry
     minutes = f"{done.minutes:g} {'minute' if done.minutes == 1 else 'minutes'}"
@@ -217,17 +168,7 @@ def before_lines(course: Course, done: Done, warned: Warned) -> list[str]:
 
 
 def shown_lines(course: Course, done: Done) -> list[str]:
-    """What came of a step.
-
-    Parameters
-    ----------
-    course : Course
-    done : Done
-
-    Returns
-    -------
-    list of str
-    """
+    """What came of a step."""
     lines = []
     if done.shown is not None:
         lines += wrapped(f"{done.shown.words}", "     ", "  => ")
@@ -262,18 +203,7 @@ def _scale(course: Course, done: Done) -> list[str]:
 
 
 def hint_lines(told: Hint, circuit: Circuit, warned: Warned) -> list[str]:
-    """A hint.
-
-    Parameters
-    ----------
-    told : Hint
-    circuit : Circuit
-    warned : Warned
-
-    Returns
-    -------
-    list of str
-    """
+    """A hint."""
     if not told.place:
         return ["No hint: this level has none left, or nothing is left to do."]
     if not told.worked:
@@ -292,16 +222,7 @@ def hint_lines(told: Hint, circuit: Circuit, warned: Warned) -> list[str]:
 
 
 def explain_lines(step: Done | None) -> list[str]:
-    """What the last reading excludes.
-
-    Parameters
-    ----------
-    step : Done or None
-
-    Returns
-    -------
-    list of str
-    """
+    """What the last reading excludes."""
     if step is None or step.option is None or step.shown is None:
         return ["There is no reading to explain yet."]
     told = explained(step)

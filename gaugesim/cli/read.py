@@ -60,16 +60,7 @@ def add(commands: Any) -> None:
 
 
 def run(arguments: argparse.Namespace) -> int:
-    """Answer.
-
-    Parameters
-    ----------
-    arguments : argparse.Namespace
-
-    Returns
-    -------
-    int
-    """
+    """Answer."""
     circuit = circuit_of(arguments)
     given = settings(circuit, arguments.set)
     if arguments.why and arguments.at is not None:

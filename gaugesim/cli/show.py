@@ -57,16 +57,7 @@ def add(commands: Any) -> None:
 
 
 def run(arguments: argparse.Namespace) -> int:
-    """Show the bench, or write the page.
-
-    Parameters
-    ----------
-    arguments : argparse.Namespace
-
-    Returns
-    -------
-    int
-    """
+    """Show the bench, or write the page."""
     is_case = arguments.what.endswith(".toml")
     if is_case and arguments.picture == "plan":
         return draw_way(arguments)

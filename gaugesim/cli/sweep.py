@@ -75,16 +75,7 @@ def _count(text: str) -> int:
 
 
 def run(arguments: argparse.Namespace) -> int:
-    """Answer.
-
-    Parameters
-    ----------
-    arguments : argparse.Namespace
-
-    Returns
-    -------
-    int
-    """
+    """Answer."""
     if arguments.csv and arguments.json:
         raise CaseError("--csv goes with no --json", "", "ask for one of them")
     show = _print_table if arguments.csv else _print_rows

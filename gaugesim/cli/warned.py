@@ -25,10 +25,6 @@ class Warned:
             The worst first.
         indent : str, optional
             In front of each line.
-
-        Returns
-        -------
-        list of str
         """
         once = dict.fromkeys(texts)
         again = [text for text in once if text in self._told]
@@ -40,17 +36,7 @@ class Warned:
         return lines
 
     def new(self, texts: Iterable[str], indent: str = "  ") -> list[str]:
-        """Those cautions that have not been told yet.
-
-        Parameters
-        ----------
-        texts : iterable of str
-        indent : str, optional
-
-        Returns
-        -------
-        list of str
-        """
+        """Those cautions that have not been told yet."""
         lines = []
         for text in dict.fromkeys(texts):
             if text not in self._told:
@@ -63,7 +49,6 @@ class Warned:
 
         Parameters
         ----------
-        circuit : Circuit
         texts : iterable of str
             All told in full elsewhere.
 

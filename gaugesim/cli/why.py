@@ -8,13 +8,7 @@ from gaugesim.reading.why_words import in_short, steps
 
 
 def why_lines(told: Why, gauges: list[str]) -> list[str]:
-    """Steps from the supply to each needle, for a person.
-
-    Parameters
-    ----------
-    gauges : list of str
-        Which gauges.
-    """
+    """Steps from the supply to each needle, for a person."""
     lines: list[str] = []
     for gauge in gauges:
         lines += ["", *wrapped(f"WHY: {told.gauges[gauge].gauge.words}".upper())]

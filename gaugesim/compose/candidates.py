@@ -25,8 +25,6 @@ class Composed:
 
     Attributes
     ----------
-    id : str
-        Its name.
     words : str
         What it is, in one line.
     share : float
@@ -49,10 +47,6 @@ class Composed:
 
 def compose(vehicle: Vehicle) -> tuple[Composed, ...]:
     """Circuits that a vehicle may have.
-
-    Parameters
-    ----------
-    vehicle : Vehicle
 
     Returns
     -------

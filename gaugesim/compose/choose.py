@@ -47,7 +47,6 @@ class Whole:
         How likely it is before anything is measured [1].
     regulator : float
         What the regulator holds, 0 for none [V].
-    plans : tuple of Plan
     """
 
     vehicle: Vehicle
@@ -66,10 +65,6 @@ class Whole:
 
 def whole(vehicle: Vehicle) -> tuple[Whole, ...]:
     """The kinds that fit what was said.
-
-    Parameters
-    ----------
-    vehicle : Vehicle
 
     Returns
     -------
@@ -188,10 +183,6 @@ def same_range(one: tuple[float, ...], other: tuple[float, ...]) -> bool:
     ----------
     one, other : tuple of float
         Ohms at the low and at the top mark [ohm].
-
-    Returns
-    -------
-    bool
 
     Examples
     --------

@@ -24,16 +24,7 @@ _SENDER_GROUND = re.compile(r"(R\w*sender_ground \w+) (?:engine_block|body) ")
 
 
 def called(gauge: Mounted) -> str:
-    """What a gauge is called in a sentence.
-
-    Parameters
-    ----------
-    gauge : Mounted
-
-    Returns
-    -------
-    str
-    """
+    """What a gauge is called in a sentence."""
     if gauge.plan.quantity == "voltmeter":
         return "voltmeter"
     return f"{gauge.id.replace('_', ' ')} gauge"
@@ -43,11 +34,6 @@ def design(layout: Layout, gauge: Mounted) -> Design:
     """Windings of a gauge: those of the nearest worked design, in proportion to the sender's ohms.
 
     Its turns are such that the field is that of the worked design at the system's volts.
-
-    Parameters
-    ----------
-    layout : Layout
-    gauge : Mounted
 
     Returns
     -------
@@ -86,14 +72,8 @@ def netlist_text(layout: Layout, senders: Mapping[str, Sender], title: str) -> s
 
     Parameters
     ----------
-    layout : Layout
     senders : mapping
         From the quantity that a gauge shows to its sender.
-    title : str
-
-    Returns
-    -------
-    str
     """
     earth = layout.whole.vehicle.earth
     lines = [
@@ -158,30 +138,12 @@ def _changed(layout: Layout, name: str, text: str) -> str:
 
 
 def sender_return(plan: Plan) -> str:
-    """Node on which a sender is grounded: a thread in the engine, else the body.
-
-    Parameters
-    ----------
-    plan : Plan
-
-    Returns
-    -------
-    str
-    """
+    """Node on which a sender is grounded: a thread in the engine, else the body."""
     return "engine_block" if plan.sender_ground == "thread" and plan.quantity != "fuel" else "body"
 
 
 def ground_words(plan: Plan) -> str:
-    """What a sender is grounded by, in words.
-
-    Parameters
-    ----------
-    plan : Plan
-
-    Returns
-    -------
-    str
-    """
+    """What a sender is grounded by, in words."""
     name = plan.quantity.replace("_", " ")
     if plan.sender_ground == "wire":
         return f"ground wire of the {name} sender"

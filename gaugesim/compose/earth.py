@@ -46,14 +46,6 @@ def other_pole(value: Any) -> Any:
 def swapped_supply(text: str) -> str:
     """A piece of a netlist with its sources turned round: node 0 becomes battery positive.
 
-    Parameters
-    ----------
-    text : str
-
-    Returns
-    -------
-    str
-
     Examples
     --------
     >>> swapped_supply("Vbattery battery_inside 0 {battery_volts}")

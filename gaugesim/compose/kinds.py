@@ -24,7 +24,6 @@ class MovementPart:
         What the movement's subcircuit calls its ohms; its element is ``r`` and that.
     kind : str
         Of the part.
-    words : str
     degrees : float or None
         Direction of its axis; None if it steers no needle.
     """
@@ -86,7 +85,6 @@ class Family:
 
     Attributes
     ----------
-    id, words, source : str
     regulator : float
         What its instrument regulator holds, 0 for none [V].
     share : mapping
@@ -117,7 +115,6 @@ class DriverQuestion:
 
     Attributes
     ----------
-    id, words : str
     yes, no : str
         What drives the gauge then; empty if that leaves it open.
     """
@@ -143,10 +140,6 @@ class Kinds:
 @lru_cache(maxsize=1)
 def load_kinds() -> Kinds:
     """Read the file once.
-
-    Returns
-    -------
-    Kinds
 
     Raises
     ------

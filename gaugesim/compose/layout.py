@@ -16,9 +16,6 @@ class Mounted:
 
     Attributes
     ----------
-    id : str
-        Of the gauge.
-    plan : Plan
     prefix : str
         In front of its parts, nodes and parameters.
     sender_prefix : str
@@ -33,12 +30,7 @@ class Mounted:
 
 @dataclass(frozen=True)
 class Layout:
-    """A whole vehicle as nodes and shared pieces.
-
-    Attributes
-    ----------
-    whole : Whole
-    """
+    """A whole vehicle as nodes and shared pieces."""
 
     whole: Whole
 

@@ -53,7 +53,6 @@ def scaled(
 
     Parameters
     ----------
-    layout : Layout
     netlist : Netlist
         With any ohms between the ends of the senders' tracks.
     senders : mapping

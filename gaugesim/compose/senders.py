@@ -40,16 +40,7 @@ class Sender:
 
 
 def sender(gauge: Mounted) -> Sender:
-    """The sender as far as it is said: between the ends of a track its ohms may be left to be chosen.
-
-    Parameters
-    ----------
-    gauge : Mounted
-
-    Returns
-    -------
-    Sender
-    """
+    """The sender as far as it is said: between the ends of a track its ohms may be left to be chosen."""
     plan, p = gauge.plan, gauge.sender_prefix
     if plan.quantity == "voltmeter":
         at = tuple(float(x) for x in np.linspace(*plan.scale, 5))
@@ -75,13 +66,8 @@ def chosen(sender: Sender, ohms: tuple[float, ...]) -> Sender:
 
     Parameters
     ----------
-    sender : Sender
     ohms : tuple of float
         Five [ohm].
-
-    Returns
-    -------
-    Sender
     """
     names = [name for name in sender.parameters if name in (*TRACK, *PRESSURE)]
     return Sender(

@@ -55,15 +55,8 @@ def sheet_text(layout: Layout, senders: Mapping[str, Sender], scales: Mapping[st
 
     Parameters
     ----------
-    layout : Layout
     senders, scales : mapping
         From quantity to its sender, from gauge to its scale.
-    title : str
-
-    Returns
-    -------
-    str
-        TOML.
     """
     vehicle, pieces = layout.whole.vehicle, layout.sheet_pieces
     base = included(pieces)

@@ -49,10 +49,6 @@ def piece(name: str) -> dict[str, Any]:
 def included(names: tuple[str, ...]) -> Tables:
     """Tables of several shared sheets, a later entry in place of an earlier one.
 
-    Parameters
-    ----------
-    names : tuple of str
-
     Returns
     -------
     dict
@@ -71,15 +67,10 @@ def adapted(tables: Tables, volts: float, earth: str) -> Tables:
 
     Parameters
     ----------
-    tables : dict
     volts : float
         Of the system [V].
     earth : str
         ``negative`` or ``positive``.
-
-    Returns
-    -------
-    dict
     """
     result = deepcopy(tables)
     share = volts / SHARED_VOLTS
@@ -128,16 +119,7 @@ def _tidy(value: float) -> float:
 
 
 def differing(new: Tables, old: Tables) -> Tables:
-    """Entries that are new or say something else: what a sheet has to write beside what it includes.
-
-    Parameters
-    ----------
-    new, old : dict
-
-    Returns
-    -------
-    dict
-    """
+    """Entries that are new or say something else: what a sheet has to write beside what it includes."""
     missing: Mapping[str, Any] = {}
     changed = {
         table: {name: entry for name, entry in entries.items() if old.get(table, missing).get(name) != entry}

@@ -23,10 +23,6 @@ def toml_text(head: Mapping[str, Any], tables: Mapping[str, Mapping[str, Any]]) 
     tables : mapping
         From table to entry to its content.
 
-    Returns
-    -------
-    str
-
     Examples
     --------
     >>> print(toml_text({"words": "a gauge"}, {"points": {"body": {"words": "the body", "place": "engine"}}}))

@@ -35,14 +35,12 @@ class Said:
     ----------
     quantity : str
         ``temperature``, ``fuel``, ``oil_pressure`` or ``voltmeter``.
-    movement : str or None
     ohms : tuple of float or None
         The sender's at the low mark, perhaps between, and at the top mark: two, three or five [ohm].
     scale : (float, float) or None
         True values at the low and the top mark, in the unit of the quantity.
     normal : float or None
         True value when the engine is warm and all is well.
-    studs : int or None
     sender_ground : str or None
         ``thread`` or ``wire``.
     regulator : float or None
@@ -80,7 +78,6 @@ class Vehicle:
         What the gauges have in common: ``feed``, ``ground``.
     stations : int
         1, or 2 for a second temperature gauge on the same sender.
-    gauges : tuple of Said
     """
 
     where: str
@@ -98,13 +95,8 @@ def read_vehicle(table: Table, gauge: str | None = None) -> Vehicle:
 
     Parameters
     ----------
-    table : Table
     gauge : str, optional
         The gauge complained of, which need not be described again.
-
-    Returns
-    -------
-    Vehicle
 
     Raises
     ------
@@ -167,10 +159,6 @@ def from_words(words: list[str], where: str = "--compose") -> dict[str, Any]:
         A gauge's name alone, ``KEY=VALUE``, or ``GAUGE.KEY=VALUE``.
     where : str, optional
         What to call them in errors.
-
-    Returns
-    -------
-    dict
 
     Examples
     --------

@@ -33,14 +33,8 @@ def check_question(circuit: Circuit, advised: Advice, gauge: str) -> Question:
 
     Parameters
     ----------
-    circuit : Circuit
-    advised : Advice
     gauge : str
         The gauge complained of.
-
-    Returns
-    -------
-    Question
     """
     check = find_check(circuit, advised.check, gauge)
     name = f"check:{advised.check}@{advised.state}"
@@ -54,16 +48,7 @@ def check_question(circuit: Circuit, advised: Advice, gauge: str) -> Question:
 
 
 def proof_question(need: MustSee) -> Question:
-    """Whether the needle is right after a repair.
-
-    Parameters
-    ----------
-    need : MustSee
-
-    Returns
-    -------
-    Question
-    """
+    """Whether the needle is right after a repair."""
     text = f"To prove it, {need.state_words}: is the needle {need.word}?"
     right = replace(JUDGED[0], words="yes, there", others=(*JUDGED[0].others, "yes", "y", "there"))
     choices = (right, *JUDGED[1:], DEAD)
@@ -76,12 +61,10 @@ def found_question(circuit: Circuit, gauge: str, part: str, text: str) -> Questi
 
     Parameters
     ----------
-    circuit : Circuit
     gauge : str
         The gauge complained of.
     part : str
         Its short name.
-    text : str
 
     Returns
     -------
@@ -101,11 +84,6 @@ def result_question(part: str, text: str) -> Question:
     ----------
     part : str
         Its short name, ``gauge`` or ``panel``.
-    text : str
-
-    Returns
-    -------
-    Question
     """
     return Question("result", text, RESULTS, "", "replaced", (("part", part),), "result")
 
@@ -115,7 +93,6 @@ def other_question(consultation: Consultation, passed: frozenset[str]) -> Questi
 
     Parameters
     ----------
-    consultation : Consultation
     passed : frozenset of str
         ``check@state`` of those that were passed over.
 
@@ -140,10 +117,6 @@ def other_question(consultation: Consultation, passed: frozenset[str]) -> Questi
 
 def seen_question(open_questions: Sequence[Question]) -> Question:
     """About what something was seen.
-
-    Parameters
-    ----------
-    open_questions : sequence of Question
 
     Returns
     -------

@@ -18,13 +18,8 @@ def case_of(text: str, path: Path) -> Case:
 
     Parameters
     ----------
-    text : str
     path : Path
         What to call it in errors.
-
-    Returns
-    -------
-    Case
     """
     return parse(tomllib.loads(text), path)
 
@@ -38,10 +33,6 @@ def with_top(text: str, **values: str | Sequence[str]) -> str:
         Empty for a new file.
     **values : str or sequence of str
         One name stands without brackets.
-
-    Returns
-    -------
-    str
 
     Examples
     --------
@@ -62,14 +53,8 @@ def with_entry(text: str, table: str, fields: Mapping[str, Field]) -> str:
 
     Parameters
     ----------
-    text : str
     table : str
         ``seen``, ``measured``, ``inspected`` or ``replaced``.
-    fields : mapping
-
-    Returns
-    -------
-    str
 
     Examples
     --------
@@ -100,7 +85,6 @@ class Kept:
 
     Parameters
     ----------
-    path : Path
     original : bytes or None
         What it held before the conversation; None if it was not there.
     """

@@ -143,8 +143,6 @@ def narrowed(circuits: Sequence[Circuit], gauge: str, question: Question, value:
     ----------
     question : Question
         One of `feature_questions`.
-    value : str
-        The answer.
     """
     if any(circuit.id == value for circuit in circuits):
         return tuple(circuit for circuit in circuits if circuit.id == value)

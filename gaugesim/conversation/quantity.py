@@ -15,8 +15,6 @@ class Limits:
 
     Attributes
     ----------
-    unit : str
-        In words.
     factors : dict
         From a unit as it is typed to its size.
     """

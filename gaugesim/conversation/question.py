@@ -65,8 +65,6 @@ class Question:
         The table of the case file that the answer goes to; empty if it goes to none.
     fixed : tuple of (str, value)
         What the entry holds besides the answer.
-    key : str
-        Its key for the answer.
     labels : tuple of str
         What is typed for each choice, where that is not its number.
     more : tuple of Choice
@@ -97,7 +95,6 @@ class Heard:
 
     Attributes
     ----------
-    number : float, (float, float) or None
     command : str
         One of `BACK`, `STOP`, `HELP`, `UNKNOWN`, or a command of the question.
     rest : str

@@ -30,8 +30,6 @@ class Pending:
         `asking.LOOK`, `asking.REPLACED`, `asking.OTHER`, `asking.SEEN`, or ``check``.
     what : str
         The part, question or check chosen, empty before that.
-    state : str
-        Of the check.
     """
 
     kind: str
@@ -51,7 +49,6 @@ class Position:
         The candidates.
     passed : frozenset of str
         Questions that were answered with "don't know".
-    pending : Pending or None
     """
 
     text: str
@@ -70,12 +67,10 @@ class State:
         What the case file is called.
     names : tuple of (str, str)
         For each circuit that is known by another name than its id, what the case file calls it.
-    at : Position
     history : tuple of Position
         The steps that can be taken back.
     guess : Choice or None
         The word that was offered for one that was not understood.
-    over : bool
     before : Consultation or None
         That of the answers before this one, which spares most of the work.
     """
@@ -205,14 +200,8 @@ def part_words(circuits: Sequence[Circuit], gauge: str, part: str) -> str:
 
     Parameters
     ----------
-    circuits : sequence of Circuit
-    gauge : str
     part : str
         Its short name.
-
-    Returns
-    -------
-    str
     """
     for circuit in circuits:
         for known in circuit.sheet.parts.values():
@@ -230,10 +219,6 @@ def begin(path: Path, circuits: Sequence[Circuit]) -> State:
         Where it is going to be kept.
     circuits : sequence of Circuit
         All that may be meant.
-
-    Returns
-    -------
-    State
     """
     return State(path, (), Position("", tuple(circuits)))
 
@@ -243,15 +228,10 @@ def resume(path: Path, text: str, circuits: Sequence[Circuit]) -> State:
 
     Parameters
     ----------
-    path : Path
     text : str
         What the file holds.
     circuits : sequence of Circuit
         Those that it names.
-
-    Returns
-    -------
-    State
     """
     names = tuple((Path(name).stem, name) for name in case_of(text, path).circuits if name.endswith(".cir"))
     return State(path, names, Position(text, tuple(circuits)))

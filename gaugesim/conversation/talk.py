@@ -38,11 +38,6 @@ HELP_LINES = (
 def step(state: State, typed: str) -> tuple[State, tuple[str, ...]]:
     """Take an answer.
 
-    Parameters
-    ----------
-    state : State
-    typed : str
-
     Returns
     -------
     state : State
@@ -70,27 +65,12 @@ def step(state: State, typed: str) -> tuple[State, tuple[str, ...]]:
 
 
 def replace_guess(state: State, guess: Choice | None) -> State:
-    """The same state with another guess, what it has worked out kept.
-
-    Parameters
-    ----------
-    state : State
-    guess : Choice or None
-
-    Returns
-    -------
-    State
-    """
+    """The same state with another guess, what it has worked out kept."""
     return state if state.guess == guess else _move(state, state.at, state.history, guess)
 
 
 def withdraw(state: State, error: GaugesimError) -> tuple[State, tuple[str, ...]]:
     """Take an answer back that does not fit the circuit.
-
-    Parameters
-    ----------
-    state : State
-    error : GaugesimError
 
     Returns
     -------

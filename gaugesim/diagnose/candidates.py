@@ -19,13 +19,8 @@ def candidates(case: Case, netlists_folder: Path | None = None) -> tuple[Circuit
 
     Parameters
     ----------
-    case : Case
     netlists_folder : path, optional
         Searched first.
-
-    Returns
-    -------
-    tuple of Circuit
 
     Raises
     ------
@@ -72,15 +67,6 @@ def _composed(case: Case, vehicle: Vehicle) -> tuple[Circuit, ...]:
 def complained_of(case: Case, circuit: Circuit) -> str:
     """The gauge complained of on a circuit: the one that the case names, or the first that its entries name.
 
-    Parameters
-    ----------
-    case : Case
-    circuit : Circuit
-
-    Returns
-    -------
-    str
-
     Raises
     ------
     CaseError
@@ -96,28 +82,13 @@ def complained_of(case: Case, circuit: Circuit) -> str:
 
 
 def named_gauges(case: Case) -> dict[str, None]:
-    """Gauges that the entries of a case name, in their order.
-
-    Parameters
-    ----------
-    case : Case
-
-    Returns
-    -------
-    dict
-        The gauges as its keys.
-    """
+    """Gauges that the entries of a case name, in their order."""
     entries = (entry for entry in case.entries if isinstance(entry, Seen | Measured))
     return dict.fromkeys(entry.gauge for entry in entries if entry.gauge)
 
 
 def complaint(case: Case, circuit: Circuit) -> frozenset[str]:
     """The gauges of which a case speaks.
-
-    Parameters
-    ----------
-    case : Case
-    circuit : Circuit
 
     Returns
     -------
@@ -133,15 +104,6 @@ def addressed(case: Case, circuit: Circuit) -> Case:
 
     A case that names no gauge speaks of all that are alike: on a panel with several, what was seen of "the
     needle" was seen of each of them.
-
-    Parameters
-    ----------
-    case : Case
-    circuit : Circuit
-
-    Returns
-    -------
-    Case
     """
     gauges = tuple(circuit.sheet.gauges)
     if case.gauge or len(gauges) == 1 or named_gauges(case):

@@ -16,17 +16,7 @@ _REVERSED_VOLTS = 1.0
 
 
 def fits_vehicle(circuit: Circuit, vehicle: Vehicle) -> bool:
-    """Whether a circuit may be what is said of a vehicle.
-
-    Parameters
-    ----------
-    circuit : Circuit
-    vehicle : Vehicle
-
-    Returns
-    -------
-    bool
-    """
+    """Whether a circuit may be what is said of a vehicle."""
     sheet = circuit.sheet
     if sheet.volts != vehicle.volts or sheet.earth != vehicle.earth:
         return False
@@ -42,11 +32,6 @@ def fits_vehicle(circuit: Circuit, vehicle: Vehicle) -> bool:
 
 def check_volts(case: Case, circuit: Circuit) -> None:
     """Complain of volts that the system cannot have, before anything is made of them.
-
-    Parameters
-    ----------
-    case : Case
-    circuit : Circuit
 
     Raises
     ------

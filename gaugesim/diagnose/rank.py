@@ -40,15 +40,10 @@ def diagnose(
 
     Parameters
     ----------
-    case : Case
     chosen : sequence of Circuit, optional
         The candidate circuits, if they are at hand.
     before : Diagnosis, optional
         One of the same circuits with other answers: what it has worked out is used again.
-
-    Returns
-    -------
-    Diagnosis
 
     Raises
     ------
@@ -132,12 +127,6 @@ def _ranking(posteriors: Sequence[Posterior], share: Floats, case: Case) -> tupl
 
 def fault_name(circuit: Circuit, fault: Fault | Pair, gauge: str) -> str:
     """A fault as the ranking calls it: the name of the gauge complained of left out.
-
-    Parameters
-    ----------
-    circuit : Circuit
-    fault : Fault or Pair
-    gauge : str
 
     Returns
     -------
@@ -262,15 +251,5 @@ def _conflicts(entry: Posterior, case: Case) -> tuple[Conflict, ...]:
 
 
 def caution_texts(circuit: Circuit, ids: Iterable[str]) -> tuple[str, ...]:
-    """Texts of a sheet's cautions, each once, the worst first.
-
-    Parameters
-    ----------
-    circuit : Circuit
-    ids : iterable of str
-
-    Returns
-    -------
-    tuple of str
-    """
+    """Texts of a sheet's cautions, each once, the worst first."""
     return tuple(caution.words for caution in in_order(circuit, ids))

@@ -49,10 +49,8 @@ class Bench:
 
     Parameters
     ----------
-    circuit : Circuit
     state : str, optional
         The default state if left out.
-    check : str, optional
     faults : sequence of str
         As for `scene`; the first two that have a mode are on the sliders.
     given : mapping, optional
@@ -66,7 +64,6 @@ class Bench:
 
     Attributes
     ----------
-    figure : matplotlib.figure.Figure
     setting : Setting
     drawn : str or None
         The gauge whose branch is drawn; None where all are.
@@ -357,7 +354,6 @@ def open_bench(circuit: Circuit, **options: Any) -> Bench:
 
     Parameters
     ----------
-    circuit : Circuit
     **options
         As for `Bench`.
 

@@ -32,7 +32,6 @@ class Choices:
 
     Parameters
     ----------
-    circuit : Circuit
     gauge : str
         The gauge looked at.
     whole : bool
@@ -56,16 +55,7 @@ class Choices:
         return (NONE, *(name for name in known if find_check(self.circuit, name, self.gauge).reads in reads))
 
     def known_check(self, check: str) -> str:
-        """A check by the name that `checks` has for it: where there are several gauges, with the gauge's.
-
-        Parameters
-        ----------
-        check : str
-
-        Returns
-        -------
-        str
-        """
+        """A check by the name that `checks` has for it: where there are several gauges, with the gauge's."""
         kind, *targets = check.split(":")
         longer = ":".join([kind, self.gauge, *targets])
         return longer if longer in self.checks and check not in self.checks else check
@@ -89,16 +79,7 @@ class Choices:
         return {name: find_fault(self.circuit, name).words for name in self.faults if name}
 
     def faults_of(self, element: str) -> list[str]:
-        """Faults of the part that an element is.
-
-        Parameters
-        ----------
-        element : str
-
-        Returns
-        -------
-        list of str
-        """
+        """Faults of the part that an element is."""
         known = (name for name in self.faults if name)
         return [name for name in known if find_fault(self.circuit, name).part.element == element]
 
@@ -116,7 +97,6 @@ class Setting:
 
     Attributes
     ----------
-    state : str
     check : str
         ``""`` for none.
     values : mapping
@@ -140,13 +120,8 @@ class Setting:
         ----------
         which : int
             Number of the place [1].
-        fault : str
         share : float
             From 0 to 1 [1].
-
-        Returns
-        -------
-        Setting
         """
         faults = list(self.faults)
         faults[which] = (fault, share)
@@ -158,7 +133,6 @@ def severity_at(severity: Severity, share: float) -> float:
 
     Parameters
     ----------
-    severity : Severity
     share : float
         From 0 to 1 [1].
 
@@ -180,7 +154,6 @@ def share_of(severity: Severity, value: float) -> float:
 
     Parameters
     ----------
-    severity : Severity
     value : float
         In the mode's own unit [1].
 
@@ -208,15 +181,8 @@ def fault_text(circuit: Circuit, fault: str, share: float) -> str:
 
     Parameters
     ----------
-    circuit : Circuit
-    fault : str
-        Its id.
     share : float
         Of the range of its severity [1].
-
-    Returns
-    -------
-    str
     """
     severity = find_fault(circuit, fault).mode.severity
     return f"{fault}@{severity_at(severity, share)!r}" if severity.quantity else fault
@@ -227,7 +193,6 @@ def severity_words(circuit: Circuit, fault: str, share: float) -> str:
 
     Parameters
     ----------
-    circuit : Circuit
     fault : str
         Its id, ``""`` for none.
     share : float
@@ -254,7 +219,6 @@ def on_sliders(
 
     Parameters
     ----------
-    circuit : Circuit
     faults : sequence of str
         As for `scene`.
     gauge : str
@@ -286,18 +250,7 @@ def on_sliders(
 
 
 def setting_scene(circuit: Circuit, gauge: str, setting: Setting) -> Scene:
-    """What a setting shows.
-
-    Parameters
-    ----------
-    circuit : Circuit
-    gauge : str
-    setting : Setting
-
-    Returns
-    -------
-    Scene
-    """
+    """What a setting shows."""
     faults = [fault_text(circuit, fault, share) for fault, share in setting.faults if fault]
     return scene(circuit, setting.state, setting.check, (*setting.others, *faults), setting.values, gauge)
 
@@ -307,7 +260,6 @@ def hidden_fault(circuit: Circuit, gauge: str, seed: int, state: str | None = No
 
     Parameters
     ----------
-    circuit : Circuit
     gauge : str
         The gauge whose needle it must move.
     seed : int
@@ -347,10 +299,6 @@ def hidden_fault(circuit: Circuit, gauge: str, seed: int, state: str | None = No
 
 def reading_words(reading: Reading | None) -> list[str]:
     """What the instrument shows, for a person.
-
-    Parameters
-    ----------
-    reading : Reading or None
 
     Returns
     -------

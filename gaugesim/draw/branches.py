@@ -88,8 +88,6 @@ def branches(scene: Scene, network: Network, drawn: Sequence[int]) -> tuple[Bran
     ----------
     network : Network
         With the faults of the scene in it.
-    drawn : sequence of int
-        Numbers of the branches.
     """
     parts = {part.element: part for part in scene.circuit.sheet.parts.values() if part.element}
     return tuple(_branch(scene, network, k, parts.get(network.names[k])) for k in drawn)

@@ -27,17 +27,12 @@ class ScaleCurves:
 
     Attributes
     ----------
-    words : str
-        Of the gauge.
-    quantity, unit : str
-        What it reads.
     values : ndarray, shape (n,)
         True values, in that unit [1].
     ohms, ohms_low, ohms_high : ndarray, shape (n,), or None
         The sender's resistance and its 5 and 95 % [ohm]; None for a gauge without a sender.
     positions, low, high : ndarray, shape (n,)
         The needle and its 5 and 95 % [position]; NaN where nothing drives it.
-    stops : (float, float)
     """
 
     words: str
@@ -154,10 +149,6 @@ def draw_movement_curve(found: ScaleCurves, ax: Axes | None = None) -> Axes:
 
 def draw_scale(found: ScaleCurves) -> Axes:
     """Draw the sender's curve, where there is one, beside the movement's.
-
-    Parameters
-    ----------
-    found : ScaleCurves
 
     Returns
     -------

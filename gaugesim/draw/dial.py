@@ -39,9 +39,6 @@ class Dial:
 
     Attributes
     ----------
-    gauge : str
-    words : str
-    marks : tuple of Mark
     stops : (float, float)
         Positions of the two stops.
     position : float or None
@@ -94,14 +91,6 @@ def dial_degrees(position: Any) -> Any:
 def dials(scene: Scene) -> tuple[Dial, ...]:
     """Every dial of a scene.
 
-    Parameters
-    ----------
-    scene : Scene
-
-    Returns
-    -------
-    tuple of Dial
-
     Examples
     --------
     >>> from gaugesim.circuit import find
@@ -140,13 +129,8 @@ def draw_dials(shown: Sequence[Dial], ax: Axes | None = None) -> Axes:
 
     Parameters
     ----------
-    shown : sequence of Dial
     ax : matplotlib.axes.Axes, optional
         New axes if left out.
-
-    Returns
-    -------
-    matplotlib.axes.Axes
 
     Examples
     --------
@@ -164,8 +148,6 @@ class DialView:
 
     Parameters
     ----------
-    shown : sequence of Dial
-    ax : matplotlib.axes.Axes, optional
     columns : int, optional
         How many stand beside each other.
     least : float, optional
@@ -173,7 +155,6 @@ class DialView:
 
     Attributes
     ----------
-    ax : matplotlib.axes.Axes
     moving : list of matplotlib.artist.Artist
         What `renew` changes.
     """
@@ -264,13 +245,7 @@ class DialView:
         return parts
 
     def renew(self, shown: Sequence[Dial]) -> None:
-        """Move the needles.
-
-        Parameters
-        ----------
-        shown : sequence of Dial
-            The same dials.
-        """
+        """Move the needles."""
         for dial, centre, parts in zip(shown, self.centres, self._parts, strict=True):
             driven = dial.position is not None
             low, high = (dial.low, dial.high) if driven else dial.stops

@@ -42,11 +42,6 @@ def next_of(now: str, entries: list[str]) -> str:
     ----------
     now : str
         ``""`` for none, or what is not in the list.
-    entries : list of str
-
-    Returns
-    -------
-    str
 
     Examples
     --------

@@ -22,13 +22,8 @@ def draw_fit(found: Fit, ax: Axes | None = None) -> Axes:
 
     Parameters
     ----------
-    found : Fit
     ax : matplotlib.axes.Axes, optional
         New axes if left out.
-
-    Returns
-    -------
-    matplotlib.axes.Axes
 
     Raises
     ------

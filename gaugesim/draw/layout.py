@@ -47,7 +47,6 @@ class Bar:
 
     Attributes
     ----------
-    node : int
     gap : int
         Gap it lies in: gap g is above row g.
     track : int
@@ -69,12 +68,10 @@ class Layout:
 
     Attributes
     ----------
-    chains : tuple of Chain
     columns : tuple of int
         Column of each chain.
     rows : tuple of int
         Row of each chain's first branch; the others follow below it.
-    bars : mapping-like tuple of Bar
     width, height : int
         Number of columns and of rows.
     tracks : tuple of int
@@ -112,10 +109,6 @@ def arrange(
         Nodes at which a chain ends though only two branches meet there, because others are not drawn.
     before : mapping, optional
         Columns that some of the branches have in another picture, whose order from left to right they keep.
-
-    Returns
-    -------
-    Layout
 
     Examples
     --------

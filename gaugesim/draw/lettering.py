@@ -28,8 +28,6 @@ class Entry:
     ----------
     x : float
         Left edge, in the axes' own unit.
-    baseline : float
-        Likewise.
     size : float
         Height of its letters, in the axes' own unit.
     color : str

@@ -26,7 +26,6 @@ class LiveSchematic(SchematicView):
     ----------
     picture : Schematic
         With its faults, if any; they are marked by boxes that move.
-    ax : matplotlib.axes.Axes
     values : bool
         Whether to show voltages, currents, values and faults; without, it is the bare circuit.
 
@@ -94,12 +93,7 @@ class LiveSchematic(SchematicView):
         return {name: entry.text for name, entry in written.items()}
 
     def hung_texts(self) -> list[str]:
-        """What is written beside what a check and the faults have hung on the circuit.
-
-        Returns
-        -------
-        list of str
-        """
+        """What is written beside what a check and the faults have hung on the circuit."""
         return self._hung.texts()
 
     def renew(self, picture: Schematic) -> None:

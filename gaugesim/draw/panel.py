@@ -32,7 +32,6 @@ class Control:
 
     Attributes
     ----------
-    name : str
     low, high, start : float
         Ends, and where it stands at first, in its own unit [1].
     words : callable
@@ -59,18 +58,12 @@ def listed(
 
     Parameters
     ----------
-    name : str
-    entries : sequence of str
     now : str
         Where it stands; the first entry if that is not in the list.
     words : callable
         What it stands at, in words.
     moved : callable
         Called with an entry.
-
-    Returns
-    -------
-    Control
     """
 
     def chosen(value: float) -> None:
@@ -85,10 +78,8 @@ class Panel:
 
     Parameters
     ----------
-    figure : matplotlib.figure.Figure
     box : (float, float, float, float)
         Left, lower edge, width and height, as shares of the figure.
-    controls : sequence of Control
     buttons : mapping
         From a button's words to what it does.
 
@@ -167,8 +158,6 @@ class Panel:
 
         Parameters
         ----------
-        which : int
-            Its number [1].
         value : float
             In its own unit [1].
         """
@@ -220,12 +209,7 @@ class Panel:
         return size, lines
 
     def texts(self) -> list[str]:
-        """What is written, line by line, for those who cannot see it.
-
-        Returns
-        -------
-        list of str
-        """
+        """What is written, line by line, for those who cannot see it."""
         return [entry.text for entry in self._lettering.entries if entry.text]
 
 

@@ -27,8 +27,6 @@ class Course:
     ----------
     steps : tuple of str
         What was known: the first is before any evidence.
-    faults : tuple of str
-        In words.
     probability : ndarray, shape (steps, faults)
         Each row sums to 1, or to less where other faults are left out.
     """

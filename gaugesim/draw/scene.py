@@ -21,7 +21,6 @@ class Scene:
 
     Attributes
     ----------
-    place : Situation
     scenarios : Scenarios
         One row: the faults together.
     faults : mapping
@@ -77,7 +76,6 @@ def scene(
 
     Parameters
     ----------
-    circuit : Circuit
     state : str, optional
         The default state if left out.
     check : str, optional
@@ -88,10 +86,6 @@ def scene(
         Parameters that have other values than the state's.
     gauge : str, optional
         The gauge complained of, whose name may then be left out.
-
-    Returns
-    -------
-    Scene
 
     Raises
     ------

@@ -31,7 +31,6 @@ class Hung:
 
     Attributes
     ----------
-    branch : Branch
     ends : (int, int)
         Node numbers; -1 for a node that is not drawn.
     amperes : float
@@ -55,8 +54,6 @@ class Schematic:
         Ground last.
     ends : ndarray, shape (branches, 2)
         Node numbers of each branch.
-    layout : Layout
-    branches : tuple of Branch
     node_words : tuple of str
         Empty for a node that is no point of the sheet.
     volts : ndarray, shape (nodes,)
@@ -65,8 +62,6 @@ class Schematic:
         From the first node to the second [A].
     notes : tuple of str
         What the reader must know beside it.
-    faults : tuple of str
-        In words.
     back : frozenset of int
         Branches through which the fault drives a current backwards: the other way than in the sound circuit.
     hung : tuple of Hung
@@ -128,11 +123,6 @@ class Schematic:
     def look(self, branch: int, node: int | None = None) -> str:
         """How a branch is drawn, or its lead at one of its nodes.
 
-        Parameters
-        ----------
-        branch : int
-        node : int, optional
-
         Returns
         -------
         str
@@ -154,16 +144,11 @@ def schematic(scene: Scene, gauge: str | None = None, fixed: bool = False) -> Sc
 
     Parameters
     ----------
-    scene : Scene
     gauge : str, optional
         Only this gauge's branch and what it shares with the others.
     fixed : bool
         Whether to lay out the netlist's own branches only, so that everything stays where it is whatever
         check is made and whatever fails; what these add is then in ``hung``.
-
-    Returns
-    -------
-    Schematic
 
     Examples
     --------

@@ -57,15 +57,10 @@ def draw_schematic(picture: Schematic, ax: Axes | None = None, values: bool = Tr
 
     Parameters
     ----------
-    picture : Schematic
     ax : matplotlib.axes.Axes, optional
         New axes, large enough to read everything, if left out; letters shrink with smaller ones.
     values : bool
         Whether to write voltages, currents and ohms and to mark faults; without, it is the bare circuit.
-
-    Returns
-    -------
-    matplotlib.axes.Axes
 
     Examples
     --------
@@ -83,14 +78,8 @@ class SchematicView:
 
     Parameters
     ----------
-    picture : Schematic
-    ax : matplotlib.axes.Axes, optional
     values : bool
         As for `draw_schematic`.
-
-    Attributes
-    ----------
-    ax : matplotlib.axes.Axes
     """
 
     inline = True  # whether a value may stand in the last line of a name

@@ -33,8 +33,6 @@ class SignatureMap:
 
     Attributes
     ----------
-    checks : tuple of str
-        In words.
     rows : tuple of Signature
         Faults that these checks cannot tell apart stand together; the first row is the sound circuit.
     bits : ndarray, shape (checks,)

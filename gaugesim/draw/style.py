@@ -50,10 +50,6 @@ def new_axes(width: float, height: float) -> Axes:
     ----------
     width, height : float
         Of the figure [inch].
-
-    Returns
-    -------
-    matplotlib.axes.Axes
     """
     return _new_figure(figsize=(width, height), layout="constrained").add_subplot()
 
@@ -65,10 +61,6 @@ def new_page(width: float, height: float) -> Axes:
     ----------
     width, height : float
         Of the figure [inch].
-
-    Returns
-    -------
-    matplotlib.axes.Axes
     """
     return _new_figure(figsize=(width, height)).add_axes((0.0, 0.0, 1.0, 1.0))
 
@@ -100,7 +92,6 @@ def points_per_unit(ax: Axes, width: float, height: float) -> float:
 
     Parameters
     ----------
-    ax : matplotlib.axes.Axes
     width, height : float
         Of the drawing, in its own unit [1].
 
@@ -123,10 +114,6 @@ def line_style(number: int) -> dict[str, object]:
     number : int
         From 0 [1].
 
-    Returns
-    -------
-    dict
-
     Examples
     --------
     >>> line_style(1)
@@ -147,11 +134,6 @@ def number_text(value: float, unit: str) -> str:
     ----------
     value : float
         In the unit without prefix [1].
-    unit : str
-
-    Returns
-    -------
-    str
 
     Examples
     --------
@@ -177,10 +159,6 @@ def volts_text(volts: float) -> str:
     volts : float
         NaN where the node is cut off from everything [V].
 
-    Returns
-    -------
-    str
-
     Examples
     --------
     >>> volts_text(13.553), volts_text(-0.0152), volts_text(float("nan")), volts_text(-1e-7)
@@ -199,10 +177,6 @@ def amperes_text(amperes: float) -> str:
     amperes : float
         Down the page [A].
 
-    Returns
-    -------
-    str
-
     Examples
     --------
     >>> amperes_text(0.0612), amperes_text(-2.5), amperes_text(1e-9)
@@ -218,13 +192,8 @@ def wrapped(text: str, letters: int) -> str:
 
     Parameters
     ----------
-    text : str
     letters : int
         In a line at most [1].
-
-    Returns
-    -------
-    str
 
     Examples
     --------
@@ -240,10 +209,8 @@ def text_width(text: str, points: float, weight: str = "normal") -> float:
 
     Parameters
     ----------
-    text : str
     points : float
         Size of its letters [point].
-    weight : str
 
     Returns
     -------

@@ -69,9 +69,6 @@ class Curves:
 
     Attributes
     ----------
-    words : str
-        Of the gauge.
-    stops : (float, float)
     marks : mapping
         From a mark's label to its position.
     sound : (float, float)

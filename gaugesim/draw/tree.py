@@ -45,14 +45,7 @@ class PlanNode(Protocol):
 
 @dataclass(frozen=True)
 class Step:
-    """A node of a plan.
-
-    Attributes
-    ----------
-    probability : float
-        [1].
-    children : tuple of (str, Step)
-    """
+    """A node of a plan."""
 
     label: str
     probability: float

@@ -144,10 +144,6 @@ def _write(x: float, y: float, text: str, more: str = "") -> str:
 def dial_svg(gauge: Gauge) -> str:
     """Draw a dial whose needle a script turns about (0, 0).
 
-    Parameters
-    ----------
-    gauge : Gauge
-
     Returns
     -------
     str

@@ -21,7 +21,6 @@ def draw_answers(
 
     Parameters
     ----------
-    fleet : Fleet
     questions : sequence of Question
         About the rows of the fleet.
     random : numpy.random.Generator

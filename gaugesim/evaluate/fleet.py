@@ -55,7 +55,6 @@ class Fleet:
 
     Parameters
     ----------
-    circuit : Circuit
     ailments : sequence of Ailment
         Each vehicle in one of them.
     seed : sequence of int
@@ -173,16 +172,7 @@ class Fleet:
         return np.random.default_rng([*self.seed, crc32(name.encode())]).random(self.size)
 
     def scenarios(self, where: Situation) -> Scenarios:
-        """The whole fleet in a situation: every element as it happens to be, and the faults.
-
-        Parameters
-        ----------
-        where : Situation
-
-        Returns
-        -------
-        Scenarios
-        """
+        """The whole fleet in a situation: every element as it happens to be, and the faults."""
         drawn = self.parameters(where)
         values = where.circuit.values({**where.parameters, **drawn})
         own_order = np.concatenate([one.vehicles for one in self.ailments])

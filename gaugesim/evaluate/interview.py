@@ -50,16 +50,7 @@ class Interview:
     gauge: str
 
     def questions(self, rows: Rows) -> tuple[Question, ...]:
-        """The questions, with what every row would answer.
-
-        Parameters
-        ----------
-        rows : Rows
-
-        Returns
-        -------
-        tuple of Question
-        """
+        """The questions, with what every row would answer."""
         told = [question for entry in self.case.entries for question, _, _ in asked(entry, rows, self.gauge)]
         return (*told, *implied(self.case, rows, self.gauge))
 
@@ -74,16 +65,11 @@ def draw_interview(
 
     Parameters
     ----------
-    circuit : Circuit
     random : numpy.random.Generator
     checks : (int, int)
         Least and most checks that are made [1].
     numbers : float
         Chance that a check is read as a number where it can be [1]; with 1 only such checks are made.
-
-    Returns
-    -------
-    Interview
     """
     gauge = str(random.choice(list(circuit.sheet.gauges)))
     entries = [*_told(circuit, gauge, random)]

@@ -34,7 +34,6 @@ class Evaluation:
 
     Attributes
     ----------
-    seed : int
     model : Summary
         In the world that the program believes in.
     identities : dict
@@ -73,7 +72,6 @@ def evaluate(
 
     Parameters
     ----------
-    circuits : sequence of Circuit
     cases : int
         On each circuit, in the world that the program believes in [1].
     seed : int
@@ -88,10 +86,6 @@ def evaluate(
         Complaints on each circuit for which the plan is costed [1].
     purpose : str, optional
         ``tuning`` draws other cases than ``report``: what was tuned on some is not reported on the same.
-
-    Returns
-    -------
-    Evaluation
 
     Raises
     ------

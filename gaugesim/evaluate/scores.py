@@ -104,8 +104,6 @@ class Truth:
     faults : ndarray of int, shape (cases, k)
         Any of these counts as found; -1 fills up. All -1: none of the faults that the sheet lists.
     stratum : ndarray of int, shape (cases,)
-    block : int
-        Number of the block.
     """
 
     faults: Integers
@@ -126,8 +124,6 @@ def score(
         Probability of none of these [1].
     prior : ndarray, shape (faults,)
         The same before anything was seen; sums to 1 - ``none_prior`` [1].
-    none_prior : float
-        [1].
     repairs : ndarray of int, shape (faults,)
         Number of the repair that mends each.
 
@@ -273,11 +269,6 @@ def share_limits(hit: np.ndarray, deviations: float = 1.96) -> tuple[float, floa
     deviations : float, optional
         How far from the share that was counted, in standard deviations of what it may really be: 1.96 for 95
         of 100 [1].
-
-    Returns
-    -------
-    low, high : float
-        [1].
 
     Source
     ------

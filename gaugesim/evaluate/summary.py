@@ -37,8 +37,6 @@ class Counted:
 
     Attributes
     ----------
-    share : float
-        [1].
     limits : (float, float)
         Between which the true one lies with 95 of 100 certainty [1].
     """

@@ -25,16 +25,10 @@ def of_classes(
 
     Parameters
     ----------
-    told : Told
-    classes : tuple of str
     table : ndarray, shape (rows, classes)
         Probability of each; rows sum to 1 [1].
     sudden, comes_and_goes, base : optional
         See `Question`.
-
-    Returns
-    -------
-    Question
     """
     return Question(
         told,
@@ -54,18 +48,11 @@ def yes_or_no(
 
     Parameters
     ----------
-    told : Told
-    classes : (str, str)
-    rows : Rows
     chance : callable
         From a fault to the chance of the first answer [1]; of two faults at once the one decides that is
         farther from the sound circuit's.
     sound : float
         The sound circuit's chance [1].
-
-    Returns
-    -------
-    Question
     """
     chances = [[chance(fault) for fault in entry.singles] for entry in rows.faults]
     farthest = [max(each, key=lambda one: abs(one - sound)) for each in chances]
@@ -84,18 +71,10 @@ def of_value(
 
     Parameters
     ----------
-    told : Told
-    classes : tuple of str
-    prediction : Prediction
-        The value.
     tabulate : callable
         From a prediction to the table.
     sudden : ndarray, optional
         See `Question`.
-
-    Returns
-    -------
-    Question
     """
     table = tabulate(prediction)
     bent = prediction.bent()
@@ -120,18 +99,12 @@ def of_number(
 
     Parameters
     ----------
-    told : Told
-    prediction : Prediction
     noise : ndarray, shape (rows,)
         Standard deviation of the number by itself, in the unit of the prediction [1].
     span : (float, float)
         Where it may lie if nothing is known, in that unit [1].
     unit : str
         ``position``, ``volts`` or ``log ohms``.
-
-    Returns
-    -------
-    Question
     """
     broad = 1.0 / (span[1] - span[0])
     return Question(told, broad, prediction=prediction, noise=noise, unit=unit, lowest=span[0])

@@ -33,15 +33,10 @@ def observations(case: Case, rows: Rows, gauge: str) -> tuple[Observation, ...]:
 
     Parameters
     ----------
-    case : Case
     rows : Rows
         The circuit's cells.
     gauge : str
         The gauge complained of.
-
-    Returns
-    -------
-    tuple of Observation
 
     Raises
     ------
@@ -81,8 +76,6 @@ def asked(entry: Entry, rows: Rows, gauge: str) -> Iterator[Asked]:
 
     Parameters
     ----------
-    entry : Entry
-    rows : Rows
     gauge : str
         The gauge complained of.
 

@@ -39,7 +39,6 @@ class Cells:
 
     Parameters
     ----------
-    circuit : Circuit
     slices : int
         How many for a fault with degrees [1].
     pairs : sequence of Pair
@@ -133,34 +132,14 @@ class Cells:
         return np.concatenate([first, values])[self.fault + 1]
 
     def scenarios(self, parameters: Mapping[str, float]) -> Scenarios:
-        """The cells in a state.
-
-        Parameters
-        ----------
-        parameters : mapping
-
-        Returns
-        -------
-        Scenarios
-        """
+        """The cells in a state."""
         key = tuple(sorted(parameters.items()))
         if key not in self._stacks:
             self._stacks[key] = self._stacked(range(len(self.faults)), parameters)
         return self._stacks[key]
 
     def scenarios_of(self, rows: Integers, parameters: Mapping[str, float]) -> Scenarios:
-        """Some of the cells in a state; only their faults are worked out.
-
-        Parameters
-        ----------
-        rows : ndarray of int
-            Which cells.
-        parameters : mapping
-
-        Returns
-        -------
-        Scenarios
-        """
+        """Some of the cells in a state; only their faults are worked out."""
         key = tuple(sorted(parameters.items()))
         if key in self._stacks:
             return self._stacks[key].take(rows)
@@ -180,32 +159,15 @@ class Cells:
 
         Parameters
         ----------
-        state : str or None
         check : str
             A check's id, empty for none.
-        given : mapping, optional
-
-        Returns
-        -------
-        Situation
         """
         return self.place_with(state, find_check(self.circuit, check) if check else NO_CHECK, given)
 
     def place_with(
         self, state: str | None, check: Check, given: Mapping[str, float] | None = None
     ) -> Situation:
-        """A situation with a check that is at hand, made once.
-
-        Parameters
-        ----------
-        state : str or None
-        check : Check
-        given : mapping, optional
-
-        Returns
-        -------
-        Situation
-        """
+        """A situation with a check that is at hand, made once."""
         state = state or self.circuit.sheet.default_state
         key = (state, f"{check.gauge}/{check.id}", tuple(sorted((given or {}).items())))
         if key not in self._situations:
@@ -221,33 +183,14 @@ class Cells:
         return np.where(rows >= 0, rows + within, -1)
 
     def response(self, where: Situation) -> Response:
-        """What every cell shows in a situation.
-
-        Parameters
-        ----------
-        where : Situation
-
-        Returns
-        -------
-        Response
-        """
+        """What every cell shows in a situation."""
         if id(where) not in self._responses:
             scenarios = without_process(self.scenarios(where.parameters), where.certain)
             self._responses[id(where)] = respond(where, scenarios)
         return self._responses[id(where)]
 
     def position(self, where: Situation, gauge: str) -> Prediction:
-        """Needle position of a gauge in a situation, with its tolerances.
-
-        Parameters
-        ----------
-        where : Situation
-        gauge : str
-
-        Returns
-        -------
-        Prediction
-        """
+        """Needle position of a gauge in a situation, with its tolerances."""
         shown = self._with_severity(self._kept(where, gauge))
         return shown.also(f"winding@{gauge}", self.of_faults(self._wound_otherwise(gauge), 0.0))
 
@@ -261,16 +204,7 @@ class Cells:
         return np.where(damaged, spread, 0.0)
 
     def reading(self, where: Situation) -> Prediction:
-        """Reading of the check's instrument in a situation, with its tolerances.
-
-        Parameters
-        ----------
-        where : Situation
-
-        Returns
-        -------
-        Prediction
-        """
+        """Reading of the check's instrument in a situation, with its tolerances."""
         shown = self._with_severity(self._kept(where, ""))
         for part, beyond in probed.beyond_joints(self.circuit, where.check):
             other = self._with_severity(self._kept(self._as_if(where, beyond), ""))
@@ -375,8 +309,6 @@ def pair_prior(circuit: Circuit, pair: Pair, total: float) -> float:
 
     Parameters
     ----------
-    circuit : Circuit
-    pair : Pair
     total : float
         Sum of the weights of all single faults [1].
 

@@ -24,10 +24,6 @@ _NODES /= _NODES.std()
 def draws(name: str) -> Floats:
     """Draws of one variable: always the same, and spread evenly over the normal distribution.
 
-    Parameters
-    ----------
-    name : str
-
     Returns
     -------
     ndarray, shape (DRAWS,)
@@ -48,10 +44,6 @@ def draws(name: str) -> Floats:
 def shares(name: str) -> Floats:
     """Draws of one variable that is uniform from 0 to 1: always the same, and spread evenly.
 
-    Parameters
-    ----------
-    name : str
-
     Returns
     -------
     ndarray, shape (DRAWS,)
@@ -68,10 +60,6 @@ def shares(name: str) -> Floats:
 
 def drawn(names: Sequence[str]) -> Floats:
     """Draws of several variables.
-
-    Parameters
-    ----------
-    names : sequence of str
 
     Returns
     -------

@@ -32,7 +32,6 @@ def found_table(faults: Sequence[Fault | Pair], part: str, how: str = "") -> Flo
     ----------
     faults : sequence of Fault or Pair
         The fault of each row.
-    part : str
     how : str, optional
         How that is known: ``looked``, ``tugged`` or ``measured``; empty if that is not told.
 
@@ -95,15 +94,10 @@ def whole(circuit: Circuit, name: str, gauge: str) -> frozenset[str]:
 
     Parameters
     ----------
-    circuit : Circuit
     name : str
         ``gauge`` or ``panel``.
     gauge : str
         The gauge complained of.
-
-    Returns
-    -------
-    frozenset of str
     """
     parts = circuit.sheet.parts.values()
     if name == "gauge":
@@ -117,13 +111,8 @@ def disturbed(circuit: Circuit, parts: Collection[str]) -> frozenset[str]:
 
     Parameters
     ----------
-    circuit : Circuit
     parts : collection of str
         What is replaced.
-
-    Returns
-    -------
-    frozenset of str
     """
     sheet = circuit.sheet
 
@@ -144,7 +133,6 @@ def replaced_table(circuit: Circuit, faults: Sequence[Fault | Pair], parts: Coll
 
     Parameters
     ----------
-    circuit : Circuit
     faults : sequence of Fault or Pair
         The fault of each row.
     parts : collection of str

@@ -19,8 +19,6 @@ def implied(case: Case, rows: Rows, gauge: str) -> tuple[Question, ...]:
 
     Parameters
     ----------
-    case : Case
-    rows : Rows
     gauge : str
         The gauge complained of.
 
@@ -61,11 +59,6 @@ def _of_gauge(rows: Rows, gauge: str, state: str | None, where: str) -> Question
 def doubt(rows: Rows, gauge: str) -> float:
     """How far an owner's own idea of the truth leaves a needle in doubt.
 
-    Parameters
-    ----------
-    rows : Rows
-    gauge : str
-
     Returns
     -------
     float
@@ -85,13 +78,8 @@ def off_sound(shown: Prediction, share: float = 1.0) -> Prediction:
 
     Parameters
     ----------
-    shown : Prediction
     share : float, optional
         In shares of this, in its unit.
-
-    Returns
-    -------
-    Prediction
     """
     sound = float(np.nan_to_num(shown.mean[0]))
     rest = None if shown.rest is None else (shown.rest - sound) / share

@@ -52,7 +52,6 @@ class Opened:
 
         Parameters
         ----------
-        cases : int
         numbers : Numbers, optional
             What was read besides, which moves every draw.
         values : ndarray, shape (numbers, cases), optional
@@ -137,11 +136,6 @@ def log_mean(values: Floats, axis: int) -> Floats:
     ----------
     values : ndarray
         Natural logarithms [1].
-    axis : int
-
-    Returns
-    -------
-    ndarray
 
     Examples
     --------

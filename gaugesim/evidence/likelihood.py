@@ -161,15 +161,6 @@ def resting(shares: Floats, stops: tuple[float, float]) -> Floats:
 def normal_below(z: Floats) -> Floats:
     """Standard normal distribution function.
 
-    Parameters
-    ----------
-    z : ndarray
-        [1]
-
-    Returns
-    -------
-    ndarray
-
     Source
     ------
     Taylor's series about the nearest of a row of points, at which the standard library's error function is
@@ -272,7 +263,6 @@ def density(value: ArrayLike, mean: Floats, deviation: Floats) -> Floats:
 
     Parameters
     ----------
-    value : array_like
     mean, deviation : ndarray
         In one unit.
 

@@ -45,7 +45,6 @@ def moves_table(reach: Prediction, movement: str) -> Floats:
     ----------
     reach : Prediction
         How far the needle moves over what was tried [position]; NaN counts as not at all.
-    movement : str
 
     Returns
     -------
@@ -90,7 +89,6 @@ def sudden_table(acting: Prediction, classes: tuple[str, ...], said: Mapping[str
     ----------
     acting : Prediction
         How far it is from its sound place while the fault acts, in shares of its range.
-    classes : tuple of str
     said : mapping
         Probability of what is said of it where it acts half the time [1].
 

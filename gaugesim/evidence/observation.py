@@ -37,11 +37,6 @@ SMALLEST_WOUND = 2.0
 def needle_table(gauge: Gauge, position: Prediction) -> Floats:
     """Probability of each needle word.
 
-    Parameters
-    ----------
-    gauge : Gauge
-    position : Prediction
-
     Returns
     -------
     ndarray, shape (cells, words)
@@ -66,16 +61,7 @@ def needle_table(gauge: Gauge, position: Prediction) -> Floats:
 
 
 def on_scale(position: Prediction) -> Prediction:
-    """A needle as it is read off a scale, which has no figures beyond its ends.
-
-    Parameters
-    ----------
-    position : Prediction
-
-    Returns
-    -------
-    Prediction
-    """
+    """A needle as it is read off a scale, which has no figures beyond its ends."""
     return replace(
         position,
         mean=np.clip(position.mean, 0.0, 1.0),
@@ -89,7 +75,6 @@ def judged_table(position: Prediction, truth: float) -> Floats:
 
     Parameters
     ----------
-    position : Prediction
     truth : float
         Where the sound needle would be [position].
 
@@ -238,10 +223,6 @@ def of_any_make(volts: Prediction, battery: float, spread: float) -> Prediction:
     spread : float
         Standard deviation of the logarithm of a divider's ratio [1]: what lies at neither end of the supply
         moves with it, by as much on every point.
-
-    Returns
-    -------
-    Prediction
     """
     share = np.clip(np.abs(volts.middle) / battery, 0.0, 1.0)
     between = share * (1 - share)
@@ -307,25 +288,12 @@ def log_of_ohms(ohms: float) -> float:
     ----------
     ohms : float
         ``inf`` for open [ohm].
-
-    Returns
-    -------
-    float
     """
     return float(np.log((like.OPEN_READS if ohms > like.OPEN_FROM else ohms) + like.OHMS_FLOOR))
 
 
 def consumer_check(consumer: Consumer) -> Check:
-    """The check that stands for looking at another consumer: a meter across it.
-
-    Parameters
-    ----------
-    consumer : Consumer
-
-    Returns
-    -------
-    Check
-    """
+    """The check that stands for looking at another consumer: a meter across it."""
     meter = Path(METER, consumer.node_a, consumer.node_b, VOLTMETER_OHMS)
     return Check(
         f"looks:{consumer.id}", "looks", "", consumer.words, 0.0, (), (), Setup(paths=(meter,)), "volts"
@@ -334,10 +302,6 @@ def consumer_check(consumer: Consumer) -> Check:
 
 def battery_volts(where: Situation) -> float:
     """The battery's voltage in a situation, as a person means it by "battery voltage".
-
-    Parameters
-    ----------
-    where : Situation
 
     Returns
     -------

@@ -70,13 +70,8 @@ class Prediction:
 
         Parameters
         ----------
-        name : str
         steps : ndarray, shape (cells,)
             Change with one deviation of it, in the unit of the quantity.
-
-        Returns
-        -------
-        Prediction
         """
         return replace(self, names=(*self.names, name), steps=np.concatenate([self.steps, steps[None]]))
 
@@ -102,10 +97,6 @@ class Prediction:
             By how much it is off its straight line [1].
         share : float, optional
             In more than which share of the draws [1].
-
-        Returns
-        -------
-        ndarray of int
         """
         parts = self.parts or ((1.0, self),)
         undriven = np.any([np.isnan(part.mean) for _, part in parts], axis=0)
@@ -117,16 +108,7 @@ class Prediction:
         return np.flatnonzero(undriven | (far.any(axis=0).mean(axis=1) > share))
 
     def take(self, rows: Integers) -> Prediction:
-        """The same for other rows.
-
-        Parameters
-        ----------
-        rows : ndarray of int
-
-        Returns
-        -------
-        Prediction
-        """
+        """The same for other rows."""
         return replace(
             self,
             mean=self.mean[rows],
@@ -142,13 +124,8 @@ class Prediction:
 
         Parameters
         ----------
-        rows : ndarray of int
         other : Prediction
             Of those rows.
-
-        Returns
-        -------
-        Prediction
         """
         whole = self.take(np.arange(len(self.mean)))
         pairs = [(whole.mean, other.mean), (whole.steps, other.steps), (whole.pulses, other.pulses)]
@@ -163,14 +140,8 @@ class Prediction:
 
         Parameters
         ----------
-        rows : ndarray of int
         chosen : ndarray of bool, shape (DRAWS, 1)
             In which draws.
-        other : Prediction
-
-        Returns
-        -------
-        Prediction
         """
         if not rows.size:
             return self
@@ -188,11 +159,6 @@ class Prediction:
         Parameters
         ----------
         rows : ndarray of bool, shape (cells,)
-        other : Prediction
-
-        Returns
-        -------
-        Prediction
         """
         names = tuple(dict.fromkeys([*self.names, *other.names]))
         steps = np.zeros((len(names), len(self.mean)))
@@ -204,16 +170,7 @@ class Prediction:
         return Prediction(np.nan_to_num(mean), names, np.nan_to_num(steps), pulses)
 
     def minus(self, other: Prediction) -> Prediction:
-        """The difference of two quantities, which share variables.
-
-        Parameters
-        ----------
-        other : Prediction
-
-        Returns
-        -------
-        Prediction
-        """
+        """The difference of two quantities, which share variables."""
         names = tuple(dict.fromkeys([*self.names, *other.names]))
         steps = np.zeros((len(names), len(self.mean)))
         for sign, part in ((1.0, self), (-1.0, other)):

@@ -19,11 +19,6 @@ BEYOND = 0.5
 def beyond_joints(circuit: Circuit, check: Check) -> Iterator[tuple[str, Check]]:
     """The same check with the probe on the other side of each joint at its point.
 
-    Parameters
-    ----------
-    circuit : Circuit
-    check : Check
-
     Yields
     ------
     part : str
@@ -49,17 +44,7 @@ def beyond_joints(circuit: Circuit, check: Check) -> Iterator[tuple[str, Check]]
 
 
 def is_in(entry: Fault | Pair, part: str) -> bool:
-    """Whether a fault, or one of two, is a bad contact of a joint.
-
-    Parameters
-    ----------
-    entry : Fault or Pair
-    part : str
-
-    Returns
-    -------
-    bool
-    """
+    """Whether a fault, or one of two, is a bad contact of a joint."""
     return any(
         fault.part.id == part and fault.mode.id in ("open", "high", "intermittent") for fault in entry.singles
     )

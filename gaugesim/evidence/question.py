@@ -35,7 +35,6 @@ class Told:
         What is looked at, in words: "needle, key on and engine cold".
     where : str
         File and key of the entry that it comes from.
-    stage : int
     verb : (str, str)
         Between the subject and what was seen, and between it and what would be seen.
     implied : bool
@@ -55,7 +54,6 @@ class Question:
 
     Attributes
     ----------
-    told : Told
     broad : float
         Probability, or density, of an answer if nothing is known.
     classes : tuple of str
@@ -189,24 +187,11 @@ class Question:
         Parameters
         ----------
         rows : ndarray of bool, shape (rows,)
-
-        Returns
-        -------
-        Question
         """
         return self.take(np.where(rows, 0, np.arange(len(rows))))
 
     def take(self, index: Integers) -> Question:
-        """The same question about other rows.
-
-        Parameters
-        ----------
-        index : ndarray of int
-
-        Returns
-        -------
-        Question
-        """
+        """The same question about other rows."""
         return replace(
             self,
             table=None if self.table is None else self.table[index],
@@ -217,16 +202,7 @@ class Question:
         )
 
     def say(self, word: str) -> str:
-        """One of the classes as a person says it after the verb.
-
-        Parameters
-        ----------
-        word : str
-
-        Returns
-        -------
-        str
-        """
+        """One of the classes as a person says it after the verb."""
         # of looks, "normal" is not a place on a scale
         return word.replace("_", " ") if self.told.verb == LOOKED else spoken(word)
 
@@ -239,10 +215,6 @@ class Question:
             A class, or a number in the unit of the prediction [1].
         seen : str, optional
             The same in words.
-
-        Returns
-        -------
-        Observation
         """
         if isinstance(value, str):
             return Observation(self, self.classes.index(value), seen or self.say(value))
@@ -255,11 +227,8 @@ class Observation:
 
     Attributes
     ----------
-    question : Question
     answer : int or float
         Number of the class, or the number that was read.
-    seen : str
-        In words.
     """
 
     question: Question

@@ -19,12 +19,7 @@ VOLTMETER_TOPOLOGY = "moving-coil"
 
 @cache
 def shipped_gauges() -> tuple[tuple[circuits.Circuit, str], ...]:
-    """Every gauge of every shipped circuit, circuits with one gauge first.
-
-    Returns
-    -------
-    tuple of (Circuit, str)
-    """
+    """Every gauge of every shipped circuit, circuits with one gauge first."""
     folder = shipped_netlists()
     found = [circuits.read(path) for path in sorted(folder.glob("*.cir"))]
     found.sort(key=lambda one: len(one.sheet.gauges))

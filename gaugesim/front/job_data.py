@@ -19,16 +19,7 @@ from gaugesim.plan.way import rate_per_hour
 
 
 def diagnosis_data(consultation: Consultation) -> dict[str, Any]:
-    """A diagnosis for a program.
-
-    Parameters
-    ----------
-    consultation : Consultation
-
-    Returns
-    -------
-    dict
-    """
+    """A diagnosis for a program."""
     found = consultation.diagnosis
     told = {
         "circuit": found.circuit,
@@ -79,13 +70,8 @@ def plan_data(consultation: Consultation, outside: bool = False) -> dict[str, An
 
     Parameters
     ----------
-    consultation : Consultation
     outside : bool, optional
         Whether with what no check from outside tells apart on this circuit at all.
-
-    Returns
-    -------
-    dict
     """
     work, best = consultation.job, consultation.best_resistor
     result: dict[str, Any] = {
@@ -115,16 +101,7 @@ def plan_data(consultation: Consultation, outside: bool = False) -> dict[str, An
 
 
 def advice_data(advised: Advice | None) -> dict[str, Any] | None:
-    """A check for a program.
-
-    Parameters
-    ----------
-    advised : Advice or None
-
-    Returns
-    -------
-    dict or None
-    """
+    """A check for a program."""
     if advised is None:
         return None
     return {
@@ -187,8 +164,6 @@ def children(work: Job, step: Step, node: Node) -> Iterator[tuple[str, str, Node
 
     Parameters
     ----------
-    work : Job
-    step : Step
     node : Node
         Where the step is made.
 
@@ -251,13 +226,8 @@ def effect_data(effects: tuple[Effect, ...], circuit: str) -> dict[str, Any] | N
 
     Parameters
     ----------
-    effects : tuple of Effect
     circuit : str
         The likeliest.
-
-    Returns
-    -------
-    dict or None
     """
     for effect in effects:
         if effect.circuit == circuit:

@@ -33,14 +33,8 @@ def build(path: Path, lines: list[Line], files: tuple[Path, ...]) -> Netlist:
 
     Parameters
     ----------
-    path : Path
     lines : list of Line
         Title first.
-    files : tuple of Path
-
-    Returns
-    -------
-    Netlist
 
     Raises
     ------

@@ -24,8 +24,6 @@ class Line:
     ----------
     where : str
         File and line number.
-    text : str
-        The line.
     comment : str
         The comment lines that stand directly above, joined.
     written : str
@@ -43,14 +41,8 @@ def mistake(problem: str, remedy: str, where: str) -> NetlistError:
 
     Parameters
     ----------
-    problem : str
-    remedy : str
     where : str
         File and line.
-
-    Returns
-    -------
-    NetlistError
     """
     return NetlistError(problem, where=where, remedy=remedy)
 
@@ -60,15 +52,10 @@ def read_lines(path: Path, root: Path, files: list[Path]) -> list[Line]:
 
     Parameters
     ----------
-    path : Path
     root : Path
         The folder in which, or below which, an included file must lie; symbolic links resolved.
     files : list of Path
         The files read so far; those read now are appended.
-
-    Returns
-    -------
-    list of Line
 
     Raises
     ------
@@ -88,17 +75,12 @@ def lines_of(text: str, path: Path, root: Path, files: list[Path]) -> list[Line]
 
     Parameters
     ----------
-    text : str
     path : Path
         Where it stands, or would: included files are looked for beside it.
     root : Path
         See `read_lines`.
     files : list of Path
         The files read so far; this one and those read now are appended.
-
-    Returns
-    -------
-    list of Line
 
     Raises
     ------
@@ -136,15 +118,10 @@ def logical_lines(text: str, name: str, keep_title: bool = True) -> list[Line]:
 
     Parameters
     ----------
-    text : str
     name : str
         The file's, for errors.
     keep_title : bool, optional
         Whether line 1 is a title: an included file has none.
-
-    Returns
-    -------
-    list of Line
 
     Raises
     ------

@@ -35,8 +35,6 @@ class Scope:
         Expressions that the instance hands in; they are evaluated in ``parent``.
     local : dict
         Expressions that hold inside; they are evaluated here.
-    parent : Scope or None
-        The scope around it.
     """
 
     name: str
@@ -45,16 +43,7 @@ class Scope:
     parent: Scope | None = None
 
     def knows(self, name: str) -> bool:
-        """Whether a parameter of that name can be seen from here.
-
-        Parameters
-        ----------
-        name : str
-
-        Returns
-        -------
-        bool
-        """
+        """Whether a parameter of that name can be seen from here."""
         return name in self.local or (self.parent is not None and self.parent.knows(name))
 
 
@@ -96,8 +85,6 @@ class Netlist:
 
     Attributes
     ----------
-    path : Path
-        The file.
     title : str
         Its first line.
     scope : Scope
@@ -139,10 +126,6 @@ class Netlist:
         ----------
         name : str
             Lower case, for example ``"r.xfuel.rcoil"``.
-
-        Returns
-        -------
-        Element
 
         Raises
         ------
@@ -197,14 +180,6 @@ class Netlist:
     def needed_by(self, parameters: Iterable[str]) -> frozenset[str]:
         r"""Parameters on which some hang, through however many others, and these themselves.
 
-        Parameters
-        ----------
-        parameters : iterable of str
-
-        Returns
-        -------
-        frozenset of str
-
         Examples
         --------
         >>> from gaugesim.netlist import read_text
@@ -216,14 +191,6 @@ class Netlist:
 
     def moved_by(self, parameters: Iterable[str]) -> tuple[Element, ...]:
         r"""Elements whose values can change with any of some parameters.
-
-        Parameters
-        ----------
-        parameters : iterable of str
-
-        Returns
-        -------
-        tuple of Element
 
         Examples
         --------
@@ -299,11 +266,6 @@ class Netlist:
             As for `values`.
         names : iterable of str, optional
             Which of them; every one if left out.
-
-        Returns
-        -------
-        dict
-            From parameter name to value.
         """
         evaluation = self._evaluation(parameters)
         return {

@@ -17,10 +17,6 @@ def read(path: Path | str) -> Netlist:
     path : path
         A ``.cir`` file. Files that it includes must lie in its folder or below.
 
-    Returns
-    -------
-    Netlist
-
     Raises
     ------
     NetlistError
@@ -43,10 +39,6 @@ def read_text(text: str, path: Path | str = "netlist.cir", root: Path | None = N
         What to call it in errors, and where it would stand.
     root : path, optional
         The folder in which files that it includes must lie, or below; without one it may include nothing.
-
-    Returns
-    -------
-    Netlist
 
     Examples
     --------

@@ -39,7 +39,6 @@ class Outcome:
         The word for it in a case file.
     words : str
         The same for a person.
-    probability : float
     leads_to : tuple of (str, str, float)
         The likeliest faults after it: id, words, probability.
     """
@@ -56,18 +55,12 @@ class Advice:
 
     Attributes
     ----------
-    check, state : str
-    words : str
-        What to do.
-    state_words : str
-        In which state.
     minutes : float
         What it takes, set-up of places that are not open yet included.
     opens : tuple of str
         Those places, in words.
     bits : float
         Information to expect.
-    cautions : tuple of str
     outcomes : tuple of Outcome
         Likeliest first.
     """
@@ -125,17 +118,7 @@ def information(weight: Floats, table: Floats) -> float:
 
 
 def minutes_of(work: Job, option: Option) -> float:
-    """Minutes of a check with the set-up of all places that it needs and that are not open.
-
-    Parameters
-    ----------
-    work : Job
-    option : Option
-
-    Returns
-    -------
-    float
-    """
+    """Minutes of a check with the set-up of all places that it needs and that are not open."""
     places = work.circuit.sheet.places
     return option.minutes + sum(
         places[name].setup_minutes for name in option.check.places if name not in work.opened
@@ -143,17 +126,7 @@ def minutes_of(work: Job, option: Option) -> float:
 
 
 def advice(work: Job, option: Option) -> Advice:
-    """Tell a check: what to do, what it takes, what each outcome would mean.
-
-    Parameters
-    ----------
-    work : Job
-    option : Option
-
-    Returns
-    -------
-    Advice
-    """
+    """Tell a check: what to do, what it takes, what each outcome would mean."""
     sheet = work.circuit.sheet
     state = sheet.states[option.state]
     opened = [sheet.places[name] for name in option.check.places if name not in work.opened]
@@ -210,14 +183,8 @@ def expected_readings(work: Job, option: Option, least: float) -> tuple[Expected
 
     Parameters
     ----------
-    work : Job
-    option : Option
     least : float
         Suspects that are less likely are left out [1].
-
-    Returns
-    -------
-    tuple of Expected
     """
     found = []
     for i in np.argsort(-work.weight, kind="stable"):
@@ -240,10 +207,6 @@ def outcome_words(reads: str, word: str) -> str:
     word : str
         The word for it in a case file.
 
-    Returns
-    -------
-    str
-
     Examples
     --------
     >>> outcome_words("needle", "pegged_low"), outcome_words("volts", "none")
@@ -265,10 +228,6 @@ def _leads_to(work: Job, weight: Floats) -> tuple[tuple[str, str, float], ...]:
 
 def by_information(work: Job) -> tuple[Option, ...]:
     """Checks in the order of expected information for each minute, set-up counted.
-
-    Parameters
-    ----------
-    work : Job
 
     Returns
     -------

@@ -123,11 +123,6 @@ def unavoidable_minutes(problem: Problem, state: State | None = None) -> float:
     state : State, optional
         Left out, nothing has been done yet.
 
-    Returns
-    -------
-    float
-        [min]
-
     Examples
     --------
     >>> unavoidable_minutes(Problem([0.7, 0.3], [], [], [], [2, 20], [15, 10], [0, 1])).__round__(6)

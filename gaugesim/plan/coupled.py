@@ -94,13 +94,7 @@ class Coupled:
             self._fill(opened)
 
     def minutes(self) -> float:
-        """Bound for every plan from the initial state on, times its weight.
-
-        Returns
-        -------
-        float
-            [min]
-        """
+        """Bound for every plan from the initial state on, times its weight."""
         return float(self._least[0][-1]) + self._always
 
     def step_minutes(self) -> Floats:

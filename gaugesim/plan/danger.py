@@ -31,7 +31,6 @@ class Danger:
 
     Attributes
     ----------
-    id, words : str
     short : str
         A name for it, once it has been told in full.
     """
@@ -59,7 +58,6 @@ def dangers(case: Case, circuits: Sequence[Circuit]) -> tuple[Danger, ...]:
 
     Parameters
     ----------
-    case : Case
     circuits : sequence of Circuit
         The candidates.
 
@@ -76,11 +74,6 @@ def dangers(case: Case, circuits: Sequence[Circuit]) -> tuple[Danger, ...]:
 
 def engine_runs(circuit: Circuit, state: str) -> bool:
     """Whether the engine runs in a state.
-
-    Parameters
-    ----------
-    circuit : Circuit
-    state : str
 
     Returns
     -------

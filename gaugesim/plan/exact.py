@@ -75,11 +75,6 @@ class Certain:
     def minutes(self) -> float:
         """Least expected time from the initial state on, times its weight.
 
-        Returns
-        -------
-        float
-            [min]
-
         Raises
         ------
         UnsolvableError

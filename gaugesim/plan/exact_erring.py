@@ -75,13 +75,7 @@ class Erring:
                 self._fill(rows[begin : begin + at_once])
 
     def minutes(self) -> float:
-        """Least expected time from the initial state on, times its weight.
-
-        Returns
-        -------
-        float
-            [min]
-        """
+        """Least expected time from the initial state on, times its weight."""
         return float(self._least[0, 0])
 
     def step_values(self) -> Floats:

@@ -48,11 +48,6 @@ def expected_minutes(
     rest : Policy, optional
         In which way; left out, by repairs alone.
 
-    Returns
-    -------
-    float
-        [min]
-
     Examples
     --------
     >>> from gaugesim.plan.policies import RepairsOnly

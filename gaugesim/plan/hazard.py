@@ -41,8 +41,6 @@ class Refused:
 
     Attributes
     ----------
-    check : Check
-    state : str
     probability : float
         That its leads, its resistor or a sender would carry more than they bear [1].
     """
@@ -93,18 +91,7 @@ def safe(part: Suspects, asked: Asked, case: Case) -> tuple[list[tuple[Check, st
 
 
 def warned(part: Suspects, check: Check, caution: str) -> Check:
-    """A check with one more caution, if the sheet has it.
-
-    Parameters
-    ----------
-    part : Suspects
-    check : Check
-    caution : str
-
-    Returns
-    -------
-    Check
-    """
+    """A check with one more caution, if the sheet has it."""
     known = caution in part.entry.cells.circuit.sheet.cautions
     return replace(check, cautions=(caution, *check.cautions)) if known else check
 

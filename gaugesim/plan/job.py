@@ -26,8 +26,6 @@ class Option:
 
     Attributes
     ----------
-    check : Check
-    state : str
     minutes : float
         Of the check and of getting into the state; set-up of its places not counted.
     classes : tuple of str
@@ -54,13 +52,10 @@ class Job:
 
     Attributes
     ----------
-    diagnosis : Diagnosis
     circuit : Circuit
         The likeliest.
-    hypotheses : tuple of Hypothesis
     weight : ndarray, shape (hypotheses,)
         Probability of each; they sum to 1.
-    options : tuple of Option
     problem : Problem
         The same in numbers; its checks are numbered as ``options``, its faults as ``hypotheses``.
     repairs : tuple of str
@@ -102,7 +97,6 @@ class Job:
 
         Parameters
         ----------
-        option : Option
         outcome : int
             Which of its classes.
 
@@ -124,16 +118,11 @@ def job(
 
     Parameters
     ----------
-    diagnosis : Diagnosis
     rate_per_hour : float, optional
         What an hour of work costs, by which the prices of parts count as minutes. Left out it is the sheet's;
         if that has none prices do not count.
     left_out : callable, optional
         From a check and a state to whether it is not to be made.
-
-    Returns
-    -------
-    Job
     """
     parts = [
         Suspects(entry, diagnosis)
@@ -184,17 +173,7 @@ def job(
 
 
 def opened_places(diagnosis: Diagnosis, circuit: Circuit) -> frozenset[str]:
-    """Places that the case's own work has opened, and those that need no opening.
-
-    Parameters
-    ----------
-    diagnosis : Diagnosis
-    circuit : Circuit
-
-    Returns
-    -------
-    frozenset of str
-    """
+    """Places that the case's own work has opened, and those that need no opening."""
     opened = {place.id for place in circuit.sheet.places.values() if place.setup_minutes == 0}
     for entry in diagnosis.case.entries:
         if isinstance(entry, Measured):
@@ -243,12 +222,6 @@ def _columns(
 def option_of(work: Job, check: Check, state: str) -> Option:
     """A check in a state, with what it would show under each hypothesis.
 
-    Parameters
-    ----------
-    work : Job
-    check : Check
-    state : str
-
     Returns
     -------
     Option
@@ -286,11 +259,6 @@ def _as_many(shown: Shown | None, hypotheses: int, classes: int) -> Floats:
 
 def check_states(circuit: Circuit, check: Check) -> tuple[str, ...]:
     """States in which a check is worth doing.
-
-    Parameters
-    ----------
-    circuit : Circuit
-    check : Check
 
     Returns
     -------

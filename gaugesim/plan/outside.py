@@ -32,7 +32,6 @@ class Separation:
 
     Attributes
     ----------
-    check, words : str
     minutes : float
         With the set-up of its places.
     cautions : tuple of str
@@ -51,7 +50,6 @@ class Group:
 
     Attributes
     ----------
-    faults, words : tuple of str
     separated_by : Separation or None
         None if nothing that is modelled tells them apart.
     other_means : str
@@ -91,7 +89,6 @@ class FromOutside:
     ----------
     groups : tuple of Group
         Largest first.
-    test_point : TestPoint or None
     """
 
     groups: tuple[Group, ...]
@@ -103,13 +100,8 @@ def from_outside(circuit: Circuit, gauge: str | None = None) -> FromOutside:
 
     Parameters
     ----------
-    circuit : Circuit
     gauge : str, optional
         The gauge in question.
-
-    Returns
-    -------
-    FromOutside
     """
     meant = circuit.gauge(gauge).id
     faults = [fault for fault in all_faults(circuit) if fault.part.gauge in ("", meant)]
@@ -147,10 +139,6 @@ def from_outside(circuit: Circuit, gauge: str | None = None) -> FromOutside:
 
 def never_apart(work: Job) -> tuple[Group, ...]:
     """Suspects that no check from outside could ever tell apart.
-
-    Parameters
-    ----------
-    work : Job
 
     Returns
     -------

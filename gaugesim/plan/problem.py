@@ -194,8 +194,6 @@ class Step:
     ----------
     kind : str
         `CHECK` or `REPAIR`.
-    number : int
-        Which one.
     """
 
     kind: str

@@ -7,16 +7,7 @@ from gaugesim.circuit import Circuit
 
 
 def stage(case: Case) -> int:
-    """The stage of what is seen now: one more for each change that the case tells of.
-
-    Parameters
-    ----------
-    case : Case
-
-    Returns
-    -------
-    int
-    """
+    """The stage of what is seen now: one more for each change that the case tells of."""
     last = max((entry.stage for entry in case.entries), default=1)
     changed = any(isinstance(entry, Replaced) and entry.stage == last for entry in case.entries)
     return last + changed
@@ -27,13 +18,8 @@ def complaints(case: Case, gauge: str) -> frozenset[str]:
 
     Parameters
     ----------
-    case : Case
     gauge : str
         The gauge complained of.
-
-    Returns
-    -------
-    frozenset of str
     """
     return frozenset(
         entry.where
@@ -45,10 +31,6 @@ def complaints(case: Case, gauge: str) -> frozenset[str]:
 
 def cured(case: Case) -> str:
     """The part whose repair was the cure and the end of the case.
-
-    Parameters
-    ----------
-    case : Case
 
     Returns
     -------
@@ -64,16 +46,7 @@ def cured(case: Case) -> str:
 
 
 def proven(case: Case) -> frozenset[str]:
-    """States in which the needle was seen to be right after the cure.
-
-    Parameters
-    ----------
-    case : Case
-
-    Returns
-    -------
-    frozenset of str
-    """
+    """States in which the needle was seen to be right after the cure."""
     if not cured(case):
         return frozenset()
     repaired = max(entry.stage for entry in case.entries if isinstance(entry, Replaced))
@@ -90,14 +63,8 @@ def done(case: Case, circuit: Circuit, gauge: str) -> frozenset[str]:
 
     Parameters
     ----------
-    case : Case
-    circuit : Circuit
     gauge : str
         The gauge complained of.
-
-    Returns
-    -------
-    frozenset of str
     """
     now = stage(case)
     found = {
@@ -113,15 +80,5 @@ def done(case: Case, circuit: Circuit, gauge: str) -> frozenset[str]:
 
 
 def is_past(check: str, state: str, past: frozenset[str]) -> bool:
-    """Whether a check in a state is one of those that `done` names.
-
-    Parameters
-    ----------
-    check, state : str
-    past : frozenset of str
-
-    Returns
-    -------
-    bool
-    """
+    """Whether a check in a state is one of those that `done` names."""
     return f"{check}@{state}" in past or f"{check}@" in past

@@ -35,7 +35,6 @@ class MustSee:
 
     Attributes
     ----------
-    gauge, state, state_words : str
     word : str
         What to call it.
     low, high : float
@@ -90,15 +89,10 @@ def proof(
 
     Parameters
     ----------
-    found : Diagnosis
     repaired : str, optional
         The part that is mended, as the ranking calls it; the leading suspect's if left out.
     may_be_had : callable, optional
         From a state to whether it may be asked for.
-
-    Returns
-    -------
-    Proof
     """
     entry = found.posteriors[0]
     cells = entry.cells
@@ -190,10 +184,6 @@ def quiet_wiggles(chance: float) -> int:
     ----------
     chance : float
         As for `quiet_trips` [1].
-
-    Returns
-    -------
-    int
 
     Examples
     --------

@@ -39,8 +39,6 @@ class Repair:
         The parts that are new after it.
     minutes : float
         Once it can be reached [min].
-    price : float
-        Of the parts.
     places : tuple of str
         All that it needs open.
     words : str
@@ -77,7 +75,6 @@ def repair_named(circuit: Circuit, name: str, gauge: str) -> Repair:
 
     Parameters
     ----------
-    circuit : Circuit
     name : str
         A part, or ``gauge``, or another gauge's ``GAUGE_gauge``; several joined by ``+``.
     gauge : str
@@ -134,13 +131,8 @@ def other_means(circuit: Circuit, part: Part) -> str:
 
     Parameters
     ----------
-    circuit : Circuit
     part : Part
         Of kind ``process``.
-
-    Returns
-    -------
-    str
     """
     gauge = circuit.sheet.gauges.get(part.gauge)
     return OTHER_MEANS.get(gauge.reads if gauge else "", "another instrument")
@@ -166,30 +158,14 @@ def repair_of(circuit: Circuit, fault: Fault | Pair, gauge: str) -> Repair:
 
     Parameters
     ----------
-    circuit : Circuit
-    fault : Fault or Pair
     gauge : str
         The gauge complained of.
-
-    Returns
-    -------
-    Repair
     """
     return _together([repair_named(circuit, one.part.id, gauge) for one in fault.singles])
 
 
 def repair_cautions(circuit: Circuit, repair: Repair) -> tuple[Caution, ...]:
-    """Cautions of a repair, the worst first.
-
-    Parameters
-    ----------
-    circuit : Circuit
-    repair : Repair
-
-    Returns
-    -------
-    tuple of Caution
-    """
+    """Cautions of a repair, the worst first."""
     # a repair of another candidate circuit may mend what this one has not
     known = circuit.sheet.parts
     return mending_cautions(circuit, [known[name] for name in sorted(repair.parts) if name in known])
@@ -202,7 +178,6 @@ def repair_costs(
 
     Parameters
     ----------
-    repairs : sequence of Repair
     setup_minutes : mapping
         Of the problem's places, in their order.
     opened : collection of str

@@ -33,7 +33,6 @@ class Expected:
 
     Attributes
     ----------
-    fault, words : str
     position : float
         Needle, NaN if nothing drives it.
     volts : float
@@ -52,7 +51,6 @@ class BestResistor:
 
     Attributes
     ----------
-    ohms : float
     check : str
         The check that it makes.
     bits : float
@@ -82,7 +80,6 @@ def best_resistor(work: Job, state: str | None = None) -> BestResistor | None:
 
     Parameters
     ----------
-    work : Job
     state : str, optional
         Where it is done; key on with the engine stopped if left out.
 

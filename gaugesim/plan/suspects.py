@@ -50,10 +50,8 @@ class Hypothesis:
     ----------
     fault : str
         As the ranking calls it.
-    words : str
     repair : str
         Which repair mends it; faults with the same repair are mended together.
-    circuit : str
     """
 
     fault: str
@@ -63,14 +61,7 @@ class Hypothesis:
 
 
 class Suspects:
-    """The hypotheses of one candidate circuit that are still in question, and what each would show.
-
-    Parameters
-    ----------
-    entry : Posterior
-        Of that circuit.
-    diagnosis : Diagnosis
-    """
+    """The hypotheses of one candidate circuit that are still in question, and what each would show."""
 
     def __init__(self, entry: Posterior, diagnosis: Diagnosis) -> None:
         self.entry = entry
@@ -96,10 +87,6 @@ class Suspects:
         ----------
         parameters : mapping
             The state's parameter values.
-
-        Returns
-        -------
-        Scenarios
         """
         key = tuple(sorted(parameters.items()))
         if key not in self._stacks:
@@ -240,11 +227,6 @@ class Suspects:
     def response(self, check: Check, state: str) -> tuple[Situation, Response]:
         """What a check shows in each of the rows.
 
-        Parameters
-        ----------
-        check : Check
-        state : str
-
         Returns
         -------
         where : Situation
@@ -262,7 +244,6 @@ def needle_classes(gauge: Gauge, positions: Floats, pulses: NDArray[np.bool_]) -
 
     Parameters
     ----------
-    gauge : Gauge
     positions : ndarray, shape (rows,)
         [1]
     pulses : ndarray of bool, shape (rows,)
@@ -287,10 +268,6 @@ def near(reading: Floats | None, pulses: NDArray[np.bool_]) -> Prediction:
         [V or ohm]
     pulses : ndarray of bool, shape (rows,)
         [1]
-
-    Returns
-    -------
-    Prediction
     """
     assert reading is not None
     return Prediction(reading, ("tolerance",), READING_DEVIATION * np.abs(reading)[None], pulses)

@@ -55,7 +55,6 @@ def tree(
 
     Parameters
     ----------
-    problem : Problem
     state : State, optional
         Left out, nothing has been done yet.
     depth : int, optional
@@ -64,10 +63,6 @@ def tree(
         What is less likely is cut off [1].
     first : Step, optional
         What to begin with, if it is not what the plan would begin with.
-
-    Returns
-    -------
-    Node
 
     Examples
     --------

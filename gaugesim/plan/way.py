@@ -51,7 +51,6 @@ def way(work: Job, state: State | None = None) -> Way:
 
     Parameters
     ----------
-    work : Job
     state : State, optional
         Of the job's problem; left out, nothing has been done yet.
 
@@ -112,26 +111,12 @@ def _deciding(work: Job, state: State, number: int) -> list[int]:
 
 
 def swapping_minutes(work: Job) -> float:
-    """Expected minutes of replacing parts in order of likelihood, without another check.
-
-    Parameters
-    ----------
-    work : Job
-
-    Returns
-    -------
-    float
-        [min]
-    """
+    """Expected minutes of replacing parts in order of likelihood, without another check."""
     return expected_minutes(work.problem, RepairsOnly())
 
 
 def rate_per_hour(work: Job) -> float | None:
     """What an hour of work costs in the job, by which the prices of parts count as minutes.
-
-    Parameters
-    ----------
-    work : Job
 
     Returns
     -------

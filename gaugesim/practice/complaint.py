@@ -29,7 +29,6 @@ def told_states(circuit: Circuit, gauge: str) -> tuple[str, ...]:
 
     Parameters
     ----------
-    circuit : Circuit
     gauge : str
         The one complained of.
 
@@ -82,7 +81,6 @@ def nothing_noticed(circuit: Circuit, gauge: str) -> str:
 
     Parameters
     ----------
-    circuit : Circuit
     gauge : str
         The one complained of.
 

@@ -35,11 +35,8 @@ class Entry:
 
     Attributes
     ----------
-    kind : str
     what : str
         Check, part or fault; empty for what needs none.
-    state : str
-        Of a check.
     suspects : tuple of str
         Parts that the learner names beforehand.
     predicted : str
@@ -59,7 +56,6 @@ class Done:
 
     Attributes
     ----------
-    entry : Entry
     minutes : float
         Opening places included [min].
     price : float
@@ -70,8 +66,6 @@ class Done:
         What a check showed.
     result : str
         What a replacement did, one of `handling.RESULTS`; empty for what was none.
-    option : Option or None
-        The check.
     repairs : tuple of Repair
         What was mended, or what the verdict would have mended.
     before, after : Knowledge
@@ -95,13 +89,7 @@ class Done:
 
 @dataclass(frozen=True, eq=False)
 class Course:
-    """A task and what has been done about it so far.
-
-    Attributes
-    ----------
-    task : Task
-    steps : tuple of Done
-    """
+    """A task and what has been done about it so far."""
 
     task: Task
     steps: tuple[Done, ...] = ()
@@ -139,25 +127,12 @@ class Course:
         return bool(self.steps) and self.steps[-1].entry.kind in (VERDICT, GAVE_UP)
 
     def count(self, kind: str) -> int:
-        """How often something was done.
-
-        Parameters
-        ----------
-        kind : str
-
-        Returns
-        -------
-        int
-        """
+        """How often something was done."""
         return sum(step.entry.kind == kind for step in self.steps)
 
 
 def listed(task: Task) -> tuple[tuple[str, str], ...]:
     """The checks of a task and the states to do them in, in the order of their numbers.
-
-    Parameters
-    ----------
-    task : Task
 
     Returns
     -------
@@ -173,15 +148,6 @@ def listed(task: Task) -> tuple[tuple[str, str], ...]:
 
 def perform(course: Course, entry: Entry) -> Course:
     """Do something.
-
-    Parameters
-    ----------
-    course : Course
-    entry : Entry
-
-    Returns
-    -------
-    Course
 
     Raises
     ------
@@ -215,15 +181,10 @@ def find_option(task: Task, name: str, state: str = "") -> Option:
 
     Parameters
     ----------
-    task : Task
     name : str
         ``KIND`` or ``KIND:TARGET``.
     state : str
         The first that the check is worth doing in, if empty.
-
-    Returns
-    -------
-    Option
 
     Raises
     ------

@@ -26,8 +26,6 @@ class Decisive:
 
     Attributes
     ----------
-    check, state, words : str
-    minutes : float
     shown : str
         What it shows on this vehicle.
     expected_true, expected_others : float
@@ -53,10 +51,8 @@ class Debrief:
 
     Attributes
     ----------
-    course : Course
     planner : Course
         The planner on the same vehicle.
-    decisions : tuple of Decision
     part_right, fault_right : bool
         Whether the verdict names the right part or parts, and the right modes too.
     regret_minutes : float
@@ -107,16 +103,7 @@ class Debrief:
 
 
 def debrief(course: Course) -> Debrief:
-    """Look back on a course.
-
-    Parameters
-    ----------
-    course : Course
-
-    Returns
-    -------
-    Debrief
-    """
+    """Look back on a course."""
     task = course.task
     judged = decisions(course)
     regret = sum(one.regret for one in judged)
@@ -153,16 +140,7 @@ def _found(course: Course) -> float:
 
 @lru_cache(maxsize=1)
 def planner_course(task: Task) -> Course:
-    """What the planner does about a task, up to the cure and the verdict.
-
-    Parameters
-    ----------
-    task : Task
-
-    Returns
-    -------
-    Course
-    """
+    """What the planner does about a task, up to the cure and the verdict."""
     course = Course(task)
     while not course.cured and len(course.steps) < MOST_STEPS:
         entries = planned(course)
@@ -175,10 +153,6 @@ def planner_course(task: Task) -> Course:
 
 def planned(course: Course) -> tuple[Entry, ...]:
     """What the planner would do next.
-
-    Parameters
-    ----------
-    course : Course
 
     Returns
     -------

@@ -25,8 +25,6 @@ def draw_vehicle(
     ----------
     gauge : str
         The gauge complained of.
-    seed, level, draw : int
-        Which one [1].
     class_key : str
         Of the class whose own vehicle it is, see `chance.class_key`; empty for everybody's.
 

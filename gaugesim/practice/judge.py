@@ -68,10 +68,6 @@ class Decision:
 def decisions(course: Course) -> tuple[Decision, ...]:
     """Judge all decisions of a course.
 
-    Parameters
-    ----------
-    course : Course
-
     Returns
     -------
     tuple of Decision
@@ -93,10 +89,6 @@ def decision(number: int, step: Done) -> Decision:
         Which of the steps.
     step : Done
         A check, a replacement or a verdict.
-
-    Returns
-    -------
-    Decision
     """
     known = step.before
     doubt = _doubt(step) if step.entry.kind == VERDICT else 0.0
@@ -155,10 +147,6 @@ def _doubt(step: Done) -> float:
 
 def search_left(known: Knowledge) -> float:
     """What a good search would still need, without the right repair itself.
-
-    Parameters
-    ----------
-    known : Knowledge
 
     Returns
     -------

@@ -24,7 +24,6 @@ class Knowledge:
 
     Attributes
     ----------
-    rest : Rest
     weight : ndarray, shape (hypotheses,)
         Probability of each hypothesis; all zero when none is possible any more.
     opened : frozenset of str
@@ -68,46 +67,18 @@ class Knowledge:
         return self.action.expected_minutes if self.action else 0.0
 
     def entries_of(self, step: Step) -> tuple[str, ...]:
-        """Names of what a step of the plan does: one option's id, or its repairs.
-
-        Parameters
-        ----------
-        step : Step
-
-        Returns
-        -------
-        tuple of str
-        """
+        """Names of what a step of the plan does: one option's id, or its repairs."""
         if step.kind == CHECK:
             return (self.work.options[step.number].id,)
         return tuple(self.rest.repairs[step.number].split("+"))
 
     def setup_minutes(self, places: Collection[str]) -> float:
-        """What it takes to open places that are not open yet.
-
-        Parameters
-        ----------
-        places : collection of str
-
-        Returns
-        -------
-        float
-            [min]
-        """
+        """What it takes to open places that are not open yet."""
         sheet = self.work.circuit.sheet
         return sum(sheet.places[name].setup_minutes for name in {*places} - self.opened)
 
     def with_open(self, places: Collection[str]) -> Knowledge:
-        """The same with more places open.
-
-        Parameters
-        ----------
-        places : collection of str
-
-        Returns
-        -------
-        Knowledge
-        """
+        """The same with more places open."""
         return replace(self, opened=self.opened | {*places})
 
     def after_check(self, option: Option, outcome: str) -> Knowledge:
@@ -115,7 +86,6 @@ class Knowledge:
 
         Parameters
         ----------
-        option : Option
         outcome : str
             One of its classes.
 
@@ -137,13 +107,8 @@ class Knowledge:
 
         Parameters
         ----------
-        repair : Repair
         result : str
             One of `handling.RESULTS`.
-
-        Returns
-        -------
-        Knowledge
         """
         chances = self.result_table(repair)[:, handling.RESULTS.index(result)]
         rest = Rest(self.work, self.rest.replaced | {repair.name})
@@ -155,16 +120,7 @@ class Knowledge:
         )
 
     def after_cure(self, repair: Repair) -> Knowledge:
-        """What is known after the repair that has ended the complaint: nothing more of which fault it was.
-
-        Parameters
-        ----------
-        repair : Repair
-
-        Returns
-        -------
-        Knowledge
-        """
+        """What is known after the repair that has ended the complaint: nothing more of which fault it was."""
         return replace(
             self.with_open(repair.places),
             rest=Rest(self.work, self.rest.replaced | {repair.name}),
@@ -173,10 +129,6 @@ class Knowledge:
 
     def result_table(self, repair: Repair) -> Floats:
         """How likely each result of a repair is under each hypothesis.
-
-        Parameters
-        ----------
-        repair : Repair
 
         Returns
         -------
@@ -187,10 +139,6 @@ class Knowledge:
 
     def bits_of(self, option: Option) -> float:
         """Information that a check may be expected to give now.
-
-        Parameters
-        ----------
-        option : Option
 
         Returns
         -------
@@ -203,26 +151,12 @@ class Knowledge:
 
 
 def begin(work: Job) -> Knowledge:
-    """What is known before anything is done.
-
-    Parameters
-    ----------
-    work : Job
-
-    Returns
-    -------
-    Knowledge
-    """
+    """What is known before anything is done."""
     return Knowledge(Rest(work), work.weight, work.opened)
 
 
 def number_of(work: Job, option: Option) -> int | None:
     """The number of an option in the planning problem.
-
-    Parameters
-    ----------
-    work : Job
-    option : Option
 
     Returns
     -------
@@ -234,10 +168,6 @@ def number_of(work: Job, option: Option) -> int | None:
 
 def normal(weight: Floats) -> Floats:
     """Weights as probabilities.
-
-    Parameters
-    ----------
-    weight : ndarray
 
     Returns
     -------

@@ -65,9 +65,5 @@ class Rest:
         ----------
         name : str
             Several joined by ``+``.
-
-        Returns
-        -------
-        Repair
         """
         return repair_named(self.work.circuit, name, self.work.diagnosis.gauge)

@@ -53,7 +53,6 @@ def returned(folder: Path, class_key: str, netlists_folder: Path | None = None) 
 
     Parameters
     ----------
-    folder : Path
     class_key : str
         Of the class, see `chance.class_key`; empty if no word was given.
     netlists_folder : Path, optional

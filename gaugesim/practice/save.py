@@ -27,11 +27,8 @@ class Saved:
     ----------
     circuit : str
         Its id, or the path of its netlist.
-    gauge : str
-    seed, level, draw : int
     predict : bool
         Whether suspects and reading are asked for before each check.
-    log : tuple of Entry
     class_key : str
         Of the class whose task it is, see `chance.class_key`; not in the file if empty.
     """
@@ -51,14 +48,8 @@ def saved(course: Course, circuit: str, predict: bool) -> Saved:
 
     Parameters
     ----------
-    course : Course
     circuit : str
         What to call its circuit.
-    predict : bool
-
-    Returns
-    -------
-    Saved
     """
     task = course.task
     log = tuple(step.entry for step in course.steps)
@@ -67,10 +58,6 @@ def saved(course: Course, circuit: str, predict: bool) -> Saved:
 
 def text_of(content: Saved) -> str:
     """The text of a save file.
-
-    Parameters
-    ----------
-    content : Saved
 
     Returns
     -------
@@ -100,14 +87,6 @@ def text_of(content: Saved) -> str:
 
 def read(path: Path) -> Saved:
     """Read a save file.
-
-    Parameters
-    ----------
-    path : Path
-
-    Returns
-    -------
-    Saved
 
     Raises
     ------
@@ -167,15 +146,10 @@ def take_up(content: Saved, path: Path, netlists_folder: Path | None = None) -> 
 
     Parameters
     ----------
-    content : Saved
     path : Path
         What to call the file in errors.
     netlists_folder : Path, optional
         Searched first for the circuit.
-
-    Returns
-    -------
-    Course
 
     Raises
     ------

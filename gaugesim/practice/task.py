@@ -70,10 +70,6 @@ class Range:
     def distance(self, difficulty: Difficulty) -> float:
         """How far a complaint is from what is asked for.
 
-        Parameters
-        ----------
-        difficulty : Difficulty
-
         Returns
         -------
         float
@@ -103,14 +99,12 @@ class Task:
 
     Attributes
     ----------
-    seed, level : int
     draw : int
         Which of the seed's draws is the first that fits the level.
     vehicle : Vehicle
         With the hidden fault.
     text : str
         The complaint as a case file.
-    difficulty : Difficulty
     class_key : str
         Of the class whose task it is; empty for everybody's.
     """
@@ -155,13 +149,6 @@ def task_of(
 ) -> Task | None:
     """The task of one draw.
 
-    Parameters
-    ----------
-    circuit : Circuit
-    gauge : str
-    seed, level, draw : int
-    class_key : str
-
     Returns
     -------
     Task or None
@@ -194,20 +181,7 @@ def _work(circuit: Circuit, gauge: str, text: str) -> Job:
 
 
 def keep_last(circuit: Circuit, what: str, key: Hashable, make: Callable[[], _Kept]) -> _Kept:
-    """Work something out on a circuit, and keep only the last of its kind: a task takes tens of megabytes.
-
-    Parameters
-    ----------
-    circuit : Circuit
-    what : str
-        The kind.
-    key : hashable
-    make : callable
-
-    Returns
-    -------
-    object
-    """
+    """Work something out on a circuit, and keep only the last of its kind: a task takes tens of megabytes."""
     kept: dict[Hashable, _Kept] = circuit.recall(("last", what), {}, dict)
     if key not in kept:
         made = make()
@@ -222,16 +196,7 @@ def _any_complaint(circuit: Circuit, gauge: str) -> Consultation:
 
 
 def difficulty_of(work: Job) -> Difficulty:
-    """Measure how hard a complaint is to work out.
-
-    Parameters
-    ----------
-    work : Job
-
-    Returns
-    -------
-    Difficulty
-    """
+    """Measure how hard a complaint is to work out."""
     chance = np.bincount(work.problem.repair_of, work.weight, work.problem.repairs)
     chance = chance[chance > 0] / chance.sum()
     enough = int(np.searchsorted(np.cumsum(np.sort(chance)[::-1]), 0.95 - 1e-12)) + 1
@@ -247,10 +212,6 @@ def difficulty_of(work: Job) -> Difficulty:
 
 def repair_with_place(problem: Problem) -> np.ndarray:
     """Minutes of each repair with opening its place, if that is not open from the start.
-
-    Parameters
-    ----------
-    problem : Problem
 
     Returns
     -------
@@ -268,7 +229,6 @@ def set_task(circuit: Circuit, gauge: str, seed: int, level: int, class_key: str
 
     Parameters
     ----------
-    circuit : Circuit
     gauge : str
         The gauge complained of.
     seed : int

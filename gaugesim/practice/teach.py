@@ -54,10 +54,6 @@ NO_HINT = Hint("", None, (), 0.0, 0.0, False)
 def hint(course: Course) -> Hint:
     """The next hint.
 
-    Parameters
-    ----------
-    course : Course
-
     Returns
     -------
     Hint
@@ -85,30 +81,12 @@ def hint(course: Course) -> Hint:
 
 
 def as_job(known: Knowledge) -> Job:
-    """What is known now, as a job.
-
-    Parameters
-    ----------
-    known : Knowledge
-
-    Returns
-    -------
-    Job
-    """
+    """What is known now, as a job."""
     return replace(known.work, weight=known.weight, opened=known.opened)
 
 
 def hints_given(course: Course) -> int:
-    """How many hints have been given; one that was asked for and refused is none.
-
-    Parameters
-    ----------
-    course : Course
-
-    Returns
-    -------
-    int
-    """
+    """How many hints have been given; one that was asked for and refused is none."""
     level = course.task.level
     asked = sum(
         step.entry.kind == HINT and not step.cured_before and step.before.possible for step in course.steps
@@ -122,7 +100,6 @@ class Excluded:
 
     Attributes
     ----------
-    fault, words : str
     before, after : float
         Its probability.
     would_show : str
@@ -147,27 +124,13 @@ class Excluded:
 
 
 def last_check(course: Course) -> Done | None:
-    """The last check that was made.
-
-    Parameters
-    ----------
-    course : Course
-
-    Returns
-    -------
-    Done or None
-    """
+    """The last check that was made."""
     checks = [step for step in course.steps if step.entry.kind == CHECKED]
     return checks[-1] if checks else None
 
 
 def explained(step: Done) -> tuple[Excluded, ...]:
     """What a check's reading says of each fault that was in question.
-
-    Parameters
-    ----------
-    step : Done
-        A check.
 
     Returns
     -------

@@ -65,12 +65,10 @@ class Vehicle:
 
     Attributes
     ----------
-    circuit : Circuit
     gauge : str
         The gauge complained of.
     key : tuple
         From which all its chances follow, see `generator`.
-    fault : Fault or Pair
     severity : tuple of float
         Of each single fault, in its mode's own unit.
     mended : frozenset of str
@@ -91,10 +89,6 @@ class Vehicle:
         ----------
         mended : collection of str
             Ids of parts.
-
-        Returns
-        -------
-        Vehicle
         """
         return replace(self, mended=frozenset(mended))
 
@@ -111,10 +105,6 @@ class Vehicle:
 
     def values(self, state: str) -> Mapping[str, float]:
         """Its own parameter values in a state.
-
-        Parameters
-        ----------
-        state : str
 
         Returns
         -------
@@ -138,8 +128,6 @@ class Vehicle:
 
         Parameters
         ----------
-        state : str
-        check : Check
         acting : bool
             Whether the fault acts at that moment.
 
@@ -159,8 +147,6 @@ class Vehicle:
 
         Parameters
         ----------
-        state : str
-        check : Check
         acting : bool
             Whether the fault acts at that moment.
 
@@ -195,11 +181,6 @@ class Vehicle:
     def show(self, check: Check, state: str) -> Shown:
         """Make a check.
 
-        Parameters
-        ----------
-        check : Check
-        state : str
-
         Returns
         -------
         Shown
@@ -228,7 +209,6 @@ class Vehicle:
 
         Parameters
         ----------
-        check : Check
         shown : Shown
             What it showed on this vehicle.
 

@@ -40,11 +40,8 @@ class Row:
 
     Attributes
     ----------
-    option : Option
     minutes : float
         Without opening places [min].
-    places : tuple of str
-        In words.
     cautions : tuple of int
         Numbers of the sheet's cautions, from 1.
     shown : Shown
@@ -69,15 +66,10 @@ class Worksheet:
     ----------
     number : int
         From 1.
-    task : Task
     needles : tuple of (str, float or None)
         For each state the owner tells of its words, and where the needle stood; None where nothing drove it.
-    rows : tuple of Row
-    cautions : tuple of str
     places : tuple of (str, float)
         What it takes to open each place, in words and minutes.
-    planner : Course
-    decisive : Decisive or None
     why : tuple of str
         For each of those states, what the fault does to the needle; for the key.
     """
@@ -100,20 +92,14 @@ def worksheets(
 
     Parameters
     ----------
-    circuit : Circuit
     gauge : str
         The gauge complained of.
     seed : int
         The same gives the same sheets.
-    level : int
     count : int
         How many.
     class_key : str
         Of the class that they are for, see `chance.class_key`.
-
-    Yields
-    ------
-    Worksheet
 
     Raises
     ------
@@ -156,11 +142,6 @@ def worksheet(number: int, task: Task) -> Worksheet:
     ----------
     number : int
         Which sheet, from 1.
-    task : Task
-
-    Returns
-    -------
-    Worksheet
     """
     sheet = task.circuit.sheet
     planner = planner_course(task)

@@ -37,8 +37,6 @@ def ohms_alone(
         The state's with those of the check.
     setup : Setup
         From `alone_on_meter`.
-    scenarios : Scenarios
-        In that state.
 
     Returns
     -------

@@ -42,8 +42,6 @@ def with_faults(
 
     Parameters
     ----------
-    row : int
-        Which of them [1].
     decided : Decided
         What the check has decided, whatever faults there are.
     lamp_ohms : ndarray, shape (n,), optional

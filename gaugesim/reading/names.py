@@ -25,13 +25,8 @@ def branch_words(circuit: Circuit, name: str) -> str:
 
     Parameters
     ----------
-    circuit : Circuit
     name : str
         Of the netlist, or of what a check or a fault has added.
-
-    Returns
-    -------
-    str
 
     Examples
     --------
@@ -58,11 +53,6 @@ def branch_words(circuit: Circuit, name: str) -> str:
 def node_words(circuit: Circuit, node: str) -> str:
     """What a node is called.
 
-    Parameters
-    ----------
-    circuit : Circuit
-    node : str
-
     Returns
     -------
     str
@@ -75,17 +65,7 @@ def node_words(circuit: Circuit, node: str) -> str:
 
 
 def coil_words(circuit: Circuit, element: str) -> str:
-    """What a coil or winding is called where it is known which gauge it is in.
-
-    Parameters
-    ----------
-    circuit : Circuit
-    element : str
-
-    Returns
-    -------
-    str
-    """
+    """What a coil or winding is called where it is known which gauge it is in."""
     return branch_words(circuit, element).partition(" in the ")[0].partition(" of the ")[0]
 
 
@@ -94,13 +74,8 @@ def amount(value: float, unit: str) -> str:
 
     Parameters
     ----------
-    value : float
     unit : str
         ``A`` or ``W``; other units as `quantity` gives them.
-
-    Returns
-    -------
-    str
 
     Examples
     --------

@@ -59,7 +59,6 @@ def respond(place: Situation, scenarios: Scenarios | None = None, engine: Engine
 
     Parameters
     ----------
-    place : Situation
     scenarios : Scenarios, optional
         The sound circuit alone if left out.
     engine : callable, optional
@@ -82,16 +81,7 @@ def respond(place: Situation, scenarios: Scenarios | None = None, engine: Engine
 
 
 def embedded(place: Situation) -> Engine:
-    """The embedded engine for a situation: one factored solution a phase, corrected for each scenario.
-
-    Parameters
-    ----------
-    place : Situation
-
-    Returns
-    -------
-    Engine
-    """
+    """The embedded engine for a situation: one factored solution a phase, corrected for each scenario."""
     known = dict(zip(map(id, place.phases), place.factored, strict=True))
 
     def solve(
@@ -125,8 +115,6 @@ def interpret(
 
     Parameters
     ----------
-    place : Situation
-    scenarios : Scenarios
     currents : sequence of ndarray, shape (..., n, outputs)
         For each phase, the currents of ``place.outputs`` [A].
     lamp_ohms : ndarray, shape (n,), optional
@@ -135,10 +123,6 @@ def interpret(
         Current of an ohmmeter in a network of its own [A].
     needles : bool, optional
         Whether needle positions are wanted.
-
-    Returns
-    -------
-    Response
     """
     told = Told(place, scenarios, currents)
     positions = {gauge.id: told.position(gauge) for gauge in place.gauges} if needles else {}
@@ -151,8 +135,6 @@ class Told:
 
     Attributes
     ----------
-    place : Situation
-    scenarios : Scenarios
     currents : sequence of ndarray, shape (..., n, outputs)
         For each phase [A].
     outputs : sequence of int or None
@@ -184,10 +166,6 @@ class Told:
 
     def position(self, gauge: Gauge) -> Floats:
         """Needle positions of a gauge.
-
-        Parameters
-        ----------
-        gauge : Gauge
 
         Returns
         -------
@@ -246,11 +224,6 @@ def _duty(
 
 def design(place: Situation, scenarios: Scenarios) -> Floats:
     """What the regulator holds in each scenario.
-
-    Parameters
-    ----------
-    place : Situation
-    scenarios : Scenarios
 
     Returns
     -------

@@ -77,8 +77,6 @@ class Seen:
 
     Attributes
     ----------
-    needles : mapping
-        From gauge to `Needle`.
     reading : Reading or None
         None where the check reads no instrument.
     response : Response

@@ -40,15 +40,12 @@ class Situation:
 
     Attributes
     ----------
-    circuit : Circuit
-    state : str
     parameters : mapping
         Parameter values: the state's, what is given beside it, and what the check sets.
     known : frozenset of str
         Parameters that are known to be so, against any fault in the process itself.
     given : tuple of (str, float)
         What was given beside the state.
-    check : Check
     network : Network
         With the check's leads and meters in place, a regulator's contact closed.
     phases : tuple of Network
@@ -89,17 +86,7 @@ class Situation:
         return tuple(dict.fromkeys([*every, *self.reading_outputs]))
 
     def needle_outputs(self, gauge: Gauge) -> tuple[int, ...]:
-        """Those that say where a gauge's needle is.
-
-        Parameters
-        ----------
-        gauge : Gauge
-
-        Returns
-        -------
-        tuple of int
-            Branches.
-        """
+        """Those that say where a gauge's needle is."""
         names = [coil.element for coil in gauge.coils] + [gauge.element] * bool(gauge.element)
         return tuple(self.network.branch(name) for name in dict.fromkeys([*names, *self._heater]))
 
@@ -127,10 +114,6 @@ class Situation:
         ----------
         network : Network
             One of ``phases``, or ``meter``.
-
-        Returns
-        -------
-        Decided
         """
         on_meter = network is self.meter and self.check.meter is not None
         setup = self.check.meter if on_meter and self.check.meter else self.check.setup
@@ -159,16 +142,10 @@ def situation(
 
     Parameters
     ----------
-    circuit : Circuit
     state : str, optional
         The default state if left out.
-    check : Check
     given : mapping, optional
         Parameters that are known to have other values than the state's.
-
-    Returns
-    -------
-    Situation
 
     Raises
     ------
@@ -204,13 +181,8 @@ def without_process(scenarios: Scenarios, known: frozenset[str]) -> Scenarios:
 
     Parameters
     ----------
-    scenarios : Scenarios
     known : frozenset of str
         Process values that are known.
-
-    Returns
-    -------
-    Scenarios
     """
     contradicted = np.zeros(len(scenarios), dtype=bool)
     for name in known & set(scenarios.parameters):

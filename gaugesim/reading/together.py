@@ -32,7 +32,6 @@ def fits(place: Situation, check: Check) -> bool:
     ----------
     place : Situation
         The state, without a check; or with the battery off, or with a gauge alone.
-    check : Check
 
     Returns
     -------
@@ -66,7 +65,6 @@ def respond_to_each(
         The state, without a check; or with the battery off, or with a gauge alone.
     checks : sequence of Check
         Those that `fits` allows.
-    scenarios : Scenarios
     needles : bool, optional
         Whether needle positions are wanted.
 
@@ -110,7 +108,6 @@ def lead_currents(place: Situation, checks: Sequence[Check], scenarios: Scenario
         The state, without a check.
     checks : sequence of Check
         Those that `fits` allows.
-    scenarios : Scenarios
 
     Returns
     -------

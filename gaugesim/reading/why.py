@@ -51,7 +51,6 @@ class Arrow:
 
     Attributes
     ----------
-    element : str
     amperes : float
         Mean over time, positive from the coil's first node to its second [A].
     turns : float
@@ -76,7 +75,6 @@ class Heat:
 
     Attributes
     ----------
-    element : str
     amperes : float
         Root of the mean square [A].
     ohms : float
@@ -101,7 +99,6 @@ class Turn:
 
     Attributes
     ----------
-    element : str
     amperes : float
         Mean over time; what a weak movement makes of it [A].
     low, high : float
@@ -120,7 +117,6 @@ class GaugeWhy:
 
     Attributes
     ----------
-    gauge : Gauge
     position : float or None
         Of the needle; None where nothing drives it.
     arrows : tuple of Arrow
@@ -162,7 +158,6 @@ class Why:
 
     Attributes
     ----------
-    place : Situation
     runs : tuple of Run
         From the supply downwards.
     voltages : mapping
@@ -171,8 +166,6 @@ class Why:
         From branch to its current, first node to second, mean over time [A].
     duty : float
         Share of the time the regulator's contact is closed [1].
-    gauges : mapping
-        From gauge to `GaugeWhy`.
     sound : Why or None
         The same without the fault, where there is one.
     """
@@ -191,7 +184,6 @@ def why(place: Situation, scenarios: Scenarios | None = None, response: Response
 
     Parameters
     ----------
-    place : Situation
     scenarios : Scenarios, optional
         One row; the sound circuit if left out.
     response : Response, optional
@@ -281,10 +273,6 @@ def _gauge(
 
 def stands_at(told: GaugeWhy) -> float | None:
     """Where the needle would stand by what drives it, on its own.
-
-    Parameters
-    ----------
-    told : GaugeWhy
 
     Returns
     -------

@@ -21,13 +21,7 @@ _SAME = 0.02
 
 @dataclass(frozen=True)
 class Step:
-    """One step of an explanation.
-
-    Attributes
-    ----------
-    title : str
-    lines : tuple of str
-    """
+    """One step of an explanation."""
 
     title: str
     lines: tuple[str, ...]
@@ -42,10 +36,6 @@ def towards(gauge: Gauge, degrees: float) -> str:
         Of an air-core movement.
     degrees : float
         Anticlockwise from the dial's right-hand side.
-
-    Returns
-    -------
-    str
 
     Examples
     --------
@@ -68,11 +58,6 @@ def towards(gauge: Gauge, degrees: float) -> str:
 
 def steps(told: Why, gauge: str) -> tuple[Step, ...]:
     r"""The steps from the supply to the needle.
-
-    Parameters
-    ----------
-    told : Why
-    gauge : str
 
     Returns
     -------
@@ -113,7 +98,6 @@ def in_short(told: Why, gauge: str) -> str:
     ----------
     told : Why
         With the sound circuit beside it.
-    gauge : str
 
     Returns
     -------

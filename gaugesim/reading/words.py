@@ -55,14 +55,6 @@ SPOKEN = {
 def spoken(word: str) -> str:
     """A word of a case file as a person says it.
 
-    Parameters
-    ----------
-    word : str
-
-    Returns
-    -------
-    str
-
     Examples
     --------
     >>> spoken("pegged_low"), spoken("no_signs_of_heat")
@@ -73,14 +65,6 @@ def spoken(word: str) -> str:
 
 def marked(word: str) -> str:
     """A needle word where there is little room: on a dial, in a cell of a table.
-
-    Parameters
-    ----------
-    word : str
-
-    Returns
-    -------
-    str
 
     Examples
     --------
@@ -93,10 +77,6 @@ def marked(word: str) -> str:
 
 def word_limits(gauge: Gauge) -> Floats:
     """Positions at which one needle word gives way to the next.
-
-    Parameters
-    ----------
-    gauge : Gauge
 
     Returns
     -------
@@ -113,7 +93,6 @@ def needle_word(gauge: Gauge, position: float) -> str:
 
     Parameters
     ----------
-    gauge : Gauge
     position : float
         NaN for a needle that nothing drives [position].
 
@@ -149,15 +128,6 @@ def lamp_word(volts: float, pulses: bool) -> str:
 def quantity(value: float, unit: str) -> str:
     """A value with its unit, to as many digits as a meter shows.
 
-    Parameters
-    ----------
-    value : float
-    unit : str
-
-    Returns
-    -------
-    str
-
     Examples
     --------
     >>> quantity(0.01234, "V"), quantity(12.345, "V"), quantity(4.7e4, "ohm"), quantity(1e9, "ohm")
@@ -178,15 +148,6 @@ def quantity(value: float, unit: str) -> str:
 
 def quantity_range(low: float, high: float, unit: str) -> str:
     """Two values with their unit, named once where it is the same.
-
-    Parameters
-    ----------
-    low, high : float
-    unit : str
-
-    Returns
-    -------
-    str
 
     Examples
     --------

@@ -23,10 +23,6 @@ from gaugesim.solve.network import GROUND, OPEN_OHMS
 def bench_data(circuit: Circuit) -> dict[str, Any]:
     """Everything but the expressions, as plain data.
 
-    Parameters
-    ----------
-    circuit : Circuit
-
     Returns
     -------
     dict
@@ -75,11 +71,6 @@ def bench_data(circuit: Circuit) -> dict[str, Any]:
 
 def fault_functions(circuit: Circuit, functions: Functions) -> str:
     """What those faults set that change parameters.
-
-    Parameters
-    ----------
-    circuit : Circuit
-    functions : Functions
 
     Returns
     -------

@@ -18,10 +18,6 @@ from gaugesim.report.written import Functions
 def bench_page(circuit: Circuit) -> str:
     """Write the page of a bench.
 
-    Parameters
-    ----------
-    circuit : Circuit
-
     Returns
     -------
     str

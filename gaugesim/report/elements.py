@@ -19,14 +19,6 @@ if TYPE_CHECKING:
 def items(texts: Iterable[str]) -> str:
     """Items of a list.
 
-    Parameters
-    ----------
-    texts : iterable of str
-
-    Returns
-    -------
-    str
-
     Examples
     --------
     >>> items(["1 < 2"])
@@ -44,10 +36,6 @@ def image(draw: Callable[[], Axes], words: str) -> str:
         Gives the axes of the picture.
     words : str
         What it shows, for whoever cannot see it.
-
-    Returns
-    -------
-    str
     """
     from matplotlib import rc_context
     from matplotlib.backends.backend_svg import FigureCanvasSVG
@@ -65,16 +53,7 @@ def image(draw: Callable[[], Axes], words: str) -> str:
 
 
 def part(name: str) -> str:
-    """A file that is shipped beside this one.
-
-    Parameters
-    ----------
-    name : str
-
-    Returns
-    -------
-    str
-    """
+    """A file that is shipped beside this one."""
     return files("gaugesim.report").joinpath(name).read_text(encoding="utf-8")
 
 
@@ -85,10 +64,6 @@ def content_policy(style: str, script: str) -> str:
     ----------
     style, script : str
         As they stand in the page.
-
-    Returns
-    -------
-    str
     """
 
     def digest(text: str) -> str:

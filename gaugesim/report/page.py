@@ -19,7 +19,6 @@ def job_page(consultation: Consultation, case_text: str) -> str:
 
     Parameters
     ----------
-    consultation : Consultation
     case_text : str
         The case file as the person wrote it.
 

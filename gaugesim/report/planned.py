@@ -24,8 +24,6 @@ class Planned:
         Number of the check to make, -1 if none is worth making.
     mend : str
         What is quickest mended at once, without any further check; empty if a check comes first.
-    cautions : tuple of str
-        Of that repair.
     then : tuple of (int, Planned)
         What follows the likelier answers.
     """
@@ -38,10 +36,6 @@ class Planned:
 
 def planned(work: Job) -> Planned:
     """Plan a few answers ahead.
-
-    Parameters
-    ----------
-    work : Job
 
     Returns
     -------
@@ -68,16 +62,7 @@ def _planned(work: Job, state: State, probability: float, steps: int) -> Planned
 
 
 def checks_of(plan: Planned) -> Iterator[int]:
-    """Numbers of all checks of a plan.
-
-    Parameters
-    ----------
-    plan : Planned
-
-    Yields
-    ------
-    int
-    """
+    """Numbers of all checks of a plan."""
     if plan.check >= 0:
         yield plan.check
     for _, after in plan.then:
@@ -89,13 +74,8 @@ def renumbered(plan: Planned, numbers: dict[int, int]) -> Planned:
 
     Parameters
     ----------
-    plan : Planned
     numbers : dict of int to int
         New number of each check.
-
-    Returns
-    -------
-    Planned
 
     Examples
     --------
@@ -111,7 +91,6 @@ def at(plan: Planned, taps: list[tuple[int, int]]) -> Planned | None:
 
     Parameters
     ----------
-    plan : Planned
     taps : list of (int, int)
         Check and outcome.
 

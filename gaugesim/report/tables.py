@@ -33,10 +33,8 @@ class PageSuspect:
     ----------
     fault : str
         The same in every circuit that may be behind the dial.
-    words, place, repair : str
     circuit : str
         Which of those circuits, in words; empty where there is one only.
-    probability : float
     """
 
     fault: str
@@ -53,7 +51,6 @@ class PageOutcome:
 
     Attributes
     ----------
-    words : str
     entry : str
         Its lines for the case file.
     """
@@ -74,9 +71,6 @@ class PageCheck:
         What it shows when all is sound.
     minutes : float
         Without set-up.
-    places : tuple of int
-    cautions : tuple of str
-    outcomes : tuple of PageOutcome
     likelihood : tuple of tuple of float
         For each outcome, its probability under each suspect and, last, under none of these.
     """
@@ -117,19 +111,14 @@ class PageData:
 
     Attributes
     ----------
-    title : str
     complaint : tuple of str
         What was seen, in words.
     suspects : tuple of PageSuspect
         "None of these" last, with the faults that are too rare to be listed.
-    checks : tuple of PageCheck
     plan : Planned
         What to do first, its checks numbered as here.
-    places : tuple of PagePlace
-    sound : tuple of PageReading
     finished : tuple of str
         If the case is at its end: what was mended, and what must be seen to prove it.
-    cautions : tuple of str
     case : str
         The case file as it stands.
     """
@@ -156,13 +145,8 @@ def page_data(consultation: Consultation, case_text: str) -> PageData:
 
     Parameters
     ----------
-    consultation : Consultation
     case_text : str
         The case file.
-
-    Returns
-    -------
-    PageData
     """
     work, found = consultation.job, consultation.diagnosis
     sheet = work.circuit.sheet
@@ -206,10 +190,6 @@ def page_data(consultation: Consultation, case_text: str) -> PageData:
 
 def open_ended(text: str) -> str:
     r"""A case file that takes further entries at its end.
-
-    Parameters
-    ----------
-    text : str
 
     Returns
     -------

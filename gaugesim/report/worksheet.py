@@ -67,12 +67,6 @@ def worksheet_pages(sheets: Iterable[Worksheet], count: int) -> tuple[str, str]:
 def paper_page(title: str, body: str) -> str:
     """A page for paper.
 
-    Parameters
-    ----------
-    title : str
-    body : str
-        HTML.
-
     Returns
     -------
     str
@@ -166,11 +160,6 @@ def _table(sheet: Worksheet) -> str:
 
 def rows_table(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
     """A table.
-
-    Parameters
-    ----------
-    heads : sequence of str
-    rows : iterable of sequence of str
 
     Returns
     -------

@@ -103,24 +103,14 @@ def script(expression: Expression, look: Any) -> str:
 
     Parameters
     ----------
-    expression : Expression
     look : callable
         From a parameter's name to a number or a `Written`.
-
-    Returns
-    -------
-    str
     """
     return _text(expression(look))
 
 
 class Functions:
-    """Every parameter and element of a netlist as a JavaScript function of ``v``, which looks parameters up.
-
-    Parameters
-    ----------
-    netlist : Netlist
-    """
+    """Parameters and elements of a netlist as JavaScript functions of ``v``, which looks parameters up."""
 
     def __init__(self, netlist: Netlist) -> None:
         self._netlist = netlist
@@ -149,10 +139,6 @@ class Functions:
 
     def setting(self, expression: Expression) -> str:
         """What a fault's severity ``x`` makes of a parameter.
-
-        Parameters
-        ----------
-        expression : Expression
 
         Returns
         -------

@@ -32,10 +32,6 @@ def voltmeter(earth: str, node_a: str, node_b: str) -> Path:
         The pole of the battery on the body: with ``positive`` the leads are exchanged.
     node_a, node_b : str
         The live node and the one nearer to earth.
-
-    Returns
-    -------
-    Path
     """
     ends = (node_b, node_a) if earth == "positive" else (node_a, node_b)
     return Path(METER, *ends, VOLTMETER_OHMS)
@@ -102,7 +98,6 @@ class Check:
     ----------
     id : str
         ``KIND`` or ``KIND:TARGET``.
-    kind : str
     gauge : str
         The gauge meant, ``""`` where it does not matter.
     words : str

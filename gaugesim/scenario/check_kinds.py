@@ -370,17 +370,10 @@ def job(circuit: Circuit, gauge: Gauge, check: str, arguments: tuple[str, ...]) 
 
     Parameters
     ----------
-    circuit : Circuit
-    gauge : Gauge
-        The one meant.
     check : str
         The check as written, ``KIND`` or ``KIND:TARGET``, for errors.
     arguments : tuple of str
         What follows the kind and the gauge.
-
-    Returns
-    -------
-    Job
 
     Raises
     ------

@@ -21,7 +21,6 @@ def check_ids(circuit: Circuit, gauge: str | None = None) -> tuple[str, ...]:
 
     Parameters
     ----------
-    circuit : Circuit
     gauge : str, optional
         Only those of one gauge and of what it shares with others.
 

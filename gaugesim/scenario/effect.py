@@ -26,16 +26,10 @@ def change(circuit: Circuit, fault: Fault, severity: Floats, parameters: Mapping
 
     Parameters
     ----------
-    circuit : Circuit
-    fault : Fault
     severity : ndarray, shape (n,)
         In the mode's own unit [1]; what it is for a mode without degrees does not matter.
     parameters : mapping
         The state's parameter values: floats, or arrays of shape (n,).
-
-    Returns
-    -------
-    Change
     """
     part, mode = fault.part, fault.mode
     if mode.set:
@@ -186,7 +180,6 @@ def exchanged(
 
     Parameters
     ----------
-    circuit : Circuit
     first, second : str
         Gauges.
     at : str
@@ -222,10 +215,6 @@ def combine(makes: Sequence[Make], parameters: Mapping[str, Value]) -> Change:
         Each gives one fault's change for parameter values.
     parameters : mapping
         The state's parameter values.
-
-    Returns
-    -------
-    Change
     """
     known = dict(parameters)
     first, last = [], []

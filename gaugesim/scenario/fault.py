@@ -44,8 +44,6 @@ def parse_fault(
 
     Parameters
     ----------
-    circuit : Circuit
-    text : str
     parameters : mapping
         The state's parameter values.
     gauge : str, optional
@@ -74,8 +72,6 @@ def parse_faults(
 
     Parameters
     ----------
-    circuit : Circuit
-    texts : sequence of str
     parameters : mapping
         The state's parameter values.
     gauge : str, optional

@@ -15,13 +15,7 @@ from gaugesim.solve.network import Floats
 
 @dataclass(frozen=True)
 class Fault:
-    """One way in which one part fails.
-
-    Attributes
-    ----------
-    part : Part
-    mode : Mode
-    """
+    """One way in which one part fails."""
 
     part: Part
     mode: Mode
@@ -73,12 +67,7 @@ class Fault:
 
 @dataclass(frozen=True)
 class Pair:
-    """Two faults at once.
-
-    Attributes
-    ----------
-    first, second : Fault
-    """
+    """Two faults at once."""
 
     first: Fault
     second: Fault
@@ -104,7 +93,6 @@ def quantiles(severity: Severity, shares: Floats) -> Floats:
 
     Parameters
     ----------
-    severity : Severity
     shares : ndarray
         Between 0 and 1 [1].
 
@@ -127,16 +115,7 @@ def quantiles(severity: Severity, shares: Floats) -> Floats:
 
 
 def all_faults(circuit: Circuit) -> tuple[Fault, ...]:
-    """Every part and mode of a circuit's sheet.
-
-    Parameters
-    ----------
-    circuit : Circuit
-
-    Returns
-    -------
-    tuple of Fault
-    """
+    """Every part and mode of a circuit's sheet."""
     return tuple(Fault(part, mode) for part in circuit.sheet.parts.values() for mode in part.modes.values())
 
 
@@ -145,15 +124,10 @@ def find_fault(circuit: Circuit, name: str, gauge: str | None = None) -> Fault:
 
     Parameters
     ----------
-    circuit : Circuit
     name : str
         ``part=mode``.
     gauge : str, optional
         The gauge complained of, whose name may be left out in front of the part's.
-
-    Returns
-    -------
-    Fault
 
     Raises
     ------

@@ -34,19 +34,7 @@ INSTRUMENTS = (METER, LAMP)
 
 
 def with_setup(circuit: Circuit, parameters: Mapping[str, float], setup: Setup) -> Network:
-    """The network with a check's leads and meters in place, and without what it takes away.
-
-    Parameters
-    ----------
-    circuit : Circuit
-    parameters : mapping
-        Parameter values.
-    setup : Setup
-
-    Returns
-    -------
-    Network
-    """
+    """The network with a check's leads and meters in place, and without what it takes away."""
     network = circuit.network(circuit.values(parameters))
     opened = {} if setup.kept is None else {name: np.inf for name in network.names if name not in setup.kept}
     if setup.dead:
@@ -61,10 +49,8 @@ def leads(circuit: Circuit, check: tuple[str, str], setup: Setup) -> Leads:
 
     Parameters
     ----------
-    circuit : Circuit
     check : (str, str)
         Its id, and the gauge meant.
-    setup : Setup
 
     Returns
     -------
@@ -101,14 +87,7 @@ def _leads(circuit: Circuit, setup: Setup) -> Leads:
 
 
 class _Bears:
-    """What flows in one state of the sound circuit with a check's leads in place, beside what its parts bear.
-
-    Parameters
-    ----------
-    circuit : Circuit
-    setup : Setup
-    state : str
-    """
+    """What flows in a state of the sound circuit with a check's leads on, beside what its parts bear."""
 
     def __init__(self, circuit: Circuit, setup: Setup, state: str) -> None:
         self.circuit, self.alone = circuit, setup.kept is not None

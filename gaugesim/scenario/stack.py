@@ -66,8 +66,6 @@ class Scenarios:
         ----------
         what : hashable
             What it is, and what else it follows from.
-        make : callable
-            Works it out.
 
         Returns
         -------

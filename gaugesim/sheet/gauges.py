@@ -49,7 +49,6 @@ class Mark:
         True value, in the unit of what the gauge reads.
     position : float
         0 at the low mark, 1 at the top mark.
-    label : str
     """
 
     at: float
@@ -63,7 +62,6 @@ class Gauge:
 
     Attributes
     ----------
-    id, words : str
     called : str
         What it is called before "gauge", "needle" and "sender".
     movement : str
@@ -74,7 +72,6 @@ class Gauge:
         Its instance in the netlist; the elements in it are the gauge off the panel.
     reads : str
         The process value that it shows.
-    marks : tuple of Mark
     stops : (float, float)
         Positions at which the needle rests on a stop.
     accuracy : float
@@ -97,7 +94,6 @@ class Gauge:
         Time to 63.2 % of a step: of a damped needle, or of a strip once its winding is warm [s].
     winding_seconds : float
         The same of the heater winding of a bimetal movement; 0 where it counts for nothing [s].
-    source : str
     """
 
     id: str
@@ -136,7 +132,6 @@ class Regulator:
         The parameter that holds what its heater keeps [V].
     convention : str
         ``rms`` or ``mean``: which figure of the pulses is held.
-    source : str
     momentary : tuple of str
         Cautions of what gives a gauge behind it more than the top of its scale.
     """

@@ -78,7 +78,6 @@ class Mode:
         As a person would say it after the part's name: "makes no contact".
     weight : float
         Share among the part's modes; any unit, they are normalised.
-    severity : Severity
     source : str
         Where weight and severity come from, or "assumed".
     set : mapping
@@ -136,16 +135,12 @@ class Part:
         The same in every circuit, with the gauge's name in front where there are several.
     words : str
         What a mechanic calls it.
-    kind : str
-        Which `PartKind` it is.
     gauge : str
         The gauge whose branch it belongs to, ``""`` if shared.
     element : str
         Its element in the netlist, ``""`` if it has no resistance of its own.
     parameter : str
         The ``.param`` that holds its sound value, ``""`` likewise.
-    place : str
-        Where it is.
     unit, tolerance, source : str, float, str
         Of the sound value: 95 of 100 lie within a factor of 1 + tolerance.
     weight : float
@@ -163,8 +158,6 @@ class Part:
         Chance that the engine runs, and cranks well, although the part has failed [1].
     missed : float
         Chance that an owner tells of other things that have failed with it [1].
-    modes : mapping
-        From mode to `Mode`.
     """
 
     id: str

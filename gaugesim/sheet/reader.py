@@ -45,10 +45,6 @@ def read(path: Path) -> Sheet:
     path : Path
         A ``.toml`` file.
 
-    Returns
-    -------
-    Sheet
-
     Raises
     ------
     SheetError
@@ -62,13 +58,8 @@ def of_data(data: dict[str, Any], path: Path) -> Sheet:
 
     Parameters
     ----------
-    data : dict
     path : Path
         Where it stands, or would: the files that it includes lie there or below.
-
-    Returns
-    -------
-    Sheet
 
     Raises
     ------

@@ -72,7 +72,6 @@ class Scope:
 
     Attributes
     ----------
-    id, words : str
     asks : str
         The question that tells, ``""`` if nothing has to be asked.
     craft : str

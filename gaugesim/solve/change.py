@@ -47,8 +47,6 @@ class Columns:
 
         Parameters
         ----------
-        columns : ndarray of int
-            Column numbers [1].
         ohms : ndarray
             New resistances [ohm], broadcasting with ``columns``.
 

@@ -32,8 +32,6 @@ class Path:
     ----------
     name : str
         Its name among the branches.
-    node_a, node_b : str
-        What it joins.
     ohms : float
         Its resistance [ohm].
     volts : float
@@ -55,8 +53,6 @@ class Network:
     ----------
     nodes : tuple of str
         All nodes but ground.
-    names : tuple of str
-        Branch names.
     ends : ndarray, shape (branches, 2)
         Node numbers of each branch, first to second as its current counts; ground is ``len(nodes)``.
     ohms : ndarray, shape (branches,)

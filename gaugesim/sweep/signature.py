@@ -44,8 +44,6 @@ def signatures(
         Whose needle is watched.
     state : str or None
         The default state if None.
-    checks : sequence of Check
-        The columns.
     count : int, optional
         Severities of equal prior weight, beside the typical one [1].
 

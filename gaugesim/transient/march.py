@@ -61,11 +61,6 @@ class Drive:
         ----------
         mask : ndarray of bool, shape (n,)
             When the first holds.
-        other : Drive
-
-        Returns
-        -------
-        Drive
         """
         return Drive(
             np.where(mask, self.heater, other.heater),

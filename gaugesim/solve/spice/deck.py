@@ -120,8 +120,6 @@ class Layout:
 
         Parameters
         ----------
-        k : int
-            Its number [1].
         ohms : float
             [ohm]
         """
@@ -133,8 +131,6 @@ class Layout:
 
         Parameters
         ----------
-        k : int
-            Its number [1].
         volts : float
             [V]
         """
