@@ -14,6 +14,19 @@ def copper_factor(celsius: float) -> float:
     return 1 + 0.00393 * (celsius - 20)
 
 
+def interrupter_seconds(
+    full_rise: Floats | float, opens_at: float, closes_at: float, lag_seconds: float
+) -> tuple[Floats | float, float]:
+    """Times closed and open of a thermal interrupter: its strip opens it at one rise, closes it at another.
+
+    The strip's heat balance: t_on = τ ln[(ΔT∞ − ΔT_lo)/(ΔT∞ − ΔT_hi)], t_off = τ ln(ΔT_hi/ΔT_lo).
+    """
+    # ln[(F − lo)/(F − hi)] as log1p, so that a narrow band keeps its digits
+    width = opens_at - closes_at
+    closed = lag_seconds * np.log1p(width / (full_rise - opens_at))
+    return closed, float(lag_seconds * np.log1p(width / closes_at))
+
+
 def two_coil_series_degrees(sender_ohms: float, shunted_coil_ohms: float, turns_ratio: float) -> float:
     """Angle from the series coil's axis towards that of the coil that the sender shunts.
 

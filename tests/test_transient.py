@@ -2,10 +2,10 @@
 
 import numpy as np
 import pytest
+from oracles import interrupter_seconds
 
 from gaugesim.circuit import find
 from gaugesim.errors import GaugesimError
-from gaugesim.physics import regulator
 from gaugesim.physics.engine import coolant_celsius
 from gaugesim.reading import respond, situation
 from gaugesim.scenario.change import Change
@@ -97,9 +97,9 @@ def test_the_contact_keeps_the_times_of_a_thermal_interrupter() -> None:
     changes = np.flatnonzero(np.diff(run.contact.astype(int)))
     stretches = np.diff(changes)[4:] * 0.01
     closed = run.contact[changes[4:-1] + 1]
-    lag = INTERRUPTER_LAG.value
-    assert stretches[closed] == pytest.approx(float(regulator.on_seconds(full, opens, closes, lag)), abs=0.02)
-    assert stretches[~closed] == pytest.approx(float(regulator.off_seconds(opens, closes, lag)), abs=0.02)
+    on, off = interrupter_seconds(full, opens, closes, INTERRUPTER_LAG.value)
+    assert stretches[closed] == pytest.approx(on, abs=0.02)
+    assert stretches[~closed] == pytest.approx(off, abs=0.02)
 
 
 @pytest.mark.parametrize("fault", ["regulator=stuck_closed", "regulator=no_ground", "regulator_ground=open"])

@@ -11,8 +11,8 @@ regulator
     The thermal interrupter that feeds bimetal gauges.
 thermistor
     The law of a temperature sender, to which the netlists' own is held by a test.
-air_core, bimetal, bimetal_strip
-    Movements: from currents and watts to the needle; how far a heated strip bends.
+air_core, bimetal
+    Movements: from currents and watts to the needle.
 lamp, meter
     What a person measures with.
 engine

@@ -48,12 +48,6 @@ def not_negative(name: str, values: ArrayLike) -> FloatArray:
     return _refuse(name, "zero or more", array, array >= 0)
 
 
-def fraction(name: str, values: ArrayLike) -> FloatArray:
-    """Numbers from 0 to 1."""
-    array = numbers(name, values)
-    return _refuse(name, "from 0 to 1", array, (array >= 0) & (array <= 1))
-
-
 def between(name: str, values: ArrayLike, lowest: float, highest: float) -> FloatArray:
     """Numbers from `lowest` to `highest`."""
     array = numbers(name, values)

@@ -24,7 +24,6 @@ SECTIONS = ("Parameters", "Returns", "Source", "Examples")
 STOPS = (-0.1, 1.1)
 STEINHART_HART = {"a": 8.402250578e-4, "b": 2.5963477648e-4, "c": 1.5674403474e-7}
 LAMP = {"rated_volts": 12.0, "rated_watts": 3.6, "cold_fraction": 0.1, "exponent": 0.45}
-THRESHOLDS = {"opens_at_rise": 60.0, "closes_at_rise": 50.0, "lag_seconds": 10.0}
 
 # One sound call of every public function. Numbers are broadcast in the test below; lists, pairs and words
 # are not.
@@ -36,28 +35,6 @@ CALLS: dict[str, dict[str, Any]] = {
     "bimetal.position": {"watts": 0.3, "watts_low": 0.1, "watts_high": 0.5, "stops": STOPS},
     "bimetal.first_order": {"start": 0.1, "final": 1.0, "seconds": 3.0, "lag_seconds": 10.0},
     "bimetal.still_missing": {"seconds": 7.0, "winding_seconds": 4.0, "strip_seconds": 10.0},
-    "bimetal.final_rise": {"volts": 10.0, "ohms": 50.0, "watts_per_kelvin": 0.02},
-    "bimetal.heated_celsius": {
-        "volts": 10.0, "ohms": 50.0, "ambient_celsius": 20.0, "watts_per_kelvin": 0.02,
-        "joules_per_kelvin": 0.2,
-        "seconds": 5.0,
-    },
-    "bimetal_strip.curvature": {
-        "expansion_difference": 2e-5, "temperature_rise": 100.0, "thickness": 1e-3, "thickness_ratio": 0.8,
-        "modulus_ratio": 1.3,
-    },
-    "bimetal_strip.equal_layer_curvature": {
-        "mismatch_strain": 2e-3, "layer_thickness": 5e-4, "modulus_ratio": 1.3,
-    },
-    "bimetal_strip.tip_deflection": {"curvature": 3.0, "length": 0.1},
-    "bimetal_strip.arc_tip_deflection": {"curvature": 3.0, "length": 0.1},
-    "bimetal_strip.specific_tip_deflection": {
-        "specific_deflection": 2e-5, "temperature_rise": 100.0, "length": 0.05, "thickness": 5e-4,
-    },
-    "bimetal_strip.flexivity": {
-        "curvature_start": 0.5, "curvature_end": 3.0, "thickness": 1e-3, "celsius_start": 20.0,
-        "celsius_end": 120.0,
-    },
     "engine.coolant_celsius": {
         "seconds": 400.0, "start_celsius": 15.0, "settled_celsius": 90.0, "kelvin_per_second": 0.2,
         "loss_seconds": 1500.0, "opens_below": 5.0,
@@ -67,10 +44,6 @@ CALLS: dict[str, dict[str, Any]] = {
     "lamp.brightness_word": {"volts": 6.0, "rated_volts": 12.0},
     "meter.is_open": {"ohms": 1e9, "highest_ohms": 4e7},
     "regulator.duty": {"on_volts": 14.0, "off_volts": 0.5, "design_volts": 10.0, "convention": "rms"},
-    "regulator.mean": {"on_volts": 14.0, "off_volts": 0.5, "duty": 0.5},
-    "regulator.root_mean_square": {"on_volts": 14.0, "off_volts": 0.5, "duty": 0.5},
-    "regulator.on_seconds": {"full_rise": 100.0, **THRESHOLDS},
-    "regulator.off_seconds": THRESHOLDS,
     "thermistor.steinhart_hart_ohms": {"celsius": 40.0, **STEINHART_HART},
     "thermistor.beta_ohms": {
         "celsius": 60.0, "ohms_reference": 2044.0, "celsius_reference": 25.0, "beta": 3600.0,

@@ -10,9 +10,10 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from oracles import interrupter_seconds
 
-from gaugesim.physics.bimetal import final_rise, first_order, heated_celsius
-from gaugesim.physics.regulator import duty, mean, off_seconds, on_seconds, root_mean_square
+from gaugesim.physics.bimetal import first_order
+from gaugesim.physics.regulator import duty
 
 SUPPLY = np.array([11.0, 12.0, 12.6, 13.2, 14.0, 14.4])
 # D = (design/supply)² and mean = D·supply, worked from the heat balance of a narrow band
@@ -25,8 +26,8 @@ def test_duty_and_mean_of_an_rms_regulator() -> None:
     """Heat balance of the interrupter's own heater."""
     share = duty(SUPPLY, 0.0, 10.0, "rms")
     np.testing.assert_allclose(share, TEN_VOLT_RMS_DUTY, atol=5e-5)
-    np.testing.assert_allclose(mean(SUPPLY, 0.0, share), TEN_VOLT_RMS_MEAN, atol=5e-4)
-    np.testing.assert_allclose(root_mean_square(SUPPLY, 0.0, share), 10.0, rtol=1e-12)
+    np.testing.assert_allclose(share * SUPPLY, TEN_VOLT_RMS_MEAN, atol=5e-4)
+    np.testing.assert_allclose(share * SUPPLY**2, 10.0**2, rtol=1e-12)
     np.testing.assert_allclose(duty(SUPPLY, 0.0, 5.0, "rms"), FIVE_VOLT_RMS_DUTY, atol=5e-5)
 
 
@@ -45,16 +46,13 @@ def test_the_two_conventions_cannot_be_taken_for_each_other() -> None:
 def test_seven_volts_half_of_the_time() -> None:
     """An owner's measurement (source withheld, unverifiable): 7 V, about 1 s on and 1 s off at 14 V."""
     assert duty(14.0, 0.0, 7.0, "mean") == pytest.approx(0.5, abs=1e-12)
-    assert mean(14.0, 0.0, 0.5) == pytest.approx(7.0)
 
 
 def test_a_five_volt_regulator_starved_of_supply_passes_all_of_it() -> None:
     """Below 5 V at the input the reading falls in proportion (manual of 1948–52, withheld, unverifiable)."""
     low = np.array([1.0, 3.0, 4.9])
     for convention in ("mean", "rms"):
-        share = duty(low, 0.0, 5.0, convention)
-        np.testing.assert_allclose(share, 1.0)
-        np.testing.assert_allclose(mean(low, 0.0, share), low)
+        np.testing.assert_allclose(duty(low, 0.0, 5.0, convention), 1.0)
 
 
 def test_only_the_rms_convention_frees_a_heated_gauge_of_the_supply() -> None:
@@ -62,11 +60,10 @@ def test_only_the_rms_convention_frees_a_heated_gauge_of_the_supply() -> None:
 
     A gauge's power goes with the mean square; with the mean held instead it grows with the supply.
     """
-    current_squared = {
-        convention: (root_mean_square(SUPPLY, 0.0, duty(SUPPLY, 0.0, 10.0, convention)) / (58.0 + 31.4)) ** 2
+    watts = {
+        convention: 58.0 * duty(SUPPLY, 0.0, 10.0, convention) * (SUPPLY / (58.0 + 31.4)) ** 2
         for convention in ("rms", "mean")
     }
-    watts = {convention: 58.0 * square for convention, square in current_squared.items()}
     np.testing.assert_allclose(watts["rms"], watts["rms"][0], rtol=1e-12)
     np.testing.assert_allclose(watts["mean"] / watts["mean"][0], SUPPLY / SUPPLY[0], rtol=1e-12)
 
@@ -74,15 +71,15 @@ def test_only_the_rms_convention_frees_a_heated_gauge_of_the_supply() -> None:
 def test_the_spread_of_senders_at_one_temperature() -> None:
     """The same gauge: senders of 31.4 to 47.6 ohm at 100 degrees Celsius give heater powers 40 % apart."""
     watts = [58.0 * (10.0 / (58.0 + sender)) ** 2 for sender in (31.4, 47.6)]
-    rises = [float(final_rise(np.sqrt(power * 58.0), 58.0, 0.02)) for power in watts]
-    assert rises[0] / rises[1] == pytest.approx(1.395, abs=5e-4)
+    assert watts[0] / watts[1] == pytest.approx(1.395, abs=5e-4)
 
 
 def test_the_strip_warms_as_the_textbook_solution_says() -> None:
     """C dT/dt = V²/R − G(T − Ta), textbook problem: T = Ta + V²/(GR)·(1 − e^(−Gt/C))."""
     seconds = np.array([0.0, 2.0, 12.5, 80.0])
-    expected = 21.0 + 7.0**2 / (0.02 * 58.0) * (1 - np.exp(-0.02 * seconds / 0.25))
-    np.testing.assert_allclose(heated_celsius(7.0, 58.0, 21.0, 0.02, 0.25, seconds), expected, rtol=1e-12)
+    rise = 7.0**2 / (0.02 * 58.0)
+    expected = 21.0 + rise * (1 - np.exp(-0.02 * seconds / 0.25))
+    np.testing.assert_allclose(first_order(21.0, 21.0 + rise, seconds, 0.25 / 0.02), expected, rtol=1e-12)
 
 
 def test_a_time_constant_is_sixty_three_percent_of_the_way() -> None:
@@ -92,10 +89,8 @@ def test_a_time_constant_is_sixty_three_percent_of_the_way() -> None:
 
 def test_the_cycle_of_a_narrow_band_has_the_rms_duty() -> None:
     """t_on = τ ln[(ΔT∞−ΔTlo)/(ΔT∞−ΔThi)], t_off = τ ln(ΔThi/ΔTlo), textbook solution of the heat balance."""
-    rise = float(final_rise(10.0, 60.0, 0.02))
-    opens, closes = rise * 1.0005, rise * 0.9995
-    on = on_seconds(final_rise(SUPPLY, 60.0, 0.02), opens, closes, 8.0)
-    off = off_seconds(opens, closes, 8.0)
+    rise = 10.0**2 / (60.0 * 0.02)
+    on, off = interrupter_seconds(SUPPLY**2 / (60.0 * 0.02), rise * 1.0005, rise * 0.9995, 8.0)
     np.testing.assert_allclose(on / (on + off), TEN_VOLT_RMS_DUTY, atol=1e-4)
     # the supply decides how long it stays closed, not how long it stays open
     assert off == pytest.approx(8.0 * np.log(1.0005 / 0.9995))
