@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from gaugesim.compose.kinds import Family, Kinds, Movement, load_kinds
 from gaugesim.compose.words import Said, Vehicle
 from gaugesim.errors import CaseError
+from gaugesim.movement import MOVEMENTS
 
 # kinds rarer than this beside the others are left out, and of the rest no more than these are kept
 RAREST, MOST = 0.04, 6
@@ -149,7 +150,7 @@ def _plan(vehicle: Vehicle, said: Said, family: Family, usual: float, kinds: Kin
     if name is None or ohms is None:
         return None
     movement = kinds.movements[name]
-    if vehicle.stations == 2 and movement.family != "air_core":
+    if vehicle.stations == 2 and not MOVEMENTS[movement.family].along_field:
         return None
     if said.studs is not None and said.studs != len(movement.studs):
         return None

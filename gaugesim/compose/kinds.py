@@ -8,6 +8,7 @@ from functools import lru_cache
 from typing import Any
 
 from gaugesim.errors import SheetError
+from gaugesim.movement import MOVEMENTS
 from gaugesim.paths import shipped_netlists
 from gaugesim.table import Table, load
 
@@ -168,7 +169,7 @@ def _movement(name: str, table: Table) -> Movement:
     return Movement(
         id=name,
         words=table.text("words"),
-        family=table.text("family"),
+        family=table.choice("family", MOVEMENTS),
         studs=table.texts("studs"),
         parts=tuple(
             MovementPart(

@@ -15,6 +15,7 @@ from gaugesim.compose.circuit_text import design
 from gaugesim.compose.layout import Layout, Mounted
 from gaugesim.compose.senders import QUARTERS, Sender, chosen
 from gaugesim.errors import CaseError
+from gaugesim.movement import MOVEMENTS
 from gaugesim.netlist import Netlist
 from gaugesim.physics import air_core
 from gaugesim.solve import nodal
@@ -140,10 +141,10 @@ class _Answer:
             flows = flows * np.minimum(self.held / felt, 1.0)
         return np.asarray(flows)
 
-    def amount(self, ohms: Floats, bimetal: bool) -> Floats:
+    def amount(self, ohms: Floats, heats: bool) -> Floats:
         """Heater power [W], or the needle's direction [degree], without jumps along the ohms."""
         flows = self.amperes(ohms)
-        if bimetal:
+        if heats:
             return np.asarray(flows[..., 0] ** 2 * self.winding)
         x, y = air_core.field(flows, self.turns, self.degrees)
         return np.asarray(np.degrees(np.unwrap(np.arctan2(y, x))))
@@ -180,13 +181,13 @@ def _rising(ohms: Floats, positions: Floats) -> tuple[Floats, Floats]:
 
 def _along(answer: _Answer, layout: Layout, gauge: Mounted, ohms: Floats) -> Floats:
     """Positions along the way from the low to the top mark, rising."""
-    bimetal = gauge.plan.movement.family == "bimetal"
-    amount = answer.amount(ohms, bimetal)
+    heats = MOVEMENTS[gauge.plan.movement.family].heats
+    amount = answer.amount(ohms, heats)
     positions = (amount - amount[0]) / (amount[-1] - amount[0])
     sweep = abs(float(amount[-1] - amount[0]))
     steady = bool(np.all(np.diff(positions) > 0))
-    wide = bimetal or LEAST_DEGREES <= sweep <= MOST_DEGREES
-    strong = bimetal or float(answer.field(ohms).min()) > LEAST_FIELD
+    wide = heats or LEAST_DEGREES <= sweep <= MOST_DEGREES
+    strong = heats or float(answer.field(ohms).min()) > LEAST_FIELD
     if not (steady and wide and strong):
         text = " to ".join(f"{entry:g}" for entry in (ohms[0], ohms[-1]))
         raise CaseError(
@@ -199,9 +200,9 @@ def _along(answer: _Answer, layout: Layout, gauge: Mounted, ohms: Floats) -> Flo
 
 def _scale(answer: _Answer, layout: Layout, gauge: Mounted, sender: Sender) -> Scale:
     _along(answer, layout, gauge, _way(sender))
-    bimetal = gauge.plan.movement.family == "bimetal"
-    amount = answer.amount(np.array(sender.ohms), bimetal)
-    if bimetal:
+    heats = MOVEMENTS[gauge.plan.movement.family].heats
+    amount = answer.amount(np.array(sender.ohms), heats)
+    if heats:
         low, top = (float(f"{value:.4g}") for value in (amount[0], amount[-1]))
     else:
         turn = 360.0 * np.floor((min(amount[0], amount[-1]) + 180.0) / 360.0)

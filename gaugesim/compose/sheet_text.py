@@ -15,6 +15,7 @@ from gaugesim.compose.scale import FRICTION, Scale
 from gaugesim.compose.senders import TRACK, Sender
 from gaugesim.compose.system import Tables, adapted, differing, included, piece
 from gaugesim.compose.toml_text import toml_text
+from gaugesim.movement import MOVEMENTS
 
 # above this share of the severities a wrong sender is one of the published ranges, below it any multiple
 _OTHER_RANGES_FROM = 0.4
@@ -37,9 +38,7 @@ _GAUGE_WORDS = {
     "voltmeter": "voltmeter",
 }
 _FUEL_LABELS = ("E", "1/4", "1/2", "3/4", "F")
-# stops, accuracy and time constant as of the worked examples: typical, assumed
-_STOPS = {"air_core": [-0.12, 1.12], "bimetal": [-0.1, 1.1], "moving_coil": [-0.1, 1.1]}
-_ACCURACY = {"air_core": 0.03, "bimetal": 0.04, "moving_coil": 0.03}
+# time constants as of the worked examples: typical, assumed
 _HEATER_LAG, _FUEL_LAG, _LAG = 10, 2, 0.5
 # the common E12 series from 4.7 to 680 ohm: what a resistor in place of a sender can be
 _E12 = tuple(
@@ -121,33 +120,28 @@ def _states(layout: Layout) -> dict[str, Any]:
 
 def _gauge(layout: Layout, gauge: Mounted, senders: Mapping[str, Sender], scale: Scale) -> dict[str, Any]:
     plan = gauge.plan
-    kind, family = plan.movement, plan.movement.family
-    air_core, sender = family == "air_core", senders[plan.quantity]
+    kind, family, sender = plan.movement, MOVEMENTS[plan.movement.family], senders[plan.quantity]
     parts = [part for part in kind.parts if part.degrees is not None]
     station = {SECOND: "second station's ", "temperature": "main station's "} if layout.two_stations else {}
     entry: dict[str, Any] = {
         "words": station.get(gauge.id, "") + _GAUGE_WORDS[plan.quantity],
-        "movement": family,
+        "movement": family.id,
         "topology": kind.words,
         "instance": f"x{gauge.id}",
     }
     if station:
         entry["called"] = f"{station[gauge.id]}temperature"
-    if not air_core:
-        element = "rheater" if family == "bimetal" else "rcoil"
-        entry["element"] = f"r.x{gauge.id}.{element}"
+    if family.winding:
+        entry["element"] = f"r.x{gauge.id}.{family.winding}"
     entry["reads"] = PROCESS.get(plan.quantity, "battery_volts")
-    if air_core:
-        entry |= {"degrees_low": scale.low, "degrees_high": scale.top}
-    else:
-        entry |= {"low": scale.low, "high": scale.top}
-    entry["stops"] = _STOPS[family]
-    entry |= {"friction": FRICTION} if air_core else {}
-    lag = _HEATER_LAG if family == "bimetal" else _FUEL_LAG if plan.quantity == "fuel" else _LAG
+    entry |= dict(zip(family.constants, (scale.low, scale.top), strict=False))
+    entry["stops"] = list(family.stops)
+    entry |= {"friction": FRICTION} if "friction" in family.constants else {}
+    lag = _HEATER_LAG if family.heats else _FUEL_LAG if plan.quantity == "fuel" else _LAG
     bench = layout.whole.regulator if plan.regulated else layout.whole.vehicle.volts
-    entry |= {"accuracy": _ACCURACY[family], "bench_volts": bench, "lag_seconds": lag}
+    entry |= {"accuracy": family.accuracy, "bench_volts": bench, "lag_seconds": lag}
     entry["source"] = f"{kind.source}; wound for the sender, marks where the sound needle stands"
-    if air_core:
+    if family.along_field:
         made = design(layout, gauge)
         turns = [one for part, one in zip(kind.parts, made.turns, strict=True) if part.degrees is not None]
         entry["coils"] = [

@@ -65,7 +65,7 @@ def draw_why(told: Why, gauge: str, fault: str = "", ax: Axes | None = None) -> 
         if words:
             ax.text(box[0] + box[2] / 2, top - 6, words, fontsize=_HEAD, ha="center", va="top")
         if own.arrows:
-            _draw_arrows(ax, told, own, box, float(most), [each.arrows for _, each in shown])
+            _draw_arrows(ax, told, own, box, float(most), [each for _, each in shown])
         else:
             _draw_share(ax, told, own, box)
     return ax
@@ -107,7 +107,7 @@ def _draw_arrows(
     own: GaugeWhy,
     box: tuple[float, float, float, float],
     most: float,
-    every: Sequence[Any],
+    every: Sequence[GaugeWhy],
 ) -> None:
     """Arrows end to end inside the scale, which is drawn in the directions that the movement has."""
     gauge, circuit = own.gauge, told.place.circuit
@@ -116,7 +116,7 @@ def _draw_arrows(
     legend = 1.35 * _LETTERS * rows
     radius = min(width / 2 - 30, (height - legend) / 2 - 36)
     x0, y0 = left + width / 2, foot + legend + (height - legend) / 2 + 10
-    reach = max([_extent(own), most, *(_reach(gauge, arrows) for arrows in every)])
+    reach = max([most, *map(_extent, every)])
     unit = 0.86 * radius / reach if reach else 1.0
     _scale(ax, gauge, (x0, y0), radius)
     start = np.array([x0, y0])
@@ -151,10 +151,6 @@ def _draw_arrows(
         ax.plot([x0, end[0]], [y0, end[1]], color="0.6", linewidth=2.0, zorder=3, gid="needle")
     ax.plot([x0], [y0], "o", color="black", markersize=9, zorder=6)
     ax.text(x0, y0 - radius - 6, _stands(own), fontsize=_LETTERS, ha="center", va="top", weight="bold")
-
-
-def _reach(gauge: Gauge, arrows: Sequence[Any]) -> float:
-    return _extent(GaugeWhy(gauge, None, tuple(arrows)))
 
 
 def _stands(own: GaugeWhy) -> str:

@@ -10,7 +10,7 @@ import numpy as np
 
 from gaugesim.fit.estimate import CONTRADICTION, Estimate
 from gaugesim.fit.points import OPEN_OHMS, STUDS, CoilPoint, Points
-from gaugesim.fit.priors import SWEEP, SWEEP_MEASURED
+from gaugesim.movement.air_core import SWEEP, SWEEP_MEASURED
 from gaugesim.scenario.tolerance import DEVIATIONS_95
 from gaugesim.solve.network import Floats
 
@@ -88,9 +88,9 @@ def measurements(points: Points, estimates: Sequence[Estimate]) -> list[Measurem
         The easiest first.
     """
     found: list[Measurement] = []
-    if any(one.movement.gauge.movement == "moving_coil" for one in estimates):
+    if not all(one.movement.kind.has_sender for one in estimates):
         return found
-    if points.sweep_degrees is None and any(one.movement.gauge.movement == "air_core" for one in estimates):
+    if points.sweep_degrees is None and any("sweep_degrees" in one.movement.names for one in estimates):
         found.append(Measurement("sweep"))
     done = {one.ohms for one in points.needle if np.isfinite(one.position)}
     metered = {one.ohms for one in points.needle if np.isfinite(one.volts)}
@@ -101,7 +101,7 @@ def measurements(points: Points, estimates: Sequence[Estimate]) -> list[Measurem
         ohms for ohms in RESISTORS if ohms <= largest and all(abs(ohms - one) > 0.05 * ohms for one in done)
     ]
     # a winding of resistance wire is not to be overheated by fewer ohms than its sender has
-    least = 10.0 if any(one.movement.gauge.movement == "bimetal" for one in estimates) else 0.0
+    least = 10.0 if any(one.movement.kind.heats for one in estimates) else 0.0
     found += [Measurement("needle", ohms) for ohms in values if ohms >= least]
     if points.studs is None:
         found.append(Measurement("studs"))
@@ -137,7 +137,7 @@ def predicted(one: Estimate, what: Measurement, points: Points, vectors: Floats)
         count = len(movement.studs) if what.kind == "studs" else movement.coils
         return np.full(len(vectors), float(count)), 0.1
     if what.kind == "sweep":
-        if movement.gauge.movement != "air_core":  # any angle would do
+        if "sweep_degrees" not in movement.names:  # any angle would do
             return np.full(len(vectors), SWEEP.middle), SWEEP.deviation
         return vectors[:, movement.names.index("sweep_degrees")], SWEEP_MEASURED
     if what.kind == "coil":

@@ -13,10 +13,10 @@ from functools import cached_property
 import numpy as np
 
 from gaugesim.circuit import Circuit
-from gaugesim.fit import priors
 from gaugesim.fit.opened import Opened
 from gaugesim.fit.points import STUDS, CoilPoint
-from gaugesim.fit.priors import Prior
+from gaugesim.movement import MOVEMENTS, Prior, Unknowns
+from gaugesim.movement import Movement as Kind
 from gaugesim.reading.instruments import OPEN_READING, ohms_reading
 from gaugesim.scenario.check import METER, OHMMETER_OHMS, OHMMETER_VOLTS
 from gaugesim.sheet import Gauge, Part
@@ -83,39 +83,27 @@ class Movement:
         return sum(part.kind in ("coil", "heater") for part in self.parts)
 
     @cached_property
+    def kind(self) -> Kind:
+        """What kind of movement it is."""
+        return MOVEMENTS[self.gauge.movement]
+
+    @cached_property
+    def _free(self) -> dict[str, Prior]:
+        unit = self.circuit.sheet.regulator
+        design_volts = unit.design_volts if unit else "supply_volts"
+        return self.kind.free(
+            self.gauge, self._coil_names, design_volts, self.sweep_degrees, self.regulator_volts
+        )
+
+    @cached_property
     def names(self) -> tuple[str, ...]:
         """The free parameters in the order of the vectors below."""
-        names = [part.parameter for part in self.parts]
-        if self.gauge.movement == "air_core":
-            names += [f"{name}_turns" for name in self._coil_names[1:]]
-            names += [f"{self._coil_names[1]}_degrees"] if self._free_angle else []
-            return (*names, "sweep_degrees", "middle_degrees")
-        if self.gauge.movement == "bimetal":
-            return (*names, self._design_volts, "rest", "rise")
-        return (*names, "at_12_volts", "slope")
+        return (*(part.parameter for part in self.parts), *self._free)
 
     @cached_property
     def priors(self) -> tuple[Prior, ...]:
         """What is plausible for each."""
-        if self.gauge.movement == "air_core":
-            sweep = priors.SWEEP
-            if self.sweep_degrees is not None:
-                sweep = Prior(float(np.log(self.sweep_degrees)), priors.SWEEP_MEASURED)
-            angle = [priors.COIL_DEGREES] if self._free_angle else []
-            others = [priors.OTHER_TURNS] * (len(self.gauge.coils) - 1)
-            turns = priors.TURNS.get(self.topology, others)
-            return (*[priors.COIL] * len(self.parts), *turns, *angle, sweep, priors.MIDDLE)
-        if self.gauge.movement == "bimetal":
-            held = priors.HELD_VOLTS
-            if self.regulator_volts is not None:
-                held = Prior(float(np.log(self.regulator_volts)), 0.015)
-            return (*[priors.HEATER] * len(self.parts), held, priors.REST, priors.RISE)
-        return (*[priors.SERIES] * len(self.parts), priors.AT_12_VOLTS, priors.VOLTMETER_SLOPE)
-
-    @cached_property
-    def _free_angle(self) -> bool:
-        # of two coils in parallel the angle is the maker's choice; the others stand at right angles
-        return self.topology == "two-coil"
+        return (*[self.kind.ohms] * len(self.parts), *self._free.values())
 
     @cached_property
     def _coil_names(self) -> list[str]:
@@ -186,75 +174,29 @@ class Movement:
         """
         return np.asarray(np.exp(vectors[:, : len(self.parts)]) * self._warmth)
 
-    def turns(self, vectors: Floats) -> tuple[Floats, Floats]:
-        """Ampere-turns and directions of the coils of an air-core movement.
+    def unknowns(self, vectors: Floats) -> Unknowns:
+        """Parameter sets as the kind of movement takes them.
 
         Parameters
         ----------
         vectors : ndarray, shape (sets, parameters)
             Parameter sets [1].
-
-        Returns
-        -------
-        turns, degrees : ndarray, shape (sets, coils)
-            The first coil's turns are those of the shipped circuit: only ratios move the needle.
         """
-        coils, at = self.gauge.coils, len(self.parts)
-        ratios = np.exp(vectors[:, at : at + len(coils) - 1])
-        turns = coils[0].turns * np.concatenate([np.ones((len(vectors), 1)), ratios], axis=1)
-        degrees = np.tile([coil.degrees for coil in coils], (len(vectors), 1)).astype(float)
-        if self._free_angle:
-            degrees[:, 1] = vectors[:, at + len(coils) - 1]
-        return turns, degrees
-
-    def _way(self, vectors: Floats, currents: Floats) -> tuple[Floats, Floats]:
-        """Fields as complex numbers, (sets, resistors), and the direction half way between the last two."""
-        turns, degrees = self.turns(vectors)
+        count = len(self.parts)
         parameters = [part.parameter for part in self.parts]
-        columns = [parameters.index(name) for name in self._coil_names]
-        directed = turns * np.exp(1j * np.radians(degrees))
-        field = (currents[..., columns] * directed[:, None, :]).sum(axis=-1)
-        opened, grounded = field[:, -2:-1], field[:, -1:]
-        # from one end to the other the direction of a sum of two fields turns by less than half a turn
-        return field, opened * np.exp(0.5j * np.angle(grounded / opened))
+        coils = tuple(parameters.index(name) for name in self._coil_names)
+        free = vectors[:, count:]
+        return Unknowns(self.gauge, self.sign, self.ohms(vectors), free, self.names[count:], coils)
 
-    def scale_degrees(self, vectors: Floats) -> tuple[Floats, Floats]:
-        """Directions of the low and of the top mark of an air-core movement.
-
-        Parameters
-        ----------
-        vectors : ndarray, shape (sets, parameters)
-            Parameter sets [1].
+    def ends(self, of: Unknowns) -> Floats:
+        """Currents with the sender's lead off and with it grounded.
 
         Returns
         -------
-        low, high : ndarray, shape (sets,)
-            [degree].
+        ndarray, shape (sets, 2, parts)
+            [A].
         """
-        _, currents = self._opened.solved(self.ohms(vectors), np.array([0.0, np.inf]))
-        middle = np.degrees(np.angle(self._way(vectors, currents)[1][:, 0])) + vectors[:, -1]
-        half = self.sign * np.exp(vectors[:, -2]) / 2
-        return middle - half, middle + half
-
-    def scale_amounts(self, vectors: Floats) -> tuple[Floats, Floats]:
-        """Heater power, or coil current, at the low and at the top mark of any other movement.
-
-        Parameters
-        ----------
-        vectors : ndarray, shape (sets, parameters)
-            Parameter sets [1].
-
-        Returns
-        -------
-        low, high : ndarray, shape (sets,)
-            [W] or [A].
-        """
-        first, rise = vectors[:, -2], self.sign * np.exp(vectors[:, -1])
-        if self.gauge.movement == "bimetal":
-            full = np.exp(2 * vectors[:, 1]) / self.ohms(vectors)[:, 0]
-            return -first / rise * full, (1 - first) / rise * full
-        total = self.ohms(vectors).sum(axis=1)
-        return (12.0 - first / rise) / total, (12.0 + (1 - first) / rise) / total
+        return self._opened.solved(of.ohms, np.array([0.0, np.inf]))[1]
 
     def needle(self, vectors: Floats, ohms: Floats, supply_volts: Floats) -> tuple[Floats, Floats]:
         """What the needle and a voltmeter on the sender's lead show.
@@ -277,33 +219,16 @@ class Movement:
         """
         with np.errstate(divide="ignore"):
             siemens = 1.0 / ohms
-        count = len(ohms)
+        of, count = self.unknowns(vectors), len(ohms)
         # the ends of the needle's way, lead off and lead grounded, come along
-        volts, every = self._opened.solved(self.ohms(vectors), np.concatenate([siemens, [0.0, np.inf]]))
-        volts, currents = volts[:, :count], every[:, :count]
+        volts, amperes = self._opened.solved(of.ohms, np.concatenate([siemens, [0.0, np.inf]]))
         share = supply_volts / UNIT_VOLTS
-        lead = np.full(volts.shape[:2], np.nan)
-        if self._lead:
-            lead = np.maximum(volts[..., 0], 0.0) * share
-        first, second = vectors[:, -2, None], vectors[:, -1, None]
-        if self.gauge.movement == "air_core":
-            field, middle = self._way(vectors, every)
-            angle = np.degrees(np.angle(field[:, :count] / middle))
-            positions = 0.5 + self.sign * (angle - second) / np.exp(first)
-        elif self.gauge.movement == "bimetal":
-            held, heater = np.exp(vectors[:, 1:2]), self.ohms(vectors)[:, :1]
-            closed = self._closed_share(held, volts * share[:, None])
-            watts = closed * (currents[..., 0] * share) ** 2 * heater
-            positions = first + self.sign * np.exp(second) * watts * heater / held**2
-            lead = lead * closed
-        else:
-            across = currents[..., 0] * share * self.ohms(vectors).sum(axis=1, keepdims=True)
-            positions = first + self.sign * np.exp(second) * (across - 12.0)
+        volts = volts[:, :count] * share[:, None]
+        held = self.kind.held(of)
+        closed = np.ones(volts.shape[:2]) if held is None else self._closed_share(held, volts)
+        positions = self.kind.needle(of, amperes * np.append(share, [1.0, 1.0])[:, None], closed)
+        lead = np.maximum(volts[..., 0], 0.0) * closed if self._lead else np.full(closed.shape, np.nan)
         return positions, lead
-
-    @property
-    def _design_volts(self) -> str:
-        return self.circuit.sheet.regulator.design_volts if self.circuit.sheet.regulator else "supply_volts"
 
     def _closed_share(self, held: Floats, volts: Floats) -> Floats:
         """Share of the time for which the regulator's contact is closed [1]."""

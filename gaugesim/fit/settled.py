@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 
 from gaugesim.fit.estimate import Estimate
@@ -42,40 +40,12 @@ def settled_parameters(one: Estimate) -> dict[str, Quantified]:
 
 def _values(movement: Movement, vectors: Floats) -> dict[str, tuple[Floats, str, bool]]:
     """Values, unit, and whether they are always above zero."""
-    parts = {part.parameter: k for k, part in enumerate(movement.parts)}
-    result = {name: (np.exp(vectors[:, k]), "ohm", True) for name, k in parts.items()}
-    if movement.gauge.movement == "air_core":
-        turns, degrees = movement.turns(vectors)
-        for k, name in enumerate(movement.names[len(parts) : len(parts) + turns.shape[1] - 1], start=1):
-            result[name] = (turns[:, k] / turns[:, 0], "1", True)
-        if movement.names[-3].endswith("_degrees"):
-            result[movement.names[-3]] = (degrees[:, 1], "degree", False)
-        low, high = movement.scale_degrees(vectors)
-        return {**result, "degrees_low": (low, "degree", False), "degrees_high": (high, "degree", False)}
-    low, high = movement.scale_amounts(vectors)
-    if movement.gauge.movement == "bimetal":
-        result[movement.names[1]] = (np.exp(vectors[:, 1]), "V", True)
-    unit = "W" if movement.gauge.movement == "bimetal" else "A"
-    return {**result, "low": (low, unit, False), "high": (high, unit, False)}
+    of = movement.unknowns(vectors)
+    ohms = {part.parameter: (np.exp(vectors[:, k]), "ohm", True) for k, part in enumerate(movement.parts)}
+    return {**ohms, **movement.kind.fitted(of, movement.ends(of))}
 
 
 def settled_gauge(one: Estimate) -> Gauge:
-    """The gauge of the shipped circuit with the fitted constants.
-
-    Returns
-    -------
-    Gauge
-        Its marks are still the old ones.
-    """
-    movement, vectors = one.movement, one.vector[None]
-    gauge = movement.gauge
-    if gauge.movement == "air_core":
-        turns, degrees = movement.turns(vectors)
-        low, high = movement.scale_degrees(vectors)
-        coils = tuple(
-            replace(coil, turns=float(n), degrees=float(angle))
-            for coil, n, angle in zip(gauge.coils, turns[0], degrees[0], strict=True)
-        )
-        return replace(gauge, coils=coils, degrees_low=float(low[0]), degrees_high=float(high[0]))
-    low, high = movement.scale_amounts(vectors)
-    return replace(gauge, low=float(low[0]), high=float(high[0]))
+    """The gauge of the shipped circuit with the fitted constants; its marks are still the old ones."""
+    of = one.movement.unknowns(one.vector[None])
+    return one.movement.kind.with_fit(of, one.movement.ends(of))

@@ -51,7 +51,7 @@ def draft(circuit: Circuit, gauge: str) -> Draft:
 def takes_movements(circuit: Circuit, gauge: str) -> bool:
     """Whether the movement of a gauge can be exchanged for another air-core one."""
     own = Movement(circuit, circuit.sheet.gauges[gauge])
-    plain = own.gauge.movement == "air_core" and not _beside(own)
+    plain = bool(own.gauge.coils) and not _beside(own)
     return plain and set(circuit.netlist.nodes) >= FOIL
 
 

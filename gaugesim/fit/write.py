@@ -18,6 +18,7 @@ from gaugesim.fit.compare import shipped_gauges
 from gaugesim.fit.sender import ABSOLUTE_ZERO_CELSIUS, REFERENCE_CELSIUS, Quantified
 from gaugesim.fit.settled import settled_gauge, settled_parameters
 from gaugesim.fit.transplant import Draft, draft, takes_movements, transplanted
+from gaugesim.movement import MOVEMENTS
 from gaugesim.reading import respond, situation
 from gaugesim.sheet import Gauge, Mark
 from gaugesim.template import Copied, copy_circuit
@@ -162,7 +163,7 @@ def _movement_lines(fit: Fit, prefix: str) -> dict[str, tuple[str, str]]:
     """Values of the movement's ``.param`` lines and a word on each, by name."""
     movement = fit.best.movement
     names = {part.parameter: prefix + part.parameter.removeprefix(movement.prefix) for part in movement.parts}
-    if movement.gauge.movement == "bimetal":
+    if movement.kind.heats:
         names[REGULATOR_VOLTS] = REGULATOR_VOLTS
     fitted = settled_parameters(fit.best)
     return {new: (f"{fitted[name].value:.6g}", _band(fitted[name])) for name, new in names.items()}
@@ -235,13 +236,9 @@ def _gauge_text(gauge: Gauge) -> str:
     for name in ("words", "called", "movement", "topology", "instance", "element", "reads"):
         if getattr(gauge, name):
             lines.append(f"{name} = {json.dumps(getattr(gauge, name))}")
-    air_core = ("degrees_low", "degrees_high", "friction")
-    numbers = air_core if gauge.movement == "air_core" else ("low", "high")
-    if gauge.movement == "bimetal":
-        numbers = (*numbers, "winding_seconds")
     lines += [
         f"{name} = {getattr(gauge, name):.6g}"
-        for name in (*numbers, "accuracy", "bench_volts", "lag_seconds")
+        for name in (*MOVEMENTS[gauge.movement].constants, "accuracy", "bench_volts", "lag_seconds")
     ]
     lines.append(f"stops = [{gauge.stops[0]:g}, {gauge.stops[1]:g}]")
     if any(gauge.rest):

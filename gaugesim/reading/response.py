@@ -9,7 +9,8 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from gaugesim.physics import air_core, bimetal, regulator
+from gaugesim.movement import MOVEMENTS, Flows
+from gaugesim.physics import regulator
 from gaugesim.reading.correction import Correction
 from gaugesim.reading.instruments import (
     SOUNDING_OHMS,
@@ -171,8 +172,23 @@ class Told:
         -------
         ndarray, shape (..., n)
         """
-        ohms = _effective_ohms(self.place, self.scenarios)
-        return _position(gauge, self.scenarios, self._of, self._mean, ohms)
+        scenarios, kind = self.scenarios, MOVEMENTS[gauge.movement]
+        flows = Flows(
+            lambda element, power: self._mean(lambda phase: self._of(element, phase) ** power),
+            self._ohms,
+            lambda element: scenarios.turns.get(element, 1.0),
+            scenarios.strength.get(gauge.id, 1.0),
+        )
+        stands = kind.position(gauge, kind.drive(gauge, flows))
+        held = scenarios.stuck.get(gauge.id)
+        return stands if held is None else np.where(np.isnan(held), stands, held)
+
+    def _ohms(self, element: str) -> Floats:
+        """Resistance of an element in each scenario."""
+        before = float(self.place.network.ohms[self.place.network.branch(element)])
+        if element in self.place.fixed:
+            return np.full(len(self.scenarios), before)
+        return self.scenarios.resistance(element, before)
 
     def reading(
         self, lamp_ohms: Floats | None = None, metered: Floats | None = None
@@ -190,18 +206,6 @@ class Told:
         pulses : ndarray of bool, shape (..., n)
         """
         return _reading(self.place, self._of, self.duty, len(self.currents), lamp_ohms, metered)
-
-
-def _effective_ohms(place: Situation, scenarios: Scenarios) -> Callable[[str], Floats]:
-    """Resistance of an element in each scenario."""
-
-    def ohms(name: str) -> Floats:
-        before = float(place.network.ohms[place.network.branch(name)])
-        if name in place.fixed:
-            return np.full(len(scenarios), before)
-        return scenarios.resistance(name, before)
-
-    return ohms
 
 
 def _duty(
@@ -236,44 +240,6 @@ def design(place: Situation, scenarios: Scenarios) -> Floats:
     sound = float(place.circuit.parameter_values(place.parameters)[unit.design_volts])
     changed = scenarios.parameters.get(unit.design_volts)
     return np.full(len(scenarios), sound) if changed is None else np.where(np.isnan(changed), sound, changed)
-
-
-def _position(
-    gauge: Gauge,
-    scenarios: Scenarios,
-    of: Callable[[str, int], Floats],
-    mean: Callable[[Callable[[int], Floats]], Floats],
-    ohms: Callable[[str], Floats],
-) -> Floats:
-    strength = scenarios.strength.get(gauge.id, 1.0)
-
-    def turns(element: str) -> Floats | float:
-        return scenarios.turns.get(element, 1.0)
-
-    if gauge.movement == "air_core":
-        amperes = np.stack(
-            [mean(lambda phase, c=coil: of(c.element, phase) * turns(c.element)) for coil in gauge.coils],  # type: ignore[misc]
-            axis=-1,
-        )
-        x, y = air_core.field(
-            amperes * np.asarray(strength)[..., None],
-            [coil.turns for coil in gauge.coils],
-            [coil.degrees for coil in gauge.coils],
-            gauge.rest,
-        )
-        degrees = air_core.needle_degrees(x, y)
-        result = air_core.position(degrees, gauge.degrees_low, gauge.degrees_high, gauge.stops)
-        result = np.where(air_core.is_driven(x, y, gauge.friction), result, np.nan)
-    elif gauge.movement == "bimetal":
-        winding = ohms(gauge.element)
-        live = np.where(np.isfinite(winding), winding, 0.0)
-        watts = mean(lambda phase: of(gauge.element, phase) ** 2 * live)
-        result = np.asarray(bimetal.position(watts * strength, gauge.low, gauge.high, gauge.stops))
-    else:
-        amperes = mean(lambda phase: of(gauge.element, phase) * turns(gauge.element)) * strength
-        result = np.clip((amperes - gauge.low) / (gauge.high - gauge.low), *gauge.stops)
-    held = scenarios.stuck.get(gauge.id)
-    return result if held is None else np.where(np.isnan(held), result, held)
 
 
 def _reading(

@@ -8,18 +8,19 @@ along the sum of the arrows; or a winding's heat bends a strip; or one coil's cu
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from gaugesim.physics import air_core, bimetal
+from gaugesim.movement import MOVEMENTS, Coil, Flows
+from gaugesim.physics import air_core
 from gaugesim.reading.exact import moments
 from gaugesim.reading.response import Response, respond
 from gaugesim.reading.situation import Situation
 from gaugesim.scenario.change import HEALTHY
 from gaugesim.scenario.stack import Scenarios, stack
 from gaugesim.sheet import Gauge
-from gaugesim.solve.network import GROUND
+from gaugesim.solve.network import GROUND, Floats
 from gaugesim.solve.nodal import Solution
 
 # assumed: what a common meter still shows; less is told as no current
@@ -119,12 +120,10 @@ class GaugeWhy:
     ----------
     position : float or None
         Of the needle; None where nothing drives it.
+    drive : ndarray
+        What drives it: watts, amperes, or the sum of the arrows with the rest field, see `Movement.drive`.
     arrows : tuple of Arrow
         One for each coil of an air-core movement.
-    total : (float, float)
-        Their sum, with the rest field [ampere-turns].
-    degrees : float or None
-        Where that points.
     heat : Heat or None
         Of a bimetal movement.
     turn : Turn or None
@@ -137,13 +136,23 @@ class GaugeWhy:
 
     gauge: Gauge
     position: float | None
+    drive: Floats
     arrows: tuple[Arrow, ...] = ()
-    total: tuple[float, float] = (0.0, 0.0)
-    degrees: float | None = None
     heat: Heat | None = None
     turn: Turn | None = None
     stuck: bool = False
     runs: tuple[int, ...] = ()
+
+    @property
+    def total(self) -> tuple[float, float]:
+        """Sum of the arrows, with the rest field [ampere-turns]."""
+        return float(self.drive[0]), float(self.drive[1])
+
+    @property
+    def degrees(self) -> float | None:
+        """Where that points."""
+        pointing = self.arrows and any(self.total)
+        return float(air_core.needle_degrees(*self.total)) if pointing else None
 
     @property
     def elements(self) -> tuple[str, ...]:
@@ -222,9 +231,7 @@ def _why(place: Situation, scenarios: Scenarios, response: Response | None) -> W
     currents = dict(zip(network.names, np.asarray(mean).tolist(), strict=True))
     voltages = dict(zip((*network.nodes, GROUND), np.asarray(volts).tolist(), strict=True))
     runs = _runs(place, phases[0][1], currents, voltages)
-    gauges = {
-        gauge.id: _gauge(gauge, place, scenarios, response, phases, currents, runs) for gauge in place.gauges
-    }
+    gauges = {gauge.id: _gauge(gauge, place, scenarios, response, phases, runs) for gauge in place.gauges}
     return Why(place, runs, voltages, currents, float(response.duty[0]), gauges)
 
 
@@ -234,41 +241,40 @@ def _gauge(
     scenarios: Scenarios,
     response: Response,
     phases: list[tuple[float, Solution]],
-    currents: Mapping[str, float],
     runs: tuple[Run, ...],
 ) -> GaugeWhy:
     stands = float(response.positions[gauge.id][0])
     position = None if np.isnan(stands) else stands
     held = scenarios.stuck.get(gauge.id)
     stuck = held is not None and not np.isnan(held[0])
-    strength = float(scenarios.strength.get(gauge.id, np.ones(1))[0])
+    network, kind = phases[0][1].network, MOVEMENTS[gauge.movement]
+    left = scenarios.turns
+    flows = Flows(
+        lambda element, power: np.asarray(
+            sum(share * float(solution.current(element)) ** power for share, solution in phases)
+        ),
+        lambda element: np.asarray(network.ohms[network.branch(element)]),
+        lambda element: left.get(element, np.ones(1))[0],
+        scenarios.strength.get(gauge.id, np.ones(1))[0],
+    )
+    drive = kind.drive(gauge, flows)
+    told = GaugeWhy(gauge, position, drive, stuck=stuck)
+    if kind.along_field:
+        arrows = tuple(_arrow(coil, flows) for coil in gauge.coils)
+        told = replace(told, arrows=arrows)
+    elif kind.heats:
+        square, ohms = float(flows.mean(gauge.element, 2)), float(flows.ohms(gauge.element))
+        told = replace(told, heat=Heat(gauge.element, square**0.5, ohms, float(drive), gauge.low, gauge.high))
+    else:
+        told = replace(told, turn=Turn(gauge.element, float(drive), gauge.low, gauge.high))
+    return replace(told, runs=_ways(place, runs, told.elements))
 
-    def left(element: str) -> float:
-        return float(scenarios.turns.get(element, np.ones(1))[0]) * strength
 
-    elements = [coil.element for coil in gauge.coils] or [gauge.element]
-    ways = _ways(place, runs, elements)
-    if gauge.movement == "air_core":
-        arrows = []
-        for coil in gauge.coils:
-            amperes, turns = currents[coil.element], coil.turns * left(coil.element)
-            x, y = air_core.field([amperes], [turns], [coil.degrees])
-            arrows.append(Arrow(coil.element, amperes, turns, coil.degrees, float(x), float(y)))
-        total = (
-            sum(arrow.x for arrow in arrows) + gauge.rest[0],
-            sum(arrow.y for arrow in arrows) + gauge.rest[1],
-        )
-        points = float(air_core.needle_degrees(*total)) if any(total) else None
-        return GaugeWhy(gauge, position, tuple(arrows), total, points, stuck=stuck, runs=ways)
-    if gauge.movement == "bimetal":
-        square = sum(share * float(solution.current(gauge.element)) ** 2 for share, solution in phases)
-        network = phases[0][1].network
-        ohms = float(network.ohms[network.branch(gauge.element)])
-        watts = square * ohms * strength if np.isfinite(ohms) else 0.0
-        heat = Heat(gauge.element, square**0.5, ohms, watts, gauge.low, gauge.high)
-        return GaugeWhy(gauge, position, heat=heat, stuck=stuck, runs=ways)
-    turn = Turn(gauge.element, currents[gauge.element] * left(gauge.element), gauge.low, gauge.high)
-    return GaugeWhy(gauge, position, turn=turn, stuck=stuck, runs=ways)
+def _arrow(coil: Coil, flows: Flows) -> Arrow:
+    amperes = float(flows.mean(coil.element, 1))
+    turns = coil.turns * float(flows.turns(coil.element) * flows.strength)
+    x, y = air_core.field([amperes], [turns], [coil.degrees])
+    return Arrow(coil.element, amperes, turns, coil.degrees, float(x), float(y))
 
 
 def stands_at(told: GaugeWhy) -> float | None:
@@ -279,15 +285,8 @@ def stands_at(told: GaugeWhy) -> float | None:
     float or None
         Position [1]; None where it is not driven. Equal to ``told.position`` but for a needle that is held.
     """
-    gauge = told.gauge
-    if told.heat:
-        return float(bimetal.position(told.heat.watts, gauge.low, gauge.high, gauge.stops))
-    if told.turn:
-        share = (told.turn.amperes - gauge.low) / (gauge.high - gauge.low)
-        return float(np.clip(share, *gauge.stops))
-    if told.degrees is None or not bool(air_core.is_driven(*told.total, gauge.friction)):
-        return None
-    return float(air_core.position(told.degrees, gauge.degrees_low, gauge.degrees_high, gauge.stops))
+    stands = float(MOVEMENTS[told.gauge.movement].position(told.gauge, told.drive))
+    return None if np.isnan(stands) else stands
 
 
 def _runs(

@@ -24,7 +24,7 @@ from gaugesim.scenario.apparatus import (
 )
 from gaugesim.scenario.check_kinds import CHECK_KINDS, job
 from gaugesim.scenario.leads import leads
-from gaugesim.sheet.gauges import Gauge
+from gaugesim.sheet import Gauge
 
 __all__ = [
     "CHECK_KINDS",

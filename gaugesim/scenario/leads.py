@@ -12,6 +12,7 @@ from dataclasses import replace
 import numpy as np
 
 from gaugesim.circuit import Circuit
+from gaugesim.movement import MOVEMENTS
 from gaugesim.scenario.apparatus import LAMP, METER, Leads, Setup
 from gaugesim.solve import nodal
 from gaugesim.solve.network import GROUND, Network
@@ -95,7 +96,7 @@ class _Bears:
         self.values = circuit.values(self.parameters)
         self.senders = {} if self.alone else _senders(circuit)
         gauges = circuit.sheet.gauges.values()
-        self.heaters = [gauge for gauge in gauges if gauge.movement == "bimetal" and not self.alone]
+        self.heaters = [gauge for gauge in gauges if MOVEMENTS[gauge.movement].heats and not self.alone]
         regulator = circuit.sheet.regulator
         self.contact = regulator.contact if regulator and self.heaters else ""
         watched = [*self.senders, *(gauge.element for gauge in self.heaters)]

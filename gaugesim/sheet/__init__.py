@@ -5,7 +5,8 @@ what it takes to get there; which checks exist; how the needle answers the curre
 comes from. The whole file is validated before anything is computed.
 """
 
-from gaugesim.sheet.gauges import COILS, CONVENTIONS, GAUGES, MOVEMENTS, Coil, Gauge, Mark, Regulator
+from gaugesim.movement import Coil, Gauge, Mark
+from gaugesim.sheet.gauges import COILS, CONVENTIONS, GAUGES, Regulator
 from gaugesim.sheet.parts import FOUND, MODES, QUANTITIES, Mode, Part, PartKind, Severity
 from gaugesim.sheet.reader import of_data, read
 from gaugesim.sheet.records import (
@@ -37,7 +38,6 @@ __all__ = [
     "FOUND",
     "GAUGES",
     "MODES",
-    "MOVEMENTS",
     "QUANTITIES",
     "Caution",
     "CheckRule",

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
 
 from gaugesim.expression import ExpressionError, parse
-from gaugesim.sheet.gauges import COILS, CONVENTIONS, GAUGES, MOVEMENTS, Coil, Gauge, Mark, Regulator
+from gaugesim.movement import MOVEMENTS, Gauge, Mark
+from gaugesim.sheet.gauges import COILS, CONVENTIONS, GAUGES, Regulator
 from gaugesim.sheet.parts import FOUND, MODES, QUANTITIES, TOGETHER, Mode, Part, PartKind, Severity
 from gaugesim.sheet.records import (
     CAN,
@@ -297,7 +297,6 @@ def read_gauge(name: str, table: Table, quantities: Mapping[str, Quantity]) -> G
     if name not in GAUGES:
         raise table.unknown("", "gauge", name, GAUGES)
     movement = table.choice("movement", MOVEMENTS)
-    air_core = movement == "air_core"
     marks = []
     for entry in table.list_of_tables("marks"):
         marks.append(
@@ -306,23 +305,19 @@ def read_gauge(name: str, table: Table, quantities: Mapping[str, Quantity]) -> G
         entry.end()
     if len(marks) < 3:
         raise table.fail("marks", f"has {len(marks)} entries", "three or more: low, middle and top")
-    coils: list[Coil] = []
-    for entry in table.list_of_tables("coils"):
-        coils.append(Coil(entry.text("element").lower(), entry.number("turns"), entry.number("degrees")))
-        entry.end()
-    if air_core != bool(coils):
+    if MOVEMENTS[movement].along_field != bool(table.data.get("coils")):
         raise table.fail(
             "coils", f"do not fit movement {movement!r}", "coils belong to air_core, and it needs them"
         )
+    own = MOVEMENTS[movement].read(table)
+    coils = len(own.get("coils", ()))
     topology = table.text("topology")
-    if COILS.get(topology, len(coils)) != len(coils):
+    if COILS.get(topology, coils) != coils:
         raise table.fail(
             "topology",
-            f"is {topology!r}, which has {COILS[topology]} coils, and {len(coils)} stand in coils",
+            f"is {topology!r}, which has {COILS[topology]} coils, and {coils} stand in coils",
             "write the one that is wound, or its coils",
         )
-    unused: Any = 0.0
-    rest = table.any("rest", _vector, "[x, y] in ampere-turns", (0.0, 0.0)) if air_core else (0.0, 0.0)
     stops = table.pair("stops")
     if stops[0] > 0 or stops[1] < 1:
         raise table.fail(
@@ -340,27 +335,9 @@ def read_gauge(name: str, table: Table, quantities: Mapping[str, Quantity]) -> G
         stops=stops,
         accuracy=table.number("accuracy", low=0, high=0.5),
         bench_volts=table.number("bench_volts", low=0),
-        coils=tuple(coils),
-        degrees_low=table.number("degrees_low") if air_core else unused,
-        degrees_high=table.number("degrees_high") if air_core else unused,
-        friction=table.number("friction", low=0) if air_core else unused,
-        rest=rest,
-        element="" if air_core else table.text("element").lower(),
-        low=unused if air_core else table.number("low"),
-        high=unused if air_core else table.number("high"),
         lag_seconds=table.number("lag_seconds", low=0),
-        winding_seconds=table.number("winding_seconds", 0.0, low=0) if movement == "bimetal" else unused,
         source=table.text("source"),
+        **own,
     )
     table.end()
-    span = abs(gauge.degrees_high - gauge.degrees_low)
-    if air_core and not 0 < span <= 360:
-        raise table.fail(
-            "degrees_high", f"is {span:g} degrees from degrees_low", "more than 0 and at most one turn, 360"
-        )
     return gauge
-
-
-def _vector(value: Any) -> tuple[float, float]:
-    x, y = value
-    return float(x), float(y)

@@ -6,7 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from gaugesim.sheet.gauges import Gauge, Regulator
+from gaugesim.movement import Gauge
+from gaugesim.sheet.gauges import Regulator
 from gaugesim.sheet.parts import Part
 
 EARTHS = ("negative", "positive")

@@ -17,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gaugesim.circuit import Circuit
+from gaugesim.movement import MOVEMENTS
 from gaugesim.reading import Needle, Situation, embedded, respond, situation
 from gaugesim.reading.exact import with_faults
 from gaugesim.reading.response import design
@@ -208,7 +209,7 @@ def _refuse(seconds: float, step_seconds: float, disturbance: Disturbance) -> No
 def _without_stops(circuit: Circuit) -> Circuit:
     """The circuit with bimetal strips that nothing stops."""
     gauges = {
-        name: replace(gauge, stops=_NO_STOPS) if gauge.movement == "bimetal" else gauge
+        name: replace(gauge, stops=_NO_STOPS) if MOVEMENTS[gauge.movement].heats else gauge
         for name, gauge in circuit.sheet.gauges.items()
     }
     return replace(circuit, sheet=replace(circuit.sheet, gauges=gauges))
