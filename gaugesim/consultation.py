@@ -167,10 +167,11 @@ class Consultation:
 
     def _left_out(self, check: str, state: str) -> bool:
         """Whether a check was made already, or asks for an engine to run that must not."""
-        return self._must_not_run(state) or is_past(check, state, self.past)
+        return not self.may_be_had(state) or is_past(check, state, self.past)
 
-    def _must_not_run(self, state: str) -> bool:
-        return bool(self.first) and engine_runs(self.circuit, state)
+    def may_be_had(self, state: str) -> bool:
+        """Whether a state may be asked for: not if the engine runs in it and must not."""
+        return not (self.first and engine_runs(self.circuit, state))
 
     @cached_property
     def way(self) -> Way:
@@ -301,13 +302,12 @@ class Consultation:
     def proof(self) -> Proof:
         """What must be seen before the job is closed."""
         repaired = None if self.cured in ("", *WHOLES) else self.cured
-        return proof(self.diagnosis, repaired, lambda state: not self._must_not_run(state))
+        return proof(self.diagnosis, repaired, self.may_be_had)
 
     @property
     def proof_cautions(self) -> tuple[str, ...]:
         """Cautions of the states in which it is looked for."""
-        states = self.circuit.sheet.states
-        names = [name for need in self.proof_left for name in states[need.state].cautions]
+        names = [name for need in self.proof_left for name in self.circuit.sheet.states[need.state].cautions]
         return caution_texts(self.circuit, names)
 
     @cached_property

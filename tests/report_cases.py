@@ -1,7 +1,10 @@
 """The shipped cases that the tests of the job page use, and random work on them."""
 
+import math
+
 import numpy as np
 
+from gaugesim.report.rule import Mended, Number, Tap
 from gaugesim.report.tables import PageData
 
 CASES = ("stuck_at_half", "which_movement", "all_read_high", "cured_for_a_week")
@@ -19,3 +22,29 @@ def random_taps(data: PageData, random: np.random.Generator) -> list[tuple[int, 
     count = int(random.integers(0 if taps else 1, 7 - len(taps)))
     chosen = random.choice(others, size=count, replace=False)
     return taps + [(int(k), int(random.integers(len(data.checks[k].outcomes)))) for k in chosen]
+
+
+def random_work(data: PageData, random: np.random.Generator) -> list[Tap]:
+    """The same, some of it as numbers, and with a repair that was none."""
+    work: list[Tap] = [
+        Number(check, random_number(data, check, random)) if random.random() < 0.5 else (check, outcome)
+        for check, outcome in random_taps(data, random)
+    ]
+    work = [tap for tap in work if not isinstance(tap, Number) or not math.isnan(tap.value)]
+    if data.repairs and random.random() < 0.3:
+        repair = Mended(int(random.integers(len(data.repairs))), cured=False)
+        work.insert(int(random.integers(len(work) + 1)), repair)
+    return work
+
+
+def random_number(data: PageData, check: int, random: np.random.Generator) -> float:
+    """A number near what some suspect shows; NaN of a check that shows none."""
+    number = data.checks[check].number
+    if number is None:
+        return math.nan
+    cell = int(random.integers(len(number.middle)))
+    middle = number.middle[cell]
+    value = 0.5 if middle is None else random.normal(middle, number.spread[cell])
+    if number.floor:
+        value = min(max(math.exp(min(value, 30.0)) - number.floor, 0.0), 4e7)
+    return float(f"{value:.2f}")

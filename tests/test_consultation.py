@@ -231,11 +231,12 @@ def test_a_conversation_asks_for_the_proof_one_by_one_and_ends() -> None:
 def test_a_page_of_a_finished_case_asks_for_the_proof_only() -> None:
     now = mended()
     data = page_data(now, "")
-    assert "Mended: sender wire" in data.finished[0]
-    assert len(data.finished) == 1 + len(now.proof_left)
+    assert data.cured is not None
+    assert data.cured.words == "sender wire"
+    assert [need.state for need in data.cured.proof] == [need.state_words for need in now.proof_left]
     assert (data.plan.check, data.plan.mend) == (-1, "")
     assert {*now.proof_cautions} <= {*data.cautions}
-    assert page_data(complaint("fuel_two_coil_0_90"), "").finished == ()
+    assert page_data(complaint("fuel_two_coil_0_90"), "").cured is None
 
 
 def test_a_fuel_gauge_is_proven_where_the_truth_is_known() -> None:

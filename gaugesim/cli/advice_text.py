@@ -145,14 +145,8 @@ def proof_lines(consultation: Consultation, warned: Warned) -> list[str]:
     passes = percent(shown.still_passes).strip()
     if left:
         lines += wrapped(f"A wrong repair would pass all of that in {passes} of cases.", "  ")
-    if shown.quiet_wiggles:
-        moved = "once" if shown.quiet_wiggles == 1 else f"{shown.quiet_wiggles} times"
-        trips = f"{shown.quiet_trips} quiet trips, or the joint" if shown.trips_will_do else "the joint"
-        lines += wrapped(
-            f"For a fault that comes and goes: {trips} moved {moved} without a jump, "
-            "before it may be called cured.",
-            "  ",
-        )
+    if shown.watch_words:
+        lines += wrapped(shown.watch_words, "  ")
     return lines
 
 

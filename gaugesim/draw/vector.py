@@ -10,6 +10,7 @@ from gaugesim.draw.dial import dial_degrees
 from gaugesim.draw.geometry import INDENT, LETTERS, LINE, STRIP, SYMBOL, Geometry
 from gaugesim.draw.layout import Chain
 from gaugesim.draw.schematic import Schematic
+from gaugesim.draw.style import amperes_text, volts_text
 from gaugesim.draw.symbols import symbol
 from gaugesim.sheet import Gauge
 from gaugesim.solve.network import GROUND, Network
@@ -17,7 +18,7 @@ from gaugesim.solve.network import GROUND, Network
 _WRAP = 15  # letters in a line beside a part
 
 
-def schematic_svg(picture: Schematic, wiring: Network, words: str) -> str:
+def schematic_svg(picture: Schematic, wiring: Network, words: str, values: bool = False) -> str:
     """Draw a schematic that stays the same whatever happens in it.
 
     Parameters
@@ -28,6 +29,8 @@ def schematic_svg(picture: Schematic, wiring: Network, words: str) -> str:
         Whose branches and nodes the page's script numbers.
     words : str
         What it is, for whoever cannot see it.
+    values : bool
+        Whether to write voltages and currents; left out, a script does.
 
     Returns
     -------
@@ -35,12 +38,12 @@ def schematic_svg(picture: Schematic, wiring: Network, words: str) -> str:
         With ``data-branch`` on each part, ``data-lead`` on its lines, ``data-volts``, ``data-node`` at each
         node, ``data-amperes`` on each chain's current, with its sign.
     """
-    return _Drawing(picture, wiring).whole(words)
+    return _Drawing(picture, wiring, values).whole(words)
 
 
 class _Drawing:
-    def __init__(self, picture: Schematic, wiring: Network) -> None:
-        self.picture = picture
+    def __init__(self, picture: Schematic, wiring: Network, values: bool) -> None:
+        self.picture, self.values = picture, values
         self.cells = Geometry(picture, _WRAP, inline=False)
         names = {name: k for k, name in enumerate(wiring.names)}
         self.branch = [names[branch.name] for branch in picture.branches]
@@ -105,7 +108,8 @@ class _Drawing:
         y = middle - (len(texts) - (i != 0)) * LINE / 2 + LETTERS * 0.36
         if i == 0:
             sign = 1 if chain.downward[0] else -1
-            yield _write(x + INDENT, y, "", f' data-amperes="{number}" data-sign="{sign}"')
+            flows = amperes_text(sign * float(self.picture.amperes[k])) if self.values else ""
+            yield _write(x + INDENT, y, flows, f' data-amperes="{number}" data-sign="{sign}"')
             y += LINE
         for j, text in enumerate(texts):
             is_value = bool(branch.value) and j == len(texts) - 1
@@ -115,10 +119,11 @@ class _Drawing:
 
     def _node(self, node: int, x: float, y: float, size: float, text: tuple[float, float]) -> str:
         number = self.node[node]
+        volts = html.escape(volts_text(float(self.picture.volts[node]))) if self.values else ""
         return (
             f'<g class="point" data-node="{number}"><circle cx="{x:.1f}" cy="{y:.1f}" r="11" class="touch"/>'
             f'<circle cx="{x:.1f}" cy="{y:.1f}" r="{size}"/>'
-            f'<text x="{text[0]:.1f}" y="{text[1]:.1f}" data-volts="{number}"/></g>'
+            f'<text x="{text[0]:.1f}" y="{text[1]:.1f}" data-volts="{number}">{volts}</text></g>'
         )
 
     def _bars(self) -> Iterator[str]:

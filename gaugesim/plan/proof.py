@@ -81,6 +81,18 @@ class Proof:
         """Whether anybody would wait for so many quiet trips."""
         return 0 < self.quiet_trips <= MOST_TRIPS
 
+    @property
+    def watch_words(self) -> str:
+        """What else to watch for; empty where no fault that comes and goes is likely."""
+        if not self.quiet_wiggles:
+            return ""
+        moved = "once" if self.quiet_wiggles == 1 else f"{self.quiet_wiggles} times"
+        trips = f"{self.quiet_trips} quiet trips, or the joint" if self.trips_will_do else "the joint"
+        return (
+            f"For a fault that comes and goes: {trips} moved {moved} without a jump, "
+            "before it may be called cured."
+        )
+
 
 def proof(
     found: Diagnosis, repaired: str | None = None, may_be_had: Callable[[str], bool] = lambda state: True

@@ -7,11 +7,12 @@ from collections.abc import Iterable
 from string import Template
 
 from gaugesim.consultation import Consultation
-from gaugesim.draw import dials, draw_dials, draw_schematic, scene, schematic
+from gaugesim.draw import dials, draw_dials, scene
 from gaugesim.plan.job import Job
 from gaugesim.reading.words import spoken
 from gaugesim.report.elements import content_policy, image, items, part
-from gaugesim.report.tables import page_data
+from gaugesim.report.tables import PageData, page_data
+from gaugesim.report.wiring import Pictures
 
 
 def job_page(consultation: Consultation, case_text: str) -> str:
@@ -28,18 +29,35 @@ def job_page(consultation: Consultation, case_text: str) -> str:
         HTML that loads nothing: its one script and its one style are named by their hashes in its own content
         policy, and every value of the case is data or escaped text.
     """
-    work, data = consultation.job, page_data(consultation, case_text)
-    style, script = part("page.css"), part("page.js")
+    pictures = Pictures(consultation.job)
+    return written(consultation, page_data(consultation, case_text, pictures), pictures)
+
+
+def written(consultation: Consultation, data: PageData, pictures: Pictures) -> str:
+    """Write the page from its tables.
+
+    Parameters
+    ----------
+    consultation : Consultation
+    data : PageData
+    pictures : Pictures
+        In which the tables show their checks.
+
+    Returns
+    -------
+    str
+    """
+    style, script = part("page.css"), part("page_rule.js") + part("page.js")
     return Template(part("page.html")).substitute(
         policy=content_policy(style, script),
         title=html.escape(data.title),
         style=style,
         complaint=items(data.complaint),
         cautions=items(data.cautions),
-        dial=_dial(work),
-        circuit=_circuit(work),
+        dial=_dial(consultation.job),
+        wiring=pictures.svg(),
         needles=_rows((reading.gauge, reading.state, reading.needle) for reading in data.sound),
-        readings=_rows((check.name, check.state, check.sound) for check in data.checks),
+        readings=_rows((check.words, check.state, check.sound) for check in data.checks),
         data=data.as_json(),
         script=script,
     )
@@ -58,9 +76,3 @@ def _dial(work: Job) -> str:
     shown = dials(scene(work.circuit, gauge=work.diagnosis.gauge))
     words = "; ".join(f"{dial.gauge.replace('_', ' ')} needle {spoken(dial.word)}" for dial in shown)
     return image(lambda: draw_dials(shown), f"Dial when all is sound: {words}")
-
-
-def _circuit(work: Job) -> str:
-    picture = schematic(scene(work.circuit, gauge=work.diagnosis.gauge), work.diagnosis.gauge)
-    words = f"Schematic of {work.circuit.id}, with the voltage at each point when all is sound"
-    return image(lambda: draw_schematic(picture), words)

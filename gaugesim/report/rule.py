@@ -9,11 +9,11 @@ The page does the same in the browser, number for number; a test compares the tw
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from gaugesim.report.planned import at
-from gaugesim.report.tables import PageData
+from gaugesim.report.tables import ANYTHING, PageData
 
 # what tells less is no check to offer [bit]
 NOTHING = 1e-6
@@ -21,6 +21,28 @@ NOTHING = 1e-6
 EQUAL = 1e-9
 # no check takes less [minute]
 LEAST_MINUTES = 0.1
+# any reading may be a slip, as in `gaugesim.evidence.likelihood`
+SLIP = 0.03
+
+
+@dataclass(frozen=True)
+class Number:
+    """A check that was answered with a number [position, V or ohm]."""
+
+    check: int
+    value: float
+
+
+@dataclass(frozen=True)
+class Mended:
+    """A repair, and whether it was the cure."""
+
+    repair: int
+    cured: bool
+
+
+# a check and the number of its outcome, or one of these
+Tap = tuple[int, int] | Number | Mended
 
 
 @dataclass(frozen=True)
@@ -38,7 +60,7 @@ class Standing:
     minutes : float
         Spent so far.
     next_check : int
-        The check to offer, -1 if none tells anything more.
+        The check to offer, -1 if none tells anything more, or the complaint is cured.
     mend : str
         What the plan would mend at once instead, in words; else empty.
     """
@@ -51,13 +73,12 @@ class Standing:
     mend: str = ""
 
 
-def standing(data: PageData, taps: Sequence[tuple[int, int]] = ()) -> Standing:
+def standing(data: PageData, taps: Sequence[Tap] = ()) -> Standing:
     """Follow a sequence of taps.
 
     Parameters
     ----------
-    taps : sequence of (int, int)
-        Check and outcome.
+    taps : sequence of Tap
 
     Examples
     --------
@@ -66,32 +87,104 @@ def standing(data: PageData, taps: Sequence[tuple[int, int]] = ()) -> Standing:
     >>> suspects = [PageSuspect(name, name, "", "", "", p) for name, p in (("sender", 0.9), ("none", 0.1))]
     >>> table = ((0.9, 0.5), (0.1, 0.5))
     >>> outcomes = (PageOutcome("low", ""), PageOutcome("high", ""))
-    >>> check = PageCheck("unplug", "unplug", "", "", "", 2.0, (0,), (), outcomes, table)
+    >>> check = PageCheck("unplug", "unplug", "", "", 2.0, (0,), (), outcomes, table)
     >>> places = (PagePlace("hatch", 5.0, False),)
-    >>> data = PageData("", (), tuple(suspects), (check,), Planned(0, ""), places, (), (), (), "")
+    >>> data = PageData("", (), tuple(suspects), (check,), Planned(0, ""), places, (), (), "")
     >>> now = standing(data, [(0, 1)])
-    >>> now.probability, now.minutes, now.next_check
-    ((0.642857, 0.357143), 7.0, -1)
+    >>> [round(p, 3) for p in now.probability], now.minutes, now.next_check
+    ([0.643, 0.357], 7.0, -1)
     """
     probability = _normal([suspect.probability for suspect in data.suspects])
     opened = {k for k, place in enumerate(data.places) if place.open}
     minutes = 0.0
-    for check, outcome in taps:
-        told = data.checks[check]
-        minutes += cost(data, check, opened)
-        opened |= set(told.places)
-        row = told.likelihood[outcome]
+    done = []
+    cured = data.cured is not None
+    for tap in taps:
+        if isinstance(tap, Mended):
+            repair = data.repairs[tap.repair]
+            took, places = repair.minutes, repair.places
+            row = (1.0,) * len(probability) if tap.cured else repair.unchanged
+            cured = tap.cured
+        else:
+            check = tap.check if isinstance(tap, Number) else tap[0]
+            took, places = data.checks[check].minutes, data.checks[check].places
+            row = number_row(data, tap) if isinstance(tap, Number) else data.checks[check].likelihood[tap[1]]
+            done.append(check)
+        minutes += took + _opening(data, places, opened)
+        opened |= set(places)
         probability = _normal([p * q for p, q in zip(probability, row, strict=True)])
-    done = tuple(check for check, _ in taps)
-    plan = at(data.plan, [*taps])
-    offered = plan.check if plan else _next(data, probability, opened, done)
-    return Standing(tuple(probability), frozenset(opened), done, minutes, offered, plan.mend if plan else "")
+    plan = at(data.plan, answers(data, taps))
+    offered = -1 if cured else plan.check if plan else _next(data, probability, opened, done)
+    mend = plan.mend if plan and not cured else ""
+    return Standing(tuple(probability), frozenset(opened), tuple(done), minutes, offered, mend)
+
+
+def answers(data: PageData, taps: Iterable[Tap]) -> list[tuple[int, int]]:
+    """Taps as the plan knows them: numbers in their words, a repair as a step that no plan has.
+
+    Parameters
+    ----------
+    taps : iterable of Tap
+
+    Returns
+    -------
+    list of (int, int)
+        Check and outcome.
+    """
+    found = []
+    for tap in taps:
+        if isinstance(tap, Mended):
+            found.append((-1, tap.repair))
+        elif isinstance(tap, Number):
+            number = data.checks[tap.check].number
+            assert number is not None
+            found.append((tap.check, sum(tap.value > limit for limit in number.limits)))
+        else:
+            found.append(tap)
+    return found
+
+
+def number_row(data: PageData, tap: Number) -> tuple[float, ...]:
+    """How likely a number is under each suspect, "none of these" last.
+
+    Parameters
+    ----------
+    tap : Number
+
+    Returns
+    -------
+    tuple of float
+        Densities, in the inverse of what the number is told in.
+    """
+    number = data.checks[tap.check].number
+    assert number is not None
+    value = math.log(tap.value + number.floor) if number.floor else tap.value
+    row, sound = [0.0] * len(data.suspects), 0.0
+    for cell, middle, spread in zip(data.cells, number.middle, number.spread, strict=True):
+        if middle is None:
+            density = 1.0 / number.span
+        else:
+            off = (value - middle) / spread
+            density = math.exp(-0.5 * off * off) / (spread * math.sqrt(2.0 * math.pi))
+        if cell.suspect < 0:
+            sound = density
+        else:
+            row[cell.suspect] += cell.weight * (cell.acts * density + (1.0 - cell.acts) * sound)
+    row = [(1.0 - SLIP) * density + SLIP / number.span for density in row]
+    known = _normal([suspect.probability for suspect in data.suspects[:-1]])
+    average = sum(p * density for p, density in zip(known, row, strict=False))
+    row[-1] = (1.0 - ANYTHING) * average + ANYTHING / number.span
+    return tuple(row)
 
 
 def cost(data: PageData, check: int, opened: set[int] | frozenset[int]) -> float:
     """Minutes of a check with the set-up of places that are not open."""
     told = data.checks[check]
-    return told.minutes + sum(data.places[k].minutes for k in told.places if k not in opened)
+    return told.minutes + _opening(data, told.places, opened)
+
+
+def _opening(data: PageData, places: Iterable[int], opened: set[int] | frozenset[int]) -> float:
+    return sum(data.places[k].minutes for k in places if k not in opened)
 
 
 def bits(data: PageData, check: int, probability: Sequence[float]) -> float:

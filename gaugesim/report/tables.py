@@ -2,19 +2,26 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
-from collections.abc import Iterator
-from dataclasses import asdict, dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import asdict, dataclass, field
 
 import numpy as np
 
+from gaugesim.case import Measured
 from gaugesim.consultation import Consultation
-from gaugesim.diagnose import Diagnosis
 from gaugesim.plan.advice import advice, information, minutes_of, outcome_words
 from gaugesim.plan.job import Job, Option
-from gaugesim.reading import Reading, Seen, see, situation
+from gaugesim.plan.progress import stage
+from gaugesim.reading import see, situation
 from gaugesim.reading.words import spoken
+from gaugesim.report.entries import entry, open_ended, sound_words
+from gaugesim.report.mended import PageProof, PageRepair, page_proof, page_repairs
+from gaugesim.report.numbers import PageCell, PageNumber, page_cells, page_number
 from gaugesim.report.planned import Planned, checks_of, planned, renumbered
+from gaugesim.report.wiring import PageMark, PageName, Pictures, page_marks, page_names
+from gaugesim.scenario.check import find_check
 
 # checks that tell less than this at the outset [bit] are left out; of those that tell most, and of those that
 # tell most for their time, no more than this many travel
@@ -65,18 +72,25 @@ class PageCheck:
 
     Attributes
     ----------
-    check, name, words, state : str
-        Its id, its short name, what to do, and in which state.
+    id : str
+        Of the check in its state.
+    words, state : str
+        What to do, and in which state.
     sound : str
         What it shows when all is sound.
     minutes : float
         Without set-up.
     likelihood : tuple of tuple of float
         For each outcome, its probability under each suspect and, last, under none of these.
+    number : PageNumber or None
+        What it shows as a number.
+    picture : str
+        The gauge whose wiring shows where it is made; empty for none.
+    marks : tuple of PageMark
+        Where, in that picture.
     """
 
-    check: str
-    name: str
+    id: str
     words: str
     state: str
     sound: str
@@ -85,6 +99,9 @@ class PageCheck:
     cautions: tuple[str, ...]
     outcomes: tuple[PageOutcome, ...]
     likelihood: tuple[tuple[float, ...], ...]
+    number: PageNumber | None = None
+    picture: str = ""
+    marks: tuple[PageMark, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -94,6 +111,15 @@ class PagePlace:
     words: str
     minutes: float
     open: bool
+
+
+@dataclass(frozen=True)
+class PageCure:
+    """What has ended the complaint, and what proves it."""
+
+    words: str
+    proof: tuple[PageProof, ...]
+    watch: str
 
 
 @dataclass(frozen=True)
@@ -117,10 +143,20 @@ class PageData:
         "None of these" last, with the faults that are too rare to be listed.
     plan : Planned
         What to do first, its checks numbered as here.
-    finished : tuple of str
-        If the case is at its end: what was mended, and what must be seen to prove it.
     case : str
         The case file as it stands.
+    key : str
+        Under which a browser keeps the answers to it.
+    cells : tuple of PageCell
+        What the numbers of the checks tell of.
+    repairs : tuple of PageRepair
+    cured : PageCure or None
+        If the case is at its end.
+    names : tuple of PageName
+    stage : int
+        Of what is seen now.
+    short : mapping
+        From cautions to their short names.
     """
 
     title: str
@@ -130,9 +166,15 @@ class PageData:
     plan: Planned
     places: tuple[PagePlace, ...]
     sound: tuple[PageReading, ...]
-    finished: tuple[str, ...]
     cautions: tuple[str, ...]
     case: str
+    key: str = ""
+    cells: tuple[PageCell, ...] = ()
+    repairs: tuple[PageRepair, ...] = ()
+    cured: PageCure | None = None
+    names: tuple[PageName, ...] = ()
+    stage: int = 1
+    short: Mapping[str, str] = field(default_factory=dict)
 
     def as_json(self) -> str:
         """The same as JSON that may stand inside a script element."""
@@ -140,15 +182,18 @@ class PageData:
         return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
 
 
-def page_data(consultation: Consultation, case_text: str) -> PageData:
+def page_data(consultation: Consultation, case_text: str, pictures: Pictures | None = None) -> PageData:
     """Put a job into tables.
 
     Parameters
     ----------
     case_text : str
         The case file.
+    pictures : Pictures, optional
+        Of the wiring, in which the checks are shown.
     """
     work, found = consultation.job, consultation.diagnosis
+    pictures = pictures or Pictures(work)
     sheet = work.circuit.sheet
     movements = {part.entry.cells.circuit.id: part.entry.cells.circuit.sheet.words for part in work.suspects}
     places = {suspect.fault: suspect.place_words for suspect in found.ranking}
@@ -168,90 +213,56 @@ def page_data(consultation: Consultation, case_text: str) -> PageData:
     others = _rounded(1.0 - work.share)
     suspects.append(PageSuspect("none_of_these", "a rarer fault, or none of these", "", "", "", others))
     return PageData(
-        title=consultation.title,
-        complaint=_complaint(found),
+        title=sheet.gauges[consultation.gauge].words.capitalize(),
+        complaint=_complaint(consultation),
         suspects=tuple(suspects),
-        checks=tuple(_check(work, work.options[number]) for number in numbers),
+        checks=tuple(_check(work, work.options[number], pictures) for number in numbers),
         plan=renumbered(plan, {number: k for k, number in enumerate(numbers)}),
         places=tuple(
             PagePlace(place.words, place.setup_minutes, place.id in work.opened)
             for place in sheet.places.values()
         ),
         sound=tuple(_sound_needles(work)),
-        finished=_finished(consultation),
         cautions=(
             *(danger.words for danger in consultation.first),
             *(consultation.proof_cautions if consultation.cured else ()),
             *consultation.cautions,
         ),
         case=open_ended(case_text),
+        key=hashlib.sha256(case_text.encode()).hexdigest()[:16],
+        cells=page_cells(work),
+        repairs=() if consultation.cured else page_repairs(consultation),
+        cured=_cure(consultation),
+        names=page_names(work),
+        stage=stage(consultation.case),
+        short={caution.words: caution.short for caution in sheet.cautions.values()},
     )
-
-
-def open_ended(text: str) -> str:
-    r"""A case file that takes further entries at its end.
-
-    Returns
-    -------
-    str
-        The same unless measurements or inspections stand in a list, ``measured = [{...}]``, which takes no
-        ``[[measured]]`` after it; then these are written out one by one.
-
-    Examples
-    --------
-    >>> print(open_ended('circuit = "a"\ninspected = [{part = "fuse", found = "sound"}]'))
-    circuit = "a"
-    <BLANKLINE>
-    [[inspected]]
-    part = "fuse"
-    found = "sound"
-    <BLANKLINE>
-    """
-    import tomlkit
-    from tomlkit.items import Array
-
-    document = tomlkit.parse(text)
-    listed = {
-        name: document[name] for name in ("measured", "inspected") if isinstance(document.get(name), Array)
-    }
-    if not listed:
-        return text
-    for name in listed:
-        document.remove(name)
-    entries = [
-        f"[[{name}]]\n{tomlkit.dumps(dict(entry))}"
-        for name, rows in listed.items()
-        for entry in rows.unwrap()
-    ]
-    return "\n".join([tomlkit.dumps(document).rstrip() + "\n", *entries])
 
 
 def _rounded(value: float) -> float:
     return float(f"{value:.{DIGITS}g}")
 
 
-def _name(check: str) -> str:
-    """The id of a check as a person says it."""
-    return check.replace("_", " ").replace(":", " ")
+def _complaint(consultation: Consultation) -> tuple[str, ...]:
+    found = consultation.diagnosis
+    circuit, entries = consultation.circuit, consultation.case.entries
+    checks = {entry.check for entry in entries if isinstance(entry, Measured)}
+    words = {name: find_check(circuit, name, found.gauge).words for name in checks}
+    told = []
+    for observation in found.posteriors[0].observations:
+        subject = observation.subject.removesuffix(",")
+        for name in sorted(checks, key=len, reverse=True):
+            subject = subject.replace(f" at {name} ", f" at this check: {words[name]} ")
+        text = f"{subject.replace('_', ' ')}: {observation.seen}"
+        told.append(text[:1].upper() + text[1:])
+    return tuple(told)
 
 
-def _complaint(found: Diagnosis) -> tuple[str, ...]:
-    told = (
-        f"{_name(entry.subject).removesuffix(',')}: {entry.seen}"
-        for entry in found.posteriors[0].observations
-    )
-    return tuple(text[:1].upper() + text[1:] for text in told)
-
-
-def _finished(consultation: Consultation) -> tuple[str, ...]:
+def _cure(consultation: Consultation) -> PageCure | None:
     if not consultation.cured:
-        return ()
-    left = consultation.proof_left
-    then = "to prove it, the needle must be" if left else "it is proven, the job is done"
-    return (
-        f"Mended: {consultation.cured_words}; {then}",
-        *(f"{need.state_words}: {need.word}" for need in left),
-    )
+        return None
+    proving = consultation.proof
+    return PageCure(consultation.cured_words, page_proof(consultation, proving), proving.watch_words)
 
 
 def _telling(work: Job, needed: set[int]) -> list[int]:
@@ -263,90 +274,31 @@ def _telling(work: Job, needed: set[int]) -> list[int]:
     return sorted({i for i in most | quick if bits[i] >= TELLING} | needed)
 
 
-def _check(work: Job, option: Option) -> PageCheck:
+def _check(work: Job, option: Option, pictures: Pictures) -> PageCheck:
     told = advice(work, option)
     check = option.check
     names = list(work.circuit.sheet.places)
     broad = (1 - ANYTHING) * (work.weight @ option.table) + ANYTHING / len(option.classes)
     by_outcome = np.vstack([option.table, broad]).T
     seen = see(situation(work.circuit, option.state, check)) if check.reads != "look" else None
+    marks = page_marks(work.circuit, check)
     return PageCheck(
-        check=check.id,
-        name=_name(check.id),
+        id=option.id,
         words=told.words,
         state=told.state_words,
-        sound=_sound(work, option, seen),
+        sound=sound_words(work, option, seen),
         minutes=option.minutes,
         places=tuple(names.index(place) for place in check.places),
         cautions=told.cautions,
         outcomes=tuple(
-            PageOutcome(outcome_words(check.reads, word), _entry(work, option, word, seen))
+            PageOutcome(outcome_words(check.reads, word), entry(work, option, word, seen))
             for word in option.classes
         ),
         likelihood=tuple(tuple(map(_rounded, row)) for row in by_outcome.tolist()),
+        number=page_number(work, option),
+        picture=pictures.showing(marks) if marks else "",
+        marks=marks,
     )
-
-
-def _gauge(work: Job, option: Option) -> str:
-    """The gauge whose needle a check reads."""
-    return option.check.gauge or work.diagnosis.gauge
-
-
-def _sound(work: Job, option: Option, seen: Seen | None) -> str:
-    reads = option.check.reads
-    if seen is None:
-        return "looks sound"
-    if reads == "jump":
-        return outcome_words("jump", "steady")
-    if seen.reading is None:
-        return outcome_words("needle", seen.needles[_gauge(work, option)].word)
-    return _instrument(seen.reading)
-
-
-def _instrument(reading: Reading) -> str:
-    if reading.kind == "lamp":
-        return f"lamp {reading.value}"
-    if reading.open:
-        return "open"
-    band = _band(float(reading.low), float(reading.high), reading.kind == "ohms")
-    return f"{band}, pulsing" if reading.pulses else band
-
-
-def _band(low: float, high: float, is_ohms: bool) -> str:
-    """Two ends as a meter shows them; no hand-held one shows less than 0.1 ohm or 1 mV."""
-    if is_ohms and high < 0.1:
-        return "less than 0.1 ohm"
-    if not is_ohms and max(abs(low), abs(high)) < 0.001:
-        return "less than 1 mV"
-    factor, unit = (
-        (1.0, "ohm") if is_ohms else (1.0, "V") if max(abs(low), abs(high)) >= 1 else (1000.0, "mV")
-    )
-    ends = [
-        f"{end:.0f}" if abs(end) >= 100 or unit == "mV" else f"{end:.1f}"
-        for end in (factor * low, factor * high)
-    ]
-    return f"{' to '.join(dict.fromkeys(ends))} {unit}"
-
-
-def _entry(work: Job, option: Option, outcome: str, seen: Seen | None) -> str:
-    """An outcome as it stands in a case file."""
-    check = option.check
-    if check.reads == "look":
-        return f'[[inspected]]\npart = "{check.part}"\nfound = "{outcome}"\n'
-    lines = ["[[measured]]", f'check = "{check.id}"', f'state = "{option.state}"']
-    if check.reads == "jump":
-        lines.append(f'moves = "{"jumps" if outcome == "jumps" else "never"}"')
-    elif check.reads == "needle":
-        several = len(work.circuit.sheet.gauges) > 1
-        lines += [f'gauge = "{_gauge(work, option)}"'] if several else []
-        lines.append('moves = "never"' if outcome == "undriven" else f'needle = "{outcome}"')
-    elif check.reads == "ohms" and outcome == "sound":
-        # a case file has no word for it, so what a sound circuit reads stands there
-        sound = seen.reading if seen else None
-        lines.append(f"ohms = {float(sound.value) if sound else 0.0:.4g}")
-    else:
-        lines.append(f'{check.reads} = "{outcome}"')
-    return "\n".join(lines) + "\n"
 
 
 def _sound_needles(work: Job) -> Iterator[PageReading]:

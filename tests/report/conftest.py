@@ -11,8 +11,9 @@ import pytest
 
 from gaugesim.consultation import Consultation, consult
 from gaugesim.plan.job import Job
-from gaugesim.report import job_page
+from gaugesim.report.page import written
 from gaugesim.report.tables import PageData, page_data
+from gaugesim.report.wiring import Pictures
 
 if TYPE_CHECKING:
     from selenium.webdriver import Chrome
@@ -48,10 +49,12 @@ def make(repository: Path, tmp_path_factory: pytest.TempPathFactory) -> Make:
     def made(case: str | Path, netlists: Path | None = None) -> Made:
         path = repository / "netlists" / "cases" / f"{case}.toml" if isinstance(case, str) else case
         consultation, text = consult(path, netlists), path.read_text()
-        html = job_page(consultation, text)
+        pictures = Pictures(consultation.job)
+        data = page_data(consultation, text, pictures)
+        html = written(consultation, data, pictures)
         file = tmp_path_factory.mktemp("page") / f"{path.stem}.html"
         file.write_text(html)
-        return Made(consultation, page_data(consultation, text), html, file)
+        return Made(consultation, data, html, file)
 
     return made
 

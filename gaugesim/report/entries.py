@@ -1,0 +1,165 @@
+"""An answer as lines of a case file, and what a sound circuit would have answered."""
+
+from __future__ import annotations
+
+from gaugesim.plan.advice import outcome_words
+from gaugesim.plan.job import Job, Option
+from gaugesim.reading import Reading, Seen
+
+
+def open_ended(text: str) -> str:
+    r"""A case file that takes further entries at its end.
+
+    Parameters
+    ----------
+    text : str
+
+    Returns
+    -------
+    str
+        The same unless measurements or inspections stand in a list, ``measured = [{...}]``, which takes no
+        ``[[measured]]`` after it; then these are written out one by one.
+
+    Examples
+    --------
+    >>> print(open_ended('circuit = "a"\ninspected = [{part = "fuse", found = "sound"}]'))
+    circuit = "a"
+    <BLANKLINE>
+    [[inspected]]
+    part = "fuse"
+    found = "sound"
+    <BLANKLINE>
+    """
+    import tomlkit
+    from tomlkit.items import Array
+
+    document = tomlkit.parse(text)
+    listed = {
+        name: document[name] for name in ("measured", "inspected") if isinstance(document.get(name), Array)
+    }
+    if not listed:
+        return text
+    for name in listed:
+        document.remove(name)
+    entries = [
+        f"[[{name}]]\n{tomlkit.dumps(dict(entry))}"
+        for name, rows in listed.items()
+        for entry in rows.unwrap()
+    ]
+    return "\n".join([tomlkit.dumps(document).rstrip() + "\n", *entries])
+
+
+def gauge_of(work: Job, option: Option) -> str:
+    """The gauge whose needle a check reads.
+
+    Parameters
+    ----------
+    work : Job
+    option : Option
+
+    Returns
+    -------
+    str
+    """
+    return option.check.gauge or work.diagnosis.gauge
+
+
+def sound_words(work: Job, option: Option, seen: Seen | None) -> str:
+    """What a check shows when all is sound.
+
+    Parameters
+    ----------
+    work : Job
+    option : Option
+    seen : Seen or None
+        The sound circuit under that check; None where it is looked at only.
+
+    Returns
+    -------
+    str
+    """
+    reads = option.check.reads
+    if seen is None:
+        return "looks sound"
+    if reads == "jump":
+        return outcome_words("jump", "steady")
+    if seen.reading is None:
+        return outcome_words("needle", seen.needles[gauge_of(work, option)].word)
+    return _instrument(seen.reading)
+
+
+def _instrument(reading: Reading) -> str:
+    if reading.kind == "lamp":
+        return f"lamp {reading.value}"
+    if reading.open:
+        return "open"
+    band = _band(float(reading.low), float(reading.high), reading.kind == "ohms")
+    return f"{band}, pulsing" if reading.pulses else band
+
+
+def _band(low: float, high: float, is_ohms: bool) -> str:
+    """Two ends as a meter shows them; no hand-held one shows less than 0.1 ohm or 1 mV."""
+    if is_ohms and high < 0.1:
+        return "less than 0.1 ohm"
+    if not is_ohms and max(abs(low), abs(high)) < 0.001:
+        return "less than 1 mV"
+    factor, unit = (
+        (1.0, "ohm") if is_ohms else (1.0, "V") if max(abs(low), abs(high)) >= 1 else (1000.0, "mV")
+    )
+    ends = [
+        f"{end:.0f}" if abs(end) >= 100 or unit == "mV" else f"{end:.1f}"
+        for end in (factor * low, factor * high)
+    ]
+    return f"{' to '.join(dict.fromkeys(ends))} {unit}"
+
+
+def entry(work: Job, option: Option, outcome: str, seen: Seen | None) -> str:
+    """An outcome as it stands in a case file.
+
+    Parameters
+    ----------
+    work : Job
+    option : Option
+    outcome : str
+        One of its classes.
+    seen : Seen or None
+        The sound circuit under that check; None where it is looked at only.
+
+    Returns
+    -------
+    str
+        Lines of TOML.
+    """
+    check = option.check
+    if check.reads == "look":
+        return f'[[inspected]]\npart = "{check.part}"\nfound = "{outcome}"\n'
+    if check.reads == "jump":
+        told = f'moves = "{"jumps" if outcome == "jumps" else "never"}"'
+    elif outcome == "undriven":
+        told = 'moves = "never"'
+    elif check.reads == "ohms" and outcome == "sound":
+        # a case file has no word for it, so what a sound circuit reads stands there
+        sound = seen.reading if seen else None
+        told = f"ohms = {float(sound.value) if sound else 0.0:.4g}"
+    else:
+        told = f'{check.reads} = "{outcome}"'
+    return f"{measured(work, option)}{told}\n"
+
+
+def measured(work: Job, option: Option) -> str:
+    """The lines of a measurement before what was read.
+
+    Parameters
+    ----------
+    work : Job
+    option : Option
+
+    Returns
+    -------
+    str
+    """
+    check = option.check
+    lines = ["[[measured]]", f'check = "{check.id}"', f'state = "{option.state}"']
+    if check.reads == "needle" and len(work.circuit.sheet.gauges) > 1:
+        lines.append(f'gauge = "{gauge_of(work, option)}"')
+    return "".join(f"{line}\n" for line in lines)
