@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from gaugesim.case import Seen
 from gaugesim.plan.advice import outcome_words
 from gaugesim.plan.job import Job, Option
-from gaugesim.reading import Reading, Seen
+from gaugesim.reading import Reading
+from gaugesim.reading import Seen as Shown
+from gaugesim.reading.words import NEEDLE_WORDS
 
 
 def open_ended(text: str) -> str:
@@ -64,14 +67,32 @@ def gauge_of(work: Job, option: Option) -> str:
     return option.check.gauge or work.diagnosis.gauge
 
 
-def sound_words(work: Job, option: Option, seen: Seen | None) -> str:
+def stands_at(work: Job, option: Option) -> str:
+    """Where the needle that a check reads stands, if all that was seen of it says the same word.
+
+    Returns
+    -------
+    str
+        Empty if that is not known.
+    """
+    gauge, case = gauge_of(work, option), work.diagnosis.case
+    told = {
+        entry.needle
+        for entry in case.entries
+        if isinstance(entry, Seen) and entry.needle and (entry.gauge or work.diagnosis.gauge) == gauge
+    }
+    word = told.pop() if len(told) == 1 else ""
+    return word if isinstance(word, str) and word in NEEDLE_WORDS else ""
+
+
+def sound_words(work: Job, option: Option, seen: Shown | None) -> str:
     """What a check shows when all is sound.
 
     Parameters
     ----------
     work : Job
     option : Option
-    seen : Seen or None
+    seen : Shown or None
         The sound circuit under that check; None where it is looked at only.
 
     Returns
@@ -113,7 +134,7 @@ def _band(low: float, high: float, is_ohms: bool) -> str:
     return f"{' to '.join(dict.fromkeys(ends))} {unit}"
 
 
-def entry(work: Job, option: Option, outcome: str, seen: Seen | None) -> str:
+def entry(work: Job, option: Option, outcome: str, seen: Shown | None) -> str:
     """An outcome as it stands in a case file.
 
     Parameters
@@ -122,7 +143,7 @@ def entry(work: Job, option: Option, outcome: str, seen: Seen | None) -> str:
     option : Option
     outcome : str
         One of its classes.
-    seen : Seen or None
+    seen : Shown or None
         The sound circuit under that check; None where it is looked at only.
 
     Returns

@@ -14,8 +14,8 @@ from gaugesim.plan.job import Job, Option
 from gaugesim.plan.suspects import POSITION_DEVIATION, USUAL_DUTY, Suspects, near
 from gaugesim.reading import Response, Situation, respond
 from gaugesim.reading.situation import without_process
-from gaugesim.reading.words import word_limits
-from gaugesim.report.entries import measured
+from gaugesim.reading.words import NEEDLE_WORDS, word_limits
+from gaugesim.report.entries import measured, stands_at
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.check_list import check_ids
 from gaugesim.solve.network import Floats
@@ -24,6 +24,8 @@ from gaugesim.solve.network import Floats
 DIGITS = 6
 # needles are read off a scale with nothing written beyond its ends
 SCALE = (0.0, 1.0)
+# where a word says that a needle stands
+PLACES = dict(zip(NEEDLE_WORDS, (0.0, 0.0, 0.25, 0.5, 0.75, 1.0, 1.0), strict=True))
 
 
 @dataclass(frozen=True)
@@ -117,8 +119,9 @@ def page_number(work: Job, option: Option) -> PageNumber | None:
     if option.check.reads not in ("needle", "volts", "ohms"):
         return None
     told = [_response(part, option) for part in work.suspects]
+    stands = PLACES.get(stands_at(work, option), math.nan)
     shown = [
-        _shown(part, option, *one) if one else _anything(part)
+        _shown(part, option, stands, *one) if one else _anything(part)
         for part, one in zip(work.suspects, told, strict=True)
     ]
     middle, spread = (np.concatenate(one) for one in zip(*shown, strict=True))
@@ -151,12 +154,15 @@ def _anything(part: Suspects) -> tuple[Floats, Floats]:
     return np.full(len(part.rows), np.nan), np.ones(len(part.rows))
 
 
-def _shown(part: Suspects, option: Option, where: Situation, response: Response) -> tuple[Floats, Floats]:
+def _shown(
+    part: Suspects, option: Option, stands: float, where: Situation, response: Response
+) -> tuple[Floats, Floats]:
     """Middle and spread in each cell of one candidate circuit, its sound circuit first."""
     circuit = where.circuit
     if option.check.reads == "needle":
         gauge = option.check.gauge if option.check.gauge in circuit.sheet.gauges else part.gauge
         position = np.clip(response.positions[gauge], *SCALE)
+        position = np.where(np.isnan(position), stands, position)
         return position, np.full(len(position), math.hypot(POSITION_DEVIATION, like.NEEDLE_NUMBER_SPREAD))
     reading, make = near(response.reading, response.pulses), circuit.sheet.make_spread
     if option.check.reads == "volts":

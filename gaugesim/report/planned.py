@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from gaugesim.plan.job import Job
@@ -69,21 +69,28 @@ def checks_of(plan: Planned) -> Iterator[int]:
         yield from checks_of(after)
 
 
-def renumbered(plan: Planned, numbers: dict[int, int]) -> Planned:
+def renumbered(plan: Planned, numbers: dict[int, int], outcomes: Sequence[int]) -> Planned:
     """The same plan with its checks numbered as they travel.
 
     Parameters
     ----------
     numbers : dict of int to int
         New number of each check.
+    outcomes : sequence of int
+        How many outcomes each of these has on the page; what follows others is left out.
 
     Examples
     --------
-    >>> renumbered(Planned(7, "", (), ((1, Planned(-1, "tighten the nut")),)), {7: 0}).check
+    >>> renumbered(Planned(7, "", (), ((1, Planned(-1, "tighten the nut")),)), {7: 0}, [2]).check
     0
     """
-    then = tuple((outcome, renumbered(after, numbers)) for outcome, after in plan.then)
-    return Planned(numbers.get(plan.check, -1), plan.mend, plan.cautions, then)
+    check = numbers.get(plan.check, -1)
+    then = tuple(
+        (outcome, renumbered(after, numbers, outcomes))
+        for outcome, after in plan.then
+        if outcome < outcomes[check]
+    )
+    return Planned(check, plan.mend, plan.cautions, then)
 
 
 def at(plan: Planned, taps: list[tuple[int, int]]) -> Planned | None:

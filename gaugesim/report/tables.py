@@ -15,13 +15,14 @@ from gaugesim.plan.advice import advice, information, minutes_of, outcome_words
 from gaugesim.plan.job import Job, Option
 from gaugesim.plan.progress import stage
 from gaugesim.reading import see, situation
-from gaugesim.reading.words import spoken
-from gaugesim.report.entries import entry, open_ended, sound_words
+from gaugesim.reading.words import UNDRIVEN, spoken
+from gaugesim.report.entries import entry, open_ended, sound_words, stands_at
 from gaugesim.report.mended import PageProof, PageRepair, page_proof, page_repairs
 from gaugesim.report.numbers import PageCell, PageNumber, page_cells, page_number
 from gaugesim.report.planned import Planned, checks_of, planned, renumbered
 from gaugesim.report.wiring import PageMark, PageName, Pictures, page_marks, page_names
 from gaugesim.scenario.check import find_check
+from gaugesim.solve.network import Floats
 
 # checks that tell less than this at the outset [bit] are left out; of those that tell most, and of those that
 # tell most for their time, no more than this many travel
@@ -210,14 +211,17 @@ def page_data(consultation: Consultation, case_text: str, pictures: Pictures | N
     ]
     plan = Planned(-1, "") if consultation.cured else planned(work)
     numbers = _telling(work, {*checks_of(plan)})
+    checks = tuple(_check(work, work.options[number], pictures) for number in numbers)
     others = _rounded(1.0 - work.share)
     suspects.append(PageSuspect("none_of_these", "a rarer fault, or none of these", "", "", "", others))
     return PageData(
         title=sheet.gauges[consultation.gauge].words.capitalize(),
         complaint=_complaint(consultation),
         suspects=tuple(suspects),
-        checks=tuple(_check(work, work.options[number], pictures) for number in numbers),
-        plan=renumbered(plan, {number: k for k, number in enumerate(numbers)}),
+        checks=checks,
+        plan=renumbered(
+            plan, {number: k for k, number in enumerate(numbers)}, [len(check.outcomes) for check in checks]
+        ),
         places=tuple(
             PagePlace(place.words, place.setup_minutes, place.id in work.opened)
             for place in sheet.places.values()
@@ -278,8 +282,9 @@ def _check(work: Job, option: Option, pictures: Pictures) -> PageCheck:
     told = advice(work, option)
     check = option.check
     names = list(work.circuit.sheet.places)
-    broad = (1 - ANYTHING) * (work.weight @ option.table) + ANYTHING / len(option.classes)
-    by_outcome = np.vstack([option.table, broad]).T
+    classes, table = _outcomes(work, option)
+    broad = (1 - ANYTHING) * (work.weight @ table) + ANYTHING / len(classes)
+    by_outcome = np.vstack([table, broad]).T
     seen = see(situation(work.circuit, option.state, check)) if check.reads != "look" else None
     marks = page_marks(work.circuit, check)
     return PageCheck(
@@ -291,14 +296,25 @@ def _check(work: Job, option: Option, pictures: Pictures) -> PageCheck:
         places=tuple(names.index(place) for place in check.places),
         cautions=told.cautions,
         outcomes=tuple(
-            PageOutcome(outcome_words(check.reads, word), entry(work, option, word, seen))
-            for word in option.classes
+            PageOutcome(outcome_words(check.reads, word), entry(work, option, word, seen)) for word in classes
         ),
         likelihood=tuple(tuple(map(_rounded, row)) for row in by_outcome.tolist()),
         number=page_number(work, option),
         picture=pictures.showing(marks) if marks else "",
         marks=marks,
     )
+
+
+def _outcomes(work: Job, option: Option) -> tuple[tuple[str, ...], Floats]:
+    """What may be seen; a needle that stays where it was is seen there, if the case says where that is."""
+    stands = stands_at(work, option) if option.check.reads == "needle" else ""
+    if not stands:
+        return option.classes, option.table
+    *words, still = option.classes
+    assert still == UNDRIVEN
+    table = option.table[:, :-1].copy()
+    table[:, words.index(stands)] += option.table[:, -1]
+    return tuple(words), table
 
 
 def _sound_needles(work: Job) -> Iterator[PageReading]:
