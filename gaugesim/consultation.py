@@ -22,6 +22,7 @@ from gaugesim.plan.advice import Advice, Expected, advice, by_information, expec
 from gaugesim.plan.bound import lower_bound
 from gaugesim.plan.danger import ADVISES, REALLY_HOT, REALLY_HOT_WORDS, Danger, dangers, engine_runs
 from gaugesim.plan.decide import Action
+from gaugesim.plan.hazard import Refused
 from gaugesim.plan.job import Job, Option, job, option_of
 from gaugesim.plan.neighbours import Neighbour, while_you_are_there
 from gaugesim.plan.optimum import optimum
@@ -243,8 +244,11 @@ class Consultation:
 
     @property
     def likeliest_repair(self) -> Repair:
-        """The repair that is likeliest to help."""
-        return self.job.remedies[self.job.hypotheses[int(np.argmax(self.job.weight))].repair]
+        """The repair that is likeliest to help, of those that nothing would make burn."""
+        work = self.job
+        safe = [not work.would_burn(entry.repair) for entry in work.hypotheses]
+        weight = np.where(safe, work.weight, 0.0) if any(safe) else work.weight
+        return work.remedies[work.hypotheses[int(np.argmax(weight))].repair]
 
     @property
     def mend_opens(self) -> tuple[str, ...]:
@@ -291,7 +295,15 @@ class Consultation:
         if self.cured:
             return ()
         places = self.next_option.check.places if self.next_option and not self.mend else ()
-        return while_you_are_there(self.diagnosis, places[-1] if places else self.diagnosis.ranking[0].place)
+        place = places[-1] if places else self.diagnosis.ranking[0].place
+        found = while_you_are_there(self.diagnosis, place)
+        names = [self.circuit.short_name(entry.part, self.gauge) for entry in found]
+        return tuple(entry for entry, name in zip(found, names, strict=True) if not self.job.would_burn(name))
+
+    @property
+    def refused(self) -> tuple[Refused, ...]:
+        """Steps that are not proposed, because a fault that is believed would make them burn."""
+        return () if self.cured else self.job.refused
 
     @cached_property
     def best_resistor(self) -> BestResistor | None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from gaugesim.circuit import Circuit
-from gaugesim.cli.output import wrapped
+from gaugesim.cli.output import words_of, wrapped
 from gaugesim.cli.warned import Warned
 from gaugesim.consultation import Consultation
 from gaugesim.plan.advice import Advice
@@ -62,6 +62,25 @@ def next_lines(consultation: Consultation, warned: Warned) -> list[str]:
         return lines or [*wrapped(left, "  ", ""), *beware]
     lines += ["", "If you would rather check first:"] if consultation.mend else []
     return lines + advice_lines(consultation.next_check, consultation.circuit, warned)
+
+
+def refused_lines(consultation: Consultation) -> list[str]:
+    """Steps that are not proposed now, by their names."""
+    refused = consultation.refused
+    if not refused:
+        return []
+    checks = [_short_name(entry.name) for entry in refused if entry.state]
+    mends = [entry.name for entry in refused if not entry.state and "+" not in entry.name]
+    named = [*checks, *(consultation.job.remedies[name].short for name in mends)]
+    most = percent(max(entry.probability for entry in refused)).strip()
+    text = f"Not now, as it may burn (up to {most}): {', '.join(dict.fromkeys(map(words_of, named)))}."
+    return wrapped(text, "  ", "")
+
+
+def _short_name(check: str) -> str:
+    """A check's kind, with its target where the kind alone does not say what is touched."""
+    kind, _, target = check.partition(":")
+    return f"{kind} {target.replace(':', ' ')}" if kind.endswith(("_at", "_across", "_between")) else kind
 
 
 def advice_lines(advised: Advice, circuit: Circuit, warned: Warned) -> list[str]:

@@ -15,6 +15,7 @@ from gaugesim.cli.advice_text import (
     next_lines,
     or_else,
     percent,
+    refused_lines,
 )
 from gaugesim.cli.history import add_history, effect_lines, tell_before
 from gaugesim.cli.output import note, print_json, wrapped
@@ -109,6 +110,7 @@ def as_text(consultation: Consultation, everything: bool = False) -> list[str]:
         lines += [*next_lines(consultation, warned), "", "What it most likely was", *ranked_lines]
     else:
         lines += [*ranked_lines, *conflict_lines(consultation), "", *next_lines(consultation, warned)]
+    lines += refused_lines(consultation)
     lines += _movement_lines(consultation)
     lines += _reason_lines(shown)
     lines += _apart_lines(consultation, shown, warned)

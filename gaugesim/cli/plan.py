@@ -17,6 +17,7 @@ from gaugesim.cli.advice_text import (
     or_else,
     percent,
     proof_lines,
+    refused_lines,
 )
 from gaugesim.cli.history import add_history, effect_lines, tell_before
 from gaugesim.cli.output import print_json, wrapped
@@ -101,7 +102,7 @@ def _as_text(consultation: Consultation, drawn: bool, outside: bool) -> list[str
     lines = [consultation.title, *danger_lines(consultation, warned), *conflict_lines(consultation), ""]
     lines += next_lines(consultation, warned)
     if not consultation.cured:
-        lines += _reading_lines(consultation)
+        lines += [*_reading_lines(consultation), *refused_lines(consultation)]
         lines += _minutes_lines(consultation)
         lines += _neighbour_lines(consultation, warned)
         lines += _resistor_lines(consultation, warned)

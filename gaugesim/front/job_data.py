@@ -10,6 +10,7 @@ from gaugesim.diagnose import Suspect
 from gaugesim.evidence.history import Effect
 from gaugesim.notebook import encoded
 from gaugesim.plan.advice import Advice, outcome_words
+from gaugesim.plan.hazard import Refused
 from gaugesim.plan.job import Job
 from gaugesim.plan.outside import FromOutside, Group
 from gaugesim.plan.problem import CHECK, Step
@@ -46,6 +47,7 @@ def diagnosis_data(consultation: Consultation) -> dict[str, Any]:
         "cured": consultation.cured or None,
         "next_check": advice_data(consultation.next_check),
         "mend_now": consultation.mend.words if consultation.mend else None,
+        "refused": [_refused(entry) for entry in consultation.refused],
         "cautions": list(consultation.cautions),
     }
     return told | ({"proof": encoded(consultation.proof)} if consultation.cured else {})
@@ -92,12 +94,18 @@ def plan_data(consultation: Consultation, outside: bool = False) -> dict[str, An
             vars(entry) | {"cautions": list(entry.cautions)} for entry in consultation.neighbours
         ],
         "proof": encoded(consultation.proof),
+        "refused": [_refused(entry) for entry in consultation.refused],
         "cautions": list(consultation.cautions),
         "history": effect_data(consultation.effects, work.circuit.id),
     }
     if outside:
         result["never_from_outside"] = _outside(consultation.from_outside)
     return result
+
+
+def _refused(entry: Refused) -> dict[str, Any]:
+    step = {"check": entry.name, "state": entry.state} if entry.state else {"repair": entry.name}
+    return {**step, "words": entry.words, "probability": entry.probability}
 
 
 def advice_data(advised: Advice | None) -> dict[str, Any] | None:

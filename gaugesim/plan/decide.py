@@ -11,7 +11,7 @@ from gaugesim.plan.compact import Batch, Compact, batch_of, restrict, whole
 from gaugesim.plan.exact import Certain
 from gaugesim.plan.exact_erring import Erring, entries
 from gaugesim.plan.exact_leading import leading_values
-from gaugesim.plan.problem import Floats, Integers, Problem, State, Step, start, step_minutes
+from gaugesim.plan.problem import Floats, Integers, Problem, State, Step, harms, start, step_minutes
 from gaugesim.plan.rollout import Rollout, affordable
 from gaugesim.plan.sketch import sketch
 
@@ -193,7 +193,7 @@ def _size(problem: Problem) -> float:
 
 
 def next_action(problem: Problem, state: State | None = None, every: bool = False) -> Action:
-    """What to do next.
+    """What to do next; what may do harm is not proposed, unless nothing else is left.
 
     Parameters
     ----------
@@ -229,5 +229,6 @@ def next_action(problem: Problem, state: State | None = None, every: bool = Fals
     for k in np.argsort(minutes, kind="stable"):
         step = whole(problem).step(int(steps[k]))
         choices.append(Choice(step, step_minutes(problem, state, step), float(minutes[k])))
-    best = choices[0]
-    return Action(best.step, best.minutes, best.expected_minutes, exact, tuple(choices))
+    allowed = [choice for choice in choices if not harms(problem, state, choice.step)] or choices
+    best, exact = allowed[0], exact and len(allowed) == len(choices)
+    return Action(best.step, best.minutes, best.expected_minutes, exact, tuple(allowed))

@@ -1,19 +1,21 @@
-"""Checks that a believed fault would make burn: what their leads would then carry, weighed by belief.
+"""Steps that a believed fault would make burn: what leads and new senders would then carry.
 
 A wire to ground on a lead that is chafed through to a live one lets the battery's short-circuit current flow,
-a resistor there or a sender gets hot. Such a check is not proposed while the fault is believed at all, and
+a resistor there or a new sender gets hot. Such a step is not proposed while the fault is believed at all, and
 never on what was measured live with the key off; a meter asks first.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from gaugesim.case import Case, Measured
 from gaugesim.circuit import Circuit
+from gaugesim.plan.problem import BELIEVED
+from gaugesim.plan.remedy import Repair
 from gaugesim.plan.suspects import Suspects
 from gaugesim.reading import respond, situation
 from gaugesim.reading.response import embedded
@@ -21,36 +23,44 @@ from gaugesim.reading.situation import Situation, without_process
 from gaugesim.reading.together import fits, lead_currents
 from gaugesim.scenario.check import LAMP, METER, NO_CHECK, Check, find_check
 from gaugesim.scenario.fault import HEALTHY, Change
+from gaugesim.scenario.leads import sender_limits
 from gaugesim.scenario.stack import Scenarios, stack
 from gaugesim.solve.network import GROUND, Floats
 
-# a check is not proposed if what it hangs on the circuit burns with more than this probability: assumed
-BELIEVED = 0.02
 # with the key off a point with more than this against battery negative is live [V]: assumed
 LIVE_VOLTS = 1.0
 KEY_OFF = "key_off"
 # what is told with a check at a lead that may be live, and with one that is refused but asked for
 CAUTION, WARNING = "maybe_live", "would_burn"
+# how a wire comes to be live that should not be
+LIVE_WIRE = ("to_feed", "to_battery")
 
 Asked = Sequence[tuple[Check, str]]
 
 
 @dataclass(frozen=True)
 class Refused:
-    """A check that is not proposed, because a fault that is believed would make it burn.
+    """A step that is not proposed, because a fault that is believed would make it burn.
 
     Attributes
     ----------
+    name : str
+        Of the check, or of the repair.
+    state : str
+        In which the check would be made; empty for a repair.
+    words : str
+        What would be done.
     probability : float
         That its leads, its resistor or a sender would carry more than they bear [1].
     """
 
-    check: Check
+    name: str
     state: str
+    words: str
     probability: float
 
 
-def safe(part: Suspects, asked: Asked, case: Case) -> tuple[list[tuple[Check, str]], tuple[Refused, ...]]:
+def safe(part: Suspects, asked: Asked, chance: Floats) -> tuple[list[tuple[Check, str]], tuple[Refused, ...]]:
     """The checks that may be proposed, and those that may not.
 
     Parameters
@@ -59,8 +69,8 @@ def safe(part: Suspects, asked: Asked, case: Case) -> tuple[list[tuple[Check, st
         Of the circuit on which the checks are made.
     asked : sequence of (Check, str)
         Checks with the state in which each is made.
-    case : Case
-        What was measured.
+    chance : ndarray, shape (asked, hypotheses)
+        See `burning`.
 
     Returns
     -------
@@ -69,25 +79,38 @@ def safe(part: Suspects, asked: Asked, case: Case) -> tuple[list[tuple[Check, st
         off as well.
     refused : tuple of Refused
     """
-    chance = burning(part, asked, case)
-    refused = tuple(
-        Refused(check, state, float(p))
-        for (check, state), p in zip(asked, chance, strict=True)
-        if p > BELIEVED
-    )
-    left = [entry for entry, p in zip(asked, chance, strict=True) if p <= BELIEVED]
+    believed = chance @ part.weight / part.weight.sum()
+    cut = [(*entry, float(p)) for entry, p in zip(asked, believed, strict=True) if p > BELIEVED]
+    refused = tuple(Refused(check.id, state, check.words, p) for check, state, p in cut)
+    left = [entry for entry, p in zip(asked, believed, strict=True) if p <= BELIEVED]
     if not refused:
         return left, refused
     sheet = part.entry.cells.circuit.sheet
     if KEY_OFF in sheet.states:
         again = {check.id: check for check, _ in left if check.key_off}
         left += [(replace(check, words=check.key_off), KEY_OFF) for check in again.values()]
-    touched = {node for entry in refused for node in _touched(part, entry.check)}
+    touched = {node for check, _, _ in cut for node in _touched(part, check)}
     left = [
         (warned(part, check, CAUTION), state) if touched & _touched(part, check) else (check, state)
         for check, state in left
     ]
     return left, refused
+
+
+def refused_repairs(part: Suspects, repairs: Sequence[Repair], chance: Floats) -> tuple[Refused, ...]:
+    """The repairs that may not be proposed.
+
+    Parameters
+    ----------
+    chance : ndarray, shape (repairs, hypotheses)
+        See `mending`.
+    """
+    believed = chance @ part.weight / part.weight.sum()
+    return tuple(
+        Refused(repair.name, "", repair.sentence, float(p))
+        for repair, p in zip(repairs, believed, strict=True)
+        if p > BELIEVED
+    )
 
 
 def warned(part: Suspects, check: Check, caution: str) -> Check:
@@ -118,13 +141,12 @@ def burning(part: Suspects, asked: Asked, case: Case) -> Floats:
 
     Returns
     -------
-    ndarray, shape (asked,)
-        Probability if it is this circuit [1]; 1 where a point measured live with the key off would do it.
+    ndarray, shape (asked, hypotheses)
+        Probability under each hypothesis [1]; 1 where a point measured live with the key off would do it.
     """
-    found = np.zeros(len(asked))
+    found = np.zeros((len(asked), len(part.kept)))
     circuit = part.entry.cells.circuit
-    live = stack([HEALTHY, *_live_points(case, circuit, part.gauge)])
-    weight = part.weight[part.row_of] * part.row_weight / part.weight.sum()
+    live = _live(part, case)
     together: dict[str, list[int]] = {}
     bases: dict[str, Situation] = {}
     for i, (check, state) in enumerate(asked):
@@ -137,10 +159,10 @@ def burning(part: Suspects, asked: Asked, case: Case) -> Floats:
             continue
         where = situation(circuit, state, check)
         believed, measured = (
-            _exceeded(where, without_process(rows, where.known))
+            _exceeded(where, without_process(rows, where.known), check.leads.limits)
             for rows in (part.scenarios(where.parameters), live)
         )
-        found[i] = max(believed[1:] @ weight, measured[1:].any())
+        found[i] = np.maximum(part.share_of(believed[1:]), measured[1:].any())
     for state, members in together.items():
         checks = [asked[i][0] for i in members]
         most = np.array([[*check.leads.limits.values()] for check in checks])
@@ -148,16 +170,58 @@ def burning(part: Suspects, asked: Asked, case: Case) -> Floats:
             np.abs(lead_currents(bases[state], checks, rows)) > most
             for rows in (part.scenarios(bases[state].parameters), live)
         )
-        found[members] = np.maximum(believed[:, 1:] @ weight, measured[:, 1:].any(axis=1))
+        found[members] = np.maximum(
+            part.share_of(believed[:, 1:]), measured[:, 1:].any(axis=1, keepdims=True)
+        )
     return found
 
 
-def _exceeded(where: Situation, rows: Scenarios) -> np.ndarray:
-    """Whether any of a check's leads or senders carries more than it bears, in each scenario."""
-    limits = where.check.leads.limits
+def mending(part: Suspects, repairs: Sequence[Repair], case: Case) -> Floats:
+    """How likely a new sender would carry more than it bears, because something else is wrong.
+
+    Parameters
+    ----------
+    part : Suspects
+    repairs : sequence of Repair
+    case : Case
+
+    Returns
+    -------
+    ndarray, shape (repairs, hypotheses)
+        Probability under each hypothesis [1]; what a repair mends does it no harm.
+    """
+    found = np.zeros((len(repairs), len(part.kept)))
+    circuit = part.entry.cells.circuit
+    bears = sender_limits(circuit)
+    parts, live = circuit.sheet.parts, _live(part, case)
+    for r, repair in enumerate(repairs):
+        mended = [parts[name] for name in repair.parts if name in parts]
+        own = {one.element: bears[one.element] for one in mended if one.element in bears}
+        if not own:
+            continue
+        for state in {circuit.sheet.default_state, KEY_OFF} & circuit.sheet.states.keys():
+            where = part.entry.cells.place_with(state, NO_CHECK)
+            believed, measured = (
+                _exceeded(where, without_process(rows, where.known), own)
+                for rows in (part.scenarios(where.parameters), live)
+            )
+            insulated = any(name in one.modes for one in mended for name in LIVE_WIRE)
+            found[r] = np.maximum(found[r], part.share_of(believed[1:]))
+            found[r] = np.maximum(found[r], measured[1:].any() and not insulated)
+        found[r, [cure.parts <= repair.parts for cure in part.repairs]] = 0.0
+    return found
+
+
+def _exceeded(where: Situation, rows: Scenarios, limits: Mapping[str, float]) -> np.ndarray:
+    """Whether any of some branches carries more than it bears, in each scenario."""
     outputs = [where.network.branch(name) for name in limits]
     currents = embedded(where)(where.network, outputs, rows, None)
     return np.asarray((np.abs(currents) > np.array([*limits.values()])).any(axis=1))
+
+
+def _live(part: Suspects, case: Case) -> Scenarios:
+    """The sound circuit, and it with each point that was measured live."""
+    return stack([HEALTHY, *_live_points(case, part.entry.cells.circuit, part.gauge)])
 
 
 def _live_points(case: Case, circuit: Circuit, gauge: str) -> list[Change]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
@@ -11,8 +11,8 @@ import numpy as np
 from gaugesim.case import Inspected, Measured
 from gaugesim.circuit import Circuit
 from gaugesim.diagnose import Diagnosis
-from gaugesim.plan.hazard import WARNING, Refused, safe, warned
-from gaugesim.plan.problem import Problem
+from gaugesim.plan.hazard import WARNING, Refused, burning, mending, refused_repairs, safe, warned
+from gaugesim.plan.problem import BELIEVED, CHECK, REPAIR, Problem, Step
 from gaugesim.plan.remedy import Repair, repair_costs
 from gaugesim.plan.suspects import BEARING, Hypothesis, Shown, Suspects
 from gaugesim.scenario.check import Check, find_check
@@ -67,7 +67,10 @@ class Job:
     remedies : mapping
         From the names of repairs to what they are.
     refused : tuple of Refused
-        Checks that are no options, because a fault that is believed would make them burn.
+        Steps that are not proposed, because a fault that is believed would make them burn.
+    burns : mapping
+        From ``check@state`` and the names of repairs to how likely they would burn something under each
+        hypothesis, shape (hypotheses,); those that never do are left out.
     """
 
     diagnosis: Diagnosis
@@ -81,6 +84,7 @@ class Job:
     suspects: tuple[Suspects, ...]
     remedies: Mapping[str, Repair]
     refused: tuple[Refused, ...] = ()
+    burns: Mapping[str, Floats] = field(default_factory=dict)
 
     @cached_property
     def share(self) -> float:
@@ -108,6 +112,23 @@ class Job:
         total = joint.sum()
         return joint / total if total > 0 else self.weight
 
+    def would_burn(self, name: str, weight: Floats | None = None) -> bool:
+        """Whether a step may not be proposed, because something that is believed would make it burn.
+
+        Parameters
+        ----------
+        name : str
+            ``check@state``, or a repair.
+        weight : ndarray, shape (hypotheses,), optional
+            Probability of each hypothesis; the job's own if left out.
+
+        Returns
+        -------
+        bool
+        """
+        weight = self.weight if weight is None else weight
+        return name in self.burns and bool(self.burns[name] @ weight > BELIEVED * weight.sum())
+
 
 def job(
     diagnosis: Diagnosis,
@@ -133,7 +154,9 @@ def job(
     hypotheses = tuple(name for part in parts for name in part.hypotheses)
     weight = np.concatenate([part.weight for part in parts])
     weight = weight / weight.sum()
-    able, refused = safe(parts[0], _asked(circuit, parts[0].gauge), diagnosis.case)
+    wanted = _asked(circuit, parts[0].gauge)
+    chance = burning(parts[0], wanted, diagnosis.case)
+    able, refused = safe(parts[0], wanted, chance)
     asked = [(check, state) for check, state in able if not left_out(check.id, state)]
     options = tuple(_options(parts, circuit, asked))
     names = tuple(circuit.sheet.places)
@@ -142,6 +165,16 @@ def job(
     repairs = tuple(dict.fromkeys(entry.repair for entry in hypotheses))
     rate = circuit.sheet.rate_per_hour if rate_per_hour is None else rate_per_hour
     opened = opened_places(diagnosis, circuit)
+    mended = mending(parts[0], [remedies[name] for name in repairs], diagnosis.case)
+    refused += refused_repairs(parts[0], [remedies[name] for name in repairs], mended)
+    burns = _burns(
+        parts[0],
+        hypotheses,
+        [*(f"{check.id}@{state}" for check, state in wanted), *repairs],
+        [*chance, *mended],
+    )
+    steps = [Step(CHECK, i) for i in range(len(options))] + [Step(REPAIR, r) for r in range(len(repairs))]
+    names_of = [*(option.id for option in options), *repairs]
     setup = {place.id: place.setup_minutes for place in circuit.sheet.places.values()}
     minutes, places = repair_costs([remedies[name] for name in repairs], setup, opened)
     problem = Problem(
@@ -156,6 +189,7 @@ def job(
         opened=frozenset(names.index(place) for place in opened),
         price=np.array([remedies[name].price for name in repairs]),
         price_per_minute=np.inf if rate is None else rate / 60.0,
+        harm={step: burns[name] for step, name in zip(steps, names_of, strict=True) if name in burns},
     )
     return Job(
         diagnosis,
@@ -169,7 +203,18 @@ def job(
         tuple(parts),
         remedies,
         refused,
+        burns,
     )
+
+
+def _burns(
+    part: Suspects, hypotheses: Sequence[Hypothesis], names: Sequence[str], chance: Sequence[Floats]
+) -> dict[str, Floats]:
+    """What may burn under each hypothesis; another candidate circuit's is taken to do the same there."""
+    place = {entry.fault: i for i, entry in enumerate(part.hypotheses)}
+    column = np.array([place.get(entry.fault, len(place)) for entry in hypotheses])
+    able = ((name, row) for name, row in zip(names, chance, strict=True) if row.any())
+    return {name: np.append(row, 0.0)[column] for name, row in able}
 
 
 def opened_places(diagnosis: Diagnosis, circuit: Circuit) -> frozenset[str]:
@@ -230,7 +275,7 @@ def option_of(work: Job, check: Check, state: str) -> Option:
     for option in work.options:
         if option.check.id == check.id and option.state == state:
             return option
-    if any((entry.check.id, entry.state) == (check.id, state) for entry in work.refused):
+    if any((entry.name, entry.state) == (check.id, state) for entry in work.refused):
         check = warned(work.suspects[0], check, WARNING)
     [(classes, table)] = _columns(work.suspects, [(check, state)], work.circuit)
     return _option(work.circuit, check, state, classes, table)

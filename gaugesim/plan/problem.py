@@ -7,7 +7,7 @@ once.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -20,8 +20,26 @@ Booleans = NDArray[np.bool_]
 CHECK = "check"
 REPAIR = "repair"
 NO_PLACE = -1
+# a step is not proposed if it does harm with more than this probability: assumed
+BELIEVED = 0.02
 # Rows of outcome probabilities are sums of many terms.
 _SUM_TOLERANCE = 1e-9
+
+
+@dataclass(frozen=True, order=True)
+class Step:
+    """One thing to do.
+
+    Attributes
+    ----------
+    kind : str
+        `CHECK` or `REPAIR`.
+    number : int
+        Which one.
+    """
+
+    kind: str
+    number: int
 
 
 @dataclass(frozen=True, eq=False)
@@ -53,6 +71,9 @@ class Problem:
         Price of the parts of each repair, in any currency; left out, nothing.
     price_per_minute : float
         What a minute of work is worth in that currency; infinite where prices do not matter.
+    harm : mapping
+        From a step to the probability under each fault, shape (faults,), that it does harm [1]; steps that
+        never do are left out.
 
     Raises
     ------
@@ -87,6 +108,7 @@ class Problem:
     opened: frozenset[int] = frozenset()
     price: Floats = field(default_factory=lambda: np.zeros(0))
     price_per_minute: float = np.inf
+    harm: Mapping[Step, Floats] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         weight = _numbers("weight", self.weight)
@@ -186,20 +208,6 @@ class State:
     remaining: frozenset[int]
 
 
-@dataclass(frozen=True, order=True)
-class Step:
-    """One thing to do.
-
-    Attributes
-    ----------
-    kind : str
-        `CHECK` or `REPAIR`.
-    """
-
-    kind: str
-    number: int
-
-
 def start(problem: Problem) -> State:
     """The state in which nothing has been done."""
     return State(problem.weight, problem.opened, frozenset(range(problem.checks)))
@@ -223,6 +231,12 @@ def needed_places(problem: Problem, step: Step) -> frozenset[int]:
     if step.kind == CHECK:
         return frozenset(problem.check_places[step.number])
     return frozenset({int(problem.repair_places[step.number])} - {NO_PLACE})
+
+
+def harms(problem: Problem, state: State, step: Step) -> bool:
+    """Whether a step is likelier to do harm than may be risked."""
+    chance = problem.harm.get(step)
+    return chance is not None and bool(chance @ state.weight > BELIEVED * state.weight.sum())
 
 
 def after_check(problem: Problem, state: State, check: int, outcome: int) -> State:

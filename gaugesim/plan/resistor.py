@@ -10,8 +10,9 @@ import numpy as np
 from gaugesim.errors import GaugesimError
 from gaugesim.evidence import observation as obs
 from gaugesim.plan.advice import information
-from gaugesim.plan.hazard import BELIEVED, burning
+from gaugesim.plan.hazard import burning
 from gaugesim.plan.job import Job
+from gaugesim.plan.problem import BELIEVED
 from gaugesim.plan.suspects import OUTSIDE_MINUTES, Suspects, near, needle_classes
 from gaugesim.reading import Response, Situation
 from gaugesim.scenario.apparatus import voltmeter
@@ -98,7 +99,7 @@ def best_resistor(work: Job, state: str | None = None) -> BestResistor | None:
         checks = [find_check(work.circuit, f"substitute:{ohms:g}", suspects.gauge) for ohms in values]
     except GaugesimError:
         return None
-    chance = burning(suspects, [(check, state) for check in checks], work.diagnosis.case)
+    chance = burning(suspects, [(check, state) for check in checks], work.diagnosis.case) @ weight
     for ohms, check, burns in zip(values, checks, chance, strict=True):
         if burns > BELIEVED:
             continue

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -220,9 +221,28 @@ class Suspects:
         duty = np.where(self.entry.cells.intermittent[self.rows[1:]], USUAL_DUTY, 1.0)[:, None]
         shows = duty * acting[..., 1:, :] + (1 - duty) * acting[..., :1, :]
         shows = (1 - like.SLIP) * shows + like.SLIP / shows.shape[-1]
+        return np.asarray(self._adding @ shows)
+
+    @cached_property
+    def _adding(self) -> Floats:
+        """Share of each of ``rows`` but the sound one in each hypothesis."""
         adding = np.zeros((len(self.kept), len(self.row_of)))
         adding[self.row_of, np.arange(len(self.row_of))] = self.row_weight
-        return np.asarray(adding @ shows)
+        return adding
+
+    def share_of(self, rows: NDArray[np.bool_]) -> Floats:
+        """How likely something holds under each hypothesis.
+
+        Parameters
+        ----------
+        rows : ndarray of bool, shape (..., rows)
+            Whether it does in each of ``rows`` but the sound circuit.
+
+        Returns
+        -------
+        ndarray, shape (..., hypotheses)
+        """
+        return np.asarray(rows @ self._adding.T)
 
     def response(self, check: Check, state: str) -> tuple[Situation, Response]:
         """What a check shows in each of the rows.

@@ -11,7 +11,7 @@ from gaugesim.plan.decide import Action, next_action
 from gaugesim.plan.follow import expected_minutes
 from gaugesim.plan.job import Job
 from gaugesim.plan.policies import RepairsOnly
-from gaugesim.plan.problem import CHECK, REPAIR, State, Step, needed_places, start, step_minutes
+from gaugesim.plan.problem import CHECK, REPAIR, State, Step, harms, needed_places, start, step_minutes
 from gaugesim.plan.remedy import Repair
 
 # a repair is made at once only if it is this many times likelier than any at another place
@@ -101,7 +101,8 @@ def _deciding(work: Job, state: State, number: int) -> list[int]:
     if opening == 0 or not all(weight.sum() > 0 for weight in weights):
         return []
     with_it, without = (weight / weight.sum() for weight in weights)
-    minutes = {check: step_minutes(problem, state, Step(CHECK, check)) for check in state.remaining}
+    able = [check for check in state.remaining if not harms(problem, state, Step(CHECK, check))]
+    minutes = {check: step_minutes(problem, state, Step(CHECK, check)) for check in able}
     found = [
         check
         for check, took in minutes.items()

@@ -8,7 +8,7 @@ from functools import cached_property
 import numpy as np
 
 from gaugesim.plan.job import Job
-from gaugesim.plan.problem import Problem
+from gaugesim.plan.problem import CHECK, REPAIR, Problem, Step
 from gaugesim.plan.remedy import Repair, repair_costs, repair_named
 
 
@@ -49,6 +49,8 @@ class Rest:
         setup = dict(zip(work.places, base.setup_minutes.tolist(), strict=True))
         minutes, where = repair_costs([self.repair(name) for name in self.repairs], setup, work.opened)
         number = {frozenset(joined.split("+")): r for r, joined in enumerate(self.repairs)}
+        steps = {Step(REPAIR, r): name for r, name in enumerate(self.repairs) if name in work.burns}
+        harm = {step: chance for step, chance in base.harm.items() if step.kind == CHECK}
         repair_of = np.array([number.get(names, 0) for names in self.left], dtype=np.intp)
         return replace(
             base,
@@ -56,6 +58,7 @@ class Rest:
             repair_places=where,
             repair_of=repair_of,
             price=np.zeros(len(minutes)),
+            harm=harm | {step: work.burns[name] for step, name in steps.items()},
         )
 
     def repair(self, name: str) -> Repair:

@@ -87,6 +87,21 @@ def _leads(circuit: Circuit, setup: Setup) -> Leads:
     return Leads(fuse, watts, supply, limits, on.overheats, burns)
 
 
+def sender_limits(circuit: Circuit) -> Mapping[str, float]:
+    """Current that each sender bears, by its element [A].
+
+    Parameters
+    ----------
+    circuit : Circuit
+
+    Returns
+    -------
+    mapping
+    """
+    usual = circuit.sheet.default_state
+    return circuit.recall(("senders bear",), {}, lambda: _Bears(circuit, Setup(), usual).sender_amperes)
+
+
 class _Bears:
     """What flows in a state of the sound circuit with a check's leads on, beside what its parts bear."""
 

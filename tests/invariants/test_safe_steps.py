@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
@@ -12,9 +13,12 @@ from gaugesim import case as cases
 from gaugesim.circuit import Circuit, available, find
 from gaugesim.diagnose import diagnose
 from gaugesim.errors import CaseError
-from gaugesim.plan.hazard import BELIEVED, CAUTION
+from gaugesim.plan.decide import next_action
+from gaugesim.plan.hazard import CAUTION
 from gaugesim.plan.job import Job, check_states, job
+from gaugesim.plan.problem import BELIEVED, CHECK, REPAIR, State, Step, after_check, after_repair, start
 from gaugesim.plan.resistor import best_resistor
+from gaugesim.plan.tree import NOT_MENDED, Node, tree
 from gaugesim.reading import situation
 from gaugesim.scenario.apparatus import LAMP, METER, Check
 from gaugesim.scenario.caution import check_cautions, mending_cautions
@@ -247,11 +251,45 @@ def test_a_lead_that_may_be_live_is_touched_with_a_meter_only(state: str) -> Non
         assert any("still live" in words for words in asked)
 
 
+def test_no_step_of_the_way_burns_what_is_believed_there() -> None:
+    work = told_job("boat_panel", 'gauge = "fuel"\n[[seen]]\nstate = "lights_off"\nneedle = "pegged_low"')
+    walked = [*steps(work, tree(work.problem, least_probability=0.02), start(work.problem))]
+    assert len(walked) > 20
+    for step, state in walked:
+        called = work.options[step.number].id if step.kind == CHECK else work.repairs[step.number]
+        assert not work.would_burn(called, state.weight), called
+
+
+@pytest.mark.parametrize("name", ["temp_three_coil", "fuel_four_coil"])
+def test_no_new_sender_on_a_lead_that_may_be_live(name: str) -> None:
+    work = told_job(name, LIVE.format(state="key_on_cold"))
+    mends = {entry.name for entry in work.refused if not entry.state}
+    assert "sender" in mends
+    assert Step(REPAIR, work.repairs.index("sender")) not in {
+        choice.step for choice in next_action(work.problem, every=True).alternatives
+    }
+    # the mend that takes the fault away is not held back
+    assert "sender_wire" not in mends
+
+
+def steps(work: Job, node: Node, state: State) -> Iterator[tuple[Step, State]]:
+    """The steps of a plan, with what is believed where each is taken."""
+    if node.action is None:
+        return
+    step = node.action.step
+    yield step, state
+    for outcome, child in node.children.items():
+        if step.kind == CHECK:
+            yield from steps(work, child, after_check(work.problem, state, step.number, outcome))
+        elif outcome == NOT_MENDED:
+            yield from steps(work, child, after_repair(work.problem, state, step.number))
+
+
 def test_what_is_refused_burns_and_what_is_proposed_does_not() -> None:
     work = told_job("fuel_four_coil", LIVE.format(state="key_on_cold"))
     part = work.suspects[0]
     weight = part.weight[part.row_of] * part.row_weight / part.weight.sum()
-    cut = {(entry.check.id, entry.state): entry.probability for entry in work.refused}
+    cut = {(entry.name, entry.state): entry.probability for entry in work.refused}
     for option in work.options:
         limits = option.check.leads.limits
         if not limits or option.check.setup.kept is not None or option.check.setup.parameters:

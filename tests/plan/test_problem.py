@@ -1,5 +1,7 @@
 """The problem itself: what it refuses, and what a step does to a state."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -11,6 +13,7 @@ from gaugesim.plan import (
     Step,
     after_check,
     after_repair,
+    next_action,
     start,
     step_minutes,
 )
@@ -106,3 +109,16 @@ def test_a_check_that_another_outdoes_is_left_out() -> None:
     likelihood = np.concatenate([shown, 1 - shown], axis=1)
     minutes, needs = np.array([2.0, 2.0, 2.0, 1.0]), np.zeros((4, 1), dtype=np.bool_)
     assert not_dominated(likelihood, minutes, needs).tolist() == [0, 2, 3]
+
+
+def test_a_step_that_may_do_harm_is_not_proposed_while_that_is_believed() -> None:
+    """The jumper is quickest, but burns with the third fault; once that is out of the question it is not."""
+    shows = [[[1, 0], [0, 1], [0, 1]], [[1, 0], [1, 0], [0, 1]]]
+    risky = Step(CHECK, 0)
+    harm = {risky: np.array([0.0, 0.0, 1.0]), Step(REPAIR, 1): np.array([0.0, 0.0, 1.0])}
+    problem = Problem([0.5, 0.45, 0.05], shows, [1, 2], [[], []], [], [30, 30, 30], [NO_PLACE] * 3, harm=harm)
+    assert next_action(replace(problem, harm={})).step == risky
+    action = next_action(problem)
+    assert action.step == Step(CHECK, 1)
+    assert {choice.step for choice in action.alternatives}.isdisjoint(harm)
+    assert next_action(problem, after_check(problem, start(problem), 1, 0)).step == risky
