@@ -52,6 +52,10 @@ class CaseError(GaugesimError, ValueError):
     """A case file, or a request on the command line, that cannot be understood."""
 
 
+class WouldBurnError(CaseError):
+    """A check that is none: on a sound circuit already it would burn something."""
+
+
 class UnknownNameError(GaugesimError, LookupError):
     """A name that nothing here has, see `unknown_name`."""
 

@@ -33,6 +33,7 @@ LOST_FOR = {
     "parts": "parts replaced for nothing",
     "verdict": "verdict not warranted",
     "minutes": "minutes",
+    "burnt": "something burnt",
 }
 # a spreadsheet takes a cell that begins so for a formula
 _FORMULA = ("=", "+", "-", "@")
@@ -141,6 +142,8 @@ def result_row(one: Returned) -> dict[str, Any]:
 
 def _verdict(found: Debrief) -> str:
     last = found.course.steps[-1].entry
+    if found.course.burnt:
+        return "burnt it"
     if last.kind == GAVE_UP:
         return "gave up"
     return "right" if found.fault_right else "right part" if found.part_right else "wrong"
@@ -148,11 +151,22 @@ def _verdict(found: Debrief) -> str:
 
 def _shown(rows: Table) -> list[tuple[str, ...]]:
     """The table for the eye: what was lost most, and nothing that a row says twice."""
-    heads = ("name", "score", "min.", "verdict", "broken", "parts", "guess", "minutes", "first wrong turn")
+    heads = (
+        "name",
+        "score",
+        "min.",
+        "verdict",
+        "broken",
+        "parts",
+        "guess",
+        "minutes",
+        "burnt",
+        "first wrong turn",
+    )
     lines: list[tuple[str, ...]] = [heads]
     for row in rows:
         if row["state"] != FINISHED:
-            lines.append((row["name"], "-", "", row["state"], *[""] * 5))
+            lines.append((row["name"], "-", "", row["state"], *[""] * 6))
             continue
         lost = [row[f"lost_{reason}"] for reason in LOST_FOR]
         lines.append(

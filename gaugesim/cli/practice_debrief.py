@@ -5,9 +5,10 @@ from __future__ import annotations
 from gaugesim.cli.advice_text import percent
 from gaugesim.cli.output import WIDTH, wrapped
 from gaugesim.cli.practice_text import step_words
+from gaugesim.cli.warned import Warned
 from gaugesim.plan.problem import CHECK
 from gaugesim.practice.command import prediction_right
-from gaugesim.practice.course import CHECKED, REPLACED, VERDICT, Course
+from gaugesim.practice.course import BURNT, CHECKED, REPLACED, VERDICT, Course
 from gaugesim.practice.debrief import Debrief
 from gaugesim.practice.judge import Decision
 from gaugesim.practice.teach import hints_given
@@ -46,6 +47,8 @@ def _lost(found: Debrief) -> str:
 def _verdict(found: Debrief) -> str:
     course = found.course
     last = course.steps[-1].entry
+    if course.burnt and course.steps[-1].shown:
+        return f"It ends here: {course.steps[-1].shown.words}."
     if last.kind != VERDICT:
         return "No verdict was given."
     how = (
@@ -63,7 +66,7 @@ def _path(course: Course, judged: dict[int, Decision]) -> list[str]:
     clock = 0.0
     for index, step in enumerate(course.steps):
         clock += step.minutes
-        if step.entry.kind not in (CHECKED, REPLACED, VERDICT):
+        if step.entry.kind not in (CHECKED, REPLACED, VERDICT, BURNT):
             continue
         came = step.shown.words if step.shown else spoken(step.result) if step.result else ""
         if step.shown is not None and step.option is not None and not step.cured_before:
@@ -123,8 +126,9 @@ def _remarks(found: Debrief) -> list[str]:
         )
     if found.decisive is not None:
         key = found.decisive
+        mind = Warned().named(course.task.circuit, key.cautions)
         lines += wrapped(
-            f"Decisive check: {key.check} @ {key.state}. {key.words}. It shows {key.shown}: "
+            f"Decisive check: {key.check} @ {key.state}. {key.words}{mind}. It shows {key.shown}: "
             f"{percent(key.expected_true).strip()} likely with this fault, "
             f"{percent(key.expected_others).strip()} with the others together; this raised it from "
             f"{percent(key.before).strip()} to {percent(key.after).strip()}.",

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from gaugesim.circuit import Circuit
-from gaugesim.cli.advice_text import advice_lines, percent
+from gaugesim.cli.advice_text import advice_lines, danger_lines, percent
 from gaugesim.cli.output import dial, table, wrapped
 from gaugesim.cli.warned import Warned
 from gaugesim.plan.advice import outcome_words
 from gaugesim.plan.remedy import repair_cautions
-from gaugesim.practice.beware import ADVISES, always_cautions, cautions, opened_places
+from gaugesim.practice.beware import COMPUTED, cautions, opened_places
 from gaugesim.practice.command import predicted_words, prediction_right
-from gaugesim.practice.course import REPLACED, Course, Done, find_option, listed
+from gaugesim.practice.course import REPLACED, Course, Done, offered
 from gaugesim.practice.task import Task
 from gaugesim.practice.teach import Excluded, Hint, explained
 from gaugesim.reading import Needle
@@ -39,6 +39,7 @@ def task_lines(task: Task, warned: Warned) -> list[str]:
     """The task as it is set."""
     sheet, how = task.circuit.sheet, task.difficulty
     lines = wrapped(f"{sheet.gauges[task.gauge].words.capitalize()}: {sheet.words}", "  ", "")
+    lines += danger_lines(task.consultation, warned)
     lines += [f"Task {task.seed}, level {task.level}. The owner tells:"]
     for text in task.told:
         lines += wrapped(text, "    ", "  - ")
@@ -49,7 +50,7 @@ def task_lines(task: Task, warned: Warned) -> list[str]:
         "  ",
         "",
     )
-    return lines + warned.new((*always_cautions(task), ADVISES))
+    return lines + warned.new((*task.consultation.cautions, COMPUTED))
 
 
 def checks_lines(course: Course, word: str = "") -> list[str]:
@@ -68,8 +69,8 @@ def checks_lines(course: Course, word: str = "") -> list[str]:
     task = course.task
     places = task.circuit.sheet.places
     by_place: dict[str, list[tuple[str, str, str, str]]] = {}
-    for index, (name, state) in enumerate(listed(task), start=1):
-        option = find_option(task, name, state)
+    for index, option in offered(course):
+        name, state = option.check.id, option.state
         minutes = option.minutes + course.known.setup_minutes(option.check.places)
         where = " and ".join(places[place].words for place in option.check.places) or "no place of its own"
         if word.lower() in ("", "all") or word.lower() in f"{name} {state} {where}".lower():

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
+from gaugesim.circuit import Circuit
 from gaugesim.notebook import encoded
-from gaugesim.practice.beware import ADVISES, always_cautions, cautions, opened_places
+from gaugesim.plan.remedy import repair_cautions
+from gaugesim.practice.beware import COMPUTED, cautions, opened_places
 from gaugesim.practice.command import prediction_right
 from gaugesim.practice.course import HINT, Course
 from gaugesim.practice.debrief import Debrief
@@ -45,7 +47,8 @@ def course_data(course: Course, found: Debrief | None) -> dict[str, Any]:
         "cured": course.cured,
         "over": course.over,
         "steps": [_step_data(course, index) for index in range(len(course.steps))],
-        "cautions": [*always_cautions(task), ADVISES],
+        "first": [danger.words for danger in task.consultation.first],
+        "cautions": [*task.consultation.cautions, COMPUTED],
         "debrief": None if found is None else debrief_data(found),
     }
 
@@ -77,14 +80,14 @@ def _step_data(course: Course, index: int) -> dict[str, Any]:
         }
     if entry.kind == HINT:
         told = hint(Course(course.task, course.steps[:index]))
-        result["hint"] = hint_words(told)
+        result["hint"] = hint_words(told, course.task.circuit)
     names = cautions(course, step)
     if names:
         result["cautions"] = list(names)
     return result
 
 
-def hint_words(told: Hint) -> list[str]:
+def hint_words(told: Hint, circuit: Circuit) -> list[str]:
     """A hint in sentences."""
     if not told.place:
         return ["This level has no hint left, or nothing is left to do."]
@@ -95,7 +98,8 @@ def hint_words(told: Hint) -> list[str]:
         told_check = f"{told.check.words} ({told.check.state_words})."
         outcomes = [f"{one.words}: {one.probability:.0%}" for one in told.check.outcomes]
         return [told_check, *told.check.cautions, *outcomes, expected]
-    return [*(repair.words for repair in told.repairs), expected]
+    beware = (caution.words for repair in told.repairs for caution in repair_cautions(circuit, repair))
+    return [*(repair.words for repair in told.repairs), *dict.fromkeys(beware), expected]
 
 
 def debrief_data(found: Debrief) -> dict[str, Any]:
@@ -138,6 +142,7 @@ def debrief_data(found: Debrief) -> dict[str, Any]:
             "check": key.check,
             "state": key.state,
             "words": key.words,
+            "cautions": list(key.cautions),
             "shown": key.shown,
             "expected_true": key.expected_true,
             "expected_others": key.expected_others,

@@ -12,9 +12,9 @@ from gaugesim.errors import CaseError
 from gaugesim.front.catalogue import find_circuit
 from gaugesim.front.course_data import course_data
 from gaugesim.notebook import Result
-from gaugesim.practice.beware import ADVISES, always_cautions, cautions
+from gaugesim.practice.beware import COMPUTED, cautions
 from gaugesim.practice.command import command
-from gaugesim.practice.course import Course, listed, perform
+from gaugesim.practice.course import Course, offered, perform
 from gaugesim.practice.debrief import Debrief, debrief
 from gaugesim.practice.task import set_task
 
@@ -38,8 +38,8 @@ class Practice(Result):
 
     @property
     def checks(self) -> tuple[str, ...]:
-        """What can be checked, each as `do` takes it."""
-        return tuple(f"{check} {state}" for check, state in listed(self.course.task))
+        """What can be checked now, each as `do` takes it."""
+        return tuple(f"{option.check.id} {option.state}" for _, option in offered(self.course))
 
     @property
     def minutes(self) -> float:
@@ -85,9 +85,11 @@ class Practice(Result):
 
     @property
     def cautions(self) -> tuple[str, ...]:
-        """Of the last step, then those that hold whatever is done."""
+        """What cannot wait, those of the last step, then those that hold whatever is done."""
         last = cautions(self.course, self.course.steps[-1]) if self.course.steps else ()
-        return tuple(dict.fromkeys((*last, *always_cautions(self.course.task), ADVISES)))
+        job = self.course.task.consultation
+        first = (danger.words for danger in job.first)
+        return tuple(dict.fromkeys((*first, *last, *job.cautions, COMPUTED)))
 
     def to_dict(self) -> dict[str, Any]:
         """What ``gaugesim practice --json`` says."""

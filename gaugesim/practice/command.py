@@ -6,10 +6,11 @@ import re
 from dataclasses import dataclass
 
 from gaugesim.conversation.question import HELP, STOP, Choice, Question, understand
-from gaugesim.errors import CaseError, unknown_name
+from gaugesim.errors import CaseError, WouldBurnError, unknown_name
 from gaugesim.plan.advice import outcome_words
 from gaugesim.plan.job import Option
 from gaugesim.practice.course import (
+    BURNT,
     CHECKED,
     EXPLAIN,
     GAVE_UP,
@@ -125,7 +126,10 @@ def _check(course: Course, said: str) -> Command:
         words = [words[0] for words in _WORDS.values()]
         kinds = {check.partition(":")[0] for check, _ in known}
         raise unknown_name("check or command", kind or said, [*words, *kinds])
-    option = find_option(course.task, name, state)
+    try:
+        option = find_option(course.task, name, state)
+    except WouldBurnError:
+        return Command(BURNT, "", Entry(BURNT, name))
     return Command(CHECKED, "", Entry(CHECKED, option.check.id, option.state))
 
 

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from gaugesim.errors import CaseError, GaugesimError, unknown_name
+from gaugesim.errors import CaseError, GaugesimError, WouldBurnError, unknown_name
 from gaugesim.evidence import handling
 from gaugesim.plan.job import Option, check_states, option_of
 from gaugesim.plan.remedy import Repair, repair_named
@@ -16,13 +17,14 @@ from gaugesim.practice.vehicle import Shown
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.check_list import check_ids
 
-CHECKED, REPLACED, VERDICT, GAVE_UP, HINT, EXPLAIN = (
+CHECKED, REPLACED, VERDICT, GAVE_UP, HINT, EXPLAIN, BURNT = (
     "check",
     "replace",
     "verdict",
     "give up",
     "hint",
     "explain",
+    "burnt",
 )
 NO_CHANGE, CHANGED, FOR_A_WHILE, CURED = "no_change", "changed", "cured_for_a_while", "cured"
 # a contact that the work has disturbed may be good for a while, from this chance on
@@ -117,14 +119,21 @@ class Course:
     @property
     def works(self) -> bool:
         """Whether the vehicle has no fault left, by what was replaced and by what the verdict mends."""
+        if self.burnt:
+            return False
         last = self.steps[-1].repairs if self.steps else ()
         mended = self.known.rest.replaced_parts.union(*(repair.parts for repair in last))
         return not self.task.vehicle.without(mended).left
 
     @property
     def over(self) -> bool:
-        """Whether the verdict has been given, or the task given up."""
-        return bool(self.steps) and self.steps[-1].entry.kind in (VERDICT, GAVE_UP)
+        """Whether the verdict has been given, the task given up, or something burnt."""
+        return bool(self.steps) and self.steps[-1].entry.kind in (VERDICT, GAVE_UP, BURNT)
+
+    @property
+    def burnt(self) -> bool:
+        """Whether something was done that burns the circuit, faulty or not."""
+        return bool(self.steps) and self.steps[-1].entry.kind == BURNT
 
     def count(self, kind: str) -> int:
         """How often something was done."""
@@ -143,7 +152,16 @@ def listed(task: Task) -> tuple[tuple[str, str], ...]:
         (name, state)
         for name in check_ids(task.circuit, task.gauge)
         for state in check_states(task.circuit, find_check(task.circuit, name, task.gauge))
+        if task.consultation.may_be_had(state)
     )
+
+
+def offered(course: Course) -> Iterator[tuple[int, Option]]:
+    """The checks that may be made now, with their numbers in the list, from 1."""
+    for number, (name, state) in enumerate(listed(course.task), start=1):
+        option = find_option(course.task, name, state)
+        if not course.known.would_burn(option):
+            yield number, option
 
 
 def perform(course: Course, entry: Entry) -> Course:
@@ -160,6 +178,7 @@ def perform(course: Course, entry: Entry) -> Course:
         CHECKED: _check,
         REPLACED: _replace,
         VERDICT: _verdict,
+        BURNT: _burnt,
     }.get(entry.kind, _note)
     return Course(course.task, (*course.steps, make(course, entry)))
 
@@ -174,6 +193,15 @@ def _note(course: Course, entry: Entry) -> Done:
         known = (CHECKED, REPLACED, VERDICT, GAVE_UP, HINT, EXPLAIN)
         raise unknown_name("thing to do", entry.kind, known)
     return _done(course, entry)
+
+
+def _burnt(course: Course, entry: Entry) -> Done:
+    """The end: what would burn is told, and not only that it cannot be done."""
+    try:
+        find_check(course.task.circuit, entry.what, course.task.gauge)
+    except WouldBurnError as error:
+        return replace(_done(course, entry), shown=Shown("burnt", "burnt", None, error.problem))
+    raise CaseError(f"check {entry.what!r} burns nothing", "", "it is made as a check")
 
 
 def find_option(task: Task, name: str, state: str = "") -> Option:
@@ -196,12 +224,22 @@ def find_option(task: Task, name: str, state: str = "") -> Option:
     state = state or check_states(task.circuit, check)[0]
     if state not in states:
         raise unknown_name("state", state, states, task.circuit.id)
-    return option_of(task.work, check, state)
+    # what burns is refused by what is known when it is to be made, not by the complaint
+    return option_of(replace(task.work, refused=()), check, state)
 
 
 def _check(course: Course, entry: Entry) -> Done:
     task, known = course.task, course.known
     option = find_option(task, entry.what, entry.state)
+    if not task.consultation.may_be_had(option.state):
+        words = "; ".join(danger.short for danger in task.consultation.first)
+        raise CaseError(f"not with the engine running: {words}", "", "take a state with the engine stopped")
+    if known.would_burn(option):
+        raise CaseError(
+            f"not {option.check.id} now: a lead that may be live would make it burn",
+            "",
+            "find out first with a meter, key off, whether it is",
+        )
     for name in entry.suspects:
         repair_named(task.circuit, name, task.gauge)
     shown = _mended(course, option)

@@ -11,8 +11,9 @@ from gaugesim.plan.problem import CHECK
 from gaugesim.practice.course import CHECKED, REPLACED, VERDICT, Course, Done, Entry, perform
 from gaugesim.practice.judge import UNWARRANTED_MINUTES, Decision, decisions, search_left
 from gaugesim.practice.knowledge import begin
-from gaugesim.practice.score import Marks, marks
+from gaugesim.practice.score import BURNT_MARKS, Marks, marks
 from gaugesim.practice.task import Task
+from gaugesim.scenario.caution import check_cautions
 
 # the planner never needs more steps than this
 MOST_STEPS = 60
@@ -43,6 +44,7 @@ class Decisive:
     expected_others: float
     before: float
     after: float
+    cautions: tuple[str, ...]
 
 
 @dataclass(frozen=True, eq=False)
@@ -120,7 +122,9 @@ def debrief(course: Course) -> Debrief:
         fault_right=named == true,
         regret_minutes=regret,
         search_minutes=search,
-        marks=marks(
+        marks=BURNT_MARKS
+        if course.burnt
+        else marks(
             course.works,
             _found(course),
             search,
@@ -208,4 +212,5 @@ def decisive_check(path: Course) -> Decisive | None:
         float(weight[~true] @ column[~true] / others) if others > 0 else 0.0,
         float(weight[true].sum()),
         float(step.after.weight[true].sum()),
+        tuple(caution.words for caution in check_cautions(task.circuit, option.check, option.state)),
     )

@@ -12,7 +12,7 @@ from gaugesim.evidence import handling
 from gaugesim.plan.advice import information
 from gaugesim.plan.decide import Action, next_action
 from gaugesim.plan.job import Job, Option
-from gaugesim.plan.problem import CHECK, State, Step
+from gaugesim.plan.problem import CHECK, State, Step, harms
 from gaugesim.plan.remedy import Repair
 from gaugesim.practice.rest import Rest
 from gaugesim.solve.network import Floats
@@ -53,8 +53,15 @@ class Knowledge:
     @cached_property
     def state(self) -> State:
         """The same as a state of the planning problem."""
-        remaining = frozenset(range(self.rest.problem.checks)) - self.done
-        return State(self.weight, frozenset(map(self.work.places.index, self.opened)), remaining)
+        problem = self.rest.problem
+        state = State(self.weight, frozenset(map(self.work.places.index, self.opened)), frozenset())
+        left = set(range(problem.checks)) - self.done
+        safe = (number for number in left if not harms(problem, state, Step(CHECK, number)))
+        return replace(state, remaining=frozenset(safe))
+
+    def would_burn(self, option: Option) -> bool:
+        """Whether a check may not be made now, because something that is believed would make it burn."""
+        return not self.cured_by and self.work.would_burn(option.id, self.weight)
 
     @cached_property
     def action(self) -> Action | None:

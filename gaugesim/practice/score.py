@@ -23,6 +23,8 @@ class Marks:
     broken, parts, verdict, minutes : float
         Lost because the vehicle was left broken, by parts that could be expected to be replaced for nothing,
         by a verdict that the evidence did not warrant, and by minutes that decisions are expected to lose.
+    burnt : float
+        Lost by something that burns the circuit: all of them.
     """
 
     score: float
@@ -30,6 +32,7 @@ class Marks:
     parts: float
     verdict: float
     minutes: float
+    burnt: float = 0.0
 
     @property
     def lost(self) -> dict[str, float]:
@@ -39,7 +42,12 @@ class Marks:
             "parts replaced for nothing": self.parts,
             "verdict not warranted": self.verdict,
             "minutes": self.minutes,
+            "something burnt": self.burnt,
         }
+
+
+# who burns the circuit gets none
+BURNT_MARKS = Marks(0.0, 0.0, 0.0, 0.0, 0.0, burnt=100.0)
 
 
 def marks(

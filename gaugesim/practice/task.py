@@ -118,9 +118,14 @@ class Task:
     class_key: str = ""
 
     @cached_property
+    def consultation(self) -> Consultation:
+        """What a good diagnostician knows after the complaint."""
+        return _consultation(self.circuit, self.gauge, self.text)
+
+    @property
     def work(self) -> Job:
-        """What a good diagnostician knows after the complaint, as a planning problem."""
-        return _work(self.circuit, self.gauge, self.text)
+        """The same as a planning problem."""
+        return self.consultation.job
 
     @property
     def circuit(self) -> Circuit:
@@ -159,7 +164,9 @@ def task_of(
     if text is None:
         return None
     # many vehicles have the same complaint
-    faults, difficulty = circuit.recall(("complaint", text), {}, lambda: _judged(_work(circuit, gauge, text)))
+    faults, difficulty = circuit.recall(
+        ("complaint", text), {}, lambda: _judged(_consultation(circuit, gauge, text).job)
+    )
     if fault_name(circuit, vehicle.fault, gauge) not in faults:
         return None
     return Task(seed, level, draw, vehicle, text, difficulty, class_key)
@@ -170,14 +177,14 @@ def _judged(work: Job) -> tuple[frozenset[str], Difficulty]:
     return frozenset(entry.fault for entry in work.hypotheses), difficulty_of(work)
 
 
-def _work(circuit: Circuit, gauge: str, text: str) -> Job:
+def _consultation(circuit: Circuit, gauge: str, text: str) -> Consultation:
     """What a complaint leaves open; what its needles show under each fault is the same for all complaints."""
 
-    def work() -> Job:
+    def consultation() -> Consultation:
         any_one = keep_last(circuit, "any complaint", gauge, lambda: _any_complaint(circuit, gauge))
-        return any_one.with_case(case_of(text, Path("complaint.toml"))).job
+        return any_one.with_case(case_of(text, Path("complaint.toml")))
 
-    return keep_last(circuit, "work", text, work)
+    return keep_last(circuit, "work", text, consultation)
 
 
 def keep_last(circuit: Circuit, what: str, key: Hashable, make: Callable[[], _Kept]) -> _Kept:

@@ -153,9 +153,9 @@ def worksheet(number: int, task: Task) -> Worksheet:
         for choice in alternatives
         if action and choice.step.kind == CHECK
     }
-    always = [name for name in ("not_a_gauge",) if name in sheet.cautions]
-    names = [*always, *(caution.id for option in options for caution in _cautions(task, option))]
-    cautions = caution_texts(task.circuit, names)
+    names = (caution.id for option in options for caution in _cautions(task, option))
+    always = (*(danger.words for danger in task.consultation.first), *task.consultation.cautions)
+    cautions = tuple(dict.fromkeys((*always, *caution_texts(task.circuit, names))))
     rows = tuple(
         Row(
             option,
@@ -187,7 +187,8 @@ def _cautions(task: Task, option: Option) -> tuple[Caution, ...]:
 def _chosen(task: Task, planner: Course) -> tuple[Option, ...]:
     """Checks for the table, in the order of the circuit's list: it must not say which of them are good."""
     known = begin(task.work)
-    options = {(name, state): find_option(task, name, state) for name, state in listed(task)}
+    named = {(name, state): find_option(task, name, state) for name, state in listed(task)}
+    options = {key: option for key, option in named.items() if not known.would_burn(option)}
     worth = {
         key: known.bits_of(option) / (option.minutes + known.setup_minutes(option.check.places))
         for key, option in options.items()

@@ -8,6 +8,7 @@ from string import Template
 
 from gaugesim.draw import Dial, draw_dials, draw_schematic, scene, schematic
 from gaugesim.draw.style import new_page
+from gaugesim.practice.beware import COMPUTED
 from gaugesim.practice.course import Done
 from gaugesim.practice.debrief import LEAST_SEARCH
 from gaugesim.practice.score import PART_SHARE, REPAIRED_MARKS, VERDICT_SHARE, marks
@@ -25,14 +26,10 @@ MARKING = (
     f"{REPAIRED_MARKS:.0f} for a vehicle that works again and {100 - REPAIRED_MARKS:.0f} for the way to it; "
     f"each part replaced for nothing takes {100 * PART_SHARE:.0f} % of what is left of these, a verdict by "
     f"guess up to {100 * VERDICT_SHARE:.0f} %, minutes lost what the key says. A vehicle left broken gets no "
-    f"more than {REPAIRED_MARKS:.0f}."
+    f"more than {REPAIRED_MARKS:.0f}, one in which something was burnt none."
 )
 # states that go without saying, as the words of a check imply them
 USUAL_STATES = ("key_on_cold", "key_off")
-ADVISES = (
-    "Practice on a computed vehicle. Work on a real one follows the maker's procedure, local rules, "
-    "and a licence where one is asked."
-)
 
 
 def worksheet_pages(sheets: Iterable[Worksheet], count: int) -> tuple[str, str]:
@@ -118,6 +115,7 @@ def _sheet(sheet: Worksheet, count: int, circuit: str) -> str:
     return (
         f'<section class="case">{_head(sheet, count, "Sheet")}'
         "<p>Name: ______________________________ Date: ______________</p>"
+        f"{_first(sheet)}"
         f'<div class="symptom"><div><h2>The owner tells</h2><ul>{items(_sentences(task.told))}</ul></div>'
         f"{_dials(sheet)}</div>"
         "<h2>What was done, and why</h2>"
@@ -130,13 +128,19 @@ def _sheet(sheet: Worksheet, count: int, circuit: str) -> str:
         "Vehicle ______ Way ______ In all ______</p>"
         f'<div class="schematic"><h2>Circuit</h2>{circuit}</div>'
         '<div class="table"><h2>Cautions</h2>'
-        f'<ol class="cautions">{items((*sheet.cautions, ADVISES))}</ol>'
+        f'<ol class="cautions">{items((*sheet.cautions, COMPUTED))}</ol>'
         "<h2>Checks that may be asked for</h2>"
         f'<p class="small">Minutes to open a place, paid once: {html.escape(places)}. '
         "Engine not started unless a check says so.</p>"
         f"{_table(sheet)}"
         "</div></section>"
     )
+
+
+def _first(sheet: Worksheet) -> str:
+    """What cannot wait until the gauge has been worked out."""
+    words = [danger.words for danger in sheet.task.consultation.first]
+    return "".join(f"<p><strong>{html.escape(text)}</strong></p>" for text in words)
 
 
 def _sentences(texts: Iterable[str]) -> list[str]:

@@ -9,7 +9,7 @@ import re
 from collections.abc import Mapping
 
 from gaugesim.circuit import Circuit
-from gaugesim.errors import CaseError, unknown_name
+from gaugesim.errors import WouldBurnError, unknown_name
 from gaugesim.scenario.apparatus import (
     JUMPER_OHMS,
     LAMP,
@@ -94,7 +94,7 @@ def find_check(circuit: Circuit, name: str, gauge: str | None = None) -> Check:
     borne = leads(circuit, (name, meant.id), work.setup)
     if borne.burns:
         problem = f"check {name!r} is none: it would burn {borne.burns}"
-        raise CaseError(problem, "", "join nothing to the battery's positive side or to what it feeds")
+        raise WouldBurnError(problem, "", "join nothing to the battery's positive side or to what it feeds")
     rule = circuit.sheet.checks[kind]
     places = tuple(dict.fromkeys(work.places))
     cautions = [*rule.cautions, *work.cautions]

@@ -10,8 +10,13 @@ import numpy as np
 import pytest
 from practice.conftest import circuit
 
+from gaugesim.cli.practice_text import task_lines
+from gaugesim.cli.warned import Warned
 from gaugesim.errors import GaugesimError
+from gaugesim.front.course_data import course_data
+from gaugesim.practice.command import command
 from gaugesim.practice.course import (
+    BURNT,
     CHANGED,
     CHECKED,
     CURED,
@@ -24,13 +29,16 @@ from gaugesim.practice.course import (
     Course,
     Entry,
     find_option,
+    listed,
+    offered,
     perform,
 )
 from gaugesim.practice.debrief import debrief, planner_course
+from gaugesim.practice.draws import draw_vehicle
 from gaugesim.practice.judge import decisions
 from gaugesim.practice.knowledge import Knowledge
 from gaugesim.practice.save import read, saved, take_up, text_of
-from gaugesim.practice.task import Task, set_task, task_of
+from gaugesim.practice.task import Difficulty, Task, set_task, task_of
 from gaugesim.practice.teach import explained, hint, hints_given
 from gaugesim.practice.vehicle import Shown
 from gaugesim.scenario.check import Check, find_check
@@ -344,3 +352,59 @@ def test_of_two_faults_both_have_to_be_mended(act: Act) -> None:
     assert [step.result for step in act(task, both, one).steps] == [CHANGED, CURED]
     half = task.vehicle.without([first.part.id])
     assert [fault.part.id for fault, _ in half.left] == [second.part.id]
+
+
+def told_task(name: str, gauge: str, told: str) -> Task:
+    """A task with a complaint of our own."""
+    known = circuit(name)
+    vehicle = draw_vehicle(known, gauge, 0, 1, 0)
+    text = f'circuit = "{name}"\ngauge = "{gauge}"\n{told}'
+    return Task(0, 1, 0, vehicle, text, Difficulty(1.0, 2, 20.0, 10.0))
+
+
+def test_a_dead_short_ends_the_task_with_what_would_burn_and_no_marks(
+    loose: Task, act: Act, tmp_path: Path
+) -> None:
+    said = command(Course(loose), "ground_at:battery_positive")
+    assert said.entry == Entry(BURNT, "ground_at:battery_positive")
+    course = act(loose, CURE, said.entry)
+    assert course.cured
+    assert course.over
+    assert not course.works
+    assert "would burn the lead" in course.steps[-1].shown.words
+    found = debrief(course)
+    assert found.score == 0
+    assert found.marks.lost["something burnt"] == 100
+    path = tmp_path / "burnt.json"
+    path.write_text(text_of(saved(course, "temp_opposed_coil", False)), encoding="utf-8")
+    assert take_up(read(path), path).burnt
+    with pytest.raises(GaugesimError, match="burns nothing"):
+        perform(Course(loose), Entry(BURNT, "ground_sender_lead"))
+
+
+def test_a_check_that_may_burn_waits_until_a_meter_has_asked() -> None:
+    told = '[[seen]]\nstate = "running_warm"\nneedle = "pegged_low"\n'
+    task = told_task("temp_three_coil", "temperature", told)
+    course = Course(task)
+    refused = {entry.name for entry in task.work.refused if entry.state}
+    offers = {option.check.id for _, option in offered(course)}
+    assert {name for name, _ in listed(task)} - offers
+    name = min(refused - offers)
+    with pytest.raises(GaugesimError, match="may be live"):
+        perform(course, Entry(CHECKED, name))
+    # with what a meter shows on a sound lead nothing speaks for a live one any more
+    option = find_option(task, "sender_lead_volts", "key_on_cold")
+    cold = course.known.after_check(option, "low")
+    assert not cold.would_burn(find_option(task, "ground_sender_lead", "key_on_cold"))
+
+
+def test_what_cannot_wait_comes_first_and_the_engine_is_not_run() -> None:
+    told = '[[seen]]\nstate = "running_warm"\nneedle = "pegged_low"\n'
+    task = told_task("cluster_air_core", "oil_pressure", told)
+    lines = task_lines(task, Warned())
+    assert "stop the engine" in " ".join(lines[1:4])
+    running = {name for name, state in task.circuit.sheet.states.items() if state.running}
+    assert {state for _, state in listed(task)}.isdisjoint(running)
+    with pytest.raises(GaugesimError, match="not with the engine running: stop the engine"):
+        perform(Course(task), Entry(CHECKED, "unplug_sender:oil_pressure", min(running)))
+    assert course_data(Course(task), None)["first"]
