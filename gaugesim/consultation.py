@@ -322,6 +322,14 @@ class Consultation:
         names = [name for need in self.proof_left for name in self.circuit.sheet.states[need.state].cautions]
         return caution_texts(self.circuit, names)
 
+    @property
+    def scope(self) -> tuple[str, ...]:
+        """What has to be known before the first check, in one line; empty once one was made."""
+        made = any(not isinstance(entry, cases.Seen) for entry in self.case.entries)
+        short = "; ".join(scope.short for scope in self.circuit.sheet.own_scope)
+        told = f"Before the first check: {short}. In full: gaugesim circuits {self.circuit.id}."
+        return (told,) if short and not made else ()
+
     @cached_property
     def cautions(self) -> tuple[str, ...]:
         """Cautions that hold whatever is done next."""
@@ -329,7 +337,7 @@ class Consultation:
         cooled = self.circuit.gauge(self.gauge).reads == "coolant_celsius"
         heat = [REALLY_HOT_WORDS] if hot > REALLY_HOT and cooled and not self.first else []
         always = [name for name in ("not_a_gauge",) if name in self.circuit.sheet.cautions]
-        return (*heat, *caution_texts(self.circuit, always), ADVISES)
+        return (*self.scope, *heat, *caution_texts(self.circuit, always), ADVISES)
 
     @property
     def proof_left(self) -> tuple[MustSee, ...]:

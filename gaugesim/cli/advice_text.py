@@ -55,11 +55,12 @@ def next_lines(consultation: Consultation, warned: Warned) -> list[str]:
         left = "What is left is to prove it." if consultation.proof_left else "It is proven, the job is done."
         mended = wrapped(f"Mended: {consultation.cured_words}. {left}", "  ", "")
         return [*mended, *proof_lines(consultation, warned)]
-    lines = mend_lines(consultation, warned) if consultation.mend else []
+    scope = warned.new(consultation.scope, "")
+    lines = [*scope, *(mend_lines(consultation, warned) if consultation.mend else [])]
     if consultation.next_check is None:
         left = f"No check would tell more. {consultation.likeliest_repair.sentence}."
         beware = warned.lines(consultation.circuit, consultation.cautions_of(consultation.likeliest_repair))
-        return lines or [*wrapped(left, "  ", ""), *beware]
+        return lines if consultation.mend else [*scope, *wrapped(left, "  ", ""), *beware]
     lines += ["", "If you would rather check first:"] if consultation.mend else []
     return lines + advice_lines(consultation.next_check, consultation.circuit, warned)
 

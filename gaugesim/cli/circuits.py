@@ -11,6 +11,7 @@ from gaugesim import circuit as circuits
 from gaugesim.circuit import Circuit
 from gaugesim.cli.output import note, print_json, table, words_of, wrapped
 from gaugesim.cli.parser import add_circuit, add_command, circuit_of, finish, found_all
+from gaugesim.cli.warned import Warned
 from gaugesim.compose import Composed, compose, from_words, read_vehicle
 from gaugesim.describe import SoundReading, chain, part_value, sound_readings
 from gaugesim.errors import CaseError, unknown_name
@@ -197,11 +198,11 @@ def _card(circuit: Circuit, state: str | None) -> None:
     for name in sheet.gauges:
         lines += _line([words_of(name)], _texts(circuit, watched, [name]))
     print("\n".join(lines))
+    warned = Warned()
     for place in sorted(sheet.places.values(), key=lambda place: place.setup_minutes):
         minutes = f", {place.setup_minutes:g} min to get there" if place.setup_minutes else ""
         lines = ["", f"{place.words.upper()}{minutes}"]
-        for caution in in_order(circuit, place.cautions):
-            lines += wrapped(caution.words, "    ", "  ! ")
+        lines += warned.lines(circuit, (each.words for each in in_order(circuit, place.cautions)), "")
         lines += _parts(circuit, place.id)
         lines += _readings(circuit, watched, [entry for entry in readings if entry.place == place.id])
         if len(lines) > 2:
@@ -211,11 +212,9 @@ def _card(circuit: Circuit, state: str | None) -> None:
 
 def _scope(circuit: Circuit) -> list[str]:
     """What has to be known before the first check."""
-    craft = circuit.sheet.craft
     lines = ["", "BEFORE THE FIRST CHECK"]
-    for scope in circuit.sheet.scope.values():
-        if scope.craft in ("", craft) or not craft:
-            lines += wrapped(f"{scope.words} {scope.asks}".rstrip(), "    ", "  ! ")
+    for scope in circuit.sheet.own_scope:
+        lines += wrapped(f"{scope.words} {scope.asks}".rstrip(), "    ", "  ! ")
     return lines if len(lines) > 2 else []
 
 

@@ -187,7 +187,9 @@ def read_caution(name: str, cautions: Table) -> Caution:
 
 
 def read_scope(name: str, table: Table) -> Scope:
-    scope = Scope(name, table.text("words"), table.text("asks", ""), table.choice("craft", CRAFTS, ""))
+    words = table.text("words")
+    short, asks = table.text("short", words), table.text("asks", "")
+    scope = Scope(name, words, short, asks, table.choice("craft", CRAFTS, ""))
     table.end()
     return scope
 

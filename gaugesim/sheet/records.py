@@ -73,6 +73,8 @@ class Scope:
 
     Attributes
     ----------
+    short : str
+        The same in a few words.
     asks : str
         The question that tells, ``""`` if nothing has to be asked.
     craft : str
@@ -81,6 +83,7 @@ class Scope:
 
     id: str
     words: str
+    short: str
     asks: str
     craft: str
 
@@ -258,6 +261,12 @@ class Sheet:
     includes: tuple[str, ...] = ()
     scope: Mapping[str, Scope] = field(default_factory=dict)
     make_spread: float = 0.0
+
+    @property
+    def own_scope(self) -> tuple[Scope, ...]:
+        """What of the scope concerns this craft; all of it where the sheet does not say which it is."""
+        entries = self.scope.values()
+        return tuple(entry for entry in entries if not self.craft or entry.craft in ("", self.craft))
 
     @property
     def live_pole(self) -> str:
