@@ -8,6 +8,7 @@ from functools import partial
 import numpy as np
 
 from gaugesim.circuit import Circuit
+from gaugesim.errors import SheetError
 from gaugesim.expression import Value
 from gaugesim.netlist import Element
 from gaugesim.scenario.change import Again, Change, merge
@@ -60,8 +61,12 @@ def change(circuit: Circuit, fault: Fault, severity: Floats, parameters: Mapping
         again = (Again(partial(_multiplied, circuit, part.element, severity), n, np.arange(n)),)
     elif mode.id == "short":
         after = severity
-    else:
+    elif mode.severity.quantity == "ohms":
         after = before + severity
+    else:
+        raise SheetError(
+            f"nothing says what {fault.id} does", circuit.sheet.path.name, "give its mode set, ohms or factor"
+        )
     turns = {part.element: severity} if mode.id == "short" and mode.severity.quantity == "factor" else {}
     return Change(severity, branches={part.element: after}, turns=turns, again=again)
 

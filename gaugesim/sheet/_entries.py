@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from gaugesim.errors import nearest
 from gaugesim.expression import ExpressionError, parse
 from gaugesim.movement import MOVEMENTS, Gauge, Mark
 from gaugesim.sheet.gauges import COILS, CONVENTIONS, GAUGES, Regulator
@@ -52,7 +53,8 @@ def _severity(table: Table) -> Severity:
 
 
 def _mode(name: str, table: Table) -> Mode:
-    if name not in MODES:
+    # what says itself in parameters needs no code, so it may have a name of its own
+    if name not in MODES and (not table.has("set") or nearest(name, MODES)):
         raise table.unknown("", "mode", name, MODES)
     changes = table.table("set", {})
     expressions = {}

@@ -73,7 +73,7 @@ class Mode:
     Attributes
     ----------
     id : str
-        One of `MODES`.
+        One of `MODES`, or a name of its own where `set` says all that it does.
     words : str
         As a person would say it after the part's name: "makes no contact".
     weight : float

@@ -133,7 +133,7 @@ def kill_at_random(
     while done < len(acts):
         with Terminal(path.parent, *arguments) as terminal:
             terminal.until(ready)
-            for lines, shown in acts[done : done + chance.randint(0, 2)]:
+            for lines, shown in acts[done : done + chance.randint(0, 3)]:
                 for line in lines:
                     terminal.answer(line)
                 terminal.until(shown)

@@ -23,12 +23,12 @@ ACTS = (
 )
 
 
-def piped(folder: Path, lines: list[str]) -> str:
+def piped(folder: Path, lines: list[str], typed: type[io.StringIO] = io.StringIO) -> str:
     """The save file after these lines, from a pipe in this process."""
     (folder / "save.json").unlink(missing_ok=True)
     with pytest.MonkeyPatch.context() as patch:
         patch.chdir(folder)
-        patch.setattr("sys.stdin", io.StringIO("".join(f"{line}\n" for line in lines)))
+        patch.setattr("sys.stdin", typed("".join(f"{line}\n" for line in lines)))
         assert main([*TASK]) == 0
     return (folder / "save.json").read_text()
 
@@ -37,10 +37,20 @@ def piped(folder: Path, lines: list[str]) -> str:
 def texts(tmp_path_factory: pytest.TempPathFactory) -> tuple[str, ...]:
     """The save file before the first act and after each of them, never interrupted."""
     folder = tmp_path_factory.mktemp("piped")
-    done = [[line for lines, _ in ACTS[:count] for line in lines] for count in range(len(ACTS) + 1)]
-    result = tuple(piped(folder, lines) for lines in done)
-    assert len({*result}) == len(result)
-    return result
+    before: list[str] = []
+
+    class Typed(io.StringIO):
+        """Looks at the file whenever an act begins."""
+
+        def readline(self, size: int | None = -1) -> str:
+            line = super().readline()
+            if len(before) < len(ACTS) and line == f"{ACTS[len(before)][0][0]}\n":
+                before.append((folder / "save.json").read_text())
+            return line
+
+    last = piped(folder, [line for lines, _ in ACTS for line in lines], Typed)
+    assert len({*before, last}) == len(ACTS) + 1
+    return (*before, last)
 
 
 def test_killed_at_random_points_nothing_is_lost(tmp_path: Path, texts: tuple[str, ...]) -> None:

@@ -1,13 +1,16 @@
 """What each mode of failure changes, against values worked out by hand from the netlist's own numbers."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from gaugesim.circuit import Circuit, find
+from gaugesim.errors import SheetError
 from gaugesim.scenario.effect import Make, change, combine
 from gaugesim.scenario.fault import Change, Fault, find_fault
+from gaugesim.sheet import Severity
 
 # of temp_two_coil.cir: the wire's ohms, the fixed coil's at 20 °C and its copper at 25 °C, the sender's law
 WIRE = 0.06
@@ -109,3 +112,12 @@ def test_exchanged_leads_come_apart_and_meet_the_other_gauges() -> None:
         (ends[first].node_a, ends[second].node_b),
         (ends[second].node_a, ends[first].node_b),
     }
+
+
+def test_a_mode_without_a_law_is_named(circuit: Circuit) -> None:
+    fault = find_fault(circuit, "fuse=high")
+    lawless = replace(fault, mode=replace(fault.mode, severity=Severity()))
+    with pytest.raises(
+        SheetError, match="nothing says what fuse=high does; give its mode set, ohms or factor"
+    ):
+        change(circuit, lawless, np.array([1.0]), circuit.parameters())
