@@ -11,8 +11,8 @@ from gaugesim.practice.task import RANGES, set_task
 # no learner was chosen by what came of these
 SEEDS = (101, 102, 103)
 LEVEL = 2
-# a gauge by itself, and one of several in a cluster
-CIRCUITS = ("temp_opposed_coil", "cluster_air_core")
+# coils against one another, at an angle, and one of several gauges in a cluster
+CIRCUITS = ("temp_opposed_coil", "temp_two_coil", "cluster_air_core")
 Table = dict[str, dict[str, list[tuple[float, float]]]]
 
 
