@@ -233,10 +233,6 @@ def read_case(source: Path | str | Mapping[str, Any] | Case | None = None, **tab
     **tables
         Instead of it: ``circuit``, ``gauge``, ``seen``, ``measured``, ``inspected``, ``replaced``.
 
-    Returns
-    -------
-    Case
-
     Raises
     ------
     CaseError

@@ -95,10 +95,6 @@ def circuit_data(circuit: files.Circuit) -> dict[str, Any]:
     Parameters
     ----------
     circuit : Circuit
-
-    Returns
-    -------
-    dict
     """
     sheet = circuit.sheet
     return {
@@ -179,10 +175,6 @@ def circuits(netlists: Path | str | None = None) -> Circuits:
     netlists : path, optional
         A folder searched before those of ``GAUGESIM_NETLISTS`` and the shipped ones.
 
-    Returns
-    -------
-    Circuits
-
     Examples
     --------
     >>> import gaugesim as gs
@@ -202,10 +194,6 @@ def find_circuit(name: str | Path | files.Circuit, netlists: Path | str | None =
         An id, or the path of a ``.cir`` file with its sheet beside it.
     netlists : path, optional
         A folder searched before those of ``GAUGESIM_NETLISTS`` and the shipped ones.
-
-    Returns
-    -------
-    Circuit
 
     Raises
     ------

@@ -57,10 +57,6 @@ def dials(seen: Seen, ax: Axes | None = None) -> Axes:
         From `gaugesim.see`.
     ax : matplotlib.axes.Axes, optional
 
-    Returns
-    -------
-    matplotlib.axes.Axes
-
     Examples
     --------
     >>> import gaugesim as gs
@@ -84,10 +80,6 @@ def schematic(seen: Seen, ax: Axes | None = None, values: bool = True, gauge: st
     gauge : str, optional
         The first one if left out.
 
-    Returns
-    -------
-    matplotlib.axes.Axes
-
     Examples
     --------
     >>> import gaugesim as gs
@@ -107,10 +99,6 @@ def why(seen: Seen, ax: Axes | None = None, gauge: str | None = None) -> Axes:
     gauge : str, optional
         The first one if left out.
 
-    Returns
-    -------
-    matplotlib.axes.Axes
-
     Examples
     --------
     >>> import gaugesim as gs
@@ -127,10 +115,6 @@ def projector(seen: Seen) -> Axes:
     ----------
     seen : Seen
         From `gaugesim.see`.
-
-    Returns
-    -------
-    matplotlib.axes.Axes
 
     Examples
     --------
@@ -151,10 +135,6 @@ def sender(circuit: str | Circuit, ax: Axes | None = None, gauge: str | None = N
     gauge : str, optional
         The first one if left out.
 
-    Returns
-    -------
-    matplotlib.axes.Axes
-
     Examples
     --------
     >>> import gaugesim as gs
@@ -173,10 +153,6 @@ def movement(circuit: str | Circuit, ax: Axes | None = None, gauge: str | None =
     ax : matplotlib.axes.Axes, optional
     gauge : str, optional
         The first one if left out.
-
-    Returns
-    -------
-    matplotlib.axes.Axes
 
     Examples
     --------
@@ -209,10 +185,6 @@ def fault_curves(
     gauge : str, optional
         The first one if left out.
 
-    Returns
-    -------
-    matplotlib.axes.Axes
-
     Examples
     --------
     >>> import gaugesim as gs
@@ -244,10 +216,6 @@ def signatures(
     gauge : str, optional
         The first one if left out.
 
-    Returns
-    -------
-    matplotlib.axes.Axes
-
     Examples
     --------
     >>> import gaugesim as gs
@@ -267,10 +235,6 @@ def ranking(stages: Mapping[str, Ranking], ax: Axes | None = None) -> Axes:
     stages : mapping
         From what was known, in words, to the ranking then; the last says which faults are shown.
     ax : matplotlib.axes.Axes, optional
-
-    Returns
-    -------
-    matplotlib.axes.Axes
 
     Examples
     --------
@@ -293,10 +257,6 @@ def transient(run: Followed, ax: Axes | None = None) -> Axes:
     run : Followed
         From `gaugesim.transient`.
     ax : matplotlib.axes.Axes, optional
-
-    Returns
-    -------
-    matplotlib.axes.Axes
 
     Examples
     --------

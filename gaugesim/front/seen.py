@@ -203,10 +203,6 @@ def see(
     engine : str, optional
         ``nodal`` or ``ngspice``.
 
-    Returns
-    -------
-    Seen
-
     Raises
     ------
     CaseError, UnknownNameError
@@ -302,9 +298,5 @@ def cautions_of(place: Situation) -> tuple[str, ...]:
     Parameters
     ----------
     place : Situation
-
-    Returns
-    -------
-    tuple of str
     """
     return tuple(caution.words for caution in check_cautions(place.circuit, place.check, place.state))
