@@ -20,9 +20,15 @@ LEADING = {
 }
 
 
+_PRINTED: dict[tuple[str, ...], str] = {}
+
+
 def printed(capsys: pytest.CaptureFixture[str], *words: str) -> str:
-    assert main(list(words)) == 0
-    return capsys.readouterr().out
+    """What a command prints; what needs only shipped files is asked once."""
+    if words not in _PRINTED:
+        assert main(list(words)) == 0
+        _PRINTED[words] = capsys.readouterr().out
+    return _PRINTED[words]
 
 
 def test_every_shipped_case_is_expected_here() -> None:

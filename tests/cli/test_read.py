@@ -77,7 +77,8 @@ def test_contract_in_every_state(ask: Any, name: str) -> None:
     assert ask("read", name)["state"] == circuit.sheet.default_state
 
 
-@pytest.mark.parametrize("name", SHIPPED)
+# one gauge and several, pulsed and not, on a boat and on land: every kind of check is there
+@pytest.mark.parametrize("name", ["temp_bridge", "fuel_four_coil", "cluster_bimetal_5v", "boat_panel"])
 def test_contract_at_every_kind_of_check_with_faults(ask: Any, name: str) -> None:
     circuit = circuits.find(name)
     faults = [fault.id for fault in all_faults(circuit)]
@@ -235,7 +236,8 @@ def test_both_engines_agree(ask: Any, name: str) -> None:
     circuit = circuits.find(name)
     rng = np.random.default_rng(21)
     checks, faults = check_ids(circuit), all_faults(circuit)
-    for _ in range(12):
+    # tests/invariants compares the engines under every check and fault
+    for _ in range(3):
         state, check = str(rng.choice(list(circuit.sheet.states))), str(rng.choice(checks))
         words = ["read", name, "--state", state, "--check", check]
         for fault in rng.choice(len(faults), 2, replace=False):

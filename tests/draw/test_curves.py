@@ -26,7 +26,8 @@ def test_the_needle_follows_the_marks(any_circuit: Circuit, legible: Legible, na
                 mark.position, abs=0.025
             )
         ax = draw_movement_curve(found)
-        legible(ax)
+        if gauge == any_circuit.gauge().id:  # the others have the same texts with other numbers
+            legible(ax)
         assert named(ax, "needle").get_ydata() == pytest.approx(found.positions, nan_ok=True)
 
 
@@ -51,7 +52,8 @@ def test_the_sender_is_that_of_the_circuit(any_circuit: Circuit, legible: Legibl
         values = any_circuit.values({**any_circuit.parameters(), gauge.reads: float(found.values[7])})
         assert found.ohms[7] == pytest.approx(float(values[part.element]))
         ax = draw_sender_curve(found)
-        legible(ax)
+        if gauge == any_circuit.gauge():
+            legible(ax)
         assert named(ax, "sender").get_ydata() == pytest.approx(found.ohms)
 
 
