@@ -8,7 +8,7 @@ from typing import Any, ClassVar
 import numpy as np
 
 from gaugesim.movement.gauge import Gauge
-from gaugesim.movement.kind import Floats, Flows, Movement, Prior, Unknowns
+from gaugesim.movement.kind import Floats, Movement, Prior, Unknowns
 from gaugesim.physics import bimetal
 from gaugesim.table import Table
 
@@ -27,6 +27,7 @@ class Bimetal(Movement):
     id = "bimetal"
     constants = ("low", "high", "winding_seconds")
     heats = True
+    power = 2
     unit = "W"
     winding = "rheater"
     accuracy = 0.04
@@ -36,12 +37,6 @@ class Bimetal(Movement):
     def read(self, table: Table) -> dict[str, Any]:
         """With the winding's own time constant."""
         return {**super().read(table), "winding_seconds": table.number("winding_seconds", 0.0, low=0)}
-
-    def drive(self, gauge: Gauge, flows: Flows) -> Floats:
-        """Heat of the winding, less where the strip is weak [W]."""
-        ohms = flows.ohms(gauge.element)
-        heated = np.where(np.isfinite(ohms), ohms, 0.0)
-        return np.asarray(flows.mean(gauge.element, 2) * heated * flows.strength)
 
     def position(self, gauge: Gauge, drive: Floats) -> Floats:
         """By the law of the strip."""

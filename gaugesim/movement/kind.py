@@ -95,6 +95,8 @@ class Movement(ABC):
         Whether its winding warms a strip, slowly: it bears so many watts, and a regulator may feed it.
     has_sender : bool
         Whether a sender drives it.
+    power : int
+        Of the current that drives it; times the winding's ohms where it heats.
     unit : str
         Of what drives it.
     winding : str
@@ -110,6 +112,7 @@ class Movement(ABC):
     along_field: ClassVar[bool] = False
     heats: ClassVar[bool] = False
     has_sender: ClassVar[bool] = True
+    power: ClassVar[int] = 1
     unit: ClassVar[str] = "A"
     winding: ClassVar[str] = "rcoil"
     stops: ClassVar[tuple[float, float]] = (-0.1, 1.1)
@@ -123,9 +126,13 @@ class Movement(ABC):
             **{name: table.number(name) for name in ("low", "high")},
         }
 
-    @abstractmethod
     def drive(self, gauge: Gauge, flows: Flows) -> Floats:
         """What drives the needle, shape (..., n)."""
+        left = flows.turns(gauge.element) ** self.power
+        if self.heats:
+            ohms = flows.ohms(gauge.element)
+            left = np.where(np.isfinite(ohms), ohms, 0.0)
+        return np.asarray(flows.mean(gauge.element, self.power) * left * flows.strength)
 
     def position(self, gauge: Gauge, drive: Floats) -> Floats:
         """Where that puts the needle, NaN where nothing drives it, shape (..., n) [position]."""

@@ -8,7 +8,7 @@ from typing import ClassVar
 import numpy as np
 
 from gaugesim.movement.gauge import Gauge
-from gaugesim.movement.kind import Floats, Flows, Movement, Prior, Unknowns
+from gaugesim.movement.kind import Floats, Movement, Prior, Unknowns
 
 # position at 12 V and its change for each volt, logarithm
 _AT_12_VOLTS = Prior(0.5, 0.5)
@@ -22,10 +22,6 @@ class MovingCoil(Movement):
     has_sender = False
     # its series resistor and coil
     ohms: ClassVar[Prior] = Prior(float(np.log(500.0)), 1.2)
-
-    def drive(self, gauge: Gauge, flows: Flows) -> Floats:
-        """Current, less where turns are lost [A]."""
-        return np.asarray(flows.mean(gauge.element, 1) * flows.turns(gauge.element) * flows.strength)
 
     def free(
         self,

@@ -172,13 +172,11 @@ const bench = (() => {
     if (gauge.id in made.stuck) return made.stuck[gauge.id];
     const strength = made.strength[gauge.id] ?? 1;
     const current = (k) => mean((one) => one.amperes[k]) * (made.turns[k] ?? 1) * strength;
-    if (gauge.movement === "bimetal") {
+    if (!gauge.coils.length) {
       const k = gauge.element, ohms = Number.isFinite(made.net.ohms[k]) ? made.net.ohms[k] : 0;
-      const watts = mean((one) => one.amperes[k] ** 2 * ohms) * strength;
-      return between((watts - gauge.low) / (gauge.high - gauge.low), gauge.stops);
-    }
-    if (gauge.movement === "moving_coil") {
-      return between((current(gauge.element) - gauge.low) / (gauge.high - gauge.low), gauge.stops);
+      const left = gauge.heats ? ohms : (made.turns[k] ?? 1) ** gauge.power;
+      const drive = mean((one) => one.amperes[k] ** gauge.power) * left * strength;
+      return between((drive - gauge.low) / (gauge.high - gauge.low), gauge.stops);
     }
     let [x, y] = gauge.rest;
     for (const [k, turns, degrees] of gauge.coils) {

@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from gaugesim.circuit import Circuit
+from gaugesim.movement import MOVEMENTS
 from gaugesim.physics.meter import VOLTMETER_OHMS
 from gaugesim.reading.instruments import PULSE_VOLTS
 from gaugesim.reading.names import branch_words, node_words
@@ -88,13 +89,14 @@ def fault_functions(circuit: Circuit, functions: Functions) -> str:
 
 
 def _gauge(circuit: Circuit, gauge: Gauge) -> dict[str, Any]:
-    wiring = circuit.wiring
+    wiring, kind = circuit.wiring, MOVEMENTS[gauge.movement]
     element = wiring.branch(gauge.element) if gauge.element else None
     coils = [[wiring.branch(coil.element), coil.turns, coil.degrees] for coil in gauge.coils]
     return {
         "id": gauge.id,
         "words": gauge.words,
-        "movement": gauge.movement,
+        "heats": kind.heats,
+        "power": kind.power,
         "reads": gauge.reads,
         "coils": coils,
         "element": element,

@@ -23,8 +23,6 @@ def promised(heading: str) -> int:
 MOVING_IRON = '''
 """A coil that pulls a vane against a spring: its needle goes with the square of the current."""
 
-import numpy as np
-
 from gaugesim.movement.moving_coil import MovingCoil
 
 
@@ -32,10 +30,8 @@ class MovingIron(MovingCoil):
     """See the module."""
 
     id = "moving_iron"
+    power = 2
     unit = "A2"
-
-    def drive(self, gauge, flows):
-        return np.asarray(flows.mean(gauge.element, 2) * flows.strength)
 '''
 
 
