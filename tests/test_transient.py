@@ -252,7 +252,7 @@ def test_a_hotter_engine_stays_hotter_all_the_way() -> None:
 def test_what_cannot_warm_up_is_refused() -> None:
     with pytest.raises(GaugesimError, match="fuel_two_coil_0_90 has no coolant_celsius that could rise"):
         warmed("fuel_two_coil_0_90")
-    with pytest.raises(ValueError, match="start_celsius must lie below"):
+    with pytest.raises(GaugesimError, match="the coolant starts at 85 °C, where the thermostat is open"):
         transient(find("temp_two_coil"), "running_warm", "running_warm", 60.0, warm_up=WARM)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -29,6 +29,11 @@ if TYPE_CHECKING:
 
     from gaugesim.draw.scene import Scene
 
+# length of a transient and of a warm-up [s]
+SECONDS, WARM_UP_SECONDS = 60.0, 900.0
+# distance of two points of a transient [s], and how many a warm-up has
+STEP_SECONDS, STEPS = 0.05, 900
+LONGEST_SECONDS = 7200.0
 _WALL_DOTS = 144.0  # in an inch: 1920 dots across
 
 
@@ -52,11 +57,21 @@ def add_pictures(parser: Parser) -> None:
         "--from",
         metavar="S",
         dest="before",
-        default="key_off",
-        help="state before the transient, default key_off",
+        help="state before the transient, default key_off; before the warm-up, default key_on_cold",
     )
     parser.add_argument(
-        "--seconds", metavar="N", type=float, default=60.0, help="length of the transient, default 60"
+        "--seconds",
+        metavar="N",
+        type=float,
+        help="length of the transient, default 60; of the warm-up, default 900",
+    )
+    pictures.add_argument(
+        "--warm-up",
+        action="store_const",
+        const="warm-up",
+        dest="picture",
+        help="needles and coolant of an engine that is started cold and warms up, with its thermostat and a "
+        "lagging sender",
     )
     pictures.add_argument(
         "--projector",
@@ -73,9 +88,9 @@ class Wanted:
 
     Attributes
     ----------
-    before : str
+    before : str or None
         The state from which a transient comes.
-    seconds : float
+    seconds : float or None
         How long it is followed [s].
     """
 
@@ -85,8 +100,8 @@ class Wanted:
     given: dict[str, float]
     state: str | None
     check: str
-    before: str
-    seconds: float
+    before: str | None
+    seconds: float | None
 
     @property
     def place(self) -> Situation:
@@ -143,7 +158,9 @@ def target_of(arguments: argparse.Namespace) -> Path:
     path: Path | None = arguments.save
     if path is None:
         option = (
-            arguments.picture if arguments.picture in ("why", "projector") else f"picture {arguments.picture}"
+            arguments.picture
+            if arguments.picture in ("why", "projector", "warm-up")
+            else f"picture {arguments.picture}"
         )
         raise CaseError(f"--{option} draws into a file", "", "say which, --save picture.png")
     refuse_taken([path], arguments.replace, TAKEN)
@@ -166,14 +183,25 @@ def save_picture(ax: Axes, path: Path, replace: bool) -> None:
     write_files({path: buffer.getvalue()}, replace, TAKEN)
 
 
-def _transient(wanted: Wanted) -> tuple[Axes, dict[str, Any]]:
+def _warm_up(wanted: Wanted) -> tuple[Axes, dict[str, Any]]:
+    cold = "key_on_cold" if "key_on_cold" in wanted.circuit.sheet.states else "key_off"
+    seconds = WARM_UP_SECONDS if wanted.seconds is None else wanted.seconds
+    return _transient(replace(wanted, before=wanted.before or cold, seconds=seconds), warm_up=True)
+
+
+def _transient(wanted: Wanted, warm_up: bool = False) -> tuple[Axes, dict[str, Any]]:
     from gaugesim.draw import draw_transient
     from gaugesim.front.timed import transient
 
     if len(wanted.faults) > 1 or wanted.check:
         raise CaseError("a transient has no check and one fault at most", "", "leave the others out")
     fault = wanted.faults[0] if wanted.faults else None
-    run = transient(wanted.circuit, wanted.state, wanted.before, wanted.seconds, fault, wanted.given)
+    before, seconds = wanted.before or "key_off", SECONDS if wanted.seconds is None else wanted.seconds
+    step = seconds / STEPS if warm_up else STEP_SECONDS
+    if not STEP_SECONDS <= seconds <= LONGEST_SECONDS:
+        remedy = f"give {STEP_SECONDS:g} to {LONGEST_SECONDS:g} seconds"
+        raise CaseError(f"{seconds:g} s cannot be followed", "--seconds", remedy)
+    run = transient(wanted.circuit, wanted.state, before, seconds, fault, wanted.given, step, warm_up)
     words = [f"{wanted.circuit.sheet.states[name].words}" for name in (run.state_from, run.state_to)]
     ax = draw_transient(run.run, wanted.circuit)
     ax.set_title(f"from: {words[0]}\nto: {words[1]}{f'; {fault}' if fault else ''}", loc="left", fontsize=9)
@@ -181,6 +209,8 @@ def _transient(wanted: Wanted) -> tuple[Axes, dict[str, Any]]:
         "from": run.state_from,
         "to": run.state_to,
         "fault": fault,
+        "seconds": seconds,
+        "end": {name: encoded(float(course[-1])) for name, course in run.run.positions.items()},
         "cautions": list(run.cautions),
     }
 
@@ -246,6 +276,7 @@ _PICTURES: dict[str, Callable[[Wanted], tuple[Axes, dict[str, Any]]]] = {
     "why": _why,
     "projector": _projector,
     "transient": _transient,
+    "warm-up": _warm_up,
     "signatures": _signatures,
     "faults": _faults,
     "scale": _scale,

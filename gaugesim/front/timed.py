@@ -43,10 +43,12 @@ class Followed(Result):
 
     @cached_property
     def columns(self) -> Mapping[str, Any]:
-        """Seconds, the position of each needle, the regulator's volts, and whether contacts are closed."""
+        """Seconds, the position of each needle, the regulator's volts, the coolant's warmth, and contacts."""
         result: dict[str, Any] = {"seconds": self.run.times, **self.run.positions}
         if self.run.regulator_volts is not None:
             result |= {"regulator_volts": self.run.regulator_volts, "contact": self.run.contact}
+        if self.run.coolant is not None:
+            result["coolant_celsius"] = self.run.coolant.celsius
         return result | {"touches": self.run.touches}
 
     @property

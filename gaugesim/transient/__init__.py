@@ -1,6 +1,6 @@
 """Needles and the regulator's output against time after a change of state."""
 
-from gaugesim.transient.changing import STEADY, Disturbance, WarmUp
+from gaugesim.transient.changing import STEADY, Coolant, Disturbance, WarmUp
 from gaugesim.transient.march import INTERRUPTER_BAND, INTERRUPTER_LAG
 from gaugesim.transient.run import Transient, see_at, transient
 
@@ -8,6 +8,7 @@ __all__ = [
     "INTERRUPTER_BAND",
     "INTERRUPTER_LAG",
     "STEADY",
+    "Coolant",
     "Disturbance",
     "Transient",
     "WarmUp",

@@ -76,11 +76,61 @@ class WarmUp:
     sender_seconds: float = 15.0
 
 
+@dataclass(frozen=True)
+class Coolant:
+    """Coolant of an engine that warms up.
+
+    Attributes
+    ----------
+    celsius : ndarray, shape (n,)
+        [celsius]
+    opens_celsius : float
+        Where the thermostat begins to open [celsius].
+    sender_seconds : float
+        Time constant of the sender in it [s].
+    """
+
+    celsius: Floats
+    opens_celsius: float
+    sender_seconds: float
+
+
+def warming(before: Situation, after: Situation, warm_up: WarmUp, times: Floats) -> Coolant:
+    """Coolant from as cold as it is before to as warm as it is after.
+
+    Parameters
+    ----------
+    before, after : Situation
+        What is left and what is gone to.
+    times : ndarray, shape (n,)
+        Since the start [s].
+
+    Raises
+    ------
+    CaseError
+        If there is no coolant to warm, or it is warm from the start.
+    ValueError
+        If a time makes no sense.
+    """
+    if COOLANT not in after.circuit.sheet.quantities:
+        raise CaseError(f"{after.circuit.id} has no {COOLANT} that could rise", "", "leave the warm-up out")
+    start, settled = (
+        float(place.circuit.parameter_values(place.parameters)[COOLANT]) for place in (before, after)
+    )
+    opens = settled - warm_up.opens_below
+    if start >= opens:
+        problem = f"the coolant starts at {start:g} °C, where the thermostat is open"
+        raise CaseError(problem, "", f"start from a state that is colder than {opens:g} °C")
+    celsius = engine.coolant_celsius(
+        times, start, settled, warm_up.kelvin_per_second, warm_up.loss_seconds, warm_up.opens_below
+    )
+    return Coolant(np.asarray(celsius), opens, warm_up.sender_seconds)
+
+
 def process_values(
-    before: Situation,
     after: Situation,
     disturbance: Disturbance,
-    warm_up: WarmUp | None,
+    coolant: Coolant | None,
     times: Floats,
     random: np.random.Generator,
 ) -> dict[str, Floats]:
@@ -88,8 +138,10 @@ def process_values(
 
     Parameters
     ----------
-    before, after : Situation
-        What is left and what is gone to.
+    after : Situation
+        What is gone to.
+    coolant : Coolant, optional
+        As it warms up.
     times : ndarray, shape (n,)
         Since the change [s].
 
@@ -97,13 +149,6 @@ def process_values(
     -------
     dict
         By name, each of shape (n,).
-
-    Raises
-    ------
-    CaseError
-        If there is no coolant to warm.
-    ValueError
-        If the engine does not start colder than it ends, or a time makes no sense.
     """
     sheet, values = after.circuit.sheet, {}
     known = after.circuit.parameter_values(after.parameters)
@@ -114,19 +159,8 @@ def process_values(
         swing = disturbance.slosh * (swings[0] * np.cos(turn) + swings[1] * np.sin(turn))
         quantity = sheet.quantities[LEVEL]
         values[LEVEL] = np.clip(float(known[LEVEL]) + swing, quantity.low, quantity.high)
-    if warm_up is not None:
-        if COOLANT not in sheet.quantities:
-            raise CaseError(f"{after.circuit.id} has no {COOLANT} that could rise", "", "leave warm_up out")
-        start = float(before.circuit.parameter_values(before.parameters)[COOLANT])
-        coolant = engine.coolant_celsius(
-            times,
-            start,
-            float(known[COOLANT]),
-            warm_up.kelvin_per_second,
-            warm_up.loss_seconds,
-            warm_up.opens_below,
-        )
-        values[COOLANT] = _followed(np.asarray(coolant), times, warm_up.sender_seconds)
+    if coolant is not None:
+        values[COOLANT] = _followed(coolant.celsius, times, coolant.sender_seconds)
     return values
 
 

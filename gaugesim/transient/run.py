@@ -27,7 +27,16 @@ from gaugesim.scenario.fault import parse_fault
 from gaugesim.scenario.stack import Scenarios, stack
 from gaugesim.solve import nodal
 from gaugesim.solve.network import OPEN_OHMS, Floats
-from gaugesim.transient.changing import STEADY, Disturbance, WarmUp, process_values, senders, touching
+from gaugesim.transient.changing import (
+    STEADY,
+    Coolant,
+    Disturbance,
+    WarmUp,
+    process_values,
+    senders,
+    touching,
+    warming,
+)
 from gaugesim.transient.march import Drive, march
 
 # a strip pushes on after the needle has met its stop
@@ -50,6 +59,8 @@ class Transient:
         Whether the regulator's contact is closed; true without one.
     touches : ndarray of bool, shape (n,)
         Whether an intermittent contact touches; true without one.
+    coolant : Coolant or None
+        Of an engine that warms up meanwhile; None where none does.
     """
 
     times: Floats
@@ -57,6 +68,7 @@ class Transient:
     regulator_volts: Floats | None
     contact: NDArray[np.bool_]
     touches: NDArray[np.bool_]
+    coolant: Coolant | None = None
 
 
 def transient(
@@ -119,7 +131,8 @@ def transient(
     times = np.asarray(np.arange(round(seconds / step_seconds) + 1) * step_seconds, dtype=np.float64)
     random = np.random.default_rng(disturbance.seed)
     loose = _is_intermittent(circuit, fault)
-    values = process_values(before, after, disturbance, warm_up, times, random)
+    coolant = warming(before, after, warm_up, times) if warm_up else None
+    values = process_values(after, disturbance, coolant, times, random)
     moved = senders(after, values, disturbance, times, random)
     touches = touching(disturbance, times, random) if loose else np.ones(len(times), dtype=bool)
     faults = (None, fault) if loose else (fault, fault)
@@ -135,7 +148,7 @@ def transient(
     courses, closed = march(phases, times, warm, starts, circuit.sheet.gauges)
     volts = np.where(closed, phases[1].volts, phases[0].volts) if circuit.sheet.regulator else None
     positions = {name: np.clip(courses[name], *gauge.stops) for name, gauge in circuit.sheet.gauges.items()}
-    return Transient(times, positions, volts, closed, touches)
+    return Transient(times, positions, volts, closed, touches, coolant)
 
 
 def see_at(

@@ -86,6 +86,22 @@ def test_every_picture_has_a_command(ask: Run, tmp_path: Path, kind: str) -> Non
     assert bool(answer["cautions"]) == (kind != "scale")
 
 
+def test_a_cold_start_is_drawn_until_the_engine_is_warm(ask: Run, fail: Run, tmp_path: Path) -> None:
+    path = tmp_path / "warm.png"
+    answer = ask("show", "temp_two_coil", "--warm-up", "--save", str(path))
+    settled = ask("read", "temp_two_coil")["needles"]["temperature"]["position"]
+    assert (answer["from"], answer["to"]) == ("key_on_cold", "running_warm")
+    assert answer["end"]["temperature"] == pytest.approx(settled, abs=1e-3)
+    assert answer["cautions"]
+    assert imread(path).shape[1] > 900
+    for words, said in (
+        (["fuel_two_coil_0_90"], "no coolant_celsius that could rise"),
+        (["temp_two_coil", "--from", "running_warm"], "start from a state that is colder than"),
+        (["temp_two_coil", "--seconds", "0"], "give 0.05 to 7200 seconds"),
+    ):
+        assert said in fail("show", *words, "--warm-up", "--save", str(tmp_path / "no.png"))[1]
+
+
 def test_the_plan_is_drawn_with_its_cautions(ask: Run, repository: Path, tmp_path: Path) -> None:
     path, case = tmp_path / "plan.svg", str(repository / "netlists" / "cases" / "stuck_at_half.toml")
     answer = ask("show", case, "--picture", "plan", "--save", str(path))
