@@ -146,12 +146,18 @@ def listed(task: Task) -> tuple[tuple[str, str], ...]:
     Returns
     -------
     tuple of (str, str)
-        All that make sense on the circuit, whether they tell anything on this complaint or not.
+        All that make sense on the circuit, whether they tell anything on this complaint or not, and those that
+        this complaint alone asks for: with the key off, where a wire may be live.
     """
+    asked: dict[str, list[str]] = {}
+    for option in task.work.options:
+        asked.setdefault(option.check.id, []).append(option.state)
     return tuple(
         (name, state)
         for name in check_ids(task.circuit, task.gauge)
-        for state in check_states(task.circuit, find_check(task.circuit, name, task.gauge))
+        for state in dict.fromkeys(
+            [*check_states(task.circuit, find_check(task.circuit, name, task.gauge)), *asked.get(name, [])]
+        )
         if task.consultation.may_be_had(state)
     )
 

@@ -5,10 +5,13 @@ from collections import Counter
 import pytest
 from practice.conftest import circuit
 
+from gaugesim.plan.job import check_states
 from gaugesim.practice.course import CHECKED, Entry, listed
 from gaugesim.practice.judge import decisions
 from gaugesim.practice.task import set_task
 from gaugesim.practice.worksheet import worksheet
+from gaugesim.scenario.check import find_check
+from gaugesim.scenario.check_list import check_ids
 
 
 def test_a_table_has_a_dozen_checks_of_many_kinds_and_the_planners_among_them() -> None:
@@ -34,3 +37,16 @@ def test_the_key_has_what_a_check_loses_if_it_is_made_first(act) -> None:
         else:
             assert row.lost_first == pytest.approx(judged.regret, abs=1e-6)
     assert min(row.lost_first for row in rows if row.lost_first is not None) < 1
+
+
+def test_what_is_asked_with_the_key_off_for_a_live_wire_is_in_the_list() -> None:
+    made = circuit("boat_panel")
+    task = set_task(made, made.gauge().id, 6, 2)
+    asked = {(option.check.id, option.state) for option in task.work.options}
+    usual = {
+        (name, state)
+        for name in check_ids(made, task.gauge)
+        for state in check_states(made, find_check(made, name, task.gauge))
+    }
+    assert asked - usual
+    assert asked <= {*listed(task)}
