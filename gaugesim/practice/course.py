@@ -146,8 +146,8 @@ def listed(task: Task) -> tuple[tuple[str, str], ...]:
     Returns
     -------
     tuple of (str, str)
-        All that make sense on the circuit, whether they tell anything on this complaint or not, and those that
-        this complaint alone asks for: with the key off, where a wire may be live.
+        All that make sense on the circuit, whether they tell anything on this complaint or not, and those
+        that this complaint alone asks for: with the key off, where a wire may be live.
     """
     asked: dict[str, list[str]] = {}
     for option in task.work.options:
