@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 
-from gaugesim.report.rule import Mended, Number, Tap
+from gaugesim.report.rule import Mended, Number, Tap, standing, would_burn
 from gaugesim.report.tables import PageData
 
 CASES = ("stuck_at_half", "which_movement", "all_read_high", "cured_for_a_week")
@@ -34,7 +34,17 @@ def random_work(data: PageData, random: np.random.Generator) -> list[Tap]:
     if data.repairs and random.random() < 0.3:
         repair = Mended(int(random.integers(len(data.repairs))), cured=False)
         work.insert(int(random.integers(len(work) + 1)), repair)
-    return work
+    return offered(data, work)
+
+
+def offered(data: PageData, work: list[Tap]) -> list[Tap]:
+    """The same without checks that may burn when their turn comes: the page has no button for them."""
+    kept: list[Tap] = []
+    for tap in work:
+        check = tap.check if isinstance(tap, Number) else -1 if isinstance(tap, Mended) else tap[0]
+        if check < 0 or not would_burn(data, check, standing(data, kept).probability):
+            kept.append(tap)
+    return kept
 
 
 def random_number(data: PageData, check: int, random: np.random.Generator) -> float:

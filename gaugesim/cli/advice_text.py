@@ -121,6 +121,7 @@ def check_lines(advised: Advice, circuit: Circuit, warned: Warned) -> list[str]:
         "  ",
         "",
     )
+    lines += wrapped(advised.in_order, "  ") if advised.in_order else []
     return lines + warned.lines(circuit, advised.cautions)
 
 

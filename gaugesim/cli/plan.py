@@ -68,7 +68,7 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.json:
         print_json(plan_data(consultation, arguments.outside))
     else:
-        print("\n".join(_as_text(consultation, arguments.tree, arguments.outside)))
+        print("\n".join(as_text(consultation, arguments.tree, arguments.outside)))
     return 0
 
 
@@ -97,7 +97,8 @@ def _case(arguments: argparse.Namespace) -> cases.Case:
     return cases.parse(data, Path(arguments.case))
 
 
-def _as_text(consultation: Consultation, drawn: bool, outside: bool) -> list[str]:
+def as_text(consultation: Consultation, drawn: bool, outside: bool) -> list[str]:
+    """A plan for a person, with its tree and what no check from outside tells apart if they are wanted."""
     warned = Warned()
     lines = [consultation.title, *danger_lines(consultation, warned), *conflict_lines(consultation), ""]
     lines += next_lines(consultation, warned)

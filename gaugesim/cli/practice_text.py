@@ -15,6 +15,7 @@ from gaugesim.practice.task import Task
 from gaugesim.practice.teach import Excluded, Hint, explained
 from gaugesim.reading import Needle
 from gaugesim.reading.words import UNDRIVEN
+from gaugesim.scenario.sequence import in_order
 
 HELP_LINES = (
     "NUMBER or KIND:TARGET [STATE]   make a check; checks says what there is",
@@ -157,6 +158,8 @@ def before_lines(course: Course, done: Done, warned: Warned) -> list[str]:
         state = sheet.states[done.option.state]
         lines = wrapped(f"{entry.what} @ {done.option.state}, {minutes}", "  ", "")
         lines += wrapped(f"{done.option.check.words} ({state.words}).", "  ")
+        order = in_order(course.task.circuit, done.option.check, done.before.opened)
+        lines += wrapped(order, "  ") if order else []
     else:
         price = f", parts for {done.price:g}" if done.price else ""
         lines = wrapped(f"{step_words(done)}, {minutes}{price}", "  ", "")

@@ -16,6 +16,7 @@ from gaugesim.reading import Seen as Shown
 from gaugesim.reading import see as show
 from gaugesim.reading.why_data import why_data
 from gaugesim.reading.words import quantity
+from gaugesim.scenario.sequence import in_order
 from gaugesim.solve.network import GROUND
 
 
@@ -91,6 +92,8 @@ def _lines(seen: Seen, given: list[str], sound: Shown | None) -> list[str]:
         lines += wrapped(_fault_words(seen.circuit, text), "       ", "Fault: ")
     if place.check.id:
         lines += wrapped(place.check.words, "       ", "Check: ")
+        order = in_order(seen.circuit, place.check)
+        lines += wrapped(order, "       ") if order else []
     lines += ["", *needle_lines(place.gauges, dict(seen.needles))]
     if sound:
         lines += ["", "sound, it would be", *needle_lines(place.gauges, dict(sound.needles))]

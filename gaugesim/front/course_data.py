@@ -12,6 +12,7 @@ from gaugesim.practice.command import prediction_right
 from gaugesim.practice.course import HINT, Course
 from gaugesim.practice.debrief import Debrief
 from gaugesim.practice.teach import Hint, hint, hints_given
+from gaugesim.scenario.sequence import sequence
 
 
 def course_data(course: Course, found: Debrief | None) -> dict[str, Any]:
@@ -58,7 +59,9 @@ def _step_data(course: Course, index: int) -> dict[str, Any]:
     entry, shown = step.entry, step.shown
     result: dict[str, Any] = {"do": entry.kind, "what": entry.what, "minutes": step.minutes}
     if step.option is not None:
-        result |= {"state": step.option.state, "words": step.option.check.words}
+        check = step.option.check
+        steps = sequence(course.task.circuit, check, step.before.opened)
+        result |= {"state": step.option.state, "words": check.words, "steps": list(steps)}
     if step.price:
         result["price"] = step.price
     if step.opened:

@@ -116,6 +116,7 @@ def advice_data(advised: Advice | None) -> dict[str, Any] | None:
         "check": advised.check,
         "state": advised.state,
         "words": advised.words,
+        "steps": list(advised.steps),
         "minutes": advised.minutes,
         "bits": advised.bits,
         "cautions": list(advised.cautions),

@@ -10,6 +10,7 @@ from gaugesim.notebook import html_table
 from gaugesim.plan.job import Job, Option
 from gaugesim.reading.words import spoken
 from gaugesim.scenario.caution import check_cautions
+from gaugesim.scenario.sequence import in_order, sequence
 from gaugesim.solve.network import Floats
 
 # outcomes less likely than this are not told
@@ -63,6 +64,10 @@ class Advice:
         Information to expect.
     outcomes : tuple of Outcome
         Likeliest first.
+    steps : tuple of str
+        The same in order, with when power comes off and back.
+    in_order : str
+        Those steps in a sentence; empty where `words` say them all.
     """
 
     check: str
@@ -74,6 +79,8 @@ class Advice:
     bits: float
     cautions: tuple[str, ...]
     outcomes: tuple[Outcome, ...]
+    steps: tuple[str, ...]
+    in_order: str
 
     def __repr__(self) -> str:
         outcomes = ", ".join(f"{one.words} {one.probability:.0%}" for one in self.outcomes)
@@ -151,6 +158,8 @@ def advice(work: Job, option: Option) -> Advice:
         information(work.weight, option.table),
         tuple(caution.words for caution in check_cautions(work.circuit, option.check, option.state)),
         tuple(outcomes),
+        sequence(work.circuit, option.check, work.opened),
+        in_order(work.circuit, option.check, work.opened),
     )
 
 

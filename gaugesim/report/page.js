@@ -1,6 +1,6 @@
 (() => {
   const data = JSON.parse(document.getElementById("data").textContent);
-  const { standing, normal, cost } = reckoning(data);
+  const { standing, normal, cost, wouldBurn } = reckoning(data);
   // what was answered, mended and proven, in order; notes; own names by what they stand for
   let taps = [];
   let notes = "";
@@ -369,6 +369,7 @@
     const opens = told.places.filter((k) => !now.opened.has(k) && data.places[k].minutes > 0);
     let text = minutesOf(cost(told, now.opened));
     if (opens.length) text += ", the way in included: " + opens.map((k) => data.places[k].words).join("; ");
+    if (told.order && opens.length) place.append(make("p", named(told.order), "cost"));
     place.append(make("p", "Takes " + text + ".", "cost"));
     place.append(make("p", "When all is sound: " + told.sound + ".", "sound"));
     byId("answers").append(make("p", "What was seen?", "cost"), answers(check, now.probability));
@@ -381,7 +382,7 @@
     first.value = "";
     const others = [];
     data.checks.forEach((told, check) => {
-      if (now.done.includes(check)) return;
+      if (now.done.includes(check) || wouldBurn(check, now.probability)) return;
       const option = make("option", minutesOf(cost(told, now.opened)) + ": " + named(told.words) + " (" + told.state + ")");
       option.value = String(check);
       option.selected = check === chosen;

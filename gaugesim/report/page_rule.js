@@ -6,6 +6,7 @@ const reckoning = (data) => {
   const LEAST_MINUTES = 0.1;
   const SLIP = 0.03;
   const ANYTHING = 0.2;
+  const BELIEVED = 0.02;
 
   function normal(values) {
     let total = 0;
@@ -39,11 +40,19 @@ const reckoning = (data) => {
     return total;
   }
 
+  // whether something that is believed would make it burn
+  function wouldBurn(check, probability) {
+    const modelled = normal(probability.slice(0, -1));
+    let chance = 0;
+    data.checks[check].burns.forEach((burns, i) => { chance += burns * modelled[i]; });
+    return chance > BELIEVED;
+  }
+
   function nextCheck(probability, opened, done) {
     let best = -1;
     let most = 0;
     for (let check = 0; check < data.checks.length; check += 1) {
-      if (done.includes(check)) continue;
+      if (done.includes(check) || wouldBurn(check, probability)) continue;
       const told = bits(check, probability);
       const worth = told / Math.max(cost(data.checks[check], opened), LEAST_MINUTES);
       if (told > NOTHING && worth > most * (1 + EQUAL)) {
@@ -136,5 +145,5 @@ const reckoning = (data) => {
     return { probability, opened, minutes, steps, done, next, mend, beware, cure };
   }
 
-  return { standing, normal, cost };
+  return { standing, normal, cost, wouldBurn };
 };

@@ -12,6 +12,7 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from gaugesim.plan.problem import BELIEVED
 from gaugesim.report.planned import at
 from gaugesim.report.tables import ANYTHING, PageData
 
@@ -213,10 +214,16 @@ def bits(data: PageData, check: int, probability: Sequence[float]) -> float:
     return total
 
 
+def would_burn(data: PageData, check: int, probability: Sequence[float]) -> bool:
+    """Whether a check is not offered, because something that is believed would make it burn."""
+    modelled = _normal(probability[:-1])
+    return sum(p * q for p, q in zip(modelled, data.checks[check].burns, strict=False)) > BELIEVED
+
+
 def _next(data: PageData, probability: Sequence[float], opened: set[int], done: Sequence[int]) -> int:
     best, most = -1, 0.0
     for check in range(len(data.checks)):
-        if check in done:
+        if check in done or would_burn(data, check, probability):
             continue
         told = bits(data, check, probability)
         worth = told / max(cost(data, check, opened), LEAST_MINUTES)

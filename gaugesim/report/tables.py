@@ -89,6 +89,10 @@ class PageCheck:
         The gauge whose wiring shows where it is made; empty for none.
     marks : tuple of PageMark
         Where, in that picture.
+    order : str
+        The steps in turn, with when the battery comes off and back; empty where the words say them all.
+    burns : tuple of float
+        How likely it would burn something under each suspect but "none of these"; empty where it never does.
     """
 
     id: str
@@ -103,6 +107,8 @@ class PageCheck:
     number: PageNumber | None = None
     picture: str = ""
     marks: tuple[PageMark, ...] = ()
+    order: str = ""
+    burns: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -302,6 +308,8 @@ def _check(work: Job, option: Option, pictures: Pictures) -> PageCheck:
         number=page_number(work, option),
         picture=pictures.showing(marks) if marks else "",
         marks=marks,
+        order=told.in_order,
+        burns=tuple(map(_rounded, work.burns.get(option.id, np.zeros(0)).tolist())),
     )
 
 

@@ -16,6 +16,7 @@ from gaugesim.practice.task import Task
 from gaugesim.practice.worksheet import Row, Worksheet
 from gaugesim.reading.words import needle_word, spoken
 from gaugesim.report.elements import content_policy, image, items, part
+from gaugesim.scenario.sequence import in_order
 
 # rows of the table for what was done
 EMPTY_ROWS = 13
@@ -154,6 +155,8 @@ def _table(sheet: Worksheet) -> str:
         cautions = ", ".join(map(str, row.cautions))
         state = row.option.state
         words = f"{row.option.check.words}{'' if state in USUAL_STATES else f' ({states[state].words})'}."
+        order = in_order(sheet.task.circuit, row.option.check)
+        words += f" {order}" if order else ""
         return f"{number}", words, f"{row.minutes:g}", " and ".join(row.places), cautions, ""
 
     return rows_table(

@@ -121,6 +121,8 @@ class Check:
         What its leads, resistor and supply must bear.
     stopped : bool
         Whether the engine must not run meanwhile: a spark could set vapour alight, or a sender is out.
+    turns : tuple of str
+        The same with every joint made and broken with the key off, one thing after another.
     key_off : str
         What to do with the key off; ``""`` if it tells nothing then.
     """
@@ -138,6 +140,7 @@ class Check:
     part: str = ""
     leads: Leads = field(default_factory=Leads)
     stopped: bool = False
+    turns: tuple[str, ...] = ()
     key_off: str = ""
 
 

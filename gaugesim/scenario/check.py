@@ -104,6 +104,8 @@ def find_check(circuit: Circuit, name: str, gauge: str | None = None) -> Check:
         cautions += circuit.sheet.places[place].cautions
     vapour = any(circuit.sheet.places[place].vapour for place in places)
     careful = vapour and rule.careful
+    # what is only moved by hand has no joint to make or break
+    turns = rule.careful if careful or rule.careful.startswith("Key off") else rule.words
     body = circuit.sheet.points.get("body")
     filled = {
         "target": work.target,
@@ -129,6 +131,7 @@ def find_check(circuit: Circuit, name: str, gauge: str | None = None) -> Check:
         part=work.part,
         leads=borne,
         stopped=vapour or rule.stopped,
+        turns=tuple(_filled(turns, filled).split("; ")),
         key_off=_filled(rule.key_off, filled),
     )
 

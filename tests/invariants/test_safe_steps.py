@@ -24,6 +24,7 @@ from gaugesim.scenario.apparatus import LAMP, METER, Check
 from gaugesim.scenario.caution import check_cautions, mending_cautions
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.check_list import check_ids
+from gaugesim.scenario.sequence import OFF, ON, in_order, sequence
 from gaugesim.sheet import CAN, ENGINE
 from gaugesim.solve import nodal
 
@@ -140,6 +141,34 @@ def test_power_comes_off_to_open_and_back_to_measure(circuit: Circuit) -> None:
             assert 0 <= off < on, told[name]
         if "airbag" in told:
             assert "never battery on again while an airbag plug is parted" in told["airbag"]
+
+
+def test_steps_are_told_in_order_with_power_off_to_get_there_and_back_to_measure(circuit: Circuit) -> None:
+    places = circuit.sheet.places
+    for check, _ in proposed(circuit):
+        steps = sequence(circuit, check)
+        shut = [name for name in check.places if places[name].battery_off]
+        assert bool(in_order(circuit, check)) == bool(shut), check.id
+        assert in_order(circuit, check, check.places) == "", check.id
+        keys = [i for i, text in enumerate(steps) if text.startswith("key on")]
+        joins = [i for i, text in enumerate(steps) if text.startswith("key off,")]
+        # no joint is made with the key on, and where one was made the key goes off before it is undone
+        assert not joins or not keys or joins[0] < keys[0] or check.kind == "wiggle", steps
+        assert not joins or not keys or any(text.startswith("key off") for text in steps[keys[-1] :]), steps
+        if not shut:
+            continue
+        assert steps[0].startswith(OFF)
+        assert [f"get {places[name].words}" for name in shut] == [*steps[1 : 1 + len(shut)]]
+        back = [i for i, text in enumerate(steps) if text.startswith(ON)]
+        if keys:
+            assert back[0] < keys[0], steps
+            assert not joins or joins[0] < back[0], steps
+            assert steps[-1] == f"{OFF} before it is closed"
+        else:
+            assert not back or check.kind == "feed_direct", steps
+        if "airbag" in check.cautions:
+            assert "airbag" in steps[0]
+            assert all("airbag" in steps[i] for i in back)
 
 
 def test_each_craft_is_spoken_of_in_its_own_words(circuit: Circuit) -> None:

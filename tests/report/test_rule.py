@@ -7,7 +7,7 @@ import pytest
 from report_cases import CASES, random_taps
 
 from gaugesim.plan.advice import information
-from gaugesim.plan.problem import after_check, start
+from gaugesim.plan.problem import BELIEVED, after_check, start
 from gaugesim.plan.way import way
 from gaugesim.report.planned import Planned, at
 from gaugesim.report.rule import bits, cost, standing
@@ -83,12 +83,28 @@ def test_off_the_plan_the_next_check_tells_most_for_its_time(make, case: str) ->
         weight /= weight.sum()
         told = [information(weight, one.T[:-1] / one.T[:-1].sum(axis=1, keepdims=True)) for one in table]
         worth = [
-            -1.0 if check in now.done else told[check] / cost(data, check, now.opened)
+            -1.0
+            if check in now.done or burnt(data, check, weight) > BELIEVED
+            else told[check] / cost(data, check, now.opened)
             for check in range(len(data.checks))
         ]
         assert now.next_check not in now.done
         assert worth[now.next_check] == pytest.approx(max(worth), rel=1e-4)
         assert bits(data, now.next_check, now.probability) == pytest.approx(told[now.next_check], rel=1e-4)
+
+
+def burnt(data: PageData, check: int, weight: np.ndarray) -> float:
+    return float(weight @ (data.checks[check].burns or np.zeros(len(weight))))
+
+
+def test_what_may_burn_is_not_offered_while_that_is_believed(make) -> None:
+    """A check that tells more for its minutes than any other waits while its lead may be live."""
+    data = replace(make("stuck_at_half").data, plan=None)
+    first = standing(data).next_check
+    assert first >= 0
+    risky = replace(data.checks[first], burns=tuple([0.03] * (len(data.suspects) - 1)))
+    checks = tuple(risky if check is data.checks[first] else check for check in data.checks)
+    assert standing(replace(data, checks=checks)).next_check not in (first, -1)
 
 
 def test_a_place_is_opened_once(make) -> None:

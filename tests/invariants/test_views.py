@@ -1,0 +1,212 @@
+"""Every view of a job: a step shows its cautions, once in full, and what must come first comes first."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from gaugesim.circuit import find
+from gaugesim.cli import diagnose, main, plan
+from gaugesim.cli.conversation import converse
+from gaugesim.cli.practice_text import before_lines, task_lines
+from gaugesim.cli.warned import Warned
+from gaugesim.consultation import Consultation, consult
+from gaugesim.front.job_data import diagnosis_data, plan_data
+from gaugesim.plan.remedy import repair_cautions
+from gaugesim.practice.course import CHECKED, REPLACED, Course, Entry, offered, perform
+from gaugesim.practice.draws import draw_vehicle
+from gaugesim.practice.task import Difficulty, Task
+from gaugesim.practice.worksheet import worksheet
+from gaugesim.report.tables import page_data
+from gaugesim.report.wiring import Pictures
+from gaugesim.scenario.caution import check_cautions, in_order
+from gaugesim.scenario.check import find_check
+
+# a lead at a hot engine, a tank, heater-type gauges on one regulator, a boat's panel; the last in danger
+JOBS = {
+    "temp_three_coil": '[[seen]]\nstate = "key_on_cold"\nneedle = "pegged_high"\n',
+    "fuel_two_coil_0_90": '[[seen]]\nstate = "tank_half"\nneedle = "pegged_high"\n',
+    "cluster_bimetal_5v": 'gauge = "fuel"\n[[seen]]\nstate = "tank_half"\nneedle = "pegged_low"\n',
+    "boat_panel": 'gauge = "oil_pressure"\n[[seen]]\nstate = "running_warm"\nneedle = "pegged_low"\n',
+}
+NAMES = pytest.mark.parametrize("name", JOBS)
+
+
+def text_of(name: str) -> str:
+    return f'circuit = "{name}"\n{JOBS[name]}'
+
+
+@cache
+def consulted(name: str, folder: Path) -> Consultation:
+    path = folder / f"{name}.toml"
+    path.write_text(text_of(name), encoding="utf-8")
+    return consult(path)
+
+
+@pytest.fixture(scope="module")
+def job(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str], Consultation]:
+    folder = tmp_path_factory.mktemp("jobs")
+    return lambda name: consulted(name, folder)
+
+
+def flat(text: str) -> str:
+    """Without the folds of lines and the marks in front of cautions."""
+    return " ".join(text.replace("\n", " ").split())
+
+
+def seen_to_hold(job: Consultation, shown: str) -> None:
+    """No caution is told twice in full, and what cannot wait, then the scope, come before the first check."""
+    text = flat(shown)
+    for caution in job.circuit.sheet.cautions.values():
+        assert text.count(flat(caution.words)) <= 1, caution.id
+    [scope] = job.scope
+    at = text.index(flat(scope))
+    assert all(0 <= text.find(flat(danger.words)) < at for danger in job.first)
+    assert job.next_check is not None
+    assert at < text.index(flat(job.next_check.words))
+    for words in job.next_check.cautions:
+        assert flat(words) in text, words
+
+
+@NAMES
+def test_a_diagnosis_a_plan_and_its_tree(job, name: str) -> None:
+    one = job(name)
+    shown = "\n".join(diagnose.as_text(one))
+    seen_to_hold(one, shown)
+    planned = "\n".join(plan.as_text(one, drawn=True, outside=False))
+    seen_to_hold(one, planned)
+    text = flat(planned)
+    told = {caution.words: caution.short for caution in one.circuit.sheet.cautions.values()}
+    for words in plan.way_cautions(one):
+        # in full once, and by its name beside each step
+        assert text.count(flat(words)) == 1
+        assert re.search(rf"\[mind: [^\]]*{re.escape(told[words])}", text), words
+    best = one.best_resistor
+    for words in best.cautions if best and best.bits >= 0.05 else ():
+        assert flat(words) in text
+
+
+@NAMES
+def test_the_conversation(job, name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = tmp_path / "case.toml"
+    path.write_text(text_of(name), encoding="utf-8")
+
+    def on_to_the_checks(_: str) -> str:
+        asked.append("c")
+        if len(asked) > 1:
+            raise EOFError
+        return "c"
+
+    asked: list[str] = []
+    converse(path, None, on_to_the_checks)
+    seen_to_hold(job(name), capsys.readouterr().out)
+
+
+@NAMES
+def test_practice_and_its_sheet(job, name: str) -> None:
+    one = job(name)
+    vehicle = draw_vehicle(one.circuit, one.gauge, 0, 1, 0)
+    task = Task(0, 1, 0, vehicle, text_of(name), Difficulty(1.0, 2, 20.0, 10.0))
+    course, warned = Course(task), Warned()
+    lines = task_lines(task, warned)
+    text = flat("\n".join(lines))
+    assert flat(one.scope[0]) in text
+    assert all(flat(danger.words) in text for danger in one.first)
+    short = {caution.words: caution.short for caution in one.circuit.sheet.cautions.values()}
+    kinds = {option.check.kind: option for _, option in offered(course)}
+    for option in kinds.values():
+        if course.known.would_burn(option):
+            continue
+        course = perform(course, Entry(CHECKED, option.check.id, option.state))
+        step = flat("\n".join(before_lines(course, course.steps[-1], warned)))
+        lines.append(step)
+        for caution in check_cautions(task.circuit, option.check, option.state):
+            assert flat(caution.words) in step or short[caution.words] in step, option.id
+    course = perform(course, Entry(REPLACED, "sender"))
+    step = flat("\n".join(before_lines(course, course.steps[-1], warned)))
+    for caution in repair_cautions(task.circuit, course.steps[-1].repairs[0]):
+        assert flat(caution.words) in step or caution.short in step
+    everything = flat("\n".join([*lines, step]))
+    assert all(everything.count(flat(words)) <= 1 for words in short)
+
+
+def test_a_sheet_numbers_its_cautions_and_begins_with_what_cannot_wait(job) -> None:
+    one = job("boat_panel")
+    vehicle = draw_vehicle(one.circuit, one.gauge, 0, 1, 0)
+    sheet = worksheet(1, Task(0, 1, 0, vehicle, text_of("boat_panel"), Difficulty(1.0, 2, 20.0, 10.0)))
+    assert sheet.cautions[0] == one.first[0].words
+    assert one.scope[0] in sheet.cautions
+    assert len({*sheet.cautions}) == len(sheet.cautions)
+    for row in sheet.rows:
+        carried = {sheet.cautions[number - 1] for number in row.cautions}
+        beware = check_cautions(one.circuit, row.option.check, row.option.state)
+        assert carried == {caution.words for caution in beware}
+        assert one.may_be_had(row.option.state)
+
+
+@NAMES
+def test_the_page_and_json_carry_them_with_each_step(job, name: str) -> None:
+    one = job(name)
+    data = page_data(one, text_of(name), Pictures(one.job))
+    assert data.cautions[: len(one.first)] == tuple(danger.words for danger in one.first)
+    assert one.scope[0] in data.cautions
+    options = {option.id: option for option in one.job.options}
+    for check in data.checks:
+        option = options[check.id]
+        beware = check_cautions(one.circuit, option.check, option.state)
+        assert check.cautions == tuple(caution.words for caution in beware)
+    assert {*data.short} == {caution.words for caution in one.circuit.sheet.cautions.values()}
+    for told in (diagnosis_data(one), plan_data(one)):
+        assert told["first"] == [danger.words for danger in one.first]
+        assert one.scope[0] in told["cautions"]
+        for step in steps_within(told):
+            check = find_check(one.circuit, step["check"], one.gauge)
+            beware = {caution.words for caution in check_cautions(one.circuit, check, step["state"])}
+            assert beware <= {*step["cautions"]}, step["check"]
+
+
+def steps_within(told: object) -> Iterator[dict]:
+    """Whatever is a check in a state, at any depth; what is refused is no step."""
+    if isinstance(told, dict):
+        if "check" in told and "state" in told:
+            yield told
+        for key, value in told.items():
+            yield from steps_within(value) if key != "refused" else ()
+    elif isinstance(told, list):
+        for value in told:
+            yield from steps_within(value)
+
+
+@NAMES
+def test_read_and_the_card(name: str, capsys: pytest.CaptureFixture[str]) -> None:
+    circuit = find(name)
+    state = circuit.sheet.default_state
+    assert main(["circuits", name, "--state", state]) == 0
+    text = flat(capsys.readouterr().out)
+    for place in circuit.sheet.places.values():
+        for caution in in_order(circuit, place.cautions):
+            assert text.count(flat(caution.words)) == 1, caution.id
+    assert text.index("BEFORE THE FIRST CHECK") < text.index("a sound circuit shows")
+    assert all(flat(scope.words) in text for scope in circuit.sheet.own_scope)
+    for check in ("unplug_sender", "volts_at:battery_positive"):
+        assert main(["read", name, "--check", check, "--state", state]) == 0
+        text = flat(capsys.readouterr().out)
+        for caution in check_cautions(circuit, find_check(circuit, check), state):
+            assert text.count(flat(caution.words)) == 1, caution.id
+    assert main(["read", name, "--check", "ground_at:battery_positive"]) == 2
+    assert "would burn" in capsys.readouterr().err
+
+
+def test_what_is_from_outside_never_told_apart_carries_them_too(job) -> None:
+    one = job("temp_three_coil")
+    text = flat("\n".join(plan.as_text(one, drawn=False, outside=True)))
+    separated = [group.separated_by for group in one.from_outside.groups if group.separated_by]
+    assert separated
+    for by in separated:
+        if flat(by.words) in text:
+            short = {caution.words: caution.short for caution in one.circuit.sheet.cautions.values()}
+            assert all(flat(words) in text or short[words] in text for words in by.cautions), by.check
