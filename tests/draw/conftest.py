@@ -1,12 +1,13 @@
 """What the tests of all pictures need: texts that cover each other, artists by name."""
 
 from collections.abc import Callable
-from itertools import combinations
 
+import numpy as np
 import pytest
 from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.text import Text
+from matplotlib.transforms import Bbox, BboxBase
 
 from gaugesim import circuit
 
@@ -27,22 +28,25 @@ def shown_texts(ax: Axes) -> list[Text]:
     return [text for text in texts if text.get_visible() and text.get_text().strip()]
 
 
-def find_overlaps(ax: Axes) -> list[tuple[str, str]]:
-    boxes = [(text.get_text(), text.get_window_extent()) for text in shown_texts(ax)]
-    return [
-        (first, second)
-        for (first, one), (second, other) in combinations(boxes, 2)
-        if min(one.x1, other.x1) - max(one.x0, other.x0) > 0.5
-        and min(one.y1, other.y1) - max(one.y0, other.y0) > 0.5
-    ]
+Boxes = list[tuple[str, Bbox]]
 
 
-def find_outside(ax: Axes) -> list[str]:
-    page = ax.get_figure(root=True).bbox
+def boxes_of(ax: Axes) -> Boxes:
+    return [(text.get_text(), text.get_window_extent()) for text in shown_texts(ax)]
+
+
+def find_overlaps(boxes: Boxes) -> list[tuple[str, str]]:
+    corners = np.array([box.extents for _, box in boxes]).reshape(-1, 4)
+    low, high = corners[:, None, :2], corners[:, None, 2:]
+    shared = np.minimum(high, high.swapaxes(0, 1)) - np.maximum(low, low.swapaxes(0, 1))
+    both = np.argwhere(np.triu((shared > 0.5).all(axis=-1), 1))
+    return [(boxes[i][0], boxes[k][0]) for i, k in both]
+
+
+def find_outside(boxes: Boxes, page: BboxBase) -> list[str]:
     return [
-        text.get_text()
-        for text in shown_texts(ax)
-        for box in [text.get_window_extent()]
+        text
+        for text, box in boxes
         if box.x0 < -0.5 or box.y0 < -0.5 or box.x1 > page.x1 + 0.5 or box.y1 > page.y1 + 0.5
     ]
 
@@ -57,8 +61,9 @@ def legible() -> Callable[[Axes], None]:
     """Fails where texts cover each other or leave the page."""
 
     def check(ax: Axes) -> None:
-        assert find_overlaps(ax) == []
-        assert find_outside(ax) == []
+        boxes = boxes_of(ax)
+        assert find_overlaps(boxes) == []
+        assert find_outside(boxes, ax.get_figure(root=True).bbox) == []
 
     return check
 
