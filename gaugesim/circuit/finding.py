@@ -32,9 +32,32 @@ def read(path: FilePath | str) -> Circuit:
         What is wrong in which file, and what would be right.
     """
     path = FilePath(path)
-    circuit = Circuit(netlists.read(path), sheets.read(path.with_suffix(".toml")))
-    agree(circuit)
-    return circuit
+    here = path, path.absolute()
+    known, stamps = _READ.pop(here, (None, ()))
+    if known is None or not stamps or stamps != _stamps(known):
+        known = Circuit(netlists.read(path), sheets.read(path.with_suffix(".toml")))
+        agree(known)
+    if len(_READ) >= _MOST_READ:
+        del _READ[next(iter(_READ))]
+    _READ[here] = known, _stamps(known)
+    return known
+
+
+# circuits read before, the last one last, each with its files as they were: what has been worked out for a
+# circuit need not be worked out again while nobody changes them
+_READ: dict[tuple[FilePath, FilePath], tuple[Circuit, tuple[tuple[int, int, int], ...]]] = {}
+_MOST_READ = 16
+
+
+def _stamps(circuit: Circuit) -> tuple[tuple[int, int, int], ...]:
+    """Of all its files what changes when they do; nothing where one is gone."""
+    sheet = circuit.sheet.path
+    files = [*circuit.netlist.files, sheet, *(sheet.parent / name for name in circuit.sheet.includes)]
+    try:
+        stats = [file.stat() for file in files]
+    except OSError:
+        return ()
+    return tuple((stat.st_mtime_ns, stat.st_size, stat.st_ino) for stat in stats)
 
 
 def of_texts(netlist_text: str, sheet_text: str, path: FilePath) -> Circuit:
