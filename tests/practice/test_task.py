@@ -51,7 +51,8 @@ def test_a_task_that_is_over_is_forgotten() -> None:
         del task
     gc.collect()
     assert [task() is None for task, _ in over] == [True, True, False]
-    assert sum(work() is not None for _, work in over) == 1
+    # two with the same complaint share one
+    assert len({id(work()) for _, work in over if work() is not None}) == 1
 
 
 def test_neighbouring_seeds_have_nothing_to_do_with_one_another() -> None:
