@@ -2,6 +2,7 @@
 
 import gc
 import weakref
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -33,7 +34,7 @@ def test_the_same_seed_gives_the_same_task_to_everybody() -> None:
     """On circuits that were read apart, as in two processes."""
     from gaugesim.circuit import find
 
-    first, second = (set_task(find(OPPOSED), "temperature", 11, 2) for _ in range(2))
+    first, second = (set_task(replace(find(OPPOSED)), "temperature", 11, 2) for _ in range(2))
     assert (first.fault, first.text, first.draw) == (second.fault, second.text, second.draw)
     assert first.difficulty == second.difficulty
     check = find_check(first.circuit, "sender_lead_volts")
