@@ -19,7 +19,14 @@ MOVES = ("never", "slowly", "at_once", "jumps", "follows")
 OFTEN = ("always", "sometimes", "once")
 CHANGES = ("rises", "falls", "same")
 LOOKS = ("normal", "bright", "dim", "dead", "flickers")
-ENGINE = ("signs_of_heat", "no_signs_of_heat", "cranks_well", "cranks_badly")
+ENGINE = (
+    "signs_of_heat",
+    "no_signs_of_heat",
+    "coolant_low",
+    "coolant_full",
+    "cranks_well",
+    "cranks_badly",
+)
 VOLTAGE_WORDS = ("none", "low", "battery", "pulsing")
 RESISTANCE_WORDS = ("none", "high", "open")
 LAMP_WORDS = ("out", "dim", "bright", "flashes")

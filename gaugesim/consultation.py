@@ -168,11 +168,11 @@ class Consultation:
 
     def _left_out(self, check: str, state: str) -> bool:
         """Whether a check was made already, or asks for an engine to run that must not."""
-        return not self.may_be_had(state) or is_past(check, state, self.past)
+        return not self.may_be_had(state, check) or is_past(check, state, self.past)
 
-    def may_be_had(self, state: str) -> bool:
-        """Whether a state may be asked for: not if the engine runs in it and must not."""
-        return not (self.first and engine_runs(self.circuit, state))
+    def may_be_had(self, state: str, check: str = "") -> bool:
+        """Whether a state may be asked for: not if the engine runs in it, or is turned, and must not."""
+        return not (self.first and engine_runs(self.circuit, state, check))
 
     @cached_property
     def way(self) -> Way:

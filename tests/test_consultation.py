@@ -14,6 +14,7 @@ from gaugesim.cli import main
 from gaugesim.consultation import Consultation, consult
 from gaugesim.conversation import resume, step
 from gaugesim.diagnose import Conflict, diagnose
+from gaugesim.plan.answered import entry_of
 from gaugesim.plan.danger import engine_runs
 from gaugesim.plan.problem import REPAIR, Step
 from gaugesim.plan.remedy import repair_costs, repair_named
@@ -78,11 +79,8 @@ def test_what_has_just_been_checked_is_not_proposed_again() -> None:
         option = now.next_option
         assert option is not None
         word = option.classes[int(np.argmax(now.job.weight @ option.table))]
-        if option.check.reads == "look":
-            now = now.with_answer("inspected", part=option.check.part, found=word)
-        else:
-            answer = {option.check.reads: word}
-            now = now.with_answer("measured", state=option.state, check=option.check.id, **answer)
+        table, fields = entry_of(now.circuit, option.check, option.state, word)
+        now = now.with_answer(table, **fields)
         assert option.id not in {one.id for one in now.job.options}
 
 

@@ -130,9 +130,11 @@ def minutes_words(minutes: float) -> str:
 
     Examples
     --------
-    >>> minutes_words(0.5), minutes_words(1), minutes_words(4.5)
-    ('half a minute', '1 minute', '4.5 minutes')
+    >>> minutes_words(0.25), minutes_words(0.5), minutes_words(1), minutes_words(4.5)
+    ('15 seconds', 'half a minute', '1 minute', '4.5 minutes')
     """
+    if 0 < minutes < 0.5:
+        return f"{60 * minutes:.0f} seconds"
     if minutes == 0.5:
         return "half a minute"
     return f"{minutes:g} minute{'' if minutes == 1 else 's'}"

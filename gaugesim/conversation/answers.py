@@ -64,6 +64,15 @@ _ALSO_FOUND = {
 }
 LOOKED = tuple(Choice(word, spoken(word), _ALSO_FOUND.get(word, ())) for word in FOUND)
 
+COOLANT = (
+    Choice("coolant_low", "low, or none to be seen", ("low", "empty", "none")),
+    Choice("coolant_full", "at its mark", ("full", "good", "right", "ok")),
+)
+CRANKS = (
+    Choice("cranks_well", "as it always did", ("well", "good", "ok", "fine")),
+    Choice("cranks_badly", "slowly, or not at all", ("badly", "slow", "dead", "no")),
+)
+
 # by what a check reads: what it may show, the kind of number, the key of the case file
 SHOWS: dict[str, tuple[tuple[Choice, ...], str, str]] = {
     "needle": (
@@ -110,7 +119,23 @@ SHOWS: dict[str, tuple[tuple[Choice, ...], str, str]] = {
         "moves",
     ),
 }
+SHOWS |= {
+    "judged": ((*JUDGED, DEAD), "", "needle"),
+    "change": (CHANGES, "", "needle"),
+    "moves": (MOVES, "", "moves"),
+    "consumer": (LOOKS, "", "looks"),
+    "heat": (HEAT, "", "engine"),
+    "coolant": (COOLANT, "", "engine"),
+    "cranking": (CRANKS, "", "engine"),
+}
 ASKS = {
+    "judged": "Where is that needle?",
+    "change": "What does the needle do?",
+    "moves": "How does the needle move?",
+    "consumer": "How does it look or work?",
+    "heat": "Are there signs of heat?",
+    "coolant": "Where does the coolant stand?",
+    "cranking": "How does the engine crank?",
     "needle": "Where is the needle?",
     "volts": "What does the meter show? (A small whole number with its unit: 3 V.)",
     "ohms": "What does the meter show? (A small whole number with its unit: 3 ohm.)",

@@ -9,11 +9,13 @@ from gaugesim.circuit import Circuit
 from gaugesim.consultation import Consultation
 from gaugesim.conversation.answers import ASKS, DEAD, JUDGED, LOOKED, RESULTS, SHOWS
 from gaugesim.conversation.question import Choice, Question
+from gaugesim.evidence.looked import seen_fields
 from gaugesim.plan.advice import Advice, by_information
 from gaugesim.plan.job import check_states
 from gaugesim.plan.proof import MustSee
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.check_list import check_ids
+from gaugesim.scenario.looks import is_look, looks
 
 # how many other checks are listed
 LISTED = 8
@@ -43,6 +45,9 @@ def check_question(circuit: Circuit, advised: Advice, gauge: str) -> Question:
         question = found_question(circuit, gauge, part, "What does it look like?")
         return replace(question, id=name, commands=COMMANDS)
     choices, number, key = SHOWS[check.reads]
+    if is_look(check):
+        told = tuple(seen_fields(circuit, check, advised.state).items())
+        return Question(name, ASKS[check.reads], choices, number, "seen", told, key, commands=COMMANDS)
     fixed = (("check", advised.check), ("state", advised.state))
     return Question(name, ASKS[check.reads], choices, number, "measured", fixed, key, commands=COMMANDS)
 
@@ -112,6 +117,7 @@ def other_question(consultation: Consultation, passed: frozenset[str]) -> Questi
     for name in check_ids(circuit, gauge):
         state = check_states(circuit, find_check(circuit, name, gauge))[0]
         more.append(Choice(f"{name}@{state}", name))
+    more += [Choice(f"{name}@{state}", name) for name, state in looks(circuit, gauge)]
     return Question(OTHER, "Which check? (Any other by its name.)", tuple(listed), more=tuple(more))
 
 

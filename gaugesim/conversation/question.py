@@ -78,7 +78,7 @@ class Question:
     choices: tuple[Choice, ...] = ()
     number: str = ""
     table: str = ""
-    fixed: tuple[tuple[str, str | int | tuple[str, ...]], ...] = ()
+    fixed: tuple[tuple[str, str | int | float | tuple[str, ...] | tuple[float, float]], ...] = ()
     key: str = ""
     labels: tuple[str, ...] = ()
     more: tuple[Choice, ...] = ()

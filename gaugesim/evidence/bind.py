@@ -13,6 +13,7 @@ from gaugesim.evidence import likelihood as like
 from gaugesim.evidence import observation as obs
 from gaugesim.evidence.asking import of_classes, of_number, of_value, yes_or_no
 from gaugesim.evidence.implied import implied, off_sound
+from gaugesim.evidence.looked import as_seen
 from gaugesim.evidence.prediction import Prediction
 from gaugesim.evidence.question import GAVE, LOOKED, SHOWED, Observation, Question, Told
 from gaugesim.evidence.rows import Rows
@@ -20,6 +21,7 @@ from gaugesim.reading import Situation, respond
 from gaugesim.reading.words import NEEDLE_WORDS, spoken
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.fault import Fault
+from gaugesim.scenario.looks import is_look
 from gaugesim.sheet import FOUND, Gauge
 
 # what is read off in a check, by what the check reads; else it is a needle
@@ -124,6 +126,9 @@ def _seen(entry: Seen, rows: Rows, gauge: str) -> Iterator[Asked]:
     if entry.engine in obs.HEAT_SIGNS:
         told = Told("the engine", entry.where, entry.stage, SHOWED)
         yield yes_or_no(told, obs.HEAT_SIGNS, rows, _signs_of_heat, like.SIGNS_OF_HEAT), entry.engine, ""
+    elif entry.engine in obs.COOLANT:
+        told = Told("the coolant", entry.where, entry.stage)
+        yield yes_or_no(told, obs.COOLANT, rows, _coolant_low, like.COOLANT_LOW), entry.engine, ""
     elif entry.engine:
         told = Told("the engine", entry.where, entry.stage)
         yield yes_or_no(told, obs.CRANKS, rows, _cranks, like.CRANKS_WELL), entry.engine, ""
@@ -132,6 +137,11 @@ def _seen(entry: Seen, rows: Rows, gauge: str) -> Iterator[Asked]:
 def _signs_of_heat(fault: Fault) -> float:
     told = fault.mode.signs_of_heat
     return like.SIGNS_OF_HEAT if told is None else told
+
+
+def _coolant_low(fault: Fault) -> float:
+    told = fault.mode.coolant_low
+    return like.COOLANT_LOW if told is None else told
 
 
 def _cranks(fault: Fault) -> float:
@@ -274,6 +284,9 @@ def _looks(entry: Seen, rows: Rows) -> Asked:
 
 def _measured(entry: Measured, rows: Rows, gauge: str) -> Iterator[Asked]:
     check = find_check(rows.circuit, entry.check, entry.gauge or gauge)
+    if is_look(check):
+        yield from _seen(as_seen(entry, check), rows, gauge)
+        return
     where = rows.place_with(entry.state, check, dict(entry.given))
     meant = rows.circuit.gauge(entry.gauge or check.gauge or gauge)
     needle = Told(_subject(_needle_words(meant), where), entry.where, entry.stage)

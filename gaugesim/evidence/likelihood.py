@@ -119,6 +119,8 @@ FOUND_SOUND = {
 }
 # P(signs of heat | a fault that has nothing to do with the engine's heat); the modes of the others say theirs
 SIGNS_OF_HEAT = 0.04
+# P(the coolant is seen to be low | a fault that has nothing to do with it): assumed
+COOLANT_LOW = 0.05
 # P(said to crank well | nothing keeps it from that)
 CRANKS_WELL = 0.97
 # P(result | the faulty part is among those replaced): new parts are bad now and then, used ones more often

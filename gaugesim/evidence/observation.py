@@ -24,6 +24,7 @@ OHMS = ("none", "sound", "high", "open")
 LAMPS = ("out", "dim", "bright", "flashes")
 LOOKS = ("dead", "dim", "normal", "bright", "flickers")
 HEAT_SIGNS = ("signs_of_heat", "no_signs_of_heat")
+COOLANT = ("coolant_low", "coolant_full")
 CRANKS = ("cranks_well", "cranks_badly")
 RUNS = ("running", "not_running")
 # no resistance has a larger logarithm

@@ -16,12 +16,11 @@ from gaugesim.errors import CaseError
 from gaugesim.front.job_data import children, diagnosis_data, plan_data
 from gaugesim.notebook import Result
 from gaugesim.plan.advice import Advice
+from gaugesim.plan.answered import entry_of
 from gaugesim.plan.problem import CHECK
 from gaugesim.plan.proof import Proof
 from gaugesim.plan.resistor import BestResistor
 from gaugesim.plan.tree import Node
-from gaugesim.reading import see, situation
-from gaugesim.reading.words import UNDRIVEN
 
 Answer = str | float | Sequence[float]
 # what a plan calls every result of a repair but a cure
@@ -124,21 +123,8 @@ class View(Result):
         job, option = self.consultation, self.consultation.next_option
         if option is None:
             raise CaseError("no check is next", "", f"say what the repair did: {', '.join(RESULTS)}")
-        check = option.check
-        if check.reads == "look":
-            return "inspected", {"part": check.part, "found": answer}
-        fields: dict[str, Any] = {"check": check.id, "state": option.state}
-        if check.reads == "jump":
-            return "measured", fields | {"moves": "never" if answer == "steady" else answer}
-        if check.reads == "needle":
-            fields |= {"gauge": check.gauge} if len(job.circuit.sheet.gauges) > 1 else {}
-            shown = {"moves": "never"} if answer == UNDRIVEN else {"needle": answer}
-            return "measured", fields | shown
-        if check.reads == "ohms" and answer == "sound":
-            # a case file has no word for it, so what a sound circuit reads stands there
-            sound = see(situation(job.circuit, option.state, check)).reading
-            answer = float(sound.value) if sound else 0.0
-        return "measured", fields | {check.reads: answer if isinstance(answer, str | float) else list(answer)}
+        answer = answer if isinstance(answer, str | float) else (answer[0], answer[-1])
+        return entry_of(job.circuit, option.check, option.state, answer)
 
 
 @dataclass(frozen=True, repr=False)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from gaugesim.notebook import html_table
-from gaugesim.plan.job import Job, Option
+from gaugesim.plan.job import Job, Option, information
 from gaugesim.reading.words import spoken
 from gaugesim.scenario.caution import check_cautions
 from gaugesim.scenario.sequence import in_order, sequence
@@ -19,8 +19,21 @@ TOLD = 0.01
 LEADING = 3
 
 # what comes before the word for an outcome, by what the check reads
-_WHAT = {"needle": "needle ", "lamp": "lamp ", "jump": "needle "}
+_WHAT = {
+    "needle": "needle ",
+    "judged": "needle ",
+    "change": "needle ",
+    "moves": "needle moves ",
+    "lamp": "lamp ",
+    "jump": "needle ",
+    "coolant": "coolant ",
+}
 _SPECIAL = {
+    ("change", "same"): "needle stays where it is",
+    ("moves", "never"): "needle never moves",
+    ("moves", "jumps"): "needle jumps about",
+    ("consumer", "normal"): "as always",
+    ("consumer", "bright"): "too bright",
     ("volts", "none"): "no voltage",
     ("volts", "low"): "clearly less than battery voltage",
     ("ohms", "none"): "next to no resistance",
@@ -95,33 +108,6 @@ class Advice:
         rows += [("caution", text, "") for text in self.cautions]
         caption = f"{self.words} ({self.state_words}), {self.minutes:g} minutes"
         return html_table(caption, ("probability", "seen", "then likeliest"), rows)
-
-
-def information(weight: Floats, table: Floats) -> float:
-    """Information that a check's outcome is expected to give about which hypothesis holds.
-
-    Parameters
-    ----------
-    weight : ndarray, shape (hypotheses,)
-        Their probability; sums to 1 [1].
-    table : ndarray, shape (hypotheses, outcomes)
-        Probability of each outcome under each [1].
-
-    Returns
-    -------
-    float
-        [bit]
-
-    Examples
-    --------
-    >>> information(np.array([0.5, 0.5]), np.array([[1.0, 0.0], [0.0, 1.0]]))
-    1.0
-    """
-
-    def entropy(p: Floats) -> Floats:
-        return np.asarray(-(p * np.log2(np.where(p > 0, p, 1.0))).sum(axis=-1))
-
-    return max(0.0, float(entropy(weight @ table) - weight @ entropy(table)))
 
 
 def minutes_of(work: Job, option: Option) -> float:

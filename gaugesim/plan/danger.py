@@ -13,6 +13,8 @@ from gaugesim.sheet import ENGINE
 
 # a charging path of more than this is none: the engine does not run [ohm]
 NOT_CHARGING = 1e6
+# checks that turn the engine, whatever the state
+TURNS_ENGINE = ("crank",)
 # an oil gauge that stands no higher than this shows no pressure [position]
 NO_PRESSURE = 0.05
 # above this the caution about a truly hot engine is given
@@ -72,8 +74,8 @@ def dangers(case: Case, circuits: Sequence[Circuit]) -> tuple[Danger, ...]:
     return tuple(found)
 
 
-def engine_runs(circuit: Circuit, state: str) -> bool:
-    """Whether the engine runs in a state.
+def engine_runs(circuit: Circuit, state: str, check: str = "") -> bool:
+    """Whether the engine runs in a state, or is turned by a check.
 
     Returns
     -------
@@ -81,6 +83,8 @@ def engine_runs(circuit: Circuit, state: str) -> bool:
         True as well where the circuit does not tell.
     """
     engine = circuit.sheet.states[state].engine
+    if check in TURNS_ENGINE:
+        return True
     if engine:
         return engine == ENGINE[-1]
     values = circuit.parameter_values(circuit.parameters(state))

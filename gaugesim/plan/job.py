@@ -17,7 +17,11 @@ from gaugesim.plan.remedy import Repair, repair_costs
 from gaugesim.plan.suspects import BEARING, Hypothesis, Shown, Suspects
 from gaugesim.scenario.check import Check, find_check
 from gaugesim.scenario.check_list import check_ids
+from gaugesim.scenario.looks import is_look, looks
 from gaugesim.solve.network import Floats
+
+# what a check changes must tell so much by itself, or it is nothing but a look at the needle [bit]
+MERELY = 0.02
 
 
 @dataclass(frozen=True)
@@ -130,6 +134,33 @@ class Job:
         return name in self.burns and bool(self.burns[name] @ weight > BELIEVED * weight.sum())
 
 
+def information(weight: Floats, table: Floats) -> float:
+    """Information that a check's outcome is expected to give about which hypothesis holds.
+
+    Parameters
+    ----------
+    weight : ndarray, shape (hypotheses,)
+        Their probability; sums to 1 [1].
+    table : ndarray, shape (hypotheses, outcomes)
+        Probability of each outcome under each [1].
+
+    Returns
+    -------
+    float
+        [bit]
+
+    Examples
+    --------
+    >>> information(np.array([0.5, 0.5]), np.array([[1.0, 0.0], [0.0, 1.0]]))
+    1.0
+    """
+
+    def entropy(p: Floats) -> Floats:
+        return np.asarray(-(p * np.log2(np.where(p > 0, p, 1.0))).sum(axis=-1))
+
+    return max(0.0, float(entropy(weight @ table) - weight @ entropy(table)))
+
+
 def job(
     diagnosis: Diagnosis,
     rate_per_hour: float | None = None,
@@ -229,9 +260,10 @@ def opened_places(diagnosis: Diagnosis, circuit: Circuit) -> frozenset[str]:
 
 
 def _asked(circuit: Circuit, gauge: str) -> list[tuple[Check, str]]:
-    """Every check in every state worth doing it in."""
+    """Every check in every state worth doing it in, looks first."""
+    found = [(find_check(circuit, name, gauge), state) for name, state in looks(circuit, gauge)]
     checks = [find_check(circuit, name, gauge) for name in check_ids(circuit, gauge)]
-    return [(check, state) for check in checks for state in check_states(circuit, check)]
+    return found + [(check, state) for check in checks for state in check_states(circuit, check)]
 
 
 def _options(
@@ -242,7 +274,17 @@ def _options(
     for (check, state), (classes, table) in zip(asked, columns, strict=True):
         if np.ptp(table, axis=0).max() < 0.02:
             continue  # it shows the same whatever is wrong
+        if check.reads == "needle" and not is_look(check) and _merely_looks(parts[0], check, state, table):
+            continue
         yield _option(circuit, check, state, classes, table)
+
+
+def _merely_looks(part: Suspects, check: Check, state: str, table: Floats) -> bool:
+    """Whether a needle tells no more under a check than it does in the same state with nothing done."""
+    own = table[: len(part.kept)]
+    changed = 0.5 * np.abs(own - part.needle_alone(check, state)).sum(axis=1)
+    news = information(part.weight / part.weight.sum(), np.stack([changed, 1 - changed], axis=1))
+    return news < MERELY
 
 
 def _option(circuit: Circuit, check: Check, state: str, classes: tuple[str, ...], table: Floats) -> Option:
@@ -286,7 +328,7 @@ def _shown(part: Suspects, asked: Sequence[tuple[Check, str]], circuit: Circuit)
     there = part.entry.cells.circuit
     if there is circuit:
         return [*part.tables(asked)]
-    known = {*check_ids(there, part.gauge)}
+    known = {*check_ids(there, part.gauge), *(name for name, _ in looks(there, part.gauge))}
     able = [i for i, (check, state) in enumerate(asked) if check.id in known and state in there.sheet.states]
     tables = part.tables([(find_check(there, asked[i][0].id, part.gauge), asked[i][1]) for i in able])
     found: list[Shown | None] = [None] * len(asked)

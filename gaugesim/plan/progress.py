@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from gaugesim.case import Case, Entry, Inspected, Measured, Replaced, Seen
 from gaugesim.circuit import Circuit
+from gaugesim.evidence.looked import answers_to, as_seen
+from gaugesim.scenario.check import find_check
+from gaugesim.scenario.looks import is_look
 
 
 def stage(case: Case) -> int:
@@ -59,7 +62,7 @@ def _right(entry: Entry) -> bool:
 
 
 def done(case: Case, circuit: Circuit, gauge: str) -> frozenset[str]:
-    """Checks that need not be made again: ``check@state``, or ``check@`` for a part that was looked at.
+    """Checks that need not be made again: ``check@state``, or ``check@`` for what is the same in any state.
 
     Parameters
     ----------
@@ -67,16 +70,25 @@ def done(case: Case, circuit: Circuit, gauge: str) -> frozenset[str]:
         The gauge complained of.
     """
     now = stage(case)
-    found = {
-        f"{entry.check}@{entry.state or circuit.sheet.default_state}"
-        for entry in case.entries
-        if isinstance(entry, Measured) and entry.stage == now
-    }
+    found: set[str] = set()
+    for entry in case.entries:
+        if entry.stage == now and isinstance(entry, Seen | Measured):
+            found |= _told(entry, circuit, gauge)
     parts = {entry.part for entry in case.entries if isinstance(entry, Inspected) and entry.stage == now}
     for part in circuit.sheet.parts:
         if part in parts or circuit.short_name(part, gauge) in parts:
             found.add(f"look_at:{part}@")
     return frozenset(found)
+
+
+def _told(entry: Seen | Measured, circuit: Circuit, gauge: str) -> set[str]:
+    """The checks whose answer an entry is."""
+    if isinstance(entry, Measured):
+        check = find_check(circuit, entry.check, entry.gauge or gauge)
+        if not is_look(check):
+            return {f"{entry.check}@{entry.state or circuit.sheet.default_state}"}
+        entry = as_seen(entry, check)
+    return {*answers_to(entry, circuit, gauge)}
 
 
 def is_past(check: str, state: str, past: frozenset[str]) -> bool:

@@ -9,9 +9,8 @@ import numpy as np
 
 from gaugesim.errors import GaugesimError
 from gaugesim.evidence import observation as obs
-from gaugesim.plan.advice import information
 from gaugesim.plan.hazard import burning
-from gaugesim.plan.job import Job
+from gaugesim.plan.job import Job, information
 from gaugesim.plan.problem import BELIEVED
 from gaugesim.plan.suspects import OUTSIDE_MINUTES, Suspects, near, needle_classes
 from gaugesim.reading import Response, Situation

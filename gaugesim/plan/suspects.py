@@ -15,6 +15,7 @@ from gaugesim.evidence import likelihood as like
 from gaugesim.evidence import observation as obs
 from gaugesim.evidence.posterior import Posterior
 from gaugesim.evidence.prediction import Prediction
+from gaugesim.plan.looked import LookedAt
 from gaugesim.plan.remedy import repair_of
 from gaugesim.reading import Response, Situation, respond, situation
 from gaugesim.reading.alone import alone_on_meter, ohms_alone
@@ -22,6 +23,7 @@ from gaugesim.reading.situation import without_process
 from gaugesim.reading.together import fits, respond_to_each
 from gaugesim.reading.words import NEEDLE_WORDS, UNDRIVEN
 from gaugesim.scenario.check import NO_CHECK, Check, Setup
+from gaugesim.scenario.looks import is_look
 from gaugesim.scenario.stack import Scenarios
 from gaugesim.sheet import FOUND, Gauge
 from gaugesim.solve.network import Floats, Integers
@@ -80,6 +82,7 @@ class Suspects:
         )
         self.rows, self.row_weight, self.row_of = self._rows()
         self._stacks: dict[tuple[tuple[str, float], ...], Scenarios] = {}
+        self._needles: dict[tuple[str, str], Floats] = {}
 
     def scenarios(self, parameters: Mapping[str, float]) -> Scenarios:
         """The sound circuit, and the faults of ``rows``, in a state.
@@ -131,6 +134,9 @@ class Suspects:
             if check.reads in ("look", "jump"):
                 found[i] = self._handled(check)
                 continue
+            if is_look(check):
+                found[i] = self._looked_at.table(check, state)
+                continue
             base = self._base(check, state)
             if base is not None and fits(base, check):
                 bases[id(base)] = base
@@ -179,6 +185,41 @@ class Suspects:
             obs.ohms_table(near(reading, np.zeros(len(rows), dtype=np.bool_)))
         )
 
+    def sound_look(self, check: Check, state: str) -> str:
+        """What a look most probably shows on the sound circuit, in the word of a case file.
+
+        Parameters
+        ----------
+        check : Check
+            One of `looks.LOOKS`.
+        state : str
+
+        Returns
+        -------
+        str
+        """
+        question = self._looked_at.question(check, state)
+        return question.classes[int(np.argmax(question.slipped[0]))]
+
+    def needle_alone(self, check: Check, state: str) -> Floats:
+        """What the needle that a check watches would show in a state with nothing done.
+
+        Parameters
+        ----------
+        check : Check
+        state : str
+
+        Returns
+        -------
+        ndarray, shape (hypotheses, classes)
+        """
+        gauge = self._shown_by(check)
+        if (gauge.id, state) not in self._needles:
+            where = self.entry.cells.place(state)
+            bare = replace(NO_CHECK, gauge=gauge.id)
+            self._needles[gauge.id, state] = self._shown(where, bare, self._looked_at.response(where))[0][1]
+        return self._needles[gauge.id, state]
+
     def _together(self, base: Situation, checks: Sequence[Check]) -> list[Shown]:
         rows = self.scenarios(base.parameters)
         response = respond_to_each(base, checks, rows, needles=checks[0].reads == "needle")
@@ -220,7 +261,20 @@ class Suspects:
         """
         duty = np.where(self.entry.cells.intermittent[self.rows[1:]], USUAL_DUTY, 1.0)[:, None]
         shows = duty * acting[..., 1:, :] + (1 - duty) * acting[..., :1, :]
-        shows = (1 - like.SLIP) * shows + like.SLIP / shows.shape[-1]
+        return self.added_up((1 - like.SLIP) * shows + like.SLIP / shows.shape[-1])
+
+    def added_up(self, shows: Floats) -> Floats:
+        """Add up over the cells of each hypothesis.
+
+        Parameters
+        ----------
+        shows : ndarray, shape (..., rows, classes)
+            Probability of each class in each of ``rows`` but the sound circuit's.
+
+        Returns
+        -------
+        ndarray, shape (..., hypotheses, classes)
+        """
         return np.asarray(self._adding @ shows)
 
     @cached_property
@@ -243,6 +297,10 @@ class Suspects:
         ndarray, shape (..., hypotheses)
         """
         return np.asarray(rows @ self._adding.T)
+
+    @cached_property
+    def _looked_at(self) -> LookedAt:
+        return LookedAt(self)
 
     def response(self, check: Check, state: str) -> tuple[Situation, Response]:
         """What a check shows in each of the rows.

@@ -16,6 +16,7 @@ from gaugesim.practice.task import Task
 from gaugesim.practice.vehicle import Shown
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.check_list import check_ids
+from gaugesim.scenario.looks import is_look, looks
 
 CHECKED, REPLACED, VERDICT, GAVE_UP, HINT, EXPLAIN, BURNT = (
     "check",
@@ -147,19 +148,20 @@ def listed(task: Task) -> tuple[tuple[str, str], ...]:
     -------
     tuple of (str, str)
         All that make sense on the circuit, whether they tell anything on this complaint or not, and those
-        that this complaint alone asks for: with the key off, where a wire may be live.
+        that this complaint alone asks for: with the key off, where a wire may be live. Looks come last.
     """
     asked: dict[str, list[str]] = {}
     for option in task.work.options:
         asked.setdefault(option.check.id, []).append(option.state)
-    return tuple(
+    checks = [
         (name, state)
         for name in check_ids(task.circuit, task.gauge)
         for state in dict.fromkeys(
             [*check_states(task.circuit, find_check(task.circuit, name, task.gauge)), *asked.get(name, [])]
         )
-        if task.consultation.may_be_had(state)
-    )
+    ]
+    every = (*checks, *looks(task.circuit, task.gauge))
+    return tuple((name, state) for name, state in every if task.consultation.may_be_had(state, name))
 
 
 def offered(course: Course) -> Iterator[tuple[int, Option]]:
@@ -227,6 +229,8 @@ def find_option(task: Task, name: str, state: str = "") -> Option:
     """
     check = find_check(task.circuit, name, task.gauge)
     states = task.circuit.sheet.states
+    if is_look(check) and not state:
+        state = next((where for one, where in looks(task.circuit, task.gauge) if one == check.id), "")
     state = state or check_states(task.circuit, check)[0]
     if state not in states:
         raise unknown_name("state", state, states, task.circuit.id)
@@ -237,7 +241,7 @@ def find_option(task: Task, name: str, state: str = "") -> Option:
 def _check(course: Course, entry: Entry) -> Done:
     task, known = course.task, course.known
     option = find_option(task, entry.what, entry.state)
-    if not task.consultation.may_be_had(option.state):
+    if not task.consultation.may_be_had(option.state, option.check.id):
         words = "; ".join(danger.short for danger in task.consultation.first)
         raise CaseError(f"not with the engine running: {words}", "", "take a state with the engine stopped")
     if known.would_burn(option):

@@ -9,9 +9,8 @@ from functools import cached_property
 import numpy as np
 
 from gaugesim.evidence import handling
-from gaugesim.plan.advice import information
 from gaugesim.plan.decide import Action, next_action
-from gaugesim.plan.job import Job, Option
+from gaugesim.plan.job import Job, Option, information
 from gaugesim.plan.problem import CHECK, State, Step, harms
 from gaugesim.plan.remedy import Repair
 from gaugesim.practice.rest import Rest

@@ -17,11 +17,13 @@ from gaugesim.physics.meter import is_open
 from gaugesim.plan.advice import outcome_words
 from gaugesim.plan.suspects import USUAL_DUTY
 from gaugesim.practice.chance import generator
+from gaugesim.practice.looking import OneVehicle
 from gaugesim.reading import Response, Situation, respond, situation
 from gaugesim.reading.situation import without_process
 from gaugesim.reading.words import UNDRIVEN, needle_word, quantity
 from gaugesim.scenario.check import NO_CHECK, Check
 from gaugesim.scenario.fault import Fault, Pair, change, combine
+from gaugesim.scenario.looks import MOVES, NEEDLE, is_look
 from gaugesim.scenario.stack import Scenarios, stack
 from gaugesim.scenario.tolerance import tolerances
 from gaugesim.sheet import FOUND
@@ -44,7 +46,7 @@ class Shown:
     Attributes
     ----------
     reads : str
-        What the check reads: ``needle``, ``volts``, ``ohms``, ``lamp``, ``jump`` or ``look``.
+        What the check reads, see `Check.reads`.
     outcome : str
         The word for it in a case file.
     value : float or None
@@ -198,11 +200,24 @@ class Vehicle:
         if check.reads == "jump":
             word = handling.JUMPS[int(luck.random() < self._jump_chance(check))]
             return Shown("jump", word, None, outcome_words("jump", word))
+        if is_look(check):
+            return self._look(check, state, luck)
         where, response = self.response(state, check, self.acts(check.id, state))
         if check.reads == "needle":
             return self._needle(check, response, luck)
         assert response.reading is not None
         return self._instrument(where, response, luck)
+
+    def _look(self, check: Check, state: str, luck: np.random.Generator) -> Shown:
+        acts = self.acts(check.id, state)
+        if check.reads == NEEDLE:
+            return self._needle(check, self.response(state, NO_CHECK, acts)[1], luck)
+        if check.reads == MOVES and self.intermittent and self.left:
+            word = "jumps"  # over all that was tried it acts at one time and not at another
+        else:
+            classes, chances = OneVehicle(self, acts).chances(check, state)
+            word = classes[int(luck.choice(len(classes), p=chances))]
+        return Shown(check.reads, word, None, outcome_words(check.reads, word))
 
     def misleads(self, check: Check, shown: Shown) -> str:
         """How a look or a hand has misled, which now and then they do.

@@ -29,6 +29,8 @@ SPOKEN = {
     "reads_low": "reading low",
     "normal": "where it should be",
     "reads_high": "reading high",
+    "coolant_low": "low",
+    "coolant_full": "at its mark",
     "none": "next to nothing",
     "battery": "battery voltage",
     "sound": "as it should be",

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import json
+
 from gaugesim.case import Seen
 from gaugesim.plan.advice import outcome_words
+from gaugesim.plan.answered import entry_of
 from gaugesim.plan.job import Job, Option
 from gaugesim.reading import Reading
 from gaugesim.reading import Seen as Shown
 from gaugesim.reading.words import NEEDLE_WORDS
+from gaugesim.scenario.looks import is_look
 
 
 def open_ended(text: str) -> str:
@@ -20,8 +24,8 @@ def open_ended(text: str) -> str:
     Returns
     -------
     str
-        The same unless measurements or inspections stand in a list, ``measured = [{...}]``, which takes no
-        ``[[measured]]`` after it; then these are written out one by one.
+        The same unless what was seen, measured or inspected stands in a list, ``measured = [{...}]``, which
+        takes no ``[[measured]]`` after it; then these are written out one by one.
 
     Examples
     --------
@@ -38,7 +42,9 @@ def open_ended(text: str) -> str:
 
     document = tomlkit.parse(text)
     listed = {
-        name: document[name] for name in ("measured", "inspected") if isinstance(document.get(name), Array)
+        name: document[name]
+        for name in ("seen", "measured", "inspected")
+        if isinstance(document.get(name), Array)
     }
     if not listed:
         return text
@@ -102,6 +108,8 @@ def sound_words(work: Job, option: Option, seen: Shown | None) -> str:
     reads = option.check.reads
     if seen is None:
         return "looks sound"
+    if is_look(option.check) and reads != "needle":
+        return outcome_words(reads, work.suspects[0].sound_look(option.check, option.state))
     if reads == "jump":
         return outcome_words("jump", "steady")
     if seen.reading is None:
@@ -134,7 +142,7 @@ def _band(low: float, high: float, is_ohms: bool) -> str:
     return f"{' to '.join(dict.fromkeys(ends))} {unit}"
 
 
-def entry(work: Job, option: Option, outcome: str, seen: Shown | None) -> str:
+def entry(work: Job, option: Option, outcome: str) -> str:
     """An outcome as it stands in a case file.
 
     Parameters
@@ -143,28 +151,19 @@ def entry(work: Job, option: Option, outcome: str, seen: Shown | None) -> str:
     option : Option
     outcome : str
         One of its classes.
-    seen : Shown or None
-        The sound circuit under that check; None where it is looked at only.
 
     Returns
     -------
     str
         Lines of TOML.
     """
-    check = option.check
-    if check.reads == "look":
-        return f'[[inspected]]\npart = "{check.part}"\nfound = "{outcome}"\n'
-    if check.reads == "jump":
-        told = f'moves = "{"jumps" if outcome == "jumps" else "never"}"'
-    elif outcome == "undriven":
-        told = 'moves = "never"'
-    elif check.reads == "ohms" and outcome == "sound":
-        # a case file has no word for it, so what a sound circuit reads stands there
-        sound = seen.reading if seen else None
-        told = f"ohms = {float(sound.value) if sound else 0.0:.4g}"
-    else:
-        told = f'{check.reads} = "{outcome}"'
-    return f"{measured(work, option)}{told}\n"
+    table, fields = entry_of(work.circuit, option.check, option.state, outcome)
+    told = (f"{key} = {_toml(value)}\n" for key, value in fields.items())
+    return "".join([f"[[{table}]]\n", *told])
+
+
+def _toml(value: object) -> str:
+    return f"{value:.4g}" if isinstance(value, float) else json.dumps(value)
 
 
 def measured(work: Job, option: Option) -> str:

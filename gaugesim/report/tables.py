@@ -11,8 +11,8 @@ import numpy as np
 
 from gaugesim.case import Measured
 from gaugesim.consultation import Consultation
-from gaugesim.plan.advice import advice, information, minutes_of, outcome_words
-from gaugesim.plan.job import Job, Option
+from gaugesim.plan.advice import advice, minutes_of, outcome_words
+from gaugesim.plan.job import Job, Option, information
 from gaugesim.plan.progress import stage
 from gaugesim.reading import see, situation
 from gaugesim.reading.words import UNDRIVEN, spoken
@@ -302,7 +302,7 @@ def _check(work: Job, option: Option, pictures: Pictures) -> PageCheck:
         places=tuple(names.index(place) for place in check.places),
         cautions=told.cautions,
         outcomes=tuple(
-            PageOutcome(outcome_words(check.reads, word), entry(work, option, word, seen)) for word in classes
+            PageOutcome(outcome_words(check.reads, word), entry(work, option, word)) for word in classes
         ),
         likelihood=tuple(tuple(map(_rounded, row)) for row in by_outcome.tolist()),
         number=page_number(work, option),
@@ -315,7 +315,7 @@ def _check(work: Job, option: Option, pictures: Pictures) -> PageCheck:
 
 def _outcomes(work: Job, option: Option) -> tuple[tuple[str, ...], Floats]:
     """What may be seen; a needle that stays where it was is seen there, if the case says where that is."""
-    stands = stands_at(work, option) if option.check.reads == "needle" else ""
+    stands = stands_at(work, option) if UNDRIVEN in option.classes else ""
     if not stands:
         return option.classes, option.table
     *words, still = option.classes

@@ -112,11 +112,12 @@ class Check:
         The circuit in which the needles are watched.
     reads : str
         ``needle``, ``volts``, ``lamp``, ``ohms``, ``jump`` (does the needle move when the part
-        does) or ``look``.
+        does) or ``look``; of what is only looked at also ``judged``, ``moves``, ``change``, ``consumer``,
+        ``heat``, ``coolant`` or ``cranking``, see `gaugesim.scenario.looks`.
     meter : Setup or None
         The circuit on the ohmmeter, where that is not ``setup``.
     part : str
-        The part that is moved or looked at.
+        The part that is moved or looked at, or what else hangs on the same wires.
     leads : Leads
         What its leads, resistor and supply must bear.
     stopped : bool

@@ -24,6 +24,7 @@ from gaugesim.scenario.apparatus import (
 )
 from gaugesim.scenario.check_kinds import CHECK_KINDS, job
 from gaugesim.scenario.leads import leads
+from gaugesim.scenario.looks import LOOKS, LOOKS_AT_GAUGE, NEEDLE, OTHER_NEEDLE
 from gaugesim.sheet import Gauge
 
 __all__ = [
@@ -80,12 +81,13 @@ def find_check(circuit: Circuit, name: str, gauge: str | None = None) -> Check:
         What is wrong and what would be right.
     """
     kind, *arguments = name.strip().split(":")
-    if kind not in CHECK_KINDS or kind not in circuit.sheet.checks:
+    every = (*CHECK_KINDS, *LOOKS)
+    if kind not in every or kind not in circuit.sheet.checks:
         raise unknown_name(
-            "check", kind, [known for known in CHECK_KINDS if known in circuit.sheet.checks], circuit.id
+            "check", kind, [known for known in every if known in circuit.sheet.checks], circuit.id
         )
-    meant = circuit.gauge(gauge)
-    if kind in OF_A_GAUGE and arguments and arguments[0] in circuit.sheet.gauges:
+    meant = complained = circuit.gauge(gauge)
+    if kind in (*OF_A_GAUGE, *LOOKS_AT_GAUGE) and arguments and arguments[0] in circuit.sheet.gauges:
         meant = circuit.gauge(arguments.pop(0))
     if kind in ON_A_GAUGE and arguments:
         meant = circuit.gauge(arguments.pop(0))
@@ -126,7 +128,8 @@ def find_check(circuit: Circuit, name: str, gauge: str | None = None) -> Check:
         places=places,
         cautions=tuple(dict.fromkeys(cautions)),
         setup=work.setup,
-        reads=work.reads,
+        # of another gauge only whether it is right is asked
+        reads=OTHER_NEEDLE if kind in LOOKS and work.reads == NEEDLE and meant != complained else work.reads,
         meter=work.meter,
         part=work.part,
         leads=borne,

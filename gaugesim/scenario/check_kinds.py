@@ -3,16 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
 from functools import partial
 
 import numpy as np
 
 from gaugesim.circuit import Circuit
-from gaugesim.errors import CaseError
-from gaugesim.expression import ExpressionError, read_number
 from gaugesim.scenario.apparatus import (
-    BENCH_OHMS,
     FUSED_LEAD_OHMS,
     JUMPER_OHMS,
     LAMP,
@@ -20,90 +16,12 @@ from gaugesim.scenario.apparatus import (
     OHMMETER_OHMS,
     OHMMETER_VOLTS,
     Setup,
-    voltmeter,
 )
 from gaugesim.scenario.fault import exchanged
+from gaugesim.scenario.looks import LOOKS, look
+from gaugesim.scenario.request import Job, Request
 from gaugesim.sheet import Gauge, Part, Point
 from gaugesim.solve.network import GROUND, Path
-
-
-@dataclass(frozen=True)
-class Job:
-    """What the functions below return: a check without its words and costs."""
-
-    setup: Setup = field(default_factory=Setup)
-    reads: str = "needle"
-    target: str = ""
-    places: tuple[str, ...] = ()
-    meter: Setup | None = None
-    part: str = ""
-    cautions: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True)
-class _Request:
-    """A check being read: circuit, gauge, and what followed the kind."""
-
-    circuit: Circuit
-    gauge: Gauge
-    id: str
-    arguments: tuple[str, ...]
-
-    def fail(self, problem: str, remedy: str) -> CaseError:
-        return CaseError(f"check {self.id!r}: {problem}", "", remedy)
-
-    def need(self, least: int, most: int, wanted: str) -> None:
-        if not least <= len(self.arguments) <= most:
-            raise self.fail(f"{len(self.arguments)} targets given", f"write {self.id.split(':')[0]}{wanted}")
-
-    def part(self, name: str) -> Part:
-        return self.circuit.part(name, self.gauge.id)
-
-    def point(self, name: str) -> Point:
-        return self.circuit.point(name, self.gauge.id)
-
-    def number(self, text: str, unit: str, low: float, high: float) -> float:
-        try:
-            value = -read_number(text[1:]) if text.startswith("-") else read_number(text)
-        except ExpressionError as error:
-            raise self.fail(str(error), f"give {unit}") from None
-        if not low <= value <= high:
-            raise self.fail(f"{text} {unit} is out of reach", f"give {low:g} to {high:g}")
-        return value
-
-    def electric(self, name: str) -> Part:
-        part = self.part(name)
-        if not part.element:
-            raise self.fail(
-                f"{part.id} has no resistance of its own", "name a wire, a joint, a coil or a sender"
-            )
-        return part
-
-    def ends(self, part: Part) -> tuple[str, str]:
-        element = self.circuit.netlist.element(part.element)
-        return element.node_a, element.node_b
-
-    def voltmeter(self, node_a: str, node_b: str) -> Path:
-        return voltmeter(self.circuit.sheet.earth, node_a, node_b)
-
-    @property
-    def connector(self) -> Part:
-        """Where the lead comes off the sender."""
-        return self.part("sender_connector")
-
-    @property
-    def lead(self) -> Point:
-        return self.point("sender_lead")
-
-    def supply(self, node: str) -> Path:
-        """A supply of the gauge's own voltage on a node, the other way round for positive earth."""
-        volts = self.gauge.bench_volts * (-1 if self.circuit.sheet.earth == "positive" else 1)
-        return Path("bench_supply", node, GROUND, BENCH_OHMS, volts)
-
-    @property
-    def off(self) -> dict[str, float]:
-        """The lead off the sender."""
-        return {self.connector.element: np.inf}
 
 
 def _wire(node_a: str, node_b: str, ohms: float = JUMPER_OHMS, name: str = "wire") -> Path:
@@ -118,12 +36,12 @@ def _lamp(node: str) -> Path:
     return Path(LAMP, node, GROUND, np.inf)
 
 
-def _unplug_sender(ask: _Request) -> Job:
+def _unplug_sender(ask: Request) -> Job:
     ask.need(0, 0, "")
     return Job(Setup(branches=ask.off), places=(ask.connector.place,))
 
 
-def _ground_sender_lead(ask: _Request) -> Job:
+def _ground_sender_lead(ask: Request) -> Job:
     ask.need(0, 1, " or ground_sender_lead:POINT")
     default = "engine_block" if "engine_block" in ask.circuit.sheet.points else "body"
     point = ask.point(ask.arguments[0] if ask.arguments else default)
@@ -132,44 +50,44 @@ def _ground_sender_lead(ask: _Request) -> Job:
     return Job(Setup(branches=ask.off, paths=(wire,)), target=point.words, places=places)
 
 
-def _ground_at(ask: _Request) -> Job:
+def _ground_at(ask: Request) -> Job:
     ask.need(1, 1, ":POINT")
     point = ask.point(ask.arguments[0])
     return Job(Setup(paths=(_wire(point.node, GROUND),)), target=point.words, places=(point.place,))
 
 
-def _unplug_at_gauge(ask: _Request) -> Job:
+def _unplug_at_gauge(ask: Request) -> Job:
     ask.need(0, 0, "")
     stud = ask.part("stud_sender")
     return Job(Setup(branches={stud.element: np.inf}), places=(stud.place,))
 
 
-def _substitute(ask: _Request) -> Job:
+def _substitute(ask: Request) -> Job:
     ask.need(1, 1, ":OHMS")
     ohms = ask.number(ask.arguments[0], "ohms", 0.0, 1e9)
     resistor = _wire(ask.lead.node, GROUND, ohms, "resistor")
     return Job(Setup(branches=ask.off, paths=(resistor,)), target=f"{ohms:g}", places=(ask.connector.place,))
 
 
-def _sender_lead_volts(ask: _Request) -> Job:
+def _sender_lead_volts(ask: Request) -> Job:
     ask.need(0, 0, "")
     meter = ask.voltmeter(ask.lead.node, GROUND)
     return Job(Setup(branches=ask.off, paths=(meter,)), "volts", places=(ask.connector.place,))
 
 
-def _volts_at(ask: _Request) -> Job:
+def _volts_at(ask: Request) -> Job:
     ask.need(1, 1, ":POINT")
     point = ask.point(ask.arguments[0])
     return Job(Setup(paths=(ask.voltmeter(point.node, GROUND),)), "volts", point.words, (point.place,))
 
 
-def _drop_across(ask: _Request) -> Job:
+def _drop_across(ask: Request) -> Job:
     ask.need(1, 1, ":PART")
     part = ask.electric(ask.arguments[0])
     return Job(Setup(paths=(ask.voltmeter(*ask.ends(part)),)), "volts", part.words, (part.place,))
 
 
-def _two_points(ask: _Request) -> tuple[Point, Point, str]:
+def _two_points(ask: Request) -> tuple[Point, Point, str]:
     ask.need(2, 2, ":POINT:POINT")
     first, second = (ask.point(name) for name in ask.arguments)
     if first.node == second.node:
@@ -177,48 +95,48 @@ def _two_points(ask: _Request) -> tuple[Point, Point, str]:
     return first, second, f"{first.words} and {second.words}"
 
 
-def _drop_between(ask: _Request) -> Job:
+def _drop_between(ask: Request) -> Job:
     first, second, words = _two_points(ask)
     setup = Setup(paths=(ask.voltmeter(first.node, second.node),))
     return Job(setup, "volts", words, (first.place, second.place))
 
 
-def _lamp_at(ask: _Request) -> Job:
+def _lamp_at(ask: Request) -> Job:
     ask.need(1, 1, ":POINT")
     point = ask.point(ask.arguments[0])
     return Job(Setup(paths=(_lamp(point.node),)), "lamp", point.words, (point.place,))
 
 
-def _lamp_on_sender_lead(ask: _Request) -> Job:
+def _lamp_on_sender_lead(ask: Request) -> Job:
     ask.need(0, 0, "")
     setup = Setup(branches=ask.off, paths=(_lamp(ask.lead.node),))
     return Job(setup, "lamp", places=(ask.connector.place,))
 
 
-def _alone(ask: _Request, part: Part) -> Setup:
+def _alone(ask: Request, part: Part) -> Setup:
     """A part with one end free, on the ohmmeter."""
     return Setup(paths=(_ohmmeter(*ask.ends(part)),), kept=(part.element,), dead=True)
 
 
-def _ohms_across(ask: _Request) -> Job:
+def _ohms_across(ask: Request) -> Job:
     ask.need(1, 1, ":PART")
     part = ask.electric(ask.arguments[0])
     return Job(_alone(ask, part), "ohms", part.words, (part.place,))
 
 
-def _ohms_between(ask: _Request) -> Job:
+def _ohms_between(ask: Request) -> Job:
     first, second, words = _two_points(ask)
     setup = Setup(paths=(_ohmmeter(first.node, second.node),), dead=True)
     return Job(setup, "ohms", words, (first.place, second.place))
 
 
-def _sender_ohms(ask: _Request) -> Job:
+def _sender_ohms(ask: Request) -> Job:
     ask.need(0, 0, "")
     sender = ask.part("sender")
     return Job(_alone(ask, sender), "ohms", places=(ask.connector.place,))
 
 
-def _head_ohms(ask: _Request) -> Job:
+def _head_ohms(ask: Request) -> Job:
     first, second, words = _two_points(ask)
     setup = Setup(
         paths=(_ohmmeter(first.node, second.node),), kept=ask.circuit.gauge_elements(ask.gauge), dead=True
@@ -226,7 +144,7 @@ def _head_ohms(ask: _Request) -> Job:
     return Job(setup, "ohms", words, (first.place,))
 
 
-def _sender_out(ask: _Request, unit: str, low: float, high: float, words: str) -> Job:
+def _sender_out(ask: Request, unit: str, low: float, high: float, words: str) -> Job:
     ask.need(1, 1, f":{unit.upper()}")
     quantity = ask.circuit.sheet.quantities[ask.gauge.reads]
     if (quantity.unit == "celsius") != (unit == "celsius"):
@@ -242,7 +160,7 @@ def _sender_out(ask: _Request, unit: str, low: float, high: float, words: str) -
     return Job(wired, "ohms", words.format(value), (sender.place,), meter)
 
 
-def _bench_gauge(ask: _Request) -> Job:
+def _bench_gauge(ask: Request) -> Job:
     ask.need(1, 1, ":OHMS")
     ohms = ask.number(ask.arguments[0], "ohms", 0.0, 1e9)
     studs = {
@@ -262,12 +180,12 @@ def _bench_gauge(ask: _Request) -> Job:
     return Job(setup, target=f"{ohms:g}", places=(ask.part("stud_sender").place,))
 
 
-def _has_point(ask: _Request, name: str) -> bool:
+def _has_point(ask: Request, name: str) -> bool:
     points = ask.circuit.sheet.points
     return name in points or f"{ask.gauge.id}_{name}" in points
 
 
-def _jumper_across(ask: _Request) -> Job:
+def _jumper_across(ask: Request) -> Job:
     ask.need(1, 1, ":PART")
     part = ask.electric(ask.arguments[0])
     return Job(
@@ -278,14 +196,14 @@ def _jumper_across(ask: _Request) -> Job:
     )
 
 
-def _jumper_between(ask: _Request) -> Job:
+def _jumper_between(ask: Request) -> Job:
     first, second, words = _two_points(ask)
     return Job(
         Setup(paths=(_wire(first.node, second.node),)), target=words, places=(first.place, second.place)
     )
 
 
-def _feed_direct(ask: _Request) -> Job:
+def _feed_direct(ask: Request) -> Job:
     ask.need(0, 0, ":GAUGE")
     stud = ask.point("stud_feed")
     if ask.circuit.sheet.regulator and ask.gauge.movement == "bimetal":
@@ -297,20 +215,20 @@ def _feed_direct(ask: _Request) -> Job:
     return Job(Setup(paths=(lead,)), places=(stud.place,))
 
 
-def _wiggle(ask: _Request) -> Job:
+def _wiggle(ask: Request) -> Job:
     ask.need(1, 1, ":PART")
     part = ask.part(ask.arguments[0])
     return Job(reads="jump", target=part.words, places=(part.place,), part=part.id)
 
 
-def _tap(ask: _Request) -> Job:
+def _tap(ask: Request) -> Job:
     ask.need(0, 0, ":GAUGE")
     # a loose stud answers to a tap on the glass as the movement itself does
     places = ("dash",) if "dash" in ask.circuit.sheet.places else ()
     return Job(reads="jump", places=places, part=f"gauge:{ask.gauge.id}")
 
 
-def _swap_sender_leads(ask: _Request) -> Job:
+def _swap_sender_leads(ask: Request) -> Job:
     gauges = ask.arguments or tuple(ask.circuit.sheet.gauges)
     if len(gauges) != 2:
         raise ask.fail(f"{len(gauges)} gauges", "write swap_sender_leads:A:B with two gauges")
@@ -329,13 +247,13 @@ def _swap_sender_leads(ask: _Request) -> Job:
     return Job(Setup(branches=dict.fromkeys(opened, np.inf), paths=paths), target=words, places=places)
 
 
-def _look_at(ask: _Request) -> Job:
+def _look_at(ask: Request) -> Job:
     ask.need(1, 1, ":PART")
     part = ask.part(ask.arguments[0])
     return Job(reads="look", target=part.words, places=(part.place,), part=part.id)
 
 
-_KINDS: dict[str, Callable[[_Request], Job]] = {
+_KINDS: dict[str, Callable[[Request], Job]] = {
     "unplug_sender": _unplug_sender,
     "ground_sender_lead": _ground_sender_lead,
     "ground_at": _ground_at,
@@ -380,4 +298,5 @@ def job(circuit: Circuit, gauge: Gauge, check: str, arguments: tuple[str, ...]) 
     CaseError, UnknownNameError
         What is wrong and what would be right.
     """
-    return _KINDS[check.partition(":")[0]](_Request(circuit, gauge, check, arguments))
+    kind, request = check.partition(":")[0], Request(circuit, gauge, check, arguments)
+    return look(kind, request) if kind in LOOKS else _KINDS[kind](request)

@@ -17,7 +17,7 @@ _STUDS = ("stud_feed", "stud_sender", "stud_ground", "stud_bias", "stud_tap")
 
 
 def check_ids(circuit: Circuit, gauge: str | None = None) -> tuple[str, ...]:
-    """Every check that makes sense on a circuit.
+    """Every check that makes sense on a circuit and takes more than looking, see `looks.looks`.
 
     Parameters
     ----------

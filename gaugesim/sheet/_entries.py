@@ -75,6 +75,7 @@ def _mode(name: str, table: Table) -> Mode:
         set=expressions,
         found=table.texts("found", ("sound",), FOUND),
         signs_of_heat=table.number("signs_of_heat", None, low=0, high=1),
+        coolant_low=table.number("coolant_low", None, low=0, high=1),
     )
     table.end()
     return mode

@@ -87,6 +87,8 @@ class Mode:
     signs_of_heat : float or None
         Chance that steam, smell or a hand near the hose tell of an overheated engine [1]; None for what it
         is with any fault that has nothing to do with it.
+    coolant_low : float or None
+        Chance that the coolant is seen to be low [1]; None likewise.
     """
 
     id: str
@@ -97,6 +99,7 @@ class Mode:
     set: Mapping[str, Expression] = field(default_factory=dict)
     found: tuple[str, ...] = ()
     signs_of_heat: float | None = None
+    coolant_low: float | None = None
 
 
 # over what parts of one kind share its weight: those of one gauge, or those at one place

@@ -4,8 +4,8 @@ import numpy as np
 
 from gaugesim import case as cases
 from gaugesim.diagnose import diagnose
-from gaugesim.plan.advice import advice, information, minutes_of
-from gaugesim.plan.job import Job, job, opened_places
+from gaugesim.plan.advice import advice, minutes_of
+from gaugesim.plan.job import Job, information, job, opened_places
 from gaugesim.plan.way import way
 from gaugesim.sheet import ENGINE
 

@@ -9,8 +9,7 @@ import pytest
 from gaugesim import case as cases
 from gaugesim.circuit import available, find
 from gaugesim.diagnose import diagnose
-from gaugesim.plan.advice import information
-from gaugesim.plan.job import Job, job
+from gaugesim.plan.job import Job, information, job
 from gaugesim.plan.neighbours import while_you_are_there
 from gaugesim.plan.outside import OUTSIDE_MINUTES, from_outside
 from gaugesim.plan.proof import CURED, proof, quiet_trips, quiet_wiggles

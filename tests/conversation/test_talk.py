@@ -14,8 +14,10 @@ from gaugesim.conversation.casefile import with_entry, with_top
 from gaugesim.conversation.intake import FEATURES
 from gaugesim.diagnose import diagnose
 from gaugesim.errors import CaseError
+from gaugesim.evidence.looked import seen_fields
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.check_list import check_ids
+from gaugesim.scenario.looks import LOOKS, is_look, looks
 
 PATH = Path("case.toml")
 
@@ -148,11 +150,16 @@ def test_the_other_gauges_are_asked_after(circuits: dict[str, Circuit]) -> None:
 def test_a_check_is_recorded_with_its_state(at_a_check: State) -> None:
     advised = at_a_check.advised
     assert advised is not None
-    assert advised.cautions or advised.check.startswith("tap")
+    assert advised.cautions or advised.check.startswith(("tap", *LOOKS))
     state, notes = say(at_a_check, "1")
-    assert held(state)["measured"][0] == {
-        "check": advised.check,
-        "state": advised.state,
+    check = find_check(at_a_check.consultation.circuit, advised.check)
+    look = is_look(check)
+    beside = {
+        key: list(value) if isinstance(value, tuple) else value for key, value in at_a_check.question.fixed
+    }
+    assert look or beside == {"check": advised.check, "state": advised.state}
+    assert held(state)["seen" if look else "measured"][-1] == {
+        **beside,
         at_a_check.question.choices[0].key or at_a_check.question.key: at_a_check.question.choices[0].written
         or at_a_check.question.choices[0].value,
     }
@@ -327,18 +334,22 @@ def test_every_answer_to_every_kind_of_check_is_evidence(circuits: dict[str, Cir
     gauge = next(iter(circuit.sheet.gauges))
     text = with_top("", circuit=[name], gauge=gauge)
     kinds = {}
-    for check_id in check_ids(circuit, gauge):
-        kinds.setdefault(find_check(circuit, check_id, gauge).reads, check_id)
-    assert kinds.keys() == {*SHOWS, "look"}
+    asked = [*looks(circuit, gauge), *((check_id, "key_on_cold") for check_id in check_ids(circuit, gauge))]
+    for check_id, state in asked:
+        kinds.setdefault(find_check(circuit, check_id, gauge).reads, (check_id, state))
+    several = len(circuit.sheet.gauges) > 1
+    assert kinds.keys() | ({"heat", "coolant"} if several else {"judged"}) == {*SHOWS, "look"}
     count = 0
-    for reads, check_id in kinds.items():
+    for reads, (check_id, state) in kinds.items():
         if reads == "look":
             continue
+        check = find_check(circuit, check_id, gauge)
         choices, _, key = SHOWS[reads]
         for choice in choices:
             if (reads, choice.value) != ("ohms", "sound"):  # asked for in ohms
-                fields = {"check": check_id, choice.key or key: choice.written or choice.value}
-                text = with_entry(text, "measured", fields)
+                fields = seen_fields(circuit, check, state) if is_look(check) else {"check": check_id}
+                fields |= {choice.key or key: choice.written or choice.value}
+                text = with_entry(text, "seen" if is_look(check) else "measured", fields)
                 count += 1
     for choice in LOOKED:
         text = with_entry(text, "inspected", {"part": "sender", "found": choice.value})

@@ -40,7 +40,8 @@ def test_looking_ahead_takes_hardly_longer_than_the_best_plan() -> None:
     assert np.mean([entry.ratio for entry in found]) <= MEAN
     assert max(entry.ratio for entry in found) <= WORST
     for rule in RULES:
-        assert np.mean([getattr(entry, rule) / entry.least for entry in found]) > WORST, rule
+        lost = np.mean([getattr(entry, rule) / entry.least for entry in found]) - 1
+        assert lost > 3 * (MEAN - 1), rule
 
 
 def test_nor_does_it_with_as_many_repairs_as_the_random_problems_have() -> None:

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from report_cases import CASES, random_taps
 
-from gaugesim.plan.advice import information
+from gaugesim.plan.job import information
 from gaugesim.plan.problem import BELIEVED, after_check, start
 from gaugesim.plan.way import way
 from gaugesim.report.planned import Planned, at

@@ -28,6 +28,7 @@ OPTIONAL = set(
     kinds.*.price kinds.*.modes kinds.*.modes.* kinds.*.modes.*.set kinds.*.modes.*.found
     kinds.*.modes.*.spacing kinds.*.modes.*.at_low kinds.*.modes.*.at_high kinds.*.together
     kinds.*.modes.*.signs_of_heat parts.*.modes.*.signs_of_heat states.*.certain
+    kinds.*.modes.*.coolant_low parts.*.modes.*.coolant_low
     parts.*.engine_runs parts.*.cranks parts.*.missed make_spread
     cautions.*.short cautions.*.engine kinds.*.cautions states.*.engine places.*.vapour places.*.battery_off
     scope.*.asks scope.*.craft parts.*.cautions parts.*.bridging checks.*.careful checks.*.stopped
