@@ -26,6 +26,7 @@ from gaugesim.scenario.fault import all_faults
 from gaugesim.sheet import Gauge
 from gaugesim.solve.matrix import check as check_solvable
 from gaugesim.sweep import READING, SEVERITIES, Hiding, PairSweep, Signature, hidden, pairs, signatures
+from gaugesim.sweep.signature import BURNS
 
 # what of the pairs a person is told
 MOST_PAIRS = 8
@@ -144,6 +145,7 @@ def _see_that_all_have_answers(circuit: Circuit, states: Sequence[str], checks: 
 def _table(circuit: Circuit, state: str, check: Check | None, severities: int) -> list[str]:
     sheet = circuit.sheet
     lines = [circuit.id, *wrapped(sheet.words), f"State: {sheet.states[state].words}"]
+    burns = False
     for gauge in sheet.gauges.values():
         checks = [NO_CHECK, *([check] if check else _usual(circuit, gauge))]
         entries = signatures(circuit, gauge, state, checks, severities)
@@ -151,8 +153,10 @@ def _table(circuit: Circuit, state: str, check: Check | None, severities: int) -
         for number, entry in enumerate(checks):
             lines += wrapped(entry.words, "      ", f"  {number + 1}.  ")
         lines += ["", *_signature_lines(entries)]
+        burns = burns or any(BURNS in cell for entry in entries for cell in entry.cells)
     lines += [
         "",
+        *([f"{BURNS}: not to be made with that fault, its lead would carry too much."] if burns else []),
         "Faults that stand together show the same here: another check, or another state, may part them.",
     ]
     if check is None:

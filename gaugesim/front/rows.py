@@ -6,9 +6,11 @@ import json
 from collections.abc import Iterator, Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 
 from gaugesim.circuit import Circuit
 from gaugesim.reading import Response, Situation, situation
+from gaugesim.reading.response import burns
 from gaugesim.reading.words import lamp_word
 from gaugesim.scenario.check import Check
 from gaugesim.sweep import PairSweep, Sweep, sweep
@@ -32,7 +34,8 @@ def single_rows(
     for state in states:
         for check in checks:
             swept = sweep(situation(circuit, state, check), count=severities)
-            yield from rows_text(heads(swept), swept.place, swept.response)
+            over = burns(swept.place, swept.scenarios)
+            yield from rows_text(heads(swept), swept.place, swept.response, over)
 
 
 def pair_rows(swept: PairSweep) -> Iterator[str]:
@@ -81,13 +84,17 @@ def _severities(swept: Sweep | PairSweep) -> list[str]:
     return [repr(severity) if degrees[k] else "null" for k, severity in rows]
 
 
-def rows_text(heads: Sequence[str], place: Situation, response: Response) -> Iterator[str]:
+def rows_text(
+    heads: Sequence[str], place: Situation, response: Response, over: NDArray[np.bool_] | None = None
+) -> Iterator[str]:
     """One text a row: its head, then state, check and what is seen.
 
     Parameters
     ----------
     response : Response
         Of as many rows.
+    over : ndarray of bool, shape (rows,), optional
+        Whether the check would burn something first; only such rows say so.
 
     Yields
     ------
@@ -102,7 +109,8 @@ def rows_text(heads: Sequence[str], place: Situation, response: Response) -> Ite
     readings = _readings(place, response, len(heads))
     for row, head in enumerate(heads):
         needles = ", ".join(f"{name}: {column[row]}" for name, column in zip(names, columns, strict=True))
-        yield f'{head}{middle}{needles}}}, "reading": {readings[row]}}}'
+        end = ', "burns": true' if over is not None and over[row] else ""
+        yield f'{head}{middle}{needles}}}, "reading": {readings[row]}{end}}}'
 
 
 def _numbers(values: np.ndarray) -> list[str]:

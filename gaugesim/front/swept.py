@@ -10,6 +10,7 @@ from itertools import product
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from gaugesim.circuit import Circuit
 from gaugesim.front.catalogue import find_circuit
@@ -17,6 +18,7 @@ from gaugesim.front.rows import head, heads, rows_text
 from gaugesim.front.seen import cautions_of
 from gaugesim.notebook import Result
 from gaugesim.reading import Response, Situation, respond, situation
+from gaugesim.reading.response import burns
 from gaugesim.reading.situation import without_process
 from gaugesim.reading.words import lamp_word
 from gaugesim.scenario.change import HEALTHY
@@ -44,6 +46,8 @@ class Block:
         Of each row; `SOUND` for none.
     severity : ndarray, shape (rows,)
         NaN for a fault without degrees [ohm, or the mode's own unit].
+    over : ndarray of bool, shape (rows,)
+        Whether the check would burn something first.
     """
 
     place: Situation
@@ -52,6 +56,7 @@ class Block:
     faults: tuple[str, ...]
     severity: Floats
     response: Response
+    over: NDArray[np.bool_]
 
 
 @dataclass(frozen=True, repr=False)
@@ -105,7 +110,8 @@ class Sweep(Result):
         rows = []
         for block in self.blocks:
             given = {"given": dict(block.given)} if block.given else {}
-            rows += [json.loads(text) | given for text in rows_text(block.heads, block.place, block.response)]
+            texts = rows_text(block.heads, block.place, block.response, block.over)
+            rows += [json.loads(text) | given for text in texts]
         return {"circuit": self.place.circuit.id, "rows": rows}
 
 
@@ -189,7 +195,9 @@ def _every_fault(place: Situation, given: Mapping[str, float], severities: int) 
     degrees = np.array([bool(fault.mode.severity.quantity) for fault in swept.faults])
     severity = np.where(degrees[source], swept.scenarios.severity, np.nan)
     names = tuple(swept.faults[k].id for k in source)
-    return Block(place, given, tuple(heads(swept)), names, severity, swept.response)
+    return Block(
+        place, given, tuple(heads(swept)), names, severity, swept.response, burns(place, swept.scenarios)
+    )
 
 
 def _named(place: Situation, given: Mapping[str, float], faults: Sequence[str]) -> Block:
@@ -201,4 +209,5 @@ def _named(place: Situation, given: Mapping[str, float], faults: Sequence[str]) 
     scenarios = without_process(scenarios, frozenset(place.check.setup.parameters))
     names = tuple(name for name, _ in made)
     begun = tuple(head(name, "null") for name in names)
-    return Block(place, given, begun, names, np.full(len(names), np.nan), respond(place, scenarios))
+    shown, over = respond(place, scenarios), burns(place, scenarios)
+    return Block(place, given, begun, names, np.full(len(names), np.nan), shown, over)

@@ -7,7 +7,7 @@ never on what was measured live with the key off; a meter asks first.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -18,7 +18,7 @@ from gaugesim.plan.problem import BELIEVED
 from gaugesim.plan.remedy import Repair
 from gaugesim.plan.suspects import Suspects
 from gaugesim.reading import respond, situation
-from gaugesim.reading.response import embedded
+from gaugesim.reading.response import exceeded
 from gaugesim.reading.situation import Situation, without_process
 from gaugesim.reading.together import fits, lead_currents
 from gaugesim.scenario.check import LAMP, METER, NO_CHECK, Check, find_check
@@ -159,7 +159,7 @@ def burning(part: Suspects, asked: Asked, case: Case) -> Floats:
             continue
         where = situation(circuit, state, check)
         believed, measured = (
-            _exceeded(where, without_process(rows, where.known), check.leads.limits)
+            exceeded(where, without_process(rows, where.known), check.leads.limits)
             for rows in (part.scenarios(where.parameters), live)
         )
         found[i] = np.maximum(part.share_of(believed[1:]), measured[1:].any())
@@ -202,7 +202,7 @@ def mending(part: Suspects, repairs: Sequence[Repair], case: Case) -> Floats:
         for state in {circuit.sheet.default_state, KEY_OFF} & circuit.sheet.states.keys():
             where = part.entry.cells.place_with(state, NO_CHECK)
             believed, measured = (
-                _exceeded(where, without_process(rows, where.known), own)
+                exceeded(where, without_process(rows, where.known), own)
                 for rows in (part.scenarios(where.parameters), live)
             )
             insulated = any(name in one.modes for one in mended for name in LIVE_WIRE)
@@ -210,13 +210,6 @@ def mending(part: Suspects, repairs: Sequence[Repair], case: Case) -> Floats:
             found[r] = np.maximum(found[r], measured[1:].any() and not insulated)
         found[r, [cure.parts <= repair.parts for cure in part.repairs]] = 0.0
     return found
-
-
-def _exceeded(where: Situation, rows: Scenarios, limits: Mapping[str, float]) -> np.ndarray:
-    """Whether any of some branches carries more than it bears, in each scenario."""
-    outputs = [where.network.branch(name) for name in limits]
-    currents = embedded(where)(where.network, outputs, rows, None)
-    return np.asarray((np.abs(currents) > np.array([*limits.values()])).any(axis=1))
 
 
 def _live(part: Suspects, case: Case) -> Scenarios:

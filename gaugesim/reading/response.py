@@ -55,6 +55,37 @@ class Response:
     duty: Floats
 
 
+def exceeded(place: Situation, scenarios: Scenarios, limits: Mapping[str, float]) -> NDArray[np.bool_]:
+    """Whether any of some branches carries more than it bears, a regulator's contact closed.
+
+    Parameters
+    ----------
+    limits : mapping
+        Current that each bears, by its branch [A].
+
+    Returns
+    -------
+    ndarray of bool, shape (n,)
+    """
+    outputs = [place.network.branch(name) for name in limits]
+    currents = embedded(place)(place.network, outputs, scenarios, None)
+    return np.asarray((np.abs(currents) > np.array([*limits.values()])).any(axis=1))
+
+
+def burns(place: Situation, scenarios: Scenarios) -> NDArray[np.bool_]:
+    """Whether a check's leads, its resistor or a sender would carry more than they bear.
+
+    Returns
+    -------
+    ndarray of bool, shape (n,)
+    """
+    check = place.check
+    # a supply on the bench limits its current itself
+    if not check.leads.limits or check.setup.kept is not None:
+        return np.zeros(len(scenarios), dtype=np.bool_)
+    return exceeded(place, scenarios, check.leads.limits)
+
+
 def respond(place: Situation, scenarios: Scenarios | None = None, engine: Engine | None = None) -> Response:
     """What each scenario shows in a situation.
 

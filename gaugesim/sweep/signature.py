@@ -9,12 +9,16 @@ import numpy as np
 
 from gaugesim.circuit import Circuit
 from gaugesim.reading import Response, Situation, respond, situation
+from gaugesim.reading.response import burns
 from gaugesim.reading.words import NEEDLE_WORDS, lamp_word, marked, needle_word, quantity_range
 from gaugesim.scenario.check import Check
 from gaugesim.scenario.fault import Fault, all_faults
 from gaugesim.sheet import Gauge
 from gaugesim.solve.network import Floats
 from gaugesim.sweep.singles import SEVERITIES, Sweep, sweep
+
+# what stands where a fault makes a check's lead, its resistor or a sender carry more than it bears
+BURNS = "burns"
 
 
 @dataclass(frozen=True)
@@ -55,10 +59,14 @@ def signatures(
     faults = [fault for fault in all_faults(circuit) if fault.part.gauge in ("", gauge.id)]
     places = [situation(circuit, state, check) for check in checks]
     swept = [sweep(place, faults, count) for place in places]
+    burnt = [burns(one.place, one.scenarios) for one in swept]
     sound = tuple(_cell(gauge, place, respond(place), np.zeros(1, dtype=np.intp)) for place in places)
     groups: dict[tuple[str, ...], list[Fault]] = {sound: []}
     for k, fault in enumerate(faults):
-        cells = tuple(_cell(gauge, one.place, one.response, _rows(one, k)) for one in swept)
+        cells = tuple(
+            _beside(_cell(gauge, one.place, one.response, _rows(one, k)), over[_rows(one, k)])
+            for one, over in zip(swept, burnt, strict=True)
+        )
         groups.setdefault(cells, []).append(fault)
     entries = [
         Signature(cells, tuple(sorted(alike, key=lambda fault: -fault.weight)))
@@ -71,6 +79,11 @@ def signatures(
 
 def _rows(swept: Sweep, fault: int) -> np.ndarray:
     return np.flatnonzero(swept.scenarios.source == fault)
+
+
+def _beside(shown: str, over: np.ndarray) -> str:
+    """What a check shows, unless it would burn something first."""
+    return BURNS if over.all() else f"{shown} or {BURNS}" if over.any() else shown
 
 
 def _cell(gauge: Gauge, place: Situation, response: Response, rows: np.ndarray) -> str:

@@ -8,7 +8,12 @@ from typing import Any
 import pytest
 
 from gaugesim.circuit import find
+from gaugesim.reading import situation
+from gaugesim.reading.exact import with_faults
+from gaugesim.scenario.check import find_check
 from gaugesim.scenario.fault import all_faults
+from gaugesim.solve import nodal
+from gaugesim.sweep import sweep
 
 Run = Callable[..., Any]
 CIRCUIT = "fuel_two_coil_0_90"
@@ -137,3 +142,17 @@ def test_a_table_with_commas_has_the_rows_of_the_json(ask: Any, tell: Any, words
 
 def test_a_table_goes_with_no_json(fail: Any) -> None:
     assert "--csv goes with no --json" in fail("sweep", "temp_two_coil", "--csv", "--json")[1]
+
+
+def test_where_a_fault_makes_the_lead_burn_the_table_says_so(ask, tell) -> None:
+    circuit, state, name = find("temp_three_coil"), "running_warm", "ground_sender_lead"
+    rows = ask("sweep", circuit.id, "--check", name, "--state", state)["rows"]
+    place = situation(circuit, state, find_check(circuit, name))
+    swept = sweep(place)
+    [(lead, most)] = place.check.leads.limits.items()
+    decided = place.decided(place.network)
+    for row, told in enumerate(rows):
+        solution = nodal.solve(with_faults(place.network, swept.scenarios, row, decided))
+        assert (abs(float(solution.current(lead))) > most) == told.get("burns", False), told["fault"]
+    assert {row["fault"] for row in rows if "burns" in row} >= {"sender_wire=to_feed"}
+    assert "burns: not to be made" in tell("sweep", circuit.id, "--state", state)
