@@ -42,7 +42,7 @@ DIGITS = 1e-14
 # whole solutions are compared in one state with each check, and with one fault in so many
 SHARE = 15
 # with each check one in so many states is looked at, the others with the next checks
-STATES = 2
+STATES = 3
 # what a test lamp has there [ohm]
 LAMP_OHMS = 10.0
 
@@ -363,8 +363,9 @@ def in_turn(sources: Integers, turn: int) -> Integers:
 def turns(circuit: Circuit, number: int) -> Iterator[tuple[int, str]]:
     """The states in which a check is looked at, each with the turn of the severities.
 
-    Of two states that follow one another one is looked at with this check and the other with the next. They
-    differ in a few values of the same network. With `STATES` 1 all of them are.
+    Of `STATES` states that follow one another one is looked at with this check, the others with the next ones:
+    they differ in a few values of the same network. With every check the embedded engine's whole solutions
+    are looked at in all of them, see `test_everything`; with `STATES` 1 ngspice's are too.
     """
     yield from enumerate([*circuit.sheet.states][number % STATES :: STATES], start=number)
 
