@@ -363,8 +363,8 @@ def in_turn(sources: Integers, turn: int) -> Integers:
 def turns(circuit: Circuit, number: int) -> Iterator[tuple[int, str]]:
     """The states in which a check is looked at, each with the turn of the severities.
 
-    Of `STATES` states that follow one another one is looked at with this check, the others with the next ones:
-    they differ in a few values of the same network. With every check the embedded engine's whole solutions
+    Of `STATES` states that follow one another one is looked at with this check, the others with the next
+    ones: they differ in a few values of the same network. With every check the embedded engine's whole solutions
     are looked at in all of them, see `test_everything`; with `STATES` 1 ngspice's are too.
     """
     yield from enumerate([*circuit.sheet.states][number % STATES :: STATES], start=number)
