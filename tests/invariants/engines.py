@@ -364,8 +364,8 @@ def turns(circuit: Circuit, number: int) -> Iterator[tuple[int, str]]:
     """The states in which a check is looked at, each with the turn of the severities.
 
     Of `STATES` states that follow one another one is looked at with this check, the others with the next
-    ones: they differ in a few values of the same network. With every check the embedded engine's whole solutions
-    are looked at in all of them, see `test_everything`; with `STATES` 1 ngspice's are too.
+    ones: they differ in a few values of the same network. `test_everything` looks at whole solutions of the
+    embedded engine in all of them; with `STATES` 1 ngspice's are looked at there too.
     """
     yield from enumerate([*circuit.sheet.states][number % STATES :: STATES], start=number)
 
