@@ -88,7 +88,8 @@ def test_what_has_just_been_checked_is_not_proposed_again() -> None:
 def test_the_one_complaint_is_never_called_a_slip(count: int) -> None:
     states = ("running_warm", "key_on_cold")[:count]
     seen = [{"state": state, "gauge": "temperature", "needle": "high"} for state in states]
-    now = consult(case_of("boat_panel", *seen, {"gauge": "fuel", "needle": "normal"}, gauge="temperature"))
+    case = case_of("boat_panel", *seen, {"gauge": "fuel", "needle": "normal"}, gauge="temperature")
+    now = replace(consult(case))
     first = now.case.entries[0].where
     odd = Conflict("", "", first, 0.01, "", "", "", True)
     now.__dict__["diagnosis"] = replace(now.diagnosis, gauge="temperature", conflicts=(odd,))
@@ -385,3 +386,15 @@ def test_json_says_the_cautions_of_every_step(capsys: pytest.CaptureFixture[str]
     assert all("cautions" in step for step in steps)
     assert any(step["cautions"] for step in steps)
     assert "cautions" in told["best_resistor"]
+
+
+def test_a_case_taken_up_twice_is_worked_out_once(tmp_path: Path) -> None:
+    path = tmp_path / "case.toml"
+    path.write_text('circuit = "temp_two_coil"\n[[seen]]\nstate = "running_warm"\nneedle = "pegged_low"\n')
+    first = consult(path)
+    assert consult(path) is first
+    assert consult(path, rate_per_hour=60.0) is not first
+    path.write_text(path.read_text().replace("pegged_low", "pegged_high"))
+    other = consult(path)
+    assert other is not first
+    assert other.diagnosis.ranking[0].fault != first.diagnosis.ranking[0].fault

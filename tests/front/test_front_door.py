@@ -253,6 +253,7 @@ def test_an_answer_of_every_kind_of_check_becomes_an_entry() -> None:
     assert options.keys() >= {"needle", "volts", "ohms", "lamp", "look", "jump"}
     for reads, option in options.items():
         plan = gs.plan(case)
+        plan = dataclasses.replace(plan, consultation=dataclasses.replace(plan.consultation))
         plan.consultation.__dict__["next_option"] = option
         for word in option.classes:
             told = plan.after(word)
