@@ -44,7 +44,10 @@ def add_options(parser: Parser) -> None:
         "--hide", metavar="SEED", type=int, help="hide a fault to be found; a button reveals it"
     )
     parser.add_argument(
-        "--save", metavar="FILE", type=Path, help="draw it into a .png, .pdf or .svg, no window"
+        "--save",
+        metavar="FILE",
+        type=Path,
+        help="draw a still of it into a .png, .pdf or .svg, no window and no sliders",
     )
 
 

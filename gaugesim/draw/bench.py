@@ -25,6 +25,7 @@ from gaugesim.draw.bench_settings import (
 from gaugesim.draw.dial import Dial, DialView, dials
 from gaugesim.draw.finding import found_by, next_of
 from gaugesim.draw.live import LiveSchematic
+from gaugesim.draw.on_paper import draw_on_paper
 from gaugesim.draw.panel import Control, Panel, listed
 from gaugesim.draw.scene import Scene
 from gaugesim.draw.schematic import Schematic, schematic
@@ -163,7 +164,7 @@ class Bench:
         self._draw()
 
     def save(self, path: Path | str, dpi: float = 150.0, replace: bool = True) -> None:
-        """Draw the bench into a file.
+        """Draw a still of the bench, without its sliders, into a file.
 
         Parameters
         ----------
@@ -174,20 +175,26 @@ class Bench:
         replace : bool, optional
             Whether it may take the place of a file that is there.
         """
-        path = Path(path)
-        content = self._drawn_as(path.suffix.lower().removeprefix("."), dpi)
-        write_files({path: content}, replace)
+        path, shown = Path(path), [*self._set_lines(), *self._message()]
+        figure = draw_on_paper(self._title(), shown, self._shown_dials(), self._picture(), self.revealed)
+        write_files({path: _written(figure, path.suffix.lower().removeprefix("."), dpi)}, replace)
 
     def _repr_png_(self) -> bytes:
-        return self._drawn_as("png", 80.0)
-
-    def _drawn_as(self, kind: str, dpi: float) -> bytes:
-        from io import BytesIO
-
-        buffer = BytesIO()
         with self._still.awake():
-            self.figure.savefig(buffer, format=kind, dpi=dpi)
-        return buffer.getvalue()
+            return _written(self.figure, "png", 80.0)
+
+    def _set_lines(self) -> list[str]:
+        """What the sliders say of state, values and faults."""
+        known = self.choices.quantities
+        values = [
+            f"{each.words}: {self._value_words(each)}" for each in known if each.id in self.setting.values
+        ]
+        faults = [self._fault_words(k) for k, (fault, _) in enumerate(self.setting.faults) if fault]
+        return [self._state_words(), *values, *(f"Fault: {words}" for words in faults)]
+
+    def _title(self) -> str:
+        branch = f": {self.circuit.gauge(self.drawn).words}" if self.drawn else ""
+        return f"{self.circuit.sheet.words}{branch}"
 
     def _build(self) -> None:
         """Draw everything anew, at the figure's size."""
@@ -199,8 +206,7 @@ class Bench:
         self._dials = DialView(self._shown_dials(), left)
         buttons = {} if self.revealed else {"reveal the fault": self.reveal}
         self._panel = Panel(self.figure, (0.01, 0.012, 0.38, 0.625), self._controls(), buttons)
-        branch = f": {self.circuit.gauge(self.drawn).words}" if self.drawn else ""
-        title = wrapped(f"{self.circuit.sheet.words}{branch}", 66)
+        title = wrapped(self._title(), 66)
         size = 8.5 * min(self._size[0] / SIZE[0], self._size[1] / SIZE[1])
         self.figure.text(0.012, 0.985, title, va="top", fontsize=size, weight="bold")
         self._panel.write(self._message())
@@ -370,6 +376,15 @@ def open_bench(circuit: Circuit, **options: Any) -> Bench:
     if keys is not None:  # the window's own keys would save or close it while a person types
         figure.canvas.mpl_disconnect(keys)
     return Bench(circuit, figure=figure, **options)
+
+
+def _written(figure: Figure, kind: str, dpi: float) -> bytes:
+    """A figure as the content of a file."""
+    from io import BytesIO
+
+    buffer = BytesIO()
+    figure.savefig(buffer, format=kind, dpi=dpi)
+    return buffer.getvalue()
 
 
 def _plain_figure() -> Figure:

@@ -20,9 +20,9 @@ def test_the_bench_is_drawn_into_a_file(tell: Run, tmp_path: Path, ending: str) 
     assert path.stat().st_size > 20_000
 
 
-def test_a_picture_has_the_size_of_a_screen(tell: Run, tmp_path: Path) -> None:
+def test_a_still_has_the_shape_of_paper(tell: Run, tmp_path: Path) -> None:
     tell("show", "temp_two_coil", "--save", str(tmp_path / "bench.png"))
-    assert imread(tmp_path / "bench.png").shape[:2] == (1350, 2250)
+    assert imread(tmp_path / "bench.png").shape[:2] == (1755, 2475)
 
 
 def test_a_program_is_told_what_is_shown(ask: Run, tmp_path: Path) -> None:

@@ -11,9 +11,10 @@ from matplotlib.axes import Axes
 from matplotlib.backend_bases import KeyEvent, MouseEvent
 from matplotlib.figure import Figure
 from matplotlib.image import imread
+from matplotlib.text import Text
 
 from gaugesim.circuit import Circuit, find
-from gaugesim.draw import Bench, draw_schematic, open_bench, scene, schematic
+from gaugesim.draw import Bench, draw_schematic, on_paper, open_bench, scene, schematic
 from gaugesim.draw.bench_settings import Choices, fault_text, hidden_fault, on_sliders, severity_at, share_of
 from gaugesim.draw.lettering import Lettering
 from gaugesim.draw.live import LiveSchematic
@@ -235,15 +236,39 @@ def test_a_frame_is_what_a_full_drawing_is() -> None:
     assert np.mean(np.abs(frame - pixels(bench)).max(axis=2) > 40) > 1e-3
 
 
-def test_a_saved_picture_is_whole_and_the_bench_goes_on(tmp_path: Path) -> None:
+def test_a_still_is_drawn_beside_the_bench_which_goes_on(tmp_path: Path) -> None:
     bench = Bench(find("temp_two_coil"))
     before = pixels(bench)
     bench.save(tmp_path / "bench.png", dpi=100)
     assert np.array_equal(pixels(bench), before)
-    saved = imread(tmp_path / "bench.png")[..., :3] * 255
-    assert saved.shape[:2] == before.shape[:2]
-    assert np.mean(np.abs(saved - before[..., :3]).max(axis=2) > 40) < 1e-3
+    assert imread(tmp_path / "bench.png").shape[:2] == (1170, 1650)
     assert bench._repr_png_().startswith(b"\x89PNG")
+
+
+@pytest.mark.parametrize("name", ["cluster_air_core", "boat_panel", "temp_bridge"])
+def test_a_still_has_no_sliders_and_letters_for_paper(
+    name: str, monkeypatch, legible, tmp_path: Path
+) -> None:
+    figures = []
+    still = on_paper.draw_on_paper
+
+    def kept(*arguments: object) -> Figure:
+        figures.append(still(*arguments))
+        return figures[-1]
+
+    monkeypatch.setattr("gaugesim.draw.bench.draw_on_paper", kept)
+    given = {"battery_volts": 11.5}
+    bench = Bench(find(name), faults=["panel_ground=open"], given=given, check="volts_at:panel_ground")
+    bench.save(tmp_path / "still.svg")
+    [figure] = figures
+    legible(figure.axes[0])
+    said = "\n".join(text.get_text() for text in figure.texts).replace("\n", " ")
+    assert "11.5 V" in said
+    assert bench.scene.fault_words in said
+    assert all(line in said for line in bench._message())
+    letters = [text.get_fontsize() for text in figure.findobj(Text) if text.get_text().strip()]
+    # the smallest that print is set in: common practice, no source
+    assert min(letters) > 5
 
 
 def test_another_size_is_drawn_anew() -> None:
