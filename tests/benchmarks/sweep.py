@@ -25,7 +25,7 @@ from gaugesim.sweep import pairs, sweep
 
 FEW, SHORT_SWEEP, LONG_SWEEP = 300, 9, 1000
 LARGEST = ("cluster_bimetal_5v", "cluster_air_core", "boat_panel")
-KINDS = ("", "sender_lead_volts", "lamp_on_sender_lead", "ohms_across")
+KINDS = ("", "sender_lead_volts", "lamp_at", "ohms_across")
 
 
 def median(work: Callable[[], object], runs: int) -> float:
