@@ -15,7 +15,7 @@ import numpy as np
 from gaugesim.circuit import Circuit
 from gaugesim.fit.opened import Opened
 from gaugesim.fit.points import STUDS, CoilPoint
-from gaugesim.movement import MOVEMENTS, Prior, Unknowns
+from gaugesim.movement import MOVEMENTS, Known, Prior, Unknowns
 from gaugesim.movement import Movement as Kind
 from gaugesim.reading.instruments import OPEN_READING, ohms_reading
 from gaugesim.scenario.check import METER, OHMMETER_OHMS, OHMMETER_VOLTS
@@ -91,9 +91,8 @@ class Movement:
     def _free(self) -> dict[str, Prior]:
         unit = self.circuit.sheet.regulator
         design_volts = unit.design_volts if unit else "supply_volts"
-        return self.kind.free(
-            self.gauge, self._coil_names, design_volts, self.sweep_degrees, self.regulator_volts
-        )
+        known = Known(self._coil_names, design_volts, self.sweep_degrees, self.regulator_volts)
+        return self.kind.free(self.gauge, known)
 
     @cached_property
     def names(self) -> tuple[str, ...]:

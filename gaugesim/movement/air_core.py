@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any, ClassVar
 
 import numpy as np
 
 from gaugesim.movement.gauge import Coil, Gauge
-from gaugesim.movement.kind import Floats, Flows, Movement, Prior, Unknowns
+from gaugesim.movement.kind import Floats, Flows, Known, Movement, Prior, Unknowns
 from gaugesim.physics import air_core
 from gaugesim.table import Table
 
@@ -90,20 +89,14 @@ class AirCore(Movement):
         stands = air_core.position(degrees, gauge.degrees_low, gauge.degrees_high, gauge.stops)
         return np.where(air_core.is_driven(x, y, gauge.friction), stands, np.nan)
 
-    def free(
-        self,
-        gauge: Gauge,
-        coils: Sequence[str],
-        design_volts: str,
-        sweep_degrees: float | None,
-        held_volts: float | None,
-    ) -> dict[str, Prior]:
+    def free(self, gauge: Gauge, known: Known) -> dict[str, Prior]:
         """Turns over those of the first coil, a free angle, and the scale over the needle's way."""
+        coils, sweep = known.coils, known.sweep_degrees
         turns = _TURNS.get(gauge.topology, (_OTHER_TURNS,) * (len(coils) - 1))
         found = {f"{name}_turns": prior for name, prior in zip(coils[1:], turns, strict=True)}
         if gauge.topology == _FREE_ANGLE:
             found[f"{coils[1]}_degrees"] = _COIL_DEGREES
-        measured = sweep_degrees is not None and Prior(float(np.log(sweep_degrees)), SWEEP_MEASURED)
+        measured = sweep is not None and Prior(float(np.log(sweep)), SWEEP_MEASURED)
         return {**found, "sweep_degrees": measured or SWEEP, "middle_degrees": _MIDDLE}
 
     def needle(self, of: Unknowns, amperes: Floats, closed: Floats) -> Floats:

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import Any, ClassVar
 
 import numpy as np
 
 from gaugesim.movement.gauge import Gauge
-from gaugesim.movement.kind import Floats, Movement, Prior, Unknowns
+from gaugesim.movement.kind import Floats, Known, Movement, Prior, Unknowns
 from gaugesim.physics import bimetal
 from gaugesim.table import Table
 
@@ -42,17 +41,11 @@ class Bimetal(Movement):
         """By the law of the strip."""
         return np.asarray(bimetal.position(drive, gauge.low, gauge.high, gauge.stops))
 
-    def free(
-        self,
-        gauge: Gauge,
-        coils: Sequence[str],
-        design_volts: str,
-        sweep_degrees: float | None,
-        held_volts: float | None,
-    ) -> dict[str, Prior]:
+    def free(self, gauge: Gauge, known: Known) -> dict[str, Prior]:
         """What feeds it, where it lies cold, and how far full power takes it."""
-        measured = held_volts is not None and Prior(float(np.log(held_volts)), _HELD_MEASURED)
-        return {design_volts: measured or _HELD_VOLTS, "rest": _REST, "rise": _RISE}
+        volts = known.held_volts
+        measured = volts is not None and Prior(float(np.log(volts)), _HELD_MEASURED)
+        return {known.design_volts: measured or _HELD_VOLTS, "rest": _REST, "rise": _RISE}
 
     def held(self, of: Unknowns) -> Floats:
         """The first of what is fitted."""

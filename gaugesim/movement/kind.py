@@ -57,6 +57,28 @@ class Flows:
 
 
 @dataclass(frozen=True)
+class Known:
+    """What is known of a gauge before it is fitted.
+
+    Attributes
+    ----------
+    coils : sequence of str
+        Parameters of its coils.
+    design_volts : str
+        The parameter of what feeds it.
+    sweep_degrees : float or None
+        Angle between the end marks, if it was measured [degree].
+    held_volts : float or None
+        What a regulator in front of it holds, if that is known [V].
+    """
+
+    coils: Sequence[str]
+    design_volts: str
+    sweep_degrees: float | None = None
+    held_volts: float | None = None
+
+
+@dataclass(frozen=True)
 class Unknowns:
     """Parameter sets of a gauge that is to be fitted.
 
@@ -139,27 +161,8 @@ class Movement(ABC):
         return np.asarray(np.clip((drive - gauge.low) / (gauge.high - gauge.low), *gauge.stops))
 
     @abstractmethod
-    def free(
-        self,
-        gauge: Gauge,
-        coils: Sequence[str],
-        design_volts: str,
-        sweep_degrees: float | None,
-        held_volts: float | None,
-    ) -> dict[str, Prior]:
-        """What is to be fitted beside the ohms.
-
-        Parameters
-        ----------
-        coils : sequence of str
-            Parameters of its coils.
-        design_volts : str
-            The parameter of what feeds it.
-        sweep_degrees : float or None
-            Angle between the end marks, if it was measured [degree].
-        held_volts : float or None
-            What a regulator in front of it holds, if that is known [V].
-        """
+    def free(self, gauge: Gauge, known: Known) -> dict[str, Prior]:
+        """What is to be fitted beside the ohms."""
 
     def held(self, of: Unknowns) -> Floats | None:
         """What a regulator in front of it holds, shape (sets, 1) [V]; None if there is none."""

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import ClassVar
 
 import numpy as np
 
 from gaugesim.movement.gauge import Gauge
-from gaugesim.movement.kind import Floats, Movement, Prior, Unknowns
+from gaugesim.movement.kind import Floats, Known, Movement, Prior, Unknowns
 
 # position at 12 V and its change for each volt, logarithm
 _AT_12_VOLTS = Prior(0.5, 0.5)
@@ -23,14 +22,7 @@ class MovingCoil(Movement):
     # its series resistor and coil
     ohms: ClassVar[Prior] = Prior(float(np.log(500.0)), 1.2)
 
-    def free(
-        self,
-        gauge: Gauge,
-        coils: Sequence[str],
-        design_volts: str,
-        sweep_degrees: float | None,
-        held_volts: float | None,
-    ) -> dict[str, Prior]:
+    def free(self, gauge: Gauge, known: Known) -> dict[str, Prior]:
         """Where it stands at 12 V, and what each volt moves it."""
         return {"at_12_volts": _AT_12_VOLTS, "slope": _SLOPE}
 
