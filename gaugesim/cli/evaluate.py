@@ -134,6 +134,7 @@ def as_text(found: Evaluation) -> list[str]:
     if found.stress:
         lines += ["", "When the world is not as the program believes: likeliest right,"]
         lines += ["mended by the likeliest repair, better than not looking at all by a factor of"]
+        lines += _world_line("as it believes, for comparison", found.model)
         for name, summary in found.stress.items():
             lines += _stress_lines(name, summary)
     if found.plan is not None:
@@ -156,7 +157,6 @@ def _summary_lines(summary: Summary) -> list[str]:
 
 
 def _stress_lines(name: str, summary: Summary) -> list[str]:
-    better = summary.better_than_prior
     words = WORLDS[name].words
     if name == "unlisted_fault":
         shown, led = summary.distinguishable, summary.none_leads_distinguishable
@@ -166,11 +166,14 @@ def _stress_lines(name: str, summary: Summary) -> list[str]:
         words += f"; {100 * shown:.1f} % of them showed like no listed one. "
         words += f'Of those "none of these" led in so many ({low} to {high} % may be true)'
         return wrapped(words, " " * 28, f"  {_percent(led.share)}".ljust(28))
-    return wrapped(
-        words,
-        " " * 28,
-        f"  {_percent(summary.top1)}   {_percent(summary.repair_top1)}  {better:6.1f}".ljust(28),
+    return _world_line(words, summary)
+
+
+def _world_line(words: str, summary: Summary) -> list[str]:
+    figures = (
+        f"  {_percent(summary.top1)}   {_percent(summary.repair_top1)}  {summary.better_than_prior:6.1f}"
     )
+    return wrapped(words, " " * 28, figures.ljust(28))
 
 
 def _plan_lines(plan: PlanSummary) -> list[str]:

@@ -13,7 +13,7 @@ from gaugesim.solve.network import Floats, Integers
 
 
 def draw_answers(
-    fleet: Fleet, questions: Sequence[Question], random: np.random.Generator
+    fleet: Fleet, questions: Sequence[Question], random: np.random.Generator, lasting: bool = False
 ) -> tuple[Answer, ...]:
     """Answers of every vehicle to every question.
 
@@ -24,6 +24,8 @@ def draw_answers(
     questions : sequence of Question
         About the rows of the fleet.
     random : numpy.random.Generator
+    lasting : bool
+        Whether every intermittent fault is there nearly always.
 
     Returns
     -------
@@ -31,6 +33,8 @@ def draw_answers(
         Numbers of classes, or numbers in the unit of the question.
     """
     duty = random.integers(len(like.DUTIES), size=len(fleet.intermittent))
+    if lasting:
+        duty[:] = np.argmax(like.DUTIES)
     acting: dict[str, np.ndarray] = {}
     answers: list[Answer] = []
     for k, question in enumerate(questions):

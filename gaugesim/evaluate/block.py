@@ -117,9 +117,10 @@ def generate(task: Task) -> Generated:
         typical = interview.questions(Fleet(task.circuit, odd.ailments(), task.key, 0.0))
         apart = told_from_listed(about_cells, typical, tried)
         ailments = odd.take(np.argsort(~apart, kind="stable")[: task.cases]).ailments()
-    fleet = Fleet(task.circuit, ailments, task.key, world.wide)
+    fleet = Fleet(task.circuit, ailments, task.key, world.wide, world.bent, world.restless)
     about_fleet = interview.questions(fleet)
-    answers = disturb(world, about_fleet, draw_answers(fleet, about_fleet, random), random)
+    drawn = draw_answers(fleet, about_fleet, random, world.lasting)
+    answers = disturb(world, about_fleet, drawn, random)
     return Generated(cells, about_cells, answers, faults, int(apart.sum()), tried, interview)
 
 

@@ -61,14 +61,25 @@ class Fleet:
         Of the draws of the tolerances.
     wide : float
         How many times their tolerances as the sheet has them [1].
+    bent : float
+        Standard deviation of the length of each vehicle's scales, and of where they lie [1].
+    restless : bool
+        Whether a needle that nothing drives lies elsewhere in every situation.
     """
 
     def __init__(
-        self, circuit: Circuit, ailments: Sequence[Ailment], seed: Sequence[int], wide: float = 1.0
+        self,
+        circuit: Circuit,
+        ailments: Sequence[Ailment],
+        seed: Sequence[int],
+        wide: float = 1.0,
+        bent: float = 0.0,
+        restless: bool = False,
     ) -> None:
         self.circuit = circuit
         self.ailments = tuple(ailments)
         self.seed, self.wide = tuple(seed), wide
+        self.bent, self.restless = bent, restless
         self.size = sum(len(one.vehicles) for one in ailments)
         self.faults: tuple[Fault | Pair, ...] = tuple(one.entry for one in ailments if one.entry is not None)
         come_and_go = [one.vehicles for one in ailments if one.comes_and_goes]
@@ -130,9 +141,12 @@ class Fleet:
         positions = self.response(where).positions[gauge]
         bounds = self.circuit.sheet.gauges[gauge].stops
         still = np.zeros(len(positions), dtype=bool)
+        if self.bent:
+            positions = positions + np.concatenate([[0.0], self._bent(gauge, positions[1:])])
         # a needle that nothing drives lies in one place whatever the state
         rests = np.full(self.rows, bounds[0])
-        rests[1 : 1 + self.size] = like.resting(self._shares(f"rest@{gauge}"), bounds)
+        lies = f"rest@{gauge}" + (f"@{where.state}/{where.check.id}" if self.restless else "")
+        rests[1 : 1 + self.size] = like.resting(self._shares(lies), bounds)
         rests[self.resting] = rests[1 + self.intermittent]
         shown = np.where(np.isnan(positions), rests, positions)
         for ailment in self.ailments:
@@ -229,6 +243,12 @@ class Fleet:
         free &= (stand > sheet.stops[0]) & (stand < sheet.stops[1])
         moved = np.clip(stand + np.concatenate([[0.0], off, off[self.intermittent]]), *sheet.stops)
         return np.where(free, moved, stand)
+
+    def _bent(self, gauge: str, positions: Floats) -> Floats:
+        """How far needles stand from where the sheet's own scale would have them."""
+        of = np.concatenate([np.arange(self.size), self.intermittent])
+        longer, shifted = (self.draws(f"{name}@{gauge}")[of] for name in ("longer", "shifted"))
+        return np.asarray(self.bent * (longer * (positions - 0.5) + shifted))
 
     def _held(self, gauge: str) -> np.ndarray:
         """Which vehicles' needles are stuck, bool of shape (size,)."""

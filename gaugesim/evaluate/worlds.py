@@ -20,6 +20,13 @@ WIDE = 2.0
 BIAS = 0.04
 # each fault's prior is off by this factor, one way or the other
 PRIORS_OFF = 3.0
+# every answer is made up so often: hearsay, another vehicle's trouble, the wrong terminal
+LOOSE = 0.2
+# a fault is no worse than this share of its kind: a contact only beginning to corrode
+SLIGHT = 0.3
+# the gauge of another make: its scale is longer or shorter by so much, and lies off by so much, as standard
+# deviations
+BENT = 0.12
 # cases that are asked the same questions: many are quicker, few tell more
 BLOCK, FEW_ALIKE = 200, 20
 
@@ -36,8 +43,20 @@ class World:
         Of the meter, as a share [1].
     wrong : int
         Answers of each case that are made up [1].
+    made_up : float
+        How often any answer is made up [1].
     priors_off : float
         Factor by which each fault's prior is off [1].
+    slight : float
+        The worst that a fault may be, as a share of its kind [1].
+    bent : float
+        Standard deviation of the length of each gauge's scale, and of where it lies [1].
+    restless : bool
+        Whether a needle that nothing drives lies elsewhere in every state.
+    silent : bool
+        Whether the owner says nothing of whatever else is wrong.
+    lasting : bool
+        Whether what should come and go is there nearly always.
     kind : str
         ``listed`` faults, ``two`` of them, or an ``unlisted`` one.
     checks : (int, int)
@@ -55,7 +74,13 @@ class World:
     wide: float = 1.0
     bias: float = 0.0
     wrong: int = 0
+    made_up: float = 0.0
     priors_off: float = 1.0
+    slight: float = 1.0
+    bent: float = 0.0
+    restless: bool = False
+    silent: bool = False
+    lasting: bool = False
     kind: str = "listed"
     checks: tuple[int, int] = (2, 5)
     numbers: float = 0.6
@@ -69,6 +94,12 @@ STRESS = (
     World("wrong_reading", "one answer made up", wrong=1),
     World("biased_meter", f"the meter reads {BIAS:.0%} too much", bias=BIAS),
     World("priors_off", "every prior wrong by a factor of 3, up or down", priors_off=PRIORS_OFF),
+    World("loose_talk", f"any answer is made up with {LOOSE:.0%}", made_up=LOOSE),
+    World("slight_faults", f"faults are the slightest {SLIGHT:.0%} of their kind", slight=SLIGHT),
+    World("another_make", "scales are longer, shorter or shifted by an eighth", bent=BENT),
+    World("restless_needles", "a needle that nothing drives lies elsewhere in every state", restless=True),
+    World("silent_owner", "the owner does not say what else is wrong", silent=True),
+    World("lasting_contacts", "what should come and go is there nearly always", lasting=True),
     World("two_faults", "two faults at once", kind="two", share=0.25, block=FEW_ALIKE),
     World(
         "unlisted_fault",
@@ -106,7 +137,7 @@ def draw_ailments(
         truth[:] = chosen
         return listed(circuit, pairs, np.arange(cases), random.random((cases, 2))), truth
     truth[:, 0] = random.choice(len(chance), cases, p=chance)
-    return listed(circuit, cells.faults, truth[:, 0], random.random((cases, 2))), truth
+    return listed(circuit, cells.faults, truth[:, 0], world.slight * random.random((cases, 2))), truth
 
 
 def _pairs(
@@ -128,7 +159,7 @@ def _pairs(
 def disturb(
     world: World, questions: tuple[Question, ...], answers: tuple[Answer, ...], random: np.random.Generator
 ) -> tuple[Answer, ...]:
-    """What a world does to the answers: a biased meter, an answer made up.
+    """What a world does to the answers: a biased meter, answers made up, nothing said of the rest.
 
     Parameters
     ----------
@@ -140,6 +171,13 @@ def disturb(
             result[k] = np.asarray(result[k] * (1.0 + world.bias), dtype=float)
         elif question.unit == "log ohms":
             result[k] = np.asarray(result[k] + np.log1p(world.bias), dtype=float)
+    for k, question in enumerate(questions):
+        if question.told.implied:
+            # nothing said is the first class of what nobody was asked about
+            result[k] = np.zeros_like(result[k]) if world.silent else result[k]
+        elif world.made_up:
+            made_up = np.flatnonzero(random.random(len(result[k])) < world.made_up)
+            result[k][made_up] = _anything(question, len(made_up), random)
     for _ in range(world.wrong):
         which = random.integers(len(result), size=len(result[0]))
         for k, question in enumerate(questions):

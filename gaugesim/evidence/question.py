@@ -101,7 +101,7 @@ class Question:
     def slipped(self) -> Floats:
         """Probability of each class with slips, shape (rows, classes)."""
         assert self.table is not None
-        return (1 - like.SLIP) * self.table + like.SLIP * self.broad
+        return (1 - like.SLIP_OF_WORDS) * self.table + like.SLIP_OF_WORDS * self.broad
 
     @property
     def shown(self) -> Prediction:
@@ -179,7 +179,7 @@ class Question:
             if self.sudden is not None:
                 sudden = self.sudden[:, acting]
                 mixed = sudden + (1 - sudden.sum(axis=-1, keepdims=True)) * mixed
-        return np.asarray((1 - like.SLIP) * mixed + like.SLIP * self.broad)
+        return np.asarray((1 - like.SLIP_OF_WORDS) * mixed + like.SLIP_OF_WORDS * self.broad)
 
     def mended(self, rows: Truths) -> Question:
         """The same question where some rows have been made sound.

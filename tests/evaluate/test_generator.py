@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from invariants import anew as by_hand
 
+from gaugesim.case import Seen
 from gaugesim.circuit import Circuit, available, find
 from gaugesim.evaluate.ailments import draw_unlisted, listed
 from gaugesim.evaluate.answers import draw_answers
@@ -14,6 +15,7 @@ from gaugesim.evaluate.fleet import Ailment, Fleet
 from gaugesim.evaluate.interview import draw_interview
 from gaugesim.evaluate.unlike import told_from_listed
 from gaugesim.evaluate.worlds import WORLDS, disturb, draw_ailments
+from gaugesim.evidence.bind import asked
 from gaugesim.evidence.cells import Cells
 from gaugesim.reading import Engine, Situation, respond
 from gaugesim.scenario.fault import all_faults
@@ -211,3 +213,55 @@ def test_a_biased_meter_and_a_made_up_answer() -> None:
     changed = np.stack([after != before for before, after in zip(answers, wrong, strict=True)])
     assert np.all(changed.sum(axis=0) <= 1)
     assert changed.any()
+    loose = disturb(WORLDS["loose_talk"], questions, answers, np.random.default_rng(1))
+    silent = disturb(WORLDS["silent_owner"], questions, answers, np.random.default_rng(1))
+    for question, before, after, unsaid in zip(questions, answers, loose, silent, strict=True):
+        share = float(np.mean(after != before))
+        assert share == 0 if question.told.implied else 0 < share < 0.5
+        np.testing.assert_array_equal(unsaid, 0 if question.told.implied else before)
+    assert any(question.told.implied for question in questions)
+
+
+def test_slight_faults_are_the_slightest() -> None:
+    """A joint of more ohms than the slight world allows is in the model's own, and not in that one."""
+    circuit = find("temp_two_coil")
+    cells = Cells(circuit, slices=1)
+    worst = {}
+    for world in ("model", "slight_faults"):
+        ailments, _ = draw_ailments(WORLDS[world], cells, 4000, np.random.default_rng(2))
+        found = next(one for one in ailments if one.entry is not None and one.entry.id == "stud_feed=high")
+        (ohms,) = found.makes[0](circuit.parameters("running_warm")).branches.values()
+        worst[world] = float(np.max(ohms))
+    assert worst["slight_faults"] < 0.5 * worst["model"]
+
+
+def test_a_scale_of_another_make_and_a_needle_that_does_not_rest() -> None:
+    """Positions of the same vehicle differ as their world says; a needle without current as well."""
+    circuit = find("temp_two_coil")
+    sound = [Ailment(np.arange(200), None, ())]
+    plain, other = (
+        fleet.position(fleet.place("running_warm"), "temperature").mean[1:]
+        for fleet in (Fleet(circuit, sound, [3], bent=bent) for bent in (0.0, 0.12))
+    )
+    assert 0.05 < float(np.std(other - plain)) < 0.2
+    for restless in (False, True):
+        fleet = Fleet(circuit, sound, [3], restless=restless)
+        cold, off = (
+            fleet.position(fleet.place("key_off", check), "temperature").mean[1:] for check in ("", "tap")
+        )
+        assert np.array_equal(cold, off) != restless
+
+
+def test_what_lasts_is_there_nearly_always() -> None:
+    circuit = find("temp_two_coil")
+    faults = [fault for fault in all_faults(circuit) if fault.id == "sender_wire=intermittent"]
+    which, shares = np.zeros(300, dtype=int), np.full((300, 2), 0.5)
+    fleet = Fleet(circuit, listed(circuit, faults, which, shares), [1], 0.0)
+    entry = Seen("told", 1, state="running_warm", needle="half")
+    ((question, _, _),) = asked(entry, fleet, "temperature")
+    sound = int(np.argmax(question.slipped[0]))
+    right = [
+        float(np.mean(draw_answers(fleet, [question], np.random.default_rng(1), lasting)[0] == sound))
+        for lasting in (False, True)
+    ]
+    assert right[1] < 0.6 * right[0]

@@ -84,9 +84,10 @@ def test_no_answer_decides_alone(told: tuple[Cells, tuple[Observation, ...]]) ->
             assert far.min() >= least * (1 - 1e-12), entry.subject
             continue
         n = len(question.classes)
-        most = (1 - like.SLIP + like.SLIP / n) / (like.SLIP / n)
+        slip = like.SLIP_OF_WORDS
+        most = (1 - slip + slip / n) / (slip / n)
         chances = np.concatenate([question.slipped, *question.by_duty(acting, np.zeros_like(acting))])
-        assert chances.min() >= like.SLIP / n * (1 - 1e-9), entry.subject
+        assert chances.min() >= slip / n * (1 - 1e-9), entry.subject
         assert (chances.max(axis=0) / chances.min(axis=0)).max() <= most * (1 + 1e-9), entry.subject
 
 
