@@ -10,7 +10,7 @@ from typing import Any
 from gaugesim.compose import Vehicle, read_vehicle
 from gaugesim.errors import CaseError
 from gaugesim.reading.words import NEEDLE_WORDS, SAME_WORDS, UNDRIVEN
-from gaugesim.sheet import CONSUMERS, FOUND, GAUGES
+from gaugesim.sheet import AFTER, CONSUMERS, FOUND, GAUGES
 from gaugesim.table import Table, load
 
 JUDGED_WORDS = ("normal", "reads_high", "reads_low", "dead")
@@ -70,6 +70,7 @@ class Seen(Entry):
     consumer: str | None = None
     looks: str | None = None
     engine: str | None = None
+    after: str | None = None
 
 
 @dataclass(frozen=True)
@@ -260,12 +261,15 @@ def _seen(entry: Table) -> Seen:
         consumer=entry.choice("consumer", CONSUMERS, None),
         looks=entry.choice("looks", LOOKS, None),
         engine=entry.choice("engine", ENGINE, None),
+        after=entry.choice("after", AFTER, None),
     )
     entry.end()
     if (seen.consumer is None) != (seen.looks is None):
         raise entry.fail("looks", "and consumer belong together", "give both")
-    if not any((seen.needle is not None, seen.moves, seen.looks, seen.engine)):
-        raise entry.fail("needle", "is missing", "an entry says what needle, consumer or engine did")
+    if not any((seen.needle is not None, seen.moves, seen.looks, seen.engine, seen.after)):
+        raise entry.fail(
+            "needle", "is missing", "an entry says what needle, consumer or engine did, or after what"
+        )
     return seen
 
 

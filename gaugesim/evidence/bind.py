@@ -14,8 +14,9 @@ from gaugesim.evidence import observation as obs
 from gaugesim.evidence.asking import of_classes, of_number, of_value, yes_or_no
 from gaugesim.evidence.implied import implied, off_sound
 from gaugesim.evidence.looked import as_seen
+from gaugesim.evidence.occasion import BEGAN, came_after
 from gaugesim.evidence.prediction import Prediction
-from gaugesim.evidence.question import GAVE, LOOKED, SHOWED, Observation, Question, Told
+from gaugesim.evidence.question import GAVE, LOOKED, SHOWED, WAS, Observation, Question, Told
 from gaugesim.evidence.rows import Rows
 from gaugesim.reading import Situation, respond
 from gaugesim.reading.words import NEEDLE_WORDS, spoken
@@ -115,23 +116,30 @@ def _seen(entry: Seen, rows: Rows, gauge: str) -> Iterator[Asked]:
         yield _between(entry, rows, meant, before, after)
     else:
         where = rows.place(entry.state, given=given)
-        told = Told(_subject(_needle_words(meant), where), entry.where, entry.stage)
+        told = _remembered(entry, _subject(_needle_words(meant), where))
         if entry.needle is not None:
             yield _often(entry.often, _needle(told, rows, meant, where, entry.needle))
         if entry.moves:
             subject = f"{_needle_words(meant)}, over all that was tried,"
-            yield _moves(Told(subject, entry.where, entry.stage), rows, meant, where, entry.moves)
+            yield _moves(_remembered(entry, subject), rows, meant, where, entry.moves)
     if entry.consumer and entry.looks:
         yield _looks(entry, rows)
     if entry.engine in obs.HEAT_SIGNS:
-        told = Told("the engine", entry.where, entry.stage, SHOWED)
+        told = _remembered(entry, "the engine", SHOWED)
         yield yes_or_no(told, obs.HEAT_SIGNS, rows, _signs_of_heat, like.SIGNS_OF_HEAT), entry.engine, ""
     elif entry.engine in obs.COOLANT:
         told = Told("the coolant", entry.where, entry.stage)
         yield yes_or_no(told, obs.COOLANT, rows, _coolant_low, like.COOLANT_LOW), entry.engine, ""
     elif entry.engine:
-        told = Told("the engine", entry.where, entry.stage)
+        told = _remembered(entry, "the engine")
         yield yes_or_no(told, obs.CRANKS, rows, _cranks, like.CRANKS_WELL), entry.engine, ""
+    if entry.after:
+        told = _remembered(entry, "the trouble", BEGAN)
+        yield came_after(told, rows, entry.after), entry.after, ""
+
+
+def _remembered(entry: Seen, subject: str, verb: tuple[str, str] = WAS) -> Told:
+    return Told(subject, entry.where, entry.stage, verb, slip=like.SLIP_OF_MEMORY)
 
 
 def _signs_of_heat(fault: Fault) -> float:
@@ -254,7 +262,7 @@ def _between(entry: Seen, rows: Rows, gauge: Gauge, before: Situation, after: Si
     difference = rows.position(after, gauge.id).minus(rows.position(before, gauge.id))
     words = [where.circuit.sheet.states[where.state].words for where in (before, after)]
     subject = f"{_needle_words(gauge)} from {words[0]} to {words[1]}"
-    told = Told(subject, entry.where, entry.stage)
+    told = _remembered(entry, subject)
     if entry.by is not None:
         amount = abs(entry.by) * {"rises": 1.0, "falls": -1.0, "same": 0.0}[str(entry.needle)]
         noise = np.full(len(difference.mean), like.CHANGE_NUMBER_SPREAD)
@@ -278,7 +286,7 @@ def _looks(entry: Seen, rows: Rows) -> Asked:
     share = Prediction(volts.mean / usual, volts.names, volts.steps / usual, volts.pulses)
     sudden = manner.sudden_table(off_sound(volts, usual), obs.LOOKS, {"flickers": like.FLICKERS_INTERMITTENT})
     subject = f"{consumer.words} ({sheet.states[where.state].words})"
-    told = Told(subject, entry.where, entry.stage, LOOKED)
+    told = _remembered(entry, subject, LOOKED)
     return of_value(told, obs.LOOKS, share, obs.looks_table, sudden), str(entry.looks), ""
 
 

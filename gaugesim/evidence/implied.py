@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from gaugesim.case import Case, Measured, Seen
+from gaugesim.evidence import likelihood as like
 from gaugesim.evidence import manner
 from gaugesim.evidence import observation as obs
 from gaugesim.evidence.asking import of_value, yes_or_no
@@ -37,11 +38,11 @@ def implied(case: Case, rows: Rows, gauge: str) -> tuple[Question, ...]:
     sheet = rows.circuit.sheet
     questions = [_of_gauge(rows, other, state, where) for other in sheet.gauges if other not in spoken]
     if not any(isinstance(entry, Seen) and entry.consumer for entry in entries):
-        told = Told("what else hangs on the same wires", where, implied=True)
+        told = Told("what else hangs on the same wires", where, implied=True, slip=like.SLIP_OF_MEMORY)
         questions.append(yes_or_no(told, manner.MENTIONED, rows, lambda fault: 1 - fault.part.missed, 1.0))
     states = {entry.state or sheet.default_state for entry in entries}
     if any(name in sheet.states and sheet.states[name].running for name in states):
-        told = Told("the engine", where, implied=True)
+        told = Told("the engine", where, implied=True, slip=like.SLIP_OF_MEMORY)
         questions.append(yes_or_no(told, obs.RUNS, rows, lambda fault: fault.part.engine_runs, 1.0))
     return tuple(questions)
 
@@ -49,7 +50,7 @@ def implied(case: Case, rows: Rows, gauge: str) -> tuple[Question, ...]:
 def _of_gauge(rows: Rows, gauge: str, state: str | None, where: str) -> Question:
     """Whether an owner says anything of a gauge that he was not asked about."""
     position = rows.position(rows.place(state), gauge)
-    told = Told(f"the {gauge.replace('_', ' ')} gauge", where, implied=True)
+    told = Told(f"the {gauge.replace('_', ' ')} gauge", where, implied=True, slip=like.SLIP_OF_MEMORY)
     off = off_sound(position)
     return of_value(
         told, manner.MENTIONED, off, lambda shown: manner.mentioned_table(shown, doubt(rows, gauge))

@@ -231,7 +231,8 @@ class _Looked:
         return self._log(self.question.tabulate(shown))
 
     def _log(self, table: Floats) -> Floats:
-        return np.asarray(np.log((1 - like.SLIP_OF_WORDS) * table + like.SLIP_OF_WORDS * self.question.broad))
+        slip = self.question.told.slip
+        return np.asarray(np.log((1 - slip) * table + slip * self.question.broad))
 
     def given(self, residuals: Floats | None, answer: Answer) -> Floats:
         """Logarithm of the probability of each case's answer, (cells, DRAWS, cases)."""

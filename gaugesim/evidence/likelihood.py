@@ -62,10 +62,9 @@ OPEN_FROM, OPEN_READS, OPEN_SPREAD = 4e7, 1e9, 0.5
 VOLTS_SPAN, LOG_OHMS_SPAN = (0.0, 16.0), (math.log(OHMS_FLOOR), math.log(OHMS_FLOOR) + 14.0)
 # a pulsing point read on a meter: the display wanders, and mean, RMS and nominal figure are all reported
 PULSING_SHARE = 0.3
-# any one report may be a slip: a figure read at the wrong terminal or in the wrong range, a word that is not
-# meant as it is taken here; in 71 public complaints 14 of 239 words and 3 of 50 figures contradict the fault
-# that was found
-SLIP, SLIP_OF_WORDS = 0.03, 0.08
+# any one report may be a slip: a check made at the wrong terminal, a misread range; what an owner remembers
+# more often (in 71 public complaints 13 of 165 contradict the fault found, of checks in words 2 of 74)
+SLIP, SLIP_OF_MEMORY = 0.03, 0.08
 
 # how much of what an unlisted fault shows is sheer surprise, against what listed faults show on average
 SURPRISE = 0.5
@@ -125,6 +124,24 @@ SIGNS_OF_HEAT = 0.04
 COOLANT_LOW = 0.05
 # P(said to crank well | nothing keeps it from that)
 CRANKS_WELL = 0.97
+# P(it is said to have come after this | any fault that this has nothing to do with): assumed, as what follows
+CAME_AFTER = {
+    "gauge_work": 0.06,
+    "sender_work": 0.06,
+    "electrical_work": 0.06,
+    "engine_work": 0.06,
+    "wet": 0.05,
+    "lay_up": 0.06,
+    "nothing": 0.5,
+}
+# how many times likelier with what the work touched, and with modes that damp or standing still bring on; the
+# modes of the sheets say theirs
+TOUCHED = 4.0
+AFTER_BY_MODE = {
+    "wet": {"high": 2.5, "to_ground": 3.0, "leak": 4.0, "intermittent": 2.0},
+    "lay_up": {"high": 2.5, "stuck": 2.5, "low_volts": 3.0},
+}
+MOST_OFTEN_AFTER = 0.7
 # P(result | the faulty part is among those replaced): new parts are bad now and then, used ones more often
 REPLACED_RIGHT = {"no_change": 0.10, "changed": 0.08, "cured_for_a_while": 0.07, "cured": 0.75}
 # P(result | the fault is elsewhere and no contact was disturbed)

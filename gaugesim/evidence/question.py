@@ -39,6 +39,8 @@ class Told:
         Between the subject and what was seen, and between it and what would be seen.
     implied : bool
         Whether nobody said it: what a complaint implies.
+    slip : float
+        How often it may be a slip [1].
     """
 
     subject: str
@@ -46,6 +48,7 @@ class Told:
     stage: int = 1
     verb: tuple[str, str] = WAS
     implied: bool = False
+    slip: float = like.SLIP
 
 
 @dataclass(frozen=True)
@@ -101,7 +104,7 @@ class Question:
     def slipped(self) -> Floats:
         """Probability of each class with slips, shape (rows, classes)."""
         assert self.table is not None
-        return (1 - like.SLIP_OF_WORDS) * self.table + like.SLIP_OF_WORDS * self.broad
+        return (1 - self.told.slip) * self.table + self.told.slip * self.broad
 
     @property
     def shown(self) -> Prediction:
@@ -179,7 +182,7 @@ class Question:
             if self.sudden is not None:
                 sudden = self.sudden[:, acting]
                 mixed = sudden + (1 - sudden.sum(axis=-1, keepdims=True)) * mixed
-        return np.asarray((1 - like.SLIP_OF_WORDS) * mixed + like.SLIP_OF_WORDS * self.broad)
+        return np.asarray((1 - self.told.slip) * mixed + self.told.slip * self.broad)
 
     def mended(self, rows: Truths) -> Question:
         """The same question where some rows have been made sound.

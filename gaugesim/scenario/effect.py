@@ -17,7 +17,13 @@ from gaugesim.sheet import Mode, Part
 from gaugesim.solve.network import OPEN_OHMS, Floats, Integers
 
 # what a wire touches whose insulation has failed, by its point; empty for what is always live
-_TOUCHES = {"to_ground": "body", "leak": "body", "to_feed": "panel_feed", "to_battery": ""}
+_TOUCHES = {
+    "to_ground": "body",
+    "leak": "body",
+    "to_feed": "panel_feed",
+    "to_battery": "",
+    "second_gauge": "panel_feed",
+}
 
 Make = Callable[[Mapping[str, Value]], Change]
 

@@ -8,7 +8,7 @@ from gaugesim.errors import nearest
 from gaugesim.expression import ExpressionError, parse
 from gaugesim.movement import MOVEMENTS, Gauge, Mark
 from gaugesim.sheet.gauges import COILS, CONVENTIONS, GAUGES, Regulator
-from gaugesim.sheet.parts import FOUND, MODES, QUANTITIES, TOGETHER, Mode, Part, PartKind, Severity
+from gaugesim.sheet.parts import AFTER, FOUND, MODES, QUANTITIES, TOGETHER, Mode, Part, PartKind, Severity
 from gaugesim.sheet.records import (
     CAN,
     CONSUMERS,
@@ -76,9 +76,17 @@ def _mode(name: str, table: Table) -> Mode:
         found=table.texts("found", ("sound",), FOUND),
         signs_of_heat=table.number("signs_of_heat", None, low=0, high=1),
         coolant_low=table.number("coolant_low", None, low=0, high=1),
+        after=_after(table.table("after", {})),
     )
     table.end()
     return mode
+
+
+def _after(table: Table) -> dict[str, float]:
+    for word in table.data:
+        if word not in AFTER:
+            raise table.unknown("", "word", word, AFTER)
+    return {word: table.number(word, low=0) for word in AFTER if table.has(word)}
 
 
 def _modes(table: Table) -> dict[str, Mode]:

@@ -14,6 +14,7 @@ MODES = (
     "to_ground",
     "to_feed",
     "to_battery",
+    "second_gauge",
     "leak",
     "short",
     "drift_up",
@@ -29,12 +30,15 @@ MODES = (
     "crossed",
     "low_volts",
     "high_volts",
+    "reversed",
     "real_high",
     "real_low",
     "real_none",
     "misjudged",
     "uncovered",
 )
+# what a trouble may have come after
+AFTER = ("gauge_work", "sender_work", "electrical_work", "engine_work", "wet", "lay_up", "nothing")
 FOUND = ("sound", "loose", "corroded", "broken", "burnt", "chafed", "missing", "seized", "crossed")
 QUANTITIES = ("ohms", "factor", "x")
 
@@ -89,6 +93,8 @@ class Mode:
         is with any fault that has nothing to do with it.
     coolant_low : float or None
         Chance that the coolant is seen to be low [1]; None likewise.
+    after : mapping
+        How many times likelier it is told to have come after something [1].
     """
 
     id: str
@@ -100,6 +106,7 @@ class Mode:
     found: tuple[str, ...] = ()
     signs_of_heat: float | None = None
     coolant_low: float | None = None
+    after: Mapping[str, float] = field(default_factory=dict)
 
 
 # over what parts of one kind share its weight: those of one gauge, or those at one place

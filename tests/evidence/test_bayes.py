@@ -58,8 +58,8 @@ def of_the_sheet(circuit: Circuit) -> Iterator[tuple[str, str, float, tuple[str,
             yield part.id, mode.id, part.weight / whole * mode.weight / modes, mode.found
 
 
-def slipped(chance: float, classes: int) -> float:
-    return (1 - like.SLIP_OF_WORDS) * chance + like.SLIP_OF_WORDS / classes
+def slipped(chance: float, classes: int, slip: float = like.SLIP) -> float:
+    return (1 - slip) * chance + slip / classes
 
 
 def found_corroded(part: str, mode: str, looks: tuple[str, ...]) -> float:
@@ -152,8 +152,8 @@ def test_an_intermittent_fault_is_a_mean_over_duties(cells: Cells) -> None:
         values = question.shown.in_draws()[0]
         flat = Prediction(values, (), np.zeros((0, len(values))), np.zeros(len(values), dtype=bool))
         table = question.tabulate(flat)[:, int(entry.answer)]
-        slipped = (1 - like.SLIP_OF_WORDS) * table + like.SLIP_OF_WORDS * question.broad
-        at_rest.append(slipped)
+        slip = question.told.slip
+        at_rest.append((1 - slip) * table + slip * question.broad)
     for row in np.flatnonzero(cells.intermittent):
         if np.allclose(entries[0].question.shown.mean[row], entries[0].question.shown.mean[0]):
             continue  # it shows in nothing, so it does not matter when it acted

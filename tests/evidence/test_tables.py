@@ -84,7 +84,7 @@ def test_no_answer_decides_alone(told: tuple[Cells, tuple[Observation, ...]]) ->
             assert far.min() >= least * (1 - 1e-12), entry.subject
             continue
         n = len(question.classes)
-        slip = like.SLIP_OF_WORDS
+        slip = question.told.slip
         most = (1 - slip + slip / n) / (slip / n)
         chances = np.concatenate([question.slipped, *question.by_duty(acting, np.zeros_like(acting))])
         assert chances.min() >= slip / n * (1 - 1e-9), entry.subject

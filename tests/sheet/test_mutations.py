@@ -27,6 +27,8 @@ OPTIONAL = set(
     """
     kinds.*.price kinds.*.modes kinds.*.modes.* kinds.*.modes.*.set kinds.*.modes.*.found
     kinds.*.modes.*.spacing kinds.*.modes.*.at_low kinds.*.modes.*.at_high kinds.*.together
+    kinds.*.modes.*.after kinds.*.modes.*.after.gauge_work kinds.*.modes.*.after.sender_work
+    kinds.*.modes.*.after.electrical_work kinds.*.modes.*.after.lay_up kinds.*.modes.*.after.nothing
     kinds.*.modes.*.signs_of_heat parts.*.modes.*.signs_of_heat states.*.certain
     kinds.*.modes.*.coolant_low parts.*.modes.*.coolant_low
     parts.*.engine_runs parts.*.cranks parts.*.missed make_spread

@@ -1,0 +1,59 @@
+"""What a trouble came after: work, rain, a lay-up, or nothing that anybody knows of."""
+
+from __future__ import annotations
+
+from gaugesim.circuit import Circuit
+from gaugesim.evidence import handling
+from gaugesim.evidence import likelihood as like
+from gaugesim.evidence.asking import yes_or_no
+from gaugesim.evidence.question import Question, Told
+from gaugesim.evidence.rows import Rows
+from gaugesim.scenario.fault import Fault
+from gaugesim.sheet import Part
+
+# what is worked on, by kinds of parts; senders are told by their ids
+_KINDS = {
+    "gauge_work": handling.GAUGE_KINDS,
+    "electrical_work": ("battery", "charging", "cable", "fuse", "switch", "feed_wire", "regulator"),
+}
+BEGAN = ("began", "have begun")
+
+
+def came_after(told: Told, rows: Rows, word: str) -> Question:
+    """Whether a trouble came after something, as its owner tells it.
+
+    Parameters
+    ----------
+    told : Told
+    rows : Rows
+    word : str
+        One of `likelihood.CAME_AFTER`.
+
+    Returns
+    -------
+    Question
+    """
+    worked_on = _parts(rows.circuit, word)
+    touched = worked_on | handling.disturbed(rows.circuit, worked_on) if worked_on else frozenset()
+    usual = like.CAME_AFTER[word]
+
+    def chance(fault: Fault) -> float:
+        times = fault.mode.after.get(word)
+        if times is None:
+            times = like.AFTER_BY_MODE.get(word, {}).get(fault.mode.id, 1.0)
+            if fault.part.id in touched:
+                times = like.TOUCHED
+        return min(usual * times, like.MOST_OFTEN_AFTER)
+
+    return yes_or_no(told, (word, "otherwise"), rows, chance, usual)
+
+
+def _parts(circuit: Circuit, word: str) -> frozenset[str]:
+    """Parts that work of a kind takes in hand; none for what is no work."""
+
+    def meant(part: Part) -> bool:
+        if word == "sender_work":
+            return part.id.endswith("sender")
+        return part.kind in _KINDS.get(word, ())
+
+    return frozenset(part.id for part in circuit.sheet.parts.values() if meant(part))
