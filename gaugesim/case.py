@@ -30,7 +30,9 @@ ENGINE = (
 VOLTAGE_WORDS = ("none", "low", "battery", "pulsing")
 RESISTANCE_WORDS = ("none", "high", "open")
 LAMP_WORDS = ("out", "dim", "bright", "flashes")
+METER_KINDS, LAMP_KINDS = ("digital", "analogue"), ("filament", "led")
 HOW = ("looked", "tugged", "measured")
+MENDS = ("new", "used", "cleaned")
 RESULTS = ("no_change", "changed", "cured_for_a_while", "cured")
 WHOLES = ("gauge", "panel")
 MOST_ENTRIES = 200  # a minute of work
@@ -74,6 +76,14 @@ class Seen(Entry):
 
 
 @dataclass(frozen=True)
+class Tools:
+    """What checks were made with, as far as it is told: kinds of meter and test lamp, empty where unknown."""
+
+    meter: str = ""
+    lamp: str = ""
+
+
+@dataclass(frozen=True)
 class Measured(Entry):
     """What a check gave; attributes are the keys of ``[[measured]]``, None where not given."""
 
@@ -87,6 +97,7 @@ class Measured(Entry):
     lamp: str | None = None
     needle: Value | None = None
     moves: str | None = None
+    tools: Tools = Tools()
 
 
 @dataclass(frozen=True)
@@ -100,10 +111,11 @@ class Inspected(Entry):
 
 @dataclass(frozen=True)
 class Replaced(Entry):
-    """What a replacement did."""
+    """What a replacement did, and how it was done: by a new part, if that is not told."""
 
     part: str = ""
     result: str = ""
+    how: str = "new"
 
 
 @dataclass(frozen=True)
@@ -162,6 +174,7 @@ def parse(data: dict[str, Any], path: Path | str = "case.toml") -> Case:
     path = Path(path)
     top = Table(data, path.name, CaseError)
     gauge = top.choice("gauge", GAUGES, None)
+    tools = Tools(top.choice("meter", METER_KINDS, ""), top.choice("lamp", LAMP_KINDS, ""))
     vehicle = read_vehicle(top.table("vehicle"), gauge) if top.has("vehicle") else None
     circuits = top.texts("circuit", ()) if vehicle else top.texts("circuit")
     if not circuits and not vehicle:
@@ -172,7 +185,7 @@ def parse(data: dict[str, Any], path: Path | str = "case.toml") -> Case:
         gauge,
         (
             *(_seen(entry) for entry in top.list_of_tables("seen")),
-            *(_measured(entry) for entry in top.list_of_tables("measured")),
+            *(_measured(entry, tools) for entry in top.list_of_tables("measured")),
             *(_inspected(entry) for entry in top.list_of_tables("inspected")),
             *(_replaced(entry) for entry in top.list_of_tables("replaced")),
         ),
@@ -273,7 +286,7 @@ def _seen(entry: Table) -> Seen:
     return seen
 
 
-def _measured(entry: Table) -> Measured:
+def _measured(entry: Table, tools: Tools) -> Measured:
     needle, moves = _needle(entry)
     measured = Measured(
         entry.where,
@@ -288,6 +301,7 @@ def _measured(entry: Table) -> Measured:
         lamp=entry.choice("lamp", LAMP_WORDS, None),
         needle=needle,
         moves=moves,
+        tools=tools,
     )
     entry.end()
     given = (measured.volts, measured.ohms, measured.amperes, measured.lamp, measured.needle, measured.moves)
@@ -306,6 +320,7 @@ def _inspected(entry: Table) -> Inspected:
 
 
 def _replaced(entry: Table) -> Replaced:
-    replaced = Replaced(entry.where, _stage(entry), entry.text("part"), entry.choice("result", RESULTS))
+    part, result = entry.text("part"), entry.choice("result", RESULTS)
+    replaced = Replaced(entry.where, _stage(entry), part, result, entry.choice("how", MENDS, "new"))
     entry.end()
     return replaced

@@ -25,6 +25,12 @@ from gaugesim.scenario.fault import Fault
 from gaugesim.scenario.looks import is_look
 from gaugesim.sheet import FOUND, Gauge
 
+# how a replacement is told
+DOING = {
+    "new": "replacing the {}",
+    "used": "replacing the {} by a used one",
+    "cleaned": "cleaning and tightening the {}",
+}
 # what is read off in a check, by what the check reads; else it is a needle
 METERS = {"volts": "the voltmeter", "ohms": "the ohmmeter", "lamp": "the test lamp"}
 # a question, its answer, and the answer in words (empty for those of the class)
@@ -66,12 +72,13 @@ def _placed(error: CaseError, entry: Entry) -> CaseError:
 
 def _mended(case: Case, stage: int, rows: Rows, gauge: str) -> np.ndarray:
     """Rows whose fault was in a part that had been replaced before a stage."""
-    gone: set[str] = set()
-    for entry in case.entries:
-        if isinstance(entry, Replaced) and entry.stage < stage:
-            gone |= _replaced_parts(entry, rows, gauge)[1]
-    of_fault = np.array([all(one.part.id in gone for one in fault.singles) for fault in rows.faults])
-    return rows.of_faults(of_fault, False)
+    done = [entry for entry in case.entries if isinstance(entry, Replaced) and entry.stage < stage]
+    parts = [(_replaced_parts(entry, rows, gauge)[1], entry.how) for entry in done]
+
+    def gone(fault: Fault) -> bool:
+        return any(fault.part.id in names and handling.mends(how, fault) for names, how in parts)
+
+    return rows.of_faults(np.array([all(map(gone, entry.singles)) for entry in rows.faults]), False)
 
 
 def asked(entry: Entry, rows: Rows, gauge: str) -> Iterator[Asked]:
@@ -295,14 +302,14 @@ def _measured(entry: Measured, rows: Rows, gauge: str) -> Iterator[Asked]:
     if is_look(check):
         yield from _seen(as_seen(entry, check), rows, gauge)
         return
-    where = rows.place_with(entry.state, check, dict(entry.given))
+    where = rows.place_with(entry.state, obs.with_tools(check, entry.tools), dict(entry.given))
     meant = rows.circuit.gauge(entry.gauge or check.gauge or gauge)
     needle = Told(_subject(_needle_words(meant), where), entry.where, entry.stage)
     meter = METERS.get(check.reads)
     told = Told(_subject(meter, where), entry.where, entry.stage, SHOWED) if meter else needle
     if entry.volts is not None:
         _require(check.reads == "volts", check.id, "volts", check.reads)
-        yield _volts(told, rows, where, entry.volts)
+        yield _volts(told, rows, where, entry.volts, entry.tools.meter)
     if entry.ohms is not None:
         _require(check.reads == "ohms", check.id, "ohms", check.reads)
         yield _ohms(told, rows, where, entry.ohms)
@@ -310,7 +317,8 @@ def _measured(entry: Measured, rows: Rows, gauge: str) -> Iterator[Asked]:
         raise CaseError(f"{check.id} reads no amperes", "", "give volts, ohms, lamp or needle")
     if entry.lamp is not None:
         _require(check.reads == "lamp", check.id, "lamp", check.reads)
-        yield of_value(told, obs.LAMPS, rows.reading(where), obs.lamp_table), entry.lamp, ""
+        shown, lamp = rows.reading(where), entry.tools.lamp
+        yield of_value(told, obs.LAMPS, shown, lambda volts: obs.lamp_table(volts, lamp)), entry.lamp, ""
     if entry.needle is not None:
         yield _needle(needle, rows, meant, where, entry.needle)
     if entry.moves is not None:
@@ -331,13 +339,14 @@ def _ends(value: float | tuple[float, float]) -> tuple[float, float, str]:
     return low, high, f"{low:g}" if low == high else f"{low:g} to {high:g}"
 
 
-def _volts(told: Told, rows: Rows, where: Situation, value: Value) -> Asked:
+def _volts(told: Told, rows: Rows, where: Situation, value: Value, meter: str) -> Asked:
     battery = obs.battery_volts(where)
     reading = obs.of_any_make(rows.reading(where), battery, rows.circuit.sheet.make_spread)
     if isinstance(value, str):
-        return of_value(told, obs.VOLTS, reading, lambda volts: obs.volts_table(volts, battery)), value, ""
+        words = of_value(told, obs.VOLTS, reading, lambda volts: obs.volts_table(volts, battery, meter))
+        return words, value, ""
     low, high, seen = _ends(value)
-    noise = np.hypot(obs.volts_noise(reading), (high - low) / np.sqrt(12))
+    noise = np.hypot(obs.volts_noise(reading, meter), (high - low) / np.sqrt(12))
     return of_number(told, reading, noise, like.VOLTS_SPAN, "volts"), (low + high) / 2, f"{seen} V"
 
 
@@ -375,7 +384,10 @@ def _replaced_parts(entry: Replaced, rows: Rows, gauge: str) -> tuple[str, froze
 
 def _replaced(entry: Replaced, rows: Rows, gauge: str) -> Question:
     name, parts = _replaced_parts(entry, rows, gauge)
-    table = rows.of_faults(handling.replaced_table(rows.circuit, rows.faults, parts), handling.SOUND_REPLACED)
-    told = Told(f"replacing the {name.replace('_', ' ')}", entry.where, entry.stage, GAVE)
+    table = rows.of_faults(
+        handling.replaced_table(rows.circuit, rows.faults, parts, entry.how), handling.SOUND_REPLACED
+    )
+    doing = DOING[entry.how].format(name.replace("_", " "))
+    told = Told(doing, entry.where, entry.stage, GAVE)
     # a repair is judged over days, so an intermittent fault answers as itself
     return of_classes(told, handling.RESULTS, table, comes_and_goes=False)

@@ -169,7 +169,8 @@ class Cells:
     ) -> Situation:
         """A situation with a check that is at hand, made once."""
         state = state or self.circuit.sheet.default_state
-        key = (state, f"{check.gauge}/{check.id}", tuple(sorted((given or {}).items())))
+        apparatus = [(path.name, path.ohms) for path in check.setup.paths]
+        key = (state, f"{check.gauge}/{check.id}@{apparatus}", tuple(sorted((given or {}).items())))
         if key not in self._situations:
             self._situations[key] = situation(self.circuit, state, check, given)
         return self._situations[key]

@@ -21,6 +21,8 @@ SOUND_REPLACED = np.array([like.REPLACED_WRONG[word] for word in RESULTS])
 # kinds of contacts, which work beside them disturbs
 _CONTACTS = ("pin", "stud_nut", "case_ground", "foil")
 _OF_CONTACTS = ("open", "high", "intermittent")
+# kinds of parts that cleaning and tightening mends
+_CLEANED = (*_CONTACTS, "cable", "fuse")
 # what is inside a gauge
 GAUGE_KINDS = ("coil", "heater", "movement", "series_resistor")
 
@@ -128,7 +130,28 @@ def disturbed(circuit: Circuit, parts: Collection[str]) -> frozenset[str]:
     return frozenset(part.id for part in contacts if part.place in places or ends(part.id) & nodes)
 
 
-def replaced_table(circuit: Circuit, faults: Sequence[Fault | Pair], parts: Collection[str]) -> Floats:
+def mends(how: str, fault: Fault) -> bool:
+    """Whether a fault is mended by what is done to its part: cleaning mends poor contacts alone.
+
+    Parameters
+    ----------
+    how : str
+        ``new``, ``used`` or ``cleaned``.
+    fault : Fault
+
+    Returns
+    -------
+    bool
+    """
+    if how != "cleaned":
+        return True
+    poor = any(word in fault.mode.found for word in ("loose", "corroded"))
+    return poor and fault.part.kind in _CLEANED and fault.mode.id in _OF_CONTACTS
+
+
+def replaced_table(
+    circuit: Circuit, faults: Sequence[Fault | Pair], parts: Collection[str], how: str = "new"
+) -> Floats:
     """Probability of each result of a replacement.
 
     Parameters
@@ -137,22 +160,29 @@ def replaced_table(circuit: Circuit, faults: Sequence[Fault | Pair], parts: Coll
         The fault of each row.
     parts : collection of str
         What was replaced.
+    how : str
+        By a ``new`` or a ``used`` part, or that the old one was ``cleaned`` and tightened.
 
     Returns
     -------
     ndarray, shape (faults, len(RESULTS))
     """
     moved = disturbed(circuit, parts)
+    vain = {"new": 0.0, "used": like.USED_BAD, "cleaned": like.CLEANED_IN_VAIN}[how]
+    right = {
+        word: (1 - vain) * chance + vain * like.REPLACED_WRONG[word]
+        for word, chance in like.REPLACED_RIGHT.items()
+    }
 
     def row(fault: Fault) -> dict[str, float]:
         if fault.part.id in parts:
-            return like.REPLACED_RIGHT
+            return right if mends(how, fault) else like.REPLACED_WRONG
         contact = fault.part.id in moved and fault.mode.id in _OF_CONTACTS
         return like.REPLACED_DISTURBED if contact else like.REPLACED_WRONG
 
     def rows(entry: Fault | Pair) -> list[float]:
         one, *other = [row(fault) for fault in entry.singles]
-        if other and (one is like.REPLACED_RIGHT) != (other[0] is like.REPLACED_RIGHT):
+        if other and (one is right) != (other[0] is right):
             one = like.REPLACED_HALF
         elif other and other[0] is like.REPLACED_DISTURBED:
             one = other[0]

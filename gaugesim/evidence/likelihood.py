@@ -48,11 +48,17 @@ VOLT_LIMITS, VOLT_SPREAD = (0.05, 0.90), 0.03
 OHM_NONE, OHM_OPEN, OHM_HIGH_FACTOR, OHM_SPREAD = 0.0, 6.0, 2.0, 0.15
 # a lamp's volts as a share of the rated: see physics.lamp
 LAMP_LIMITS, LAMP_SPREAD = (0.2, 0.7), 0.07
+# the same of a light-emitting diode, which shines at next to no current: assumed
+LED_LIMITS = (0.2, 0.4)
 # what else hangs on the wires: dead, dim, normal, bright by its share of the usual volts
 LOOKS_LIMITS, LOOKS_SPREAD = (0.25, 0.85, 1.12), 0.06
 # a hand multimeter: half a percent and two digits, the probes' own contact, and what is told of it, often
 # rounded
 METER_SHARE, METER_VOLTS, METER_OHMS = 0.012, 0.03, 0.15
+# the same of a pointer on a scale of 15 V: class 2.5 of IEC 60051, from memory, as two standard deviations
+POINTER_VOLTS = 0.19
+# P(a pulsing point is called pulsing | kind of meter): a pointer swings, digits only wander; assumed
+CALLED_PULSING = {"": 0.9, "digital": 0.7, "analogue": 0.95}
 METER_SHARE_OHMS = 0.01
 # ohms added before the logarithm is taken, for what leads and probes leave
 OHMS_FLOOR = 0.3
@@ -144,6 +150,9 @@ AFTER_BY_MODE = {
 MOST_OFTEN_AFTER = 0.7
 # P(result | the faulty part is among those replaced): new parts are bad now and then, used ones more often
 REPLACED_RIGHT = {"no_change": 0.10, "changed": 0.08, "cured_for_a_while": 0.07, "cured": 0.75}
+# a used part is as bad as the old one in this share of cases, and cleaning and tightening leaves a contact as
+# it was in that; what is worn, broken or burnt it does not mend at all
+USED_BAD, CLEANED_IN_VAIN = 0.2, 0.25
 # P(result | the fault is elsewhere and no contact was disturbed)
 REPLACED_WRONG = {"no_change": 0.87, "changed": 0.07, "cured_for_a_while": 0.04, "cured": 0.02}
 # P(result | the fault is in a contact that the work disturbed): a new sender that helps for a while

@@ -7,13 +7,14 @@ from dataclasses import replace
 
 import numpy as np
 
+from gaugesim.case import Tools
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence.draws import DRAWS, shares
 from gaugesim.evidence.prediction import Prediction
 from gaugesim.physics.meter import VOLTMETER_OHMS
 from gaugesim.reading import Situation
 from gaugesim.reading.words import NEEDLE_WORDS, word_limits
-from gaugesim.scenario.check import LAMP_RATED_VOLTS, METER, Check, Setup
+from gaugesim.scenario.check import LAMP, LAMP_RATED_VOLTS, METER, Check, Setup
 from gaugesim.sheet import Consumer, Gauge
 from gaugesim.solve.network import Floats, Path
 
@@ -31,6 +32,8 @@ RUNS = ("running", "not_running")
 LARGEST_LOG = 600.0
 # the variable by which another make of gauge differs
 MAKE = "make"
+# a test lamp with a light-emitting diode and its resistor, about ten milliamperes: assumed
+LED_OHMS = 1000.0
 # below about this many ohms a resistance is no coil and no sender: assumed
 SMALLEST_WOUND = 2.0
 
@@ -112,7 +115,7 @@ def change_table(difference: Prediction) -> Floats:
     return table
 
 
-def volts_table(volts: Prediction, battery: float) -> Floats:
+def volts_table(volts: Prediction, battery: float, meter: str = "") -> Floats:
     """Probability that a voltage is called none, low, battery or pulsing.
 
     Parameters
@@ -121,6 +124,8 @@ def volts_table(volts: Prediction, battery: float) -> Floats:
         [V]
     battery : float
         The battery's voltage in that state [V].
+    meter : str, optional
+        ``digital`` or ``analogue``, if that is known.
 
     Returns
     -------
@@ -129,7 +134,7 @@ def volts_table(volts: Prediction, battery: float) -> Floats:
     steady = like.ordered_size(
         volts.mean / battery, volts.deviation / battery, like.VOLT_LIMITS, like.VOLT_SPREAD
     )
-    pulsing = np.where(volts.pulses, 0.9, 0.01)
+    pulsing = np.where(volts.pulses, like.CALLED_PULSING[meter], 0.01)
     return np.concatenate([steady * (1 - pulsing)[:, None], pulsing[:, None]], axis=1)
 
 
@@ -159,20 +164,23 @@ def _decades(ohms: Prediction) -> tuple[Floats, Floats]:
     return np.log10(ohms.mean + floor), ohms.deviation / (ohms.mean + floor) / np.log(10)
 
 
-def lamp_table(volts: Prediction) -> Floats:
+def lamp_table(volts: Prediction, lamp: str = "") -> Floats:
     """Probability that a test lamp is called out, dim, bright or flashing.
 
     Parameters
     ----------
     volts : Prediction
         Across it while it is fed [V].
+    lamp : str, optional
+        ``filament``, which it is if that is not known, or ``led``.
 
     Returns
     -------
     ndarray, shape (cells, 4)
     """
     share, deviation = volts.mean / LAMP_RATED_VOLTS, volts.deviation / LAMP_RATED_VOLTS
-    steady = like.ordered(share, deviation, like.LAMP_LIMITS, like.LAMP_SPREAD)
+    limits = like.LED_LIMITS if lamp == "led" else like.LAMP_LIMITS
+    steady = like.ordered(share, deviation, limits, like.LAMP_SPREAD)
     flashes = np.where(volts.pulses, 0.9 * (1 - steady[:, 0]), 0.01)
     return np.concatenate([steady * (1 - flashes)[:, None], flashes[:, None]], axis=1)
 
@@ -194,13 +202,15 @@ def looks_table(share: Prediction) -> Floats:
     return np.concatenate([steady * (1 - flickers)[:, None], flickers[:, None]], axis=1)
 
 
-def volts_noise(volts: Prediction) -> Floats:
+def volts_noise(volts: Prediction, meter: str = "") -> Floats:
     """Standard deviation of a voltmeter's reading by itself.
 
     Parameters
     ----------
     volts : Prediction
         [V]
+    meter : str, optional
+        ``digital`` or ``analogue``, if that is known.
 
     Returns
     -------
@@ -208,7 +218,8 @@ def volts_noise(volts: Prediction) -> Floats:
         [V]
     """
     size = np.abs(volts.middle)
-    noise = like.METER_VOLTS + like.METER_SHARE * size
+    least = like.POINTER_VOLTS if meter == "analogue" else like.METER_VOLTS
+    noise = least + like.METER_SHARE * size
     return np.asarray(noise + np.where(volts.pulses, like.PULSING_SHARE * size, 0.0))
 
 
@@ -299,6 +310,26 @@ def consumer_check(consumer: Consumer) -> Check:
     return Check(
         f"looks:{consumer.id}", "looks", "", consumer.words, 0.0, (), (), Setup(paths=(meter,)), "volts"
     )
+
+
+def with_tools(check: Check, tools: Tools) -> Check:
+    """A check as it is made with what is at hand: a lamp with a light-emitting diode loads next to nothing.
+
+    Parameters
+    ----------
+    check : Check
+    tools : Tools
+
+    Returns
+    -------
+    Check
+    """
+    if tools.lamp != "led" or check.reads != "lamp":
+        return check
+    paths = tuple(
+        replace(path, name=METER, ohms=LED_OHMS) if path.name == LAMP else path for path in check.setup.paths
+    )
+    return replace(check, reads="volts", setup=replace(check.setup, paths=paths))
 
 
 def battery_volts(where: Situation) -> float:

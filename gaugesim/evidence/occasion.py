@@ -14,6 +14,7 @@ from gaugesim.sheet import Part
 # what is worked on, by kinds of parts; senders are told by their ids
 _KINDS = {
     "gauge_work": handling.GAUGE_KINDS,
+    "engine_work": ("ntc_sender", "pressure_sender", "cable"),
     "electrical_work": ("battery", "charging", "cable", "fuse", "switch", "feed_wire", "regulator"),
 }
 BEGAN = ("began", "have begun")

@@ -1,0 +1,69 @@
+"""What is told of the handling of parts and tools, by hand."""
+
+import numpy as np
+
+from gaugesim.case import parse
+from gaugesim.circuit import find
+from gaugesim.evidence import handling
+from gaugesim.evidence.bind import asked
+from gaugesim.evidence.cells import Cells
+from gaugesim.evidence.question import Question
+from gaugesim.scenario.fault import find_fault
+
+
+def test_cleaning_mends_contacts_and_a_used_part_is_no_new_one() -> None:
+    """What is done to a part, by hand: cured by cleaning it was its contact, not that it was open inside."""
+    circuit = find("temp_two_coil")
+    faults = [find_fault(circuit, name) for name in ("sender_ground=high", "sender=open", "fuse=open")]
+    cured = handling.RESULTS.index("cured")
+    new, used, cleaned = (
+        handling.replaced_table(circuit, faults, ("sender_ground", "sender"), how)
+        for how in ("new", "used", "cleaned")
+    )
+    np.testing.assert_allclose(np.stack([new, used, cleaned]).sum(axis=2), 1.0, rtol=1e-12)
+    assert new[0, cured] > cleaned[0, cured] > 5 * cleaned[1, cured]
+    assert new[1, cured] > used[1, cured] > 5 * used[2, cured]
+    # before the next stage it is gone only where it is mended by that
+    assert [handling.mends("cleaned", fault) for fault in faults] == [True, False, False]
+    assert all(handling.mends("new", fault) for fault in faults)
+
+
+def question(cells: Cells, told: dict[str, object], **tools: str) -> Question:
+    case = parse({"circuit": cells.circuit.id, "measured": [told], **tools})
+    ((found, _, _),) = asked(case.entries[0], cells, next(iter(cells.circuit.sheet.gauges)))
+    return found
+
+
+def chance(cells: Cells, found: Question, fault: str, word: str) -> float:
+    """Of a word under a fault that is as bad as three quarters of its kind."""
+    number = next(i for i, one in enumerate(cells.faults) if one.id == fault)
+    rows = np.flatnonzero(cells.fault == number)
+    return float(found.slipped[rows[3 * len(rows) // 4], found.classes.index(word)])
+
+
+def test_a_diode_shines_through_a_poor_joint_that_starves_a_filament() -> None:
+    """Ohm's law: 3.6 W at 12 V are 40 ohms hot, a diode's thousand ohms lose next to nothing in ten."""
+    cells = Cells(find("temp_two_coil"))
+    told = {"check": "lamp_at:panel_feed", "state": "key_on_cold", "lamp": "bright"}
+    unknown, filament, diode = (
+        question(cells, told, **tools) for tools in ({}, {"lamp": "filament"}, {"lamp": "led"})
+    )
+    np.testing.assert_array_equal(unknown.slipped, filament.slipped)
+    assert chance(cells, filament, "fuse=high", "bright") < 0.5 < chance(cells, diode, "fuse=high", "bright")
+    for lamp in (filament, diode):
+        assert chance(cells, lamp, "fuse=open", "out") > 0.9
+
+
+def test_a_pointer_swings_where_digits_wander() -> None:
+    cells = Cells(find("cluster_bimetal_5v"), slices=1)
+    told = {"check": "volts_at:regulator_out", "state": "key_on_cold", "volts": "pulsing"}
+    pulsing = {
+        kind: float(question(cells, told, **({"meter": kind} if kind else {})).slipped[0, -1])
+        for kind in ("", "digital", "analogue")
+    }
+    assert pulsing["digital"] < pulsing[""] < pulsing["analogue"]
+    steady = {**told, "volts": 5.0}
+    wide = [question(cells, steady, meter=kind).noise for kind in ("digital", "analogue")]
+    assert wide[0] is not None
+    assert wide[1] is not None
+    assert np.all(wide[1] > wide[0])

@@ -1,0 +1,69 @@
+"""What a trouble came after: words beside a complaint that shift shares, by a stated likelihood each."""
+
+import pytest
+
+from gaugesim.case import parse
+from gaugesim.circuit import available, find
+from gaugesim.diagnose import Diagnosis, diagnose
+from gaugesim.evidence import likelihood as like
+from gaugesim.evidence.bind import asked
+from gaugesim.evidence.cells import Cells
+from gaugesim.sheet import AFTER
+
+LOW = {"state": "running_warm", "needle": "low"}
+
+
+def told(after: str | None, circuit: str = "temp_two_coil") -> Diagnosis:
+    seen = [LOW, {"after": after}] if after else [LOW]
+    return diagnose(parse({"circuit": circuit, "gauge": "temperature", "seen": seen}))
+
+
+def share(found: Diagnosis, fault: str) -> float:
+    return sum(row.probability for row in found.ranking if row.fault == fault)
+
+
+def test_every_word_has_its_usual_chance_and_no_other_word_has() -> None:
+    assert set(like.CAME_AFTER) == set(AFTER)
+    assert set(like.AFTER_BY_MODE) <= set(AFTER)
+
+
+@pytest.mark.parametrize("word", AFTER)
+def test_bayes_by_hand(word: str) -> None:
+    """Odds of two faults move by the ratio of the chances that their owner says so."""
+    before, after = told(None), told(word)
+    cells = after.posteriors[0].cells
+    ((question, _, _),) = asked(after.case.entries[1], cells, "temperature")
+    table = {fault.id: question.slipped[cells.fault == i][0, 0] for i, fault in enumerate(cells.faults)}
+    for one, other in (("gauge_leads=crossed", "sender=open"), ("sender_connector=high", "fuse=open")):
+        times = share(after, one) / share(after, other) / (share(before, one) / share(before, other))
+        assert times == pytest.approx(table[one] / table[other], rel=0.05)
+
+
+def test_work_brings_on_what_work_does() -> None:
+    """Common practice, no source: leads are exchanged by hands, and contacts suffer where hands have been."""
+    usual = told(None)
+    times = {
+        word: share(told(word), "gauge_leads=crossed") / share(usual, "gauge_leads=crossed") for word in AFTER
+    }
+    assert times["gauge_work"] == max(times.values()) > 2
+    assert times["nothing"] == min(times.values()) < 0.5
+    at_the_sender = share(told("sender_work"), "sender_ground=open") / share(usual, "sender_ground=open")
+    at_the_panel = share(told("gauge_work"), "sender_ground=open") / share(usual, "sender_ground=open")
+    assert at_the_sender > 1 > at_the_panel
+
+
+@pytest.mark.parametrize("name", available())
+def test_on_every_circuit(name: str) -> None:
+    """A chance for every fault, above nothing and below certainty, and not the same for all after work."""
+    circuit = find(name)
+    cells = Cells(circuit, slices=1, tolerant=False)
+    gauge = next(iter(circuit.sheet.gauges))
+    for word in AFTER:
+        entry = parse({"circuit": name, "seen": [{"after": word}]}).entries[0]
+        ((question, answer, _),) = asked(entry, cells, gauge)
+        assert answer == word == question.classes[0]
+        assert question.table is not None
+        first = question.table[:, 0]
+        assert first.min() > 0
+        assert first.max() <= like.MOST_OFTEN_AFTER
+        assert first.max() > 1.5 * like.CAME_AFTER[word] or word == "nothing"
