@@ -27,9 +27,17 @@ class Still:
 
     def __init__(self, figure: Figure, moving: Sequence[Artist]) -> None:
         from matplotlib.axes import Axes
+        from matplotlib.axis import Axis
 
         kept = {id(artist) for artist in moving}
-        inside = [each for axes in figure.axes for each in axes.findobj(include_self=False)]
+        # an axis that is off is not drawn, and asking for its ticks makes them
+        drawn = [
+            child
+            for axes in figure.axes
+            for child in axes.get_children()
+            if axes.axison or not isinstance(child, Axis)
+        ]
+        inside = [each for child in drawn for each in child.findobj()]
         every: dict[Any, None] = dict.fromkeys([*inside, *figure.texts])
         self._resting = [
             each
