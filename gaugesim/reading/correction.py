@@ -17,9 +17,9 @@ from gaugesim.solve import nodal
 from gaugesim.solve.network import Floats, Integers
 from gaugesim.solve.nodal import Factored
 
-# from branch to its change with each tolerance variable, shape (variables, scenarios), NaN where that is the
-# sound branch's
-OwnSteps = Mapping[str, Floats]
+# from branch to the scenarios that set it, ascending, and its change there with each tolerance variable, of
+# shape (variables, those scenarios)
+OwnSteps = Mapping[str, tuple[Integers, Floats]]
 
 
 def source_steps(factored: Factored, scenarios: Scenarios, decided: Decided) -> list[tuple[int, Floats]]:
@@ -181,8 +181,7 @@ class Correction:
         ohm_steps, voltage_steps : ndarray, shape (variables, branches)
             Change of each branch's resistance [ohm] and electromotive force [V] for one deviation.
         own : mapping, optional
-            From branch to the same change [ohm or V] in the scenarios that set it, shape (variables, n), NaN
-            in the others.
+            From branch to the scenarios that set it, and the same change there [ohm or V].
         """
         network = self.factored.network
         n = len(network.nodes)
@@ -211,17 +210,17 @@ class Correction:
         left, instead = self._left(branches, own)
         return _Source(columns, self._inner(columns), factor, factor * left, steps[:, branches], instead)
 
-    def _left(self, branches: Integers, own: OwnSteps) -> tuple[Floats, list[tuple[int, Floats]]]:
+    def _left(self, branches: Integers, own: OwnSteps) -> tuple[Floats, list[tuple[int, Integers, Floats]]]:
         """How much of the sound branches' steps is left in each scenario, and what takes its place."""
         left = self._ohms_ratio(branches)
         instead = []
         for i, k in enumerate(branches):
             name = self.factored.network.names[k]
             if name in own:
-                acts = self._acts(name)
-                given = acts & ~np.isnan(own[name][0])
-                left[given, i] = 0.0
-                instead.append((i, np.where(given, own[name], 0.0)))
+                rows, steps = own[name]
+                acts = self._acts(name)[rows]
+                left[rows[acts], i] = 0.0
+                instead.append((i, rows[acts], steps[:, acts]))
         return left, instead
 
     def _acts(self, name: str) -> NDArray[np.bool_]:
@@ -299,8 +298,8 @@ class _Source:
     factor, weight : ndarray, shape (n, columns)
         What a step of each is multiplied by; and that times how much of the sound branch's step is left.
     steps : ndarray, shape (variables, columns)
-    instead : list of (int, ndarray of shape (variables, n))
-        What takes the place of a step, by the column's number.
+    instead : list of (int, ndarray of int, ndarray of shape (variables, rows))
+        What takes the place of a step: the column's number, in which scenarios, and what it is there.
     """
 
     columns: tuple[Integers, Floats]
@@ -308,7 +307,7 @@ class _Source:
     factor: Floats
     weight: Floats
     steps: Floats
-    instead: list[tuple[int, Floats]]
+    instead: list[tuple[int, Integers, Floats]]
 
 
 @dataclass(frozen=True)
@@ -347,6 +346,7 @@ class Moves:
             # a variable moves few branches, most of them one
             for variable, column in zip(*np.nonzero(source.steps), strict=True):
                 result[variable] += source.steps[variable, column] * scaled[column]
-            for column, steps in source.instead:
-                result += gain[column] * (source.factor[:, column] * steps)[:, :, None]
+            for column, rows, steps in source.instead:
+                moved = (source.factor[rows, column] * steps)[:, :, None]
+                result[:, rows] += gain[column][rows] * moved
         return result

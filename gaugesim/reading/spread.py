@@ -17,7 +17,7 @@ from gaugesim.scenario.fault import HEALTHY
 from gaugesim.scenario.stack import Scenarios, stack
 from gaugesim.scenario.tolerance import DEVIATIONS_95, Tolerances, tolerances
 from gaugesim.solve import nodal
-from gaugesim.solve.network import Floats, Network
+from gaugesim.solve.network import Floats, Integers, Network
 
 # for more scenarios than this, variables that move nothing by this share of the whole are left out
 MANY, BEARS = 16, 0.02
@@ -300,7 +300,7 @@ def _own_steps(place: Situation, scenarios: Scenarios, variables: Tolerances) ->
     if variables is every:
         return found
     kept = every.places(variables)
-    return {name: steps[kept] for name, steps in found.items()}
+    return {name: (rows, steps[kept]) for name, (rows, steps) in found.items()}
 
 
 def _own_steps_of(place: Situation, scenarios: Scenarios, variables: Tolerances) -> OwnSteps:
@@ -319,15 +319,23 @@ def _own_steps_of(place: Situation, scenarios: Scenarios, variables: Tolerances)
             made[id(again.make)] = {name: 0.5 * (up - down) for name, (up, down) in sides.items()}
         return made[id(again.make)]
 
-    found: dict[str, Floats] = {}
+    found: dict[str, dict[int, tuple[Floats, Integers]]] = {}
     for source, each in enumerate(scenarios.again):
         rows = np.flatnonzero(scenarios.source == source) if each else np.zeros(0, dtype=np.intp)
         for again in each if rows.size else ():
             numbers = again.rows[scenarios.number[rows]]
             for name, moved in moves(again).items():
-                own = found.setdefault(name, np.full((count, len(scenarios)), np.nan))
-                own[:, rows] = moved[:, numbers]
-    return found
+                found.setdefault(name, {})[source] = moved[:, numbers], rows
+    return {name: _together([*parts.values()]) for name, parts in found.items()}
+
+
+def _together(parts: Sequence[tuple[Floats, Integers]]) -> tuple[Integers, Floats]:
+    """Rows of several faults in ascending order, with their steps; without those that have none."""
+    rows = np.concatenate([own for _, own in parts])
+    steps = np.concatenate([steps for steps, _ in parts], axis=1)
+    order = np.argsort(rows)
+    order = order[~np.isnan(steps[0, order])]
+    return rows[order], steps[:, order]
 
 
 def deviations(steps: Floats) -> Floats:
