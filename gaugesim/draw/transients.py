@@ -85,7 +85,7 @@ def draw_transient(run: Transient, circuit: Circuit, ax: Axes | None = None) -> 
     ax.spines[["top", "right"]].set_visible(False)
     ax.spines.bottom.set_bounds(0, end)
     ax.spines.left.set_bounds(low, high)
-    moments = MaxNLocator(integer=end > 5).tick_values(0, end)
+    moments = MaxNLocator(integer=end > 5, steps=(1, 2, 5, 10)).tick_values(0, end)
     ax.set_xticks([tick for tick in moments if 0 <= tick <= end])
     share = 1.0 / (high - low)
     ax.set_ylabel(
