@@ -256,8 +256,10 @@ class Vehicle:
         sheet = self.circuit.sheet
         gauge = sheet.gauges[check.gauge if check.gauge in sheet.gauges else self.gauge]
         position = float(response.positions[gauge.id][0])
-        if np.isnan(position):
+        if np.isnan(position) and not is_look(check):
             return Shown("needle", UNDRIVEN, None, outcome_words("needle", UNDRIVEN))
+        if np.isnan(position):  # who only looks sees where it lies
+            position = float(like.resting(np.zeros(1), gauge.stops)[0])
         read = position
         if gauge.stops[0] < position < gauge.stops[1]:
             read = float(np.clip(position + NEEDLE_READING * luck.standard_normal(), *gauge.stops))

@@ -12,6 +12,7 @@ from gaugesim.errors import CaseError
 from gaugesim.evidence.handling import SOUND_LOOKS
 from gaugesim.practice.chance import generator
 from gaugesim.practice.complaint import complaint
+from gaugesim.practice.course import find_option, listed
 from gaugesim.practice.debrief import planner_course
 from gaugesim.practice.draws import UPPER_LEVEL, draw_vehicle
 from gaugesim.practice.task import LOOKED_AT, RANGES, Task, set_task
@@ -155,6 +156,18 @@ def test_meters_err_and_vehicles_differ() -> None:
     rule = find_check(made, "sender_lead_volts")
     values = {vehicle("stud_sender=high", seed, 10.0).show(rule, "key_on_cold").value for seed in range(8)}
     assert len(values) > 4
+
+
+def test_whatever_is_asked_of_a_dead_vehicle_is_answered_in_the_words_of_the_check(loose: Task) -> None:
+    """A needle that nothing drives stays where it was under a check, and is seen where it lies by a look."""
+    dead = vehicle("fuse=open")
+    seen = set()
+    for name, state in listed(loose):
+        option = find_option(loose, name, state)
+        shown = dead.show(option.check, option.state)
+        assert shown.outcome in option.classes, option.id
+        seen.add(shown.outcome)
+    assert "undriven" in seen
 
 
 def test_a_check_done_again_shows_the_same(loose: Task) -> None:
