@@ -27,8 +27,8 @@ What could be, and what would be seen:
 
     scenario      states, checks, faults and tolerance samples as arrays of parameter changes
     reading       needle positions and meter readings out of a solution
-    transient     needles and regulator against time after a change of state
-    sweep         every fault in turn: the table of signatures
+    transients    needles and regulator against time after a change of state
+    sweeps        every fault in turn: the table of signatures
     review        a circuit of one's own: what is missing in it or suspicious
 
 What to do:
@@ -107,7 +107,7 @@ class _FrontDoor(ModuleType):
         return value
 
     def __setattr__(self, name: str, value: Any) -> None:
-        # importing gaugesim.sweep would put that module where the function of the same name belongs
+        # importing gaugesim.plan would put that module where the function of the same name belongs
         if name not in _OFFERED or not isinstance(value, ModuleType):
             super().__setattr__(name, value)
 

@@ -21,7 +21,7 @@ from gaugesim.scenario.check_list import check_ids
 from gaugesim.scenario.fault import Fault, all_faults
 from gaugesim.sheet import COILS
 from gaugesim.solve.network import GROUND, OPEN_OHMS, Floats, islands
-from gaugesim.sweep import Sweep, sweep
+from gaugesim.sweeps import Sweep, sweep
 from gaugesim.table import Table, load
 
 # what an eye on the dial and a plain meter can just tell

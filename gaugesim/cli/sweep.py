@@ -25,8 +25,8 @@ from gaugesim.scenario.check_list import check_ids
 from gaugesim.scenario.fault import all_faults
 from gaugesim.sheet import Gauge
 from gaugesim.solve.matrix import check as check_solvable
-from gaugesim.sweep import READING, SEVERITIES, Hiding, PairSweep, Signature, hidden, pairs, signatures
-from gaugesim.sweep.signature import BURNS
+from gaugesim.sweeps import READING, SEVERITIES, Hiding, PairSweep, Signature, hidden, pairs, signatures
+from gaugesim.sweeps.signature import BURNS
 
 # what of the pairs a person is told
 MOST_PAIRS = 8

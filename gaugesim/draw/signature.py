@@ -13,7 +13,7 @@ from gaugesim.circuit import Circuit
 from gaugesim.draw.style import FAINT, new_page, points_per_unit, text_width
 from gaugesim.scenario.check import NO_CHECK, find_check
 from gaugesim.solve.network import Floats
-from gaugesim.sweep import Signature, signatures
+from gaugesim.sweeps import Signature, signatures
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

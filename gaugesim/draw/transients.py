@@ -10,7 +10,7 @@ from gaugesim.circuit import Circuit
 from gaugesim.draw.labels import beside
 from gaugesim.draw.style import MARKERS, line_style, new_axes
 from gaugesim.solve.network import Floats
-from gaugesim.transient import Coolant, Transient
+from gaugesim.transients import Coolant, Transient
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -39,7 +39,7 @@ def draw_transient(run: Transient, circuit: Circuit, ax: Axes | None = None) -> 
     Examples
     --------
     >>> from gaugesim.circuit import find
-    >>> from gaugesim.transient import transient
+    >>> from gaugesim.transients import transient
     >>> circuit = find("cluster_bimetal_10v")
     >>> ax = draw_transient(transient(circuit, "key_off", "running_warm", 30.0), circuit)
     >>> [line.get_label() for line in ax.lines if not line.get_label().startswith("_")]

@@ -16,8 +16,8 @@ from gaugesim.evaluate.answers import draw_answers
 from gaugesim.evaluate.fleet import Fleet
 from gaugesim.evaluate.identities import Tally, tally
 from gaugesim.evaluate.interview import Interview, draw_interview
+from gaugesim.evaluate.resemblance import told_from_listed
 from gaugesim.evaluate.scores import Scores, Truth, score
-from gaugesim.evaluate.unlike import told_from_listed
 from gaugesim.evaluate.worlds import WORLDS, World, disturb, draw_ailments
 from gaugesim.evidence.cells import Cells
 from gaugesim.evidence.posterior import NONE_PRIOR, posterior

@@ -20,7 +20,7 @@ from gaugesim.evidence.cells import Cells
 from gaugesim.evidence.question import Observation, Question
 from gaugesim.plan import Problem, lower_bound
 from gaugesim.plan.compare import Comparison, compare
-from gaugesim.plan.core import MOST_ENTRIES, MOST_REPAIRS, core
+from gaugesim.plan.core_problem import MOST_ENTRIES, MOST_REPAIRS, core
 from gaugesim.plan.decide import ending_with_repairs, looking_ahead
 from gaugesim.plan.job import job
 

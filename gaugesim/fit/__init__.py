@@ -42,7 +42,7 @@ A voltmeter has ``supply_volts`` and ``position`` in ``[[needle]]``, and no ohms
 from gaugesim.fit.answer import Fit, fit
 from gaugesim.fit.points import Points, parse_points, read_points
 from gaugesim.fit.sender import Quantified, SenderFit
-from gaugesim.fit.told import as_data
+from gaugesim.fit.summary import as_data
 from gaugesim.fit.write import Written, write
 
 __all__ = [

@@ -12,9 +12,9 @@ from gaugesim.errors import UnsolvableError
 from gaugesim.fit.compare import compare
 from gaugesim.fit.design import LEAST_PROBABILITY, Measurement, NextPoint, next_point
 from gaugesim.fit.estimate import Data, Estimate, arranged
+from gaugesim.fit.fitted_values import settled_parameters
 from gaugesim.fit.points import Points
 from gaugesim.fit.sender import Quantified, SenderFit, fit_sender
-from gaugesim.fit.settled import settled_parameters
 from gaugesim.scenario.tolerance import DEVIATIONS_90
 from gaugesim.solve.network import Floats
 

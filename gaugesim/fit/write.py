@@ -15,8 +15,8 @@ from gaugesim.circuit import Circuit, read
 from gaugesim.errors import UnsolvableError
 from gaugesim.fit.answer import Fit
 from gaugesim.fit.compare import shipped_gauges
+from gaugesim.fit.fitted_values import settled_gauge, settled_parameters
 from gaugesim.fit.sender import ABSOLUTE_ZERO_CELSIUS, REFERENCE_CELSIUS, Quantified
-from gaugesim.fit.settled import settled_gauge, settled_parameters
 from gaugesim.fit.transplant import Draft, draft, takes_movements, transplanted
 from gaugesim.movement import MOVEMENTS
 from gaugesim.reading import respond, situation

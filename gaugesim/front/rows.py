@@ -13,7 +13,7 @@ from gaugesim.reading import Response, Situation, situation
 from gaugesim.reading.response import burns
 from gaugesim.reading.words import lamp_word
 from gaugesim.scenario.check import Check
-from gaugesim.sweep import PairSweep, Sweep, sweep
+from gaugesim.sweeps import PairSweep, Sweep, sweep
 
 
 def single_rows(

@@ -34,7 +34,7 @@ from gaugesim.scenario.check import NO_CHECK, find_check
 from gaugesim.scenario.fault import parse_faults
 from gaugesim.scenario.stack import Scenarios, stack
 from gaugesim.solve import nodal
-from gaugesim.transient import see_at
+from gaugesim.transients import see_at
 
 if TYPE_CHECKING:
     from gaugesim.draw.scene import Scene

@@ -26,8 +26,8 @@ from gaugesim.scenario.check import NO_CHECK, find_check
 from gaugesim.scenario.fault import parse_fault
 from gaugesim.scenario.stack import stack
 from gaugesim.solve.network import Floats
-from gaugesim.sweep import SEVERITIES
-from gaugesim.sweep import sweep as sweep_all
+from gaugesim.sweeps import SEVERITIES
+from gaugesim.sweeps import sweep as sweep_all
 
 SOUND = "sound"
 

@@ -12,8 +12,8 @@ from gaugesim.errors import unknown_name
 from gaugesim.front.catalogue import find_circuit
 from gaugesim.notebook import Result, encoded
 from gaugesim.scenario.caution import in_order
-from gaugesim.transient import STEADY, Disturbance, Transient, WarmUp
-from gaugesim.transient import transient as follow
+from gaugesim.transients import STEADY, Disturbance, Transient, WarmUp
+from gaugesim.transients import transient as follow
 
 
 @dataclass(frozen=True, repr=False)
@@ -23,7 +23,7 @@ class Followed(Result):
     Attributes
     ----------
     state_from, state_to : str
-    run : gaugesim.transient.Transient
+    run : gaugesim.transients.Transient
         Times and courses.
     """
 
@@ -102,7 +102,7 @@ def transient(
         sender.
     **disturbance
         What makes a needle restless: ``slosh`` of the tank, ``wiper_ohms`` of noise, ``contact_share`` of an
-        intermittent joint and more, see `gaugesim.transient.Disturbance`.
+        intermittent joint and more, see `gaugesim.transients.Disturbance`.
 
     Returns
     -------

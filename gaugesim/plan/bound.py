@@ -21,7 +21,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from gaugesim.plan.closer import closer_bound
+from gaugesim.plan.closer_bound import closer_bound
 from gaugesim.plan.compact import Batch, Compact, compact, plogp, restrict
 from gaugesim.plan.exact import MOST_FAULTS, Certain
 from gaugesim.plan.problem import Floats, Problem, State, start

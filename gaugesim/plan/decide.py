@@ -13,7 +13,7 @@ from gaugesim.plan.exact_erring import Erring, entries
 from gaugesim.plan.exact_leading import leading_values
 from gaugesim.plan.problem import Floats, Integers, Problem, State, Step, harms, start, step_minutes
 from gaugesim.plan.rollout import Rollout, affordable
-from gaugesim.plan.sketch import sketch
+from gaugesim.plan.shortlist import sketch
 
 # so few faults with so much of the probability are planned exactly
 FEW_FAULTS, NEARLY_ALL = 12, 0.999

@@ -14,7 +14,7 @@ from gaugesim.plan.compact import Compact, restrict
 from gaugesim.plan.exact_erring import Erring, entries
 from gaugesim.plan.problem import Floats
 from gaugesim.plan.rollout import promising_checks
-from gaugesim.plan.sketch import likeliest, merged
+from gaugesim.plan.shortlist import likeliest, merged
 
 # checks and outcomes of each in the table, and repairs after which there may be checks again
 _CHECKS, _OUTCOMES, _INTERLEAVED = 6, 3, 3

@@ -19,8 +19,8 @@ from gaugesim.plan.remedy import Repair
 from gaugesim.plan.suspects import Suspects
 from gaugesim.reading import respond, situation
 from gaugesim.reading.response import exceeded
+from gaugesim.reading.several_checks import fits, lead_currents
 from gaugesim.reading.situation import Situation, without_process
-from gaugesim.reading.together import fits, lead_currents
 from gaugesim.scenario.check import LAMP, METER, NO_CHECK, Check, find_check
 from gaugesim.scenario.fault import HEALTHY, Change
 from gaugesim.scenario.leads import sender_limits

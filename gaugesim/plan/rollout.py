@@ -24,7 +24,7 @@ from gaugesim.plan.information import (
 from gaugesim.plan.policies import SAVING, InformationPerMinute, LeastMinutesNext, most_telling
 from gaugesim.plan.problem import Floats, Integers
 from gaugesim.plan.repairs import repair_minutes, urgency
-from gaugesim.plan.sketch import sketch
+from gaugesim.plan.shortlist import sketch
 
 _BASES: tuple[Policy, ...] = (LeastMinutesNext(6), InformationPerMinute("shared", "value"))
 # hardly worse, and much quicker: from every step, and from the leading ones too

@@ -18,9 +18,9 @@ from gaugesim.evidence.prediction import Prediction
 from gaugesim.plan.looked import LookedAt
 from gaugesim.plan.remedy import repair_of
 from gaugesim.reading import Response, Situation, respond, situation
-from gaugesim.reading.alone import alone_on_meter, ohms_alone
+from gaugesim.reading.part_alone import alone_on_meter, ohms_alone
+from gaugesim.reading.several_checks import fits, respond_to_each
 from gaugesim.reading.situation import without_process
-from gaugesim.reading.together import fits, respond_to_each
 from gaugesim.reading.words import NEEDLE_WORDS, UNDRIVEN
 from gaugesim.scenario.check import NO_CHECK, Check, Setup
 from gaugesim.scenario.looks import is_look

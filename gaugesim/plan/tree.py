@@ -9,7 +9,7 @@ from gaugesim.plan.compact import batch_of, whole
 from gaugesim.plan.decide import Action, next_action
 from gaugesim.plan.policies import LeastMinutesNext
 from gaugesim.plan.problem import CHECK, Problem, State, Step, after_check, after_repair, start, step_minutes
-from gaugesim.plan.sketch import sketch
+from gaugesim.plan.shortlist import sketch
 
 # outcomes of a repair
 NOT_MENDED, MENDED = 0, 1

@@ -58,7 +58,7 @@ from gaugesim.plan import (
     start,
 )
 from gaugesim.plan.compare import RULES, Comparison, compare
-from gaugesim.plan.core import core
+from gaugesim.plan.core_problem import core
 from gaugesim.plan.decide import FEW_FAULTS, NEARLY_ALL
 from gaugesim.plan.job import Job, job
 from gaugesim.plan.policies import LeastMinutesNext

@@ -21,7 +21,7 @@ from gaugesim.scenario.check_list import check_ids
 from gaugesim.scenario.fault import all_faults
 from gaugesim.solve.network import OPEN_OHMS, SHORT_OHMS, Network
 from gaugesim.solve.spice.engine import using_engine
-from gaugesim.sweep import pairs, sweep
+from gaugesim.sweeps import pairs, sweep
 
 FEW, SHORT_SWEEP, LONG_SWEEP = 300, 9, 1000
 LARGEST = ("cluster_bimetal_5v", "cluster_air_core", "boat_panel")

@@ -13,7 +13,7 @@ from gaugesim.reading.exact import with_faults
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.fault import all_faults
 from gaugesim.solve import nodal
-from gaugesim.sweep import sweep
+from gaugesim.sweeps import sweep
 
 Run = Callable[..., Any]
 CIRCUIT = "fuel_two_coil_0_90"

@@ -13,7 +13,7 @@ from gaugesim.scenario.check import NO_CHECK, find_check
 from gaugesim.scenario.check_list import check_ids
 from gaugesim.scenario.fault import all_faults
 from gaugesim.solve import nodal
-from gaugesim.sweep import sweep
+from gaugesim.sweeps import sweep
 
 ALL = {"fuel": {}, "temperature": {}, "oil_pressure": {}, "voltmeter": {}}
 SAID = [

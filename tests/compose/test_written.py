@@ -12,7 +12,7 @@ from gaugesim.cli import main
 from gaugesim.reading import situation
 from gaugesim.scenario.fault import all_faults
 from gaugesim.solve import nodal
-from gaugesim.sweep import sweep
+from gaugesim.sweeps import sweep
 from gaugesim.template import copy_circuit
 
 SAID = [

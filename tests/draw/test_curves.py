@@ -11,7 +11,7 @@ from matplotlib.figure import Figure
 from gaugesim.circuit import Circuit, find
 from gaugesim.draw import draw_movement_curve, draw_sender_curve, draw_transient, scale_curves, scene
 from gaugesim.errors import UnsolvableError
-from gaugesim.transient import Disturbance, transient
+from gaugesim.transients import Disturbance, transient
 
 Legible = Callable[[Axes], None]
 Named = Callable[[Axes, str], Artist]

@@ -11,7 +11,7 @@ from matplotlib.figure import Figure
 from gaugesim.circuit import Circuit, find
 from gaugesim.draw import draw_signature_map, signature_map
 from gaugesim.scenario.check import find_check
-from gaugesim.sweep import signatures
+from gaugesim.sweeps import signatures
 
 CHECKS = ("", "unplug_sender", "ground_sender_lead", "sender_lead_volts")
 

@@ -4,7 +4,7 @@ import numpy as np
 
 from gaugesim.circuit import find
 from gaugesim.draw import draw_transient
-from gaugesim.transient import WarmUp, transient
+from gaugesim.transients import WarmUp, transient
 
 
 def test_a_small_movement_is_magnified_and_named(legible) -> None:

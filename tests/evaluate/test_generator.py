@@ -13,7 +13,7 @@ from gaugesim.evaluate.answers import draw_answers
 from gaugesim.evaluate.block import Task, generate
 from gaugesim.evaluate.fleet import Ailment, Fleet
 from gaugesim.evaluate.interview import draw_interview
-from gaugesim.evaluate.unlike import told_from_listed
+from gaugesim.evaluate.resemblance import told_from_listed
 from gaugesim.evaluate.worlds import WORLDS, disturb, draw_ailments
 from gaugesim.evidence.bind import asked
 from gaugesim.evidence.cells import Cells

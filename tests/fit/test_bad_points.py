@@ -10,7 +10,7 @@ from gaugesim import circuit as circuits
 from gaugesim.circuit import Circuit
 from gaugesim.fit import fit, parse_points
 from gaugesim.fit.robust import cauchy, good_points, scatter
-from gaugesim.fit.told import as_data
+from gaugesim.fit.summary import as_data
 
 Measure = Callable[..., dict[str, Any]]
 

@@ -10,7 +10,7 @@ from gaugesim import circuit as circuits
 from gaugesim.circuit import Circuit
 from gaugesim.fit import Fit, fit, parse_points
 from gaugesim.fit.design import NextPoint
-from gaugesim.fit.told import as_data
+from gaugesim.fit.summary import as_data
 
 from gaugesim.scenario.check import find_check  # isort: skip
 from gaugesim.scenario.tolerance import DEVIATIONS_90, DEVIATIONS_95

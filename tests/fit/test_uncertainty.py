@@ -12,7 +12,7 @@ from gaugesim.circuit import Circuit
 from gaugesim.fit import parse_points
 from gaugesim.fit.compare import candidates
 from gaugesim.fit.estimate import arranged, estimate
-from gaugesim.fit.settled import settled_parameters
+from gaugesim.fit.fitted_values import settled_parameters
 from gaugesim.template import copy_circuit
 
 DRAWS = 120

@@ -7,9 +7,9 @@ import pytest
 from random_problems import random_problem
 
 from gaugesim.plan import Planner, Problem, expected_minutes, lower_bound, optimum, start
-from gaugesim.plan.closer import closer_bound
+from gaugesim.plan.closer_bound import closer_bound
 from gaugesim.plan.compact import Compact, compact
-from gaugesim.plan.coupled import Coupled, clustered, stretches
+from gaugesim.plan.coupled_bound import Coupled, clustered, stretches
 from gaugesim.plan.exact import Certain
 from gaugesim.plan.exact_erring import Erring
 

@@ -13,12 +13,12 @@ from gaugesim.evaluate.plans import compare_core, complaint
 from gaugesim.plan import Problem, optimum, start
 from gaugesim.plan.compact import batch_of, compact, whole
 from gaugesim.plan.compare import RULES
-from gaugesim.plan.core import core
+from gaugesim.plan.core_problem import core
 from gaugesim.plan.decide import ending_with_repairs, looking_ahead
 from gaugesim.plan.exact_erring import entries
 from gaugesim.plan.job import job
 from gaugesim.plan.rollout import affordable
-from gaugesim.plan.sketch import sketch
+from gaugesim.plan.shortlist import sketch
 
 # what the planner is held to
 MEAN, WORST, AVOIDABLE = 1.005, 1.03, 1.015

@@ -34,7 +34,7 @@ from gaugesim.plan.information import after_each, expected_bits, setup_minutes
 from gaugesim.plan.policies import InformationPerMinute, LeastMinutesNext, RepairsOnly
 from gaugesim.plan.repairs import repairs_alone
 from gaugesim.plan.rollout import Rollout
-from gaugesim.plan.sketch import MOST_CHECKS, sketch
+from gaugesim.plan.shortlist import MOST_CHECKS, sketch
 
 # what the planner is held to: mean and worst expected minutes over the least, and mean of the avoidable ones
 MEAN, WORST, AVOIDABLE = 1.005, 1.03, 1.015

@@ -9,9 +9,9 @@ from gaugesim import circuit as circuits
 from gaugesim.circuit import Circuit
 from gaugesim.evidence.cells import Cells
 from gaugesim.reading import respond, situation
-from gaugesim.reading.alone import alone_on_meter, ohms_alone
+from gaugesim.reading.part_alone import alone_on_meter, ohms_alone
+from gaugesim.reading.several_checks import fits, respond_to_each
 from gaugesim.reading.situation import without_process
-from gaugesim.reading.together import fits, respond_to_each
 from gaugesim.scenario.check import NO_CHECK, Check, Setup, find_check
 from gaugesim.scenario.check_list import check_ids
 from gaugesim.scenario.stack import Scenarios

@@ -15,7 +15,7 @@ from gaugesim.scenario.check import Check
 from gaugesim.scenario.fault import Fault, all_faults
 from gaugesim.sheet import Gauge
 from gaugesim.solve.network import Floats
-from gaugesim.sweep.singles import SEVERITIES, Sweep, sweep
+from gaugesim.sweeps.singles import SEVERITIES, Sweep, sweep
 
 # what stands where a fault makes a check's lead, its resistor or a sender carry more than it bears
 BURNS = "burns"

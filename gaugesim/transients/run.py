@@ -27,7 +27,7 @@ from gaugesim.scenario.fault import parse_fault
 from gaugesim.scenario.stack import Scenarios, stack
 from gaugesim.solve import nodal
 from gaugesim.solve.network import OPEN_OHMS, Floats
-from gaugesim.transient.changing import (
+from gaugesim.transients.changing import (
     STEADY,
     Coolant,
     Disturbance,
@@ -37,7 +37,7 @@ from gaugesim.transient.changing import (
     touching,
     warming,
 )
-from gaugesim.transient.march import Drive, march
+from gaugesim.transients.march import Drive, march
 
 # a strip pushes on after the needle has met its stop
 _NO_STOPS = (-1e6, 1e6)

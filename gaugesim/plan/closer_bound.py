@@ -16,7 +16,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from gaugesim.plan.compact import Batch, Compact, restrict
-from gaugesim.plan.coupled import Coupled
+from gaugesim.plan.coupled_bound import Coupled
 from gaugesim.plan.follow import after_steps
 from gaugesim.plan.problem import Booleans, Floats, Integers
 from gaugesim.plan.prune import SAME

@@ -12,7 +12,7 @@ from gaugesim.reading import respond, see
 from gaugesim.reading.response import Response
 from gaugesim.scenario.fault import Fault, Pair
 from gaugesim.solve.network import Floats
-from gaugesim.sweep.pairs import PairSweep
+from gaugesim.sweeps.pairs import PairSweep
 
 READING = "reading"
 # two needles, or two readings as a share of the larger of 1 and their size, that look the same
@@ -80,7 +80,7 @@ def hidden(swept: PairSweep) -> tuple[Hiding, ...]:
     --------
     >>> from gaugesim.circuit import find
     >>> from gaugesim.reading import situation
-    >>> from gaugesim.sweep.pairs import pairs
+    >>> from gaugesim.sweeps.pairs import pairs
     >>> from gaugesim.scenario.fault import find_fault
     >>> circuit = find("fuel_two_coil_0_90")
     >>> some = [find_fault(circuit, name) for name in ("fuse=open", "sender_wire=open")]

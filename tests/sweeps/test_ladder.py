@@ -8,7 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from sweep.ladder import (
+from sweeps.ladder import (
     BATTERY_OHMS,
     COIL_OHMS,
     HIGH_AMPERES,
@@ -34,7 +34,7 @@ from gaugesim.solve.change import invert
 from gaugesim.solve.network import Floats, Network
 from gaugesim.solve.network import Path as Branch
 from gaugesim.solve.sparse import SparselyFactored, factor_sparsely
-from gaugesim.sweep import graded, pairs, sweep
+from gaugesim.sweeps import graded, pairs, sweep
 
 NODES = 5000
 CLOSE = 1e-9
@@ -176,7 +176,7 @@ def test_pairs_of_too_many_faults_are_refused(
     repository: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     # the package's own name for it is the function
-    monkeypatch.setattr(sys.modules["gaugesim.sweep.pairs"], "MOST_FAULTS", 50)
+    monkeypatch.setattr(sys.modules["gaugesim.sweeps.pairs"], "MOST_FAULTS", 50)
     circuit = write_ladder(repository, tmp_path, 300, every=10)
     assert main(["sweep", str(circuit), "--pairs", "--json"]) == 2
     captured = capsys.readouterr()

@@ -9,7 +9,7 @@ import numpy as np
 
 from gaugesim.plan.compact import plogp
 from gaugesim.plan.problem import Booleans, Floats, Integers, Problem
-from gaugesim.plan.sketch import merged
+from gaugesim.plan.shortlist import merged
 
 # of an optimum computed in seconds: repairs, and entries of its table
 MOST_REPAIRS, MOST_ENTRIES = 10, 2e7

@@ -11,7 +11,7 @@ from gaugesim.reading import respond, situation
 from gaugesim.scenario.change import Change
 from gaugesim.scenario.fault import all_faults, parse_fault
 from gaugesim.scenario.stack import stack
-from gaugesim.transient import INTERRUPTER_BAND, INTERRUPTER_LAG, Disturbance, Transient, WarmUp, transient
+from gaugesim.transients import INTERRUPTER_BAND, INTERRUPTER_LAG, Disturbance, Transient, WarmUp, transient
 
 BIMETAL = ("cluster_bimetal_5v", "cluster_bimetal_10v")
 FUEL = ("fuel_two_coil_0_90", "fuel_three_coil_240_33", "fuel_four_coil")

@@ -17,7 +17,7 @@ from gaugesim.scenario.check_list import check_ids
 from gaugesim.scenario.fault import Change, all_faults, change, combine, find_fault
 from gaugesim.scenario.stack import Scenarios, stack
 from gaugesim.solve.network import Floats, Integers
-from gaugesim.sweep import PairRows, PairSweep, pairs
+from gaugesim.sweeps import PairRows, PairSweep, pairs
 
 CLOSE = 1e-9
 SAMPLE = 30

@@ -19,9 +19,9 @@ from gaugesim.scenario.fault import Change, Fault, all_faults
 from gaugesim.scenario.stack import Scenarios, stack
 from gaugesim.solve import nodal
 from gaugesim.solve.network import Floats, Integers
-from gaugesim.sweep.in_place import InPlace
-from gaugesim.sweep.paired import PairRows, beside, combined
-from gaugesim.sweep.singles import SEVERITIES, fault_rows
+from gaugesim.sweeps.in_place import InPlace
+from gaugesim.sweeps.paired import PairRows, beside, combined
+from gaugesim.sweeps.singles import SEVERITIES, fault_rows
 
 # pairs that are worked on at a time: what is between stays in the processor's cache
 BLOCK = 8192
