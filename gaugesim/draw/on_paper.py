@@ -31,10 +31,8 @@ def draw_on_paper(
 
     Parameters
     ----------
-    title : str
     lines : sequence of str
         State, check, what is read, what is wrong, cautions.
-    shown : sequence of Dial
     picture : Schematic
         Drawn ``fixed``.
     values : bool, optional

@@ -137,11 +137,6 @@ def mends(how: str, fault: Fault) -> bool:
     ----------
     how : str
         ``new``, ``used`` or ``cleaned``.
-    fault : Fault
-
-    Returns
-    -------
-    bool
     """
     if how != "cleaned":
         return True

@@ -37,10 +37,6 @@ def key_of(check: Check) -> str:
     ----------
     check : Check
         One of `looks.LOOKS`.
-
-    Returns
-    -------
-    str
     """
     return _ANSWERS[check.reads][0]
 
@@ -50,14 +46,8 @@ def seen_fields(circuit: Circuit, check: Check, state: str) -> dict[str, Field]:
 
     Parameters
     ----------
-    circuit : Circuit
     check : Check
         One of `looks.LOOKS`.
-    state : str
-
-    Returns
-    -------
-    dict
     """
     if check.reads in _CONDITIONS:
         return {}
@@ -74,14 +64,8 @@ def any_answer(circuit: Circuit, check: Check, state: str) -> Seen:
 
     Parameters
     ----------
-    circuit : Circuit
     check : Check
         One of `looks.LOOKS`.
-    state : str
-
-    Returns
-    -------
-    Seen
     """
     key, answer = _ANSWERS[check.reads]
     return Seen(check.id, 1, **seen_fields(circuit, check, state), **{key: answer})  # type: ignore[arg-type]
@@ -92,8 +76,6 @@ def answers_to(entry: Seen, circuit: Circuit, gauge: str) -> Iterator[str]:
 
     Parameters
     ----------
-    entry : Seen
-    circuit : Circuit
     gauge : str
         The gauge complained of.
 
@@ -124,13 +106,8 @@ def as_seen(entry: Measured, check: Check) -> Seen:
 
     Parameters
     ----------
-    entry : Measured
     check : Check
         One of `looks.LOOKS`.
-
-    Returns
-    -------
-    Seen
 
     Raises
     ------

@@ -313,17 +313,7 @@ def consumer_check(consumer: Consumer) -> Check:
 
 
 def with_tools(check: Check, tools: Tools) -> Check:
-    """A check as it is made with what is at hand: a lamp with a light-emitting diode loads next to nothing.
-
-    Parameters
-    ----------
-    check : Check
-    tools : Tools
-
-    Returns
-    -------
-    Check
-    """
+    """A check as it is made with what is at hand: a lamp with a light-emitting diode hardly loads."""
     if tools.lamp != "led" or check.reads != "lamp":
         return check
     paths = tuple(

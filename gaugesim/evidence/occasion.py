@@ -25,14 +25,8 @@ def came_after(told: Told, rows: Rows, word: str) -> Question:
 
     Parameters
     ----------
-    told : Told
-    rows : Rows
     word : str
         One of `likelihood.CAME_AFTER`.
-
-    Returns
-    -------
-    Question
     """
     worked_on = _parts(rows.circuit, word)
     touched = worked_on | handling.disturbed(rows.circuit, worked_on) if worked_on else frozenset()

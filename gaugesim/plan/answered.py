@@ -19,9 +19,6 @@ def entry_of(circuit: Circuit, check: Check, state: str, answer: Answer) -> tupl
 
     Parameters
     ----------
-    circuit : Circuit
-    check : Check
-    state : str
     answer : str, float or (float, float)
         The word of an outcome, a number or a range.
 

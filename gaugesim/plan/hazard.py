@@ -179,12 +179,6 @@ def burning(part: Suspects, asked: Asked, case: Case) -> Floats:
 def mending(part: Suspects, repairs: Sequence[Repair], case: Case) -> Floats:
     """How likely a new sender would carry more than it bears, because something else is wrong.
 
-    Parameters
-    ----------
-    part : Suspects
-    repairs : sequence of Repair
-    case : Case
-
     Returns
     -------
     ndarray, shape (repairs, hypotheses)

@@ -125,10 +125,6 @@ class Job:
             ``check@state``, or a repair.
         weight : ndarray, shape (hypotheses,), optional
             Probability of each hypothesis; the job's own if left out.
-
-        Returns
-        -------
-        bool
         """
         weight = self.weight if weight is None else weight
         return name in self.burns and bool(self.burns[name] @ weight > BELIEVED * weight.sum())

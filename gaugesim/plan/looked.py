@@ -28,12 +28,7 @@ _DUTY_SHARES = like.DUTIES / like.DUTIES.sum()
 
 
 class LookedAt:
-    """The cells of the suspects, row 0 the sound circuit: `Rows` of which looks are asked.
-
-    Parameters
-    ----------
-    suspects : Suspects
-    """
+    """The cells of the suspects, row 0 the sound circuit: `Rows` of which looks are asked."""
 
     def __init__(self, suspects: Suspects) -> None:
         self._suspects = suspects
@@ -85,7 +80,6 @@ class LookedAt:
         ----------
         check : Check
             One of `looks.LOOKS`.
-        state : str
 
         Returns
         -------
@@ -107,11 +101,6 @@ class LookedAt:
         ----------
         check : Check
             One of `looks.LOOKS`.
-        state : str
-
-        Returns
-        -------
-        Question
         """
         [(question, _, _)] = asked(any_answer(self.circuit, check, state), self, self._suspects.gauge)
         return question

@@ -34,8 +34,6 @@ class Step:
     ----------
     kind : str
         `CHECK` or `REPAIR`.
-    number : int
-        Which one.
     """
 
     kind: str

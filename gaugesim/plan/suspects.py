@@ -192,22 +192,12 @@ class Suspects:
         ----------
         check : Check
             One of `looks.LOOKS`.
-        state : str
-
-        Returns
-        -------
-        str
         """
         question = self._looked_at.question(check, state)
         return question.classes[int(np.argmax(question.slipped[0]))]
 
     def needle_alone(self, check: Check, state: str) -> Floats:
         """What the needle that a check watches would show in a state with nothing done.
-
-        Parameters
-        ----------
-        check : Check
-        state : str
 
         Returns
         -------

@@ -26,7 +26,6 @@ class OneVehicle:
 
     Parameters
     ----------
-    vehicle : Vehicle
     acts : bool
         Whether the fault acts at that moment.
     """
@@ -86,7 +85,6 @@ class OneVehicle:
         ----------
         check : Check
             One of `looks.LOOKS`.
-        state : str
 
         Returns
         -------

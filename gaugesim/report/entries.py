@@ -17,10 +17,6 @@ from gaugesim.scenario.looks import is_look
 def open_ended(text: str) -> str:
     r"""A case file that takes further entries at its end.
 
-    Parameters
-    ----------
-    text : str
-
     Returns
     -------
     str
@@ -59,17 +55,7 @@ def open_ended(text: str) -> str:
 
 
 def gauge_of(work: Job, option: Option) -> str:
-    """The gauge whose needle a check reads.
-
-    Parameters
-    ----------
-    work : Job
-    option : Option
-
-    Returns
-    -------
-    str
-    """
+    """The gauge whose needle a check reads."""
     return option.check.gauge or work.diagnosis.gauge
 
 
@@ -96,14 +82,8 @@ def sound_words(work: Job, option: Option, seen: Shown | None) -> str:
 
     Parameters
     ----------
-    work : Job
-    option : Option
     seen : Shown or None
         The sound circuit under that check; None where it is looked at only.
-
-    Returns
-    -------
-    str
     """
     reads = option.check.reads
     if seen is None:
@@ -147,8 +127,6 @@ def entry(work: Job, option: Option, outcome: str) -> str:
 
     Parameters
     ----------
-    work : Job
-    option : Option
     outcome : str
         One of its classes.
 
@@ -167,17 +145,7 @@ def _toml(value: object) -> str:
 
 
 def measured(work: Job, option: Option) -> str:
-    """The lines of a measurement before what was read.
-
-    Parameters
-    ----------
-    work : Job
-    option : Option
-
-    Returns
-    -------
-    str
-    """
+    """The lines of a measurement before what was read."""
     check = option.check
     lines = ["[[measured]]", f'check = "{check.id}"', f'state = "{option.state}"']
     if check.reads == "needle" and len(work.circuit.sheet.gauges) > 1:

@@ -34,14 +34,10 @@ class PageRepair:
     ----------
     part : str
         As a case file names it.
-    words : str
     minutes : float
         Without set-up.
-    places : tuple of int
-    cautions : tuple of str
     unchanged : tuple of float
         Under each suspect, none of these last, the probability that nothing is better after it.
-    proof : tuple of PageProof
     watch : str
         What else to watch for afterwards; empty for nothing.
     """
@@ -57,16 +53,7 @@ class PageRepair:
 
 
 def page_repairs(consultation: Consultation) -> tuple[PageRepair, ...]:
-    """The likeliest repairs of the gauge's own circuit.
-
-    Parameters
-    ----------
-    consultation : Consultation
-
-    Returns
-    -------
-    tuple of PageRepair
-    """
+    """The likeliest repairs of the gauge's own circuit."""
     work = consultation.job
     chance: dict[str, float] = {}
     for entry, weight in zip(work.hypotheses, work.weight, strict=True):
@@ -110,17 +97,7 @@ def _unchanged(work: Job, repair: Repair) -> tuple[float, ...]:
 
 
 def page_proof(consultation: Consultation, proving: Proof) -> tuple[PageProof, ...]:
-    """What of a proof has not been seen yet.
-
-    Parameters
-    ----------
-    consultation : Consultation
-    proving : Proof
-
-    Returns
-    -------
-    tuple of PageProof
-    """
+    """What of a proof has not been seen yet."""
     sheet, seen = consultation.circuit.sheet, proven(consultation.case)
     several = len(sheet.gauges) > 1
     return tuple(

@@ -80,16 +80,7 @@ class PageNumber:
 
 
 def page_cells(work: Job) -> tuple[PageCell, ...]:
-    """The severities of all suspects, in the order in which a number tells of them.
-
-    Parameters
-    ----------
-    work : Job
-
-    Returns
-    -------
-    tuple of PageCell
-    """
+    """The severities of all suspects, in the order in which a number tells of them."""
     return tuple(_cells(work))
 
 
@@ -106,11 +97,6 @@ def _cells(work: Job) -> Iterator[PageCell]:
 
 def page_number(work: Job, option: Option) -> PageNumber | None:
     """What a check shows as a number in every cell.
-
-    Parameters
-    ----------
-    work : Job
-    option : Option
 
     Returns
     -------

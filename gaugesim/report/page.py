@@ -38,14 +38,8 @@ def written(consultation: Consultation, data: PageData, pictures: Pictures) -> s
 
     Parameters
     ----------
-    consultation : Consultation
-    data : PageData
     pictures : Pictures
         In which the tables show their checks.
-
-    Returns
-    -------
-    str
     """
     style, script = part("page.css"), part("page_rule.js") + part("page.js")
     return Template(part("page.html")).substitute(

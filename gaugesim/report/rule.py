@@ -77,10 +77,6 @@ class Standing:
 def standing(data: PageData, taps: Sequence[Tap] = ()) -> Standing:
     """Follow a sequence of taps.
 
-    Parameters
-    ----------
-    taps : sequence of Tap
-
     Examples
     --------
     >>> from gaugesim.report.planned import Planned
@@ -123,10 +119,6 @@ def standing(data: PageData, taps: Sequence[Tap] = ()) -> Standing:
 def answers(data: PageData, taps: Iterable[Tap]) -> list[tuple[int, int]]:
     """Taps as the plan knows them: numbers in their words, a repair as a step that no plan has.
 
-    Parameters
-    ----------
-    taps : iterable of Tap
-
     Returns
     -------
     list of (int, int)
@@ -147,10 +139,6 @@ def answers(data: PageData, taps: Iterable[Tap]) -> list[tuple[int, int]]:
 
 def number_row(data: PageData, tap: Number) -> tuple[float, ...]:
     """How likely a number is under each suspect, "none of these" last.
-
-    Parameters
-    ----------
-    tap : Number
 
     Returns
     -------

@@ -156,10 +156,8 @@ class PageData:
         Under which a browser keeps the answers to it.
     cells : tuple of PageCell
         What the numbers of the checks tell of.
-    repairs : tuple of PageRepair
     cured : PageCure or None
         If the case is at its end.
-    names : tuple of PageName
     stage : int
         Of what is seen now.
     short : mapping

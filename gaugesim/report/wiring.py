@@ -32,7 +32,6 @@ class PageMark:
         Whether at a point; else at a part.
     number : int
         Of the circuit's nodes, ground last, or of its branches.
-    words : str
     """
 
     point: bool
@@ -50,16 +49,7 @@ class PageName:
 
 
 def page_names(work: Job) -> tuple[PageName, ...]:
-    """The points and wires of the gauge complained of, and those that it shares.
-
-    Parameters
-    ----------
-    work : Job
-
-    Returns
-    -------
-    tuple of PageName
-    """
+    """The points and wires of the gauge complained of, and those that it shares."""
     circuit, own = work.circuit, ("", work.diagnosis.gauge)
     wires = [part for part in circuit.sheet.parts.values() if part.kind in _COLOURED and part.element]
     return (
@@ -77,17 +67,7 @@ def page_names(work: Job) -> tuple[PageName, ...]:
 
 
 def page_marks(circuit: Circuit, check: Check) -> tuple[PageMark, ...]:
-    """Where a check is made, what it is made for first.
-
-    Parameters
-    ----------
-    circuit : Circuit
-    check : Check
-
-    Returns
-    -------
-    tuple of PageMark
-    """
+    """Where a check is made, what it is made for first."""
     known = circuit.wiring.names
     marks = []
     for path in check.setup.paths:
@@ -112,12 +92,7 @@ def _node(circuit: Circuit, node: str) -> int:
 
 
 class Pictures:
-    """The wiring of each gauge, drawn when it is asked for.
-
-    Parameters
-    ----------
-    work : Job
-    """
+    """The wiring of each gauge, drawn when it is asked for."""
 
     def __init__(self, work: Job) -> None:
         self.circuit = work.circuit
@@ -132,10 +107,6 @@ class Pictures:
 
     def showing(self, marks: Iterable[PageMark]) -> str:
         """The gauge whose wiring has all marks in it.
-
-        Parameters
-        ----------
-        marks : iterable of PageMark
 
         Returns
         -------
@@ -153,12 +124,7 @@ class Pictures:
         return ""
 
     def svg(self) -> str:
-        """All pictures that anything was shown in, the gauge complained of first.
-
-        Returns
-        -------
-        str
-        """
+        """All pictures that anything was shown in, the gauge complained of first."""
         gauges = [gauge for gauge in self._gauges if gauge in self._used]
         return "".join(
             f'<div class="picture" data-picture="{html.escape(gauge)}">{self._svg(gauge)}</div>'

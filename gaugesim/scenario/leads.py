@@ -88,16 +88,7 @@ def _leads(circuit: Circuit, setup: Setup) -> Leads:
 
 
 def sender_limits(circuit: Circuit) -> Mapping[str, float]:
-    """Current that each sender bears, by its element [A].
-
-    Parameters
-    ----------
-    circuit : Circuit
-
-    Returns
-    -------
-    mapping
-    """
+    """Current that each sender bears, by its element [A]."""
     usual = circuit.sheet.default_state
     return circuit.recall(("senders bear",), {}, lambda: _Bears(circuit, Setup(), usual).sender_amperes)
 

@@ -39,17 +39,7 @@ _AT_ENGINE = ("feel_heat", "look_coolant")
 
 
 def look(kind: str, ask: Request) -> Job:
-    """Read one of the looks.
-
-    Parameters
-    ----------
-    kind : str
-    ask : Request
-
-    Returns
-    -------
-    Job
-    """
+    """Read one of the looks."""
     sheet, reads = ask.circuit.sheet, LOOKS[kind]
     ask.need(reads == CONSUMER, reads == CONSUMER, ":CONSUMER" if reads == CONSUMER else "")
     at = "engine" if kind in _AT_ENGINE else "dash"
@@ -63,16 +53,7 @@ def look(kind: str, ask: Request) -> Job:
 
 
 def is_look(check: Check) -> bool:
-    """Whether a check takes nothing apart and hangs nothing on.
-
-    Parameters
-    ----------
-    check : Check
-
-    Returns
-    -------
-    bool
-    """
+    """Whether a check takes nothing apart and hangs nothing on."""
     return check.kind in LOOKS
 
 
@@ -81,7 +62,6 @@ def looks(circuit: Circuit, gauge: str) -> Iterator[tuple[str, str]]:
 
     Parameters
     ----------
-    circuit : Circuit
     gauge : str
         The gauge complained of.
 

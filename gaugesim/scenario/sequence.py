@@ -15,8 +15,6 @@ def sequence(circuit: Circuit, check: Check, opened: Collection[str] = ()) -> tu
 
     Parameters
     ----------
-    circuit : Circuit
-    check : Check
     opened : collection of str, optional
         Places that are open already.
 
@@ -59,12 +57,6 @@ def sequence(circuit: Circuit, check: Check, opened: Collection[str] = ()) -> tu
 
 def in_order(circuit: Circuit, check: Check, opened: Collection[str] = ()) -> str:
     """The same in a sentence where the battery comes off, as the check's own words do not say that.
-
-    Parameters
-    ----------
-    circuit : Circuit
-    check : Check
-    opened : collection of str, optional
 
     Returns
     -------
