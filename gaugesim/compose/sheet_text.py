@@ -300,7 +300,7 @@ def _wrong_range(plan: Plan) -> dict[str, Any]:
         "set": {name: choice(place, name) for place, name in enumerate(TRACK)},
         "weight": 0.1,
         "found": ["sound"],
-        "source": "published sender ranges; shares assumed",
+        "source": "ranges as boating pages give them (source withheld, unverifiable); shares assumed",
     }
 
 

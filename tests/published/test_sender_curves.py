@@ -28,7 +28,7 @@ LEVEL_TOLERANCE = 10.0
 ASSUMED = {"fuel_two_coil_0_30", "cluster_bimetal_10v"}
 # a user's report of a 0-10 bar sender: "not exactly linear"
 TEN_BAR_POINTS = ((0.0, 10.0), (5.0, 107.0), (10.0, 184.0))
-# gauge temperature sender (source withheld): °F and ohm, printed to 5 ohm
+# gauge temperature sender (source withheld, unverifiable): °F and ohm, printed to 5 ohm
 TEMPERATURE_SENDER = {140: 160.0, 150: 135.0, 160: 110.0, 170: 90.0, 180: 75.0, 190: 60.0}
 
 CIRCUITS = [find(name) for name in available()]
