@@ -27,6 +27,7 @@ from gaugesim.reading import (
 from gaugesim.reading import Seen as Shown
 from gaugesim.reading import see as show
 from gaugesim.reading.exact import Solver
+from gaugesim.reading.response import burns
 from gaugesim.reading.situation import without_process
 from gaugesim.reading.words import spoken
 from gaugesim.scenario.caution import check_cautions
@@ -41,6 +42,8 @@ if TYPE_CHECKING:
 
 LONGEST_SECONDS = 3600
 ENGINES = ("nodal", "ngspice")
+# the caution of a check that would burn something
+WOULD_BURN = "would_burn"
 
 
 @dataclass(frozen=True, repr=False)
@@ -142,8 +145,15 @@ class Seen(Result):
 
     @property
     def cautions(self) -> tuple[str, ...]:
-        """Of the check and of the state."""
-        return cautions_of(self.place)
+        """Of the check and of the state; first, if the check would burn something with these faults."""
+        own = cautions_of(self.place)
+        burnt = self.place.circuit.sheet.cautions.get(WOULD_BURN)
+        return (burnt.words, *own) if burnt and self.burns else own
+
+    @property
+    def burns(self) -> bool:
+        """Whether the check's leads, its resistor or a sender carry more than they bear."""
+        return bool(burns(self.place, _scenarios(self.place, self.asked)[1]).any())
 
     @cached_property
     def why(self) -> Why:
@@ -162,6 +172,7 @@ class Seen(Result):
         moment: dict[str, Any] = {} if self.at is None else {"at": self.at}
         if self.duty is not None:
             moment["pulsing"] = {"duty": self.duty, "nodes": "mean", "currents": "mean"}
+        beware = {"cautions": list(self.cautions)} if self.check else {}
         return {
             "circuit": self.circuit.id,
             "state": self.state,
@@ -172,7 +183,9 @@ class Seen(Result):
             "reading": reading_data(self.reading),
             "nodes": encoded(self.voltages),
             "currents": encoded(self.currents),
-        } | moment
+            **moment,
+            **beware,
+        }
 
 
 def see(

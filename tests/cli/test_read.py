@@ -25,7 +25,8 @@ def finite(*values: Any) -> bool:
 
 
 def check_contract(circuit: circuits.Circuit, answer: dict[str, Any]) -> None:
-    assert [key for key in answer if key != "pulsing"] == KEYS
+    assert [key for key in answer if key not in ("pulsing", "cautions")] == KEYS
+    assert bool(answer.get("cautions")) <= bool(answer["check"])
     assert 0 < answer.get("pulsing", {"duty": 0.5})["duty"] < 1
     assert answer["circuit"] == circuit.id
     assert answer["state"] in circuit.sheet.states

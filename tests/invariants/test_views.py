@@ -201,6 +201,17 @@ def test_read_and_the_card(name: str, capsys: pytest.CaptureFixture[str]) -> Non
     assert "would burn" in capsys.readouterr().err
 
 
+def test_read_says_which_fault_would_make_a_check_burn(capsys: pytest.CaptureFixture[str]) -> None:
+    words = flat(find("temp_three_coil").sheet.cautions["would_burn"].words)
+    asked = ("read", "temp_three_coil", "--check", "ground_sender_lead")
+    for fault, burns in (("sender_wire=to_feed", True), ("sender_wire=open", False)):
+        assert main([*asked, "--fault", fault]) == 0
+        text = flat(capsys.readouterr().out)
+        assert (words in text) == burns
+    assert main(asked) == 0
+    assert words not in flat(capsys.readouterr().out)
+
+
 def test_what_is_from_outside_never_told_apart_carries_them_too(job) -> None:
     one = job("temp_three_coil")
     text = flat("\n".join(plan.as_text(one, drawn=False, outside=True)))
