@@ -10,6 +10,7 @@ from typing import Any
 from gaugesim.compose import Vehicle, read_vehicle
 from gaugesim.errors import CaseError
 from gaugesim.reading.words import NEEDLE_WORDS, SAME_WORDS, UNDRIVEN
+from gaugesim.scenario.tools import TOOLS
 from gaugesim.sheet import AFTER, CONSUMERS, FOUND, GAUGES
 from gaugesim.table import Table, load
 
@@ -132,6 +133,8 @@ class Case:
         In the order of the file: seen, measured, inspected, replaced.
     vehicle : Vehicle or None
         What is said of the gauges where no circuit is named, or beside one.
+    at_hand : tuple of str or None
+        Some of `TOOLS`; None if that is not said, and all of it may be.
     """
 
     path: Path
@@ -139,6 +142,7 @@ class Case:
     gauge: str | None
     entries: tuple[Entry, ...]
     vehicle: Vehicle | None = None
+    at_hand: tuple[str, ...] | None = None
 
 
 def read(path: Path | str) -> Case:
@@ -190,6 +194,7 @@ def parse(data: dict[str, Any], path: Path | str = "case.toml") -> Case:
             *(_replaced(entry) for entry in top.list_of_tables("replaced")),
         ),
         vehicle,
+        top.texts("at_hand", choices=TOOLS) if top.has("at_hand") else None,
     )
     top.end()
     if len(case.entries) > MOST_ENTRIES:

@@ -37,6 +37,7 @@ from gaugesim.plan.way import Way, swapping_minutes, way
 from gaugesim.records import learned
 from gaugesim.scenario.caution import check_cautions
 from gaugesim.scenario.check import find_check
+from gaugesim.scenario.tools import tools_for
 
 # candidate circuits that the next check is planned for; more of them hardly change it
 PLANNED = 3
@@ -168,7 +169,12 @@ class Consultation:
 
     def _left_out(self, check: str, state: str) -> bool:
         """Whether a check was made already, or asks for an engine to run that must not."""
-        return not self.may_be_had(state, check) or is_past(check, state, self.past)
+        past = is_past(check, state, self.past)
+        return past or not self.may_be_had(state, check) or not self._has_tools(check)
+
+    def _has_tools(self, check: str) -> bool:
+        tools = self.case.at_hand
+        return tools is None or tools_for(find_check(self.circuit, check, self.gauge)) <= {*tools}
 
     def may_be_had(self, state: str, check: str = "") -> bool:
         """Whether a state may be asked for: not if the engine runs in it, or is turned, and must not."""

@@ -14,8 +14,8 @@ from gaugesim.cli.history import effect_lines, tell_before
 from gaugesim.cli.output import wrapped
 from gaugesim.cli.parser import found_all
 from gaugesim.cli.warned import Warned
-from gaugesim.conversation import Choice, Kept, Question, State, begin, resume, step, withdraw
-from gaugesim.conversation.question import BACK, HELP, STOP, UNKNOWN, understand
+from gaugesim.conversation import Kept, Question, State, begin, resume, step, withdraw
+from gaugesim.conversation.asking import TOOLS
 from gaugesim.diagnose import candidates
 from gaugesim.errors import GaugesimError
 from gaugesim.evidence.history import Effect
@@ -91,7 +91,7 @@ def converse(
     Parameters
     ----------
     path : Path or None
-        The case file: taken up again if it is there, made if it is not, asked for if it is None.
+        The case file: taken up again if it is there, made if it is not; None for a new one.
     netlists_folder : Path or None
         Searched first for circuits.
     history : Path, optional
@@ -100,12 +100,8 @@ def converse(
     talk: _Talk | None = None
     status = 0
     try:
-        over = False
-        if path is None:
-            path, over = _ask_path(read)
-        if path is not None:
-            talk = _open(path, over, Circuits(netlists_folder, history), read)
-            talk.run()
+        talk = _open(path or _new_path(), Circuits(netlists_folder, history), read)
+        talk.run()
     except EOFError:
         print()
     except KeyboardInterrupt:
@@ -114,55 +110,18 @@ def converse(
     return talk.close(status) if talk else status
 
 
-def _open(path: Path, over: bool, known: Circuits, read: Read) -> _Talk:
+def _open(path: Path, known: Circuits, read: Read) -> _Talk:
     original = read_file(path) if path.exists() else None
-    state, effects = known.begin(path) if original is None or over else known.resume(path)
+    state, effects = known.begin(path) if original is None else known.resume(path)
     return _Talk(state, effects, Kept(path, original), known, read)
 
 
-def _ask_path(read: Read) -> tuple[Path | None, bool]:
-    """Where to keep a new case, and whether what is there may be written over."""
-    usual = Path(f"{USUAL_NAME}.toml")
-    number = 2
-    while usual.exists():
-        usual = Path(f"{USUAL_NAME}_{number}.toml")
-        number += 1
-    while True:
-        print(f"In which file shall the case be kept? Enter for {usual}.")
-        typed = "".join(letter for letter in read(PROMPT) if letter.isprintable()).strip(" \"'")
-        command = understand(Question("file", ""), typed).command
-        if command == STOP:
-            return None, False
-        if command in (BACK, HELP):
-            print("Type a name such as pump.toml; each answer will be written there. q: stop.")
-            continue
-        path = usual if command == UNKNOWN else Path(typed)
-        path = path.with_name(f"{path.name}.toml") if path.suffix != ".toml" else path
-        if not path.parent.is_dir() or path.is_dir():
-            print(f"{path} cannot be a file here.")
-        elif not path.exists():
-            return path, False
-        else:
-            chosen = _ask_existing(path, read)
-            if chosen != "other":
-                return path, chosen == "over"
-
-
-def _ask_existing(path: Path, read: Read) -> str:
-    choices = (
-        Choice("again", "take it up again", ("go on",)),
-        Choice("over", "write over it", ("overwrite", "replace")),
-        Choice("other", "another name", ("another",)),
-    )
-    question = Question("existing", f"{path} is there already.", choices)
-    print("\n".join(question_lines(question)))
-    while True:
-        heard = understand(question, read(PROMPT))
-        if heard.choice:
-            return heard.choice.value
-        if heard.command:
-            return "other"
-        print("1, 2 or 3?")
+def _new_path() -> Path:
+    """Where a new case is kept: over nothing that is there."""
+    path, number = Path(f"{USUAL_NAME}.toml"), 2
+    while path.exists():
+        path, number = Path(f"{USUAL_NAME}_{number}.toml"), number + 1
+    return path
 
 
 def say(text: str, indent: str = "", first: str | None = None) -> None:
@@ -286,7 +245,8 @@ class _Talk:
         elif news or question.id.startswith("check:"):
             if news:
                 self._show_mend(state.consultation.mend)
-            self._show_check(question)
+            if question.id != TOOLS:  # which check comes next hangs on the answer
+                self._show_check(question)
         if question != self._asked:
             advised = state.advised if question.id.startswith("check:") else None
             print("\n" + "\n".join(question_lines(question, advised)))

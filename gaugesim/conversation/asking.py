@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import replace
 
 from gaugesim.circuit import Circuit
@@ -16,18 +15,24 @@ from gaugesim.plan.proof import MustSee
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.check_list import check_ids
 from gaugesim.scenario.looks import is_look, looks
+from gaugesim.scenario.tools import TOOL_WORDS, tools_for
 
 # how many other checks are listed
 LISTED = 8
 
 LOOK, REPLACED, OTHER, SEEN = "look", "replaced", "other", "seen"
+TOOLS = "tools"
+NOT_AT_HAND = Choice("not_at_hand", "no tool for that", ("missing",))
+JOB_DONE = Choice("done", "done", ("finished",))
 COMMANDS = (
     Choice(LOOK, "looked at a part", ("looked",)),
     Choice(REPLACED, "replaced or mended a part", ("replace", "mended", "fixed")),
     Choice(OTHER, "another check", ("another", "check")),
     Choice(SEEN, "something else was seen", ("saw",)),
 )
-DONE = Question("idle", "The job is done. q to stop, unless there is more to tell.", commands=COMMANDS)
+DONE = Question(
+    "idle", "The job is done. d ends it, unless there is more to tell.", commands=(JOB_DONE, *COMMANDS)
+)
 
 
 def check_question(circuit: Circuit, advised: Advice, gauge: str) -> Question:
@@ -49,7 +54,8 @@ def check_question(circuit: Circuit, advised: Advice, gauge: str) -> Question:
         told = tuple(seen_fields(circuit, check, advised.state).items())
         return Question(name, ASKS[check.reads], choices, number, "seen", told, key, commands=COMMANDS)
     fixed = (("check", advised.check), ("state", advised.state))
-    return Question(name, ASKS[check.reads], choices, number, "measured", fixed, key, commands=COMMANDS)
+    commands = (*COMMANDS, NOT_AT_HAND) if tools_for(check) else COMMANDS
+    return Question(name, ASKS[check.reads], choices, number, "measured", fixed, key, commands=commands)
 
 
 def proof_question(need: MustSee) -> Question:
@@ -58,7 +64,8 @@ def proof_question(need: MustSee) -> Question:
     right = replace(JUDGED[0], words="yes, there", others=(*JUDGED[0].others, "yes", "y", "there"))
     choices = (right, *JUDGED[1:], DEAD)
     fixed = (("state", need.state), ("gauge", need.gauge))
-    return Question(f"proof:{need.state}", text, choices, "", "seen", fixed, "needle", commands=COMMANDS)
+    commands = (JOB_DONE, *COMMANDS)
+    return Question(f"proof:{need.state}", text, choices, "", "seen", fixed, "needle", commands=commands)
 
 
 def found_question(circuit: Circuit, gauge: str, part: str, text: str) -> Question:
@@ -93,13 +100,15 @@ def result_question(part: str, text: str) -> Question:
     return Question("result", text, RESULTS, "", "replaced", (("part", part),), "result")
 
 
-def other_question(consultation: Consultation, passed: frozenset[str]) -> Question:
-    """Which other check was made.
+def other_question(consultation: Consultation, passed: frozenset[str], looked: bool) -> Question:
+    """Which other check was made, or what else was seen.
 
     Parameters
     ----------
     passed : frozenset of str
         ``check@state`` of those that were passed over.
+    looked : bool
+        Whether it is one of the looks.
 
     Returns
     -------
@@ -111,22 +120,22 @@ def other_question(consultation: Consultation, passed: frozenset[str]) -> Questi
     listed = [
         Choice(option.id, f"{option.check.words} ({states[option.state].words})", (option.check.id,))
         for option in by_information(consultation.job)
-        if option.id not in passed
+        if option.id not in passed and is_look(option.check) == looked
     ][:LISTED]
     more = []
     for name in check_ids(circuit, gauge):
         state = check_states(circuit, find_check(circuit, name, gauge))[0]
         more.append(Choice(f"{name}@{state}", name))
-    more += [Choice(f"{name}@{state}", name) for name, state in looks(circuit, gauge)]
-    return Question(OTHER, "Which check? (Any other by its name.)", tuple(listed), more=tuple(more))
+    if looked:
+        more = [Choice(f"{name}@{state}", f"{name} {state}") for name, state in looks(circuit, gauge)]
+    text = "What was seen?" if looked else "Which check?"
+    return Question(OTHER, f"{text} (Any other by its name.)", tuple(listed), more=tuple(more))
 
 
-def seen_question(open_questions: Sequence[Question]) -> Question:
-    """About what something was seen.
-
-    Returns
-    -------
-    Question
-        Values are the ids of the questions.
-    """
-    return Question(SEEN, "About what?", tuple(Choice(one.id, one.text) for one in open_questions))
+def tools_question() -> Question:
+    """What is at hand."""
+    choices = tuple(Choice(name, words) for name, words in TOOL_WORDS.items())
+    text = (
+        "Which of these are at hand? (Several numbers together, 1 3; 0 none; no check asks for the others.)"
+    )
+    return Question(TOOLS, text, choices, several=True)

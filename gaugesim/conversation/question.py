@@ -71,6 +71,8 @@ class Question:
         What is understood without being listed.
     commands : tuple of Choice
         What else may be done here: typed by its first letter or by its word, with or without a name after it.
+    several : bool
+        Whether several of the choices may be meant at once, or none.
     """
 
     id: str
@@ -83,6 +85,7 @@ class Question:
     labels: tuple[str, ...] = ()
     more: tuple[Choice, ...] = ()
     commands: tuple[Choice, ...] = ()
+    several: bool = False
 
     def label(self, index: int) -> str:
         """What is typed for a choice."""
@@ -106,6 +109,7 @@ class Heard:
     """
 
     choice: Choice | None = None
+    choices: tuple[Choice, ...] | None = None
     number: Value | None = None
     command: str = ""
     rest: str = ""
@@ -147,6 +151,8 @@ def understand(question: Question, typed: str) -> Heard:
     command = next((name for name, words in _ANYWHERE.items() if said in words), "")
     if command:
         return Heard(command=command)
+    if question.several:
+        return _several(question, said)
     if said == "0":
         if not question.number:
             return Heard(command=UNKNOWN)
@@ -165,6 +171,25 @@ def _command(question: Question, said: str) -> Heard | None:
         if said == tidy(choice.words) or first in (choice.value[0], choice.value, *choice.others):
             return Heard(command=choice.value, rest="" if said == tidy(choice.words) else rest)
     return None
+
+
+def _several(question: Question, said: str) -> Heard:
+    """Several numbers or words of the list, in any order; 0 or none for none, all for all."""
+    if said in ("0", "none", "nothing"):
+        return Heard(choices=())
+    if said == "all":
+        return Heard(choices=question.choices)
+    found = []
+    for word in said.split():
+        heard = [
+            choice
+            for index, choice in enumerate(question.choices)
+            if word == question.label(index) or choice.value.startswith(word)
+        ]
+        if len(heard) != 1 or (word.isalpha() and len(word) < BEGINNING):
+            return Heard(complaint=f"'{word[:30]}' is none of these: give numbers of the list, 0 or all.")
+        found += heard
+    return Heard(choices=tuple(found))
 
 
 def _reading(question: Question, typed: str) -> Heard | None:

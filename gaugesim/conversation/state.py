@@ -10,13 +10,15 @@ from pathlib import Path
 from gaugesim.case import Case
 from gaugesim.circuit import Circuit
 from gaugesim.consultation import Consultation
-from gaugesim.conversation import asking, intake
+from gaugesim.conversation import asking, complaint, intake
 from gaugesim.conversation.casefile import case_of
 from gaugesim.conversation.question import Choice, Question
 from gaugesim.plan.advice import Advice
-from gaugesim.plan.danger import dangers, engine_runs
+from gaugesim.scenario.check import find_check
+from gaugesim.scenario.tools import tools_for
 
 CHECKS = Choice("checks", "enough, on to the checks", ("go on", "enough"))
+PART_OF_AFTER = "new_part"
 _PART = {asking.LOOK: "Which part was looked at?", asking.REPLACED: "Which part was replaced or mended?"}
 
 
@@ -27,7 +29,7 @@ class Pending:
     Attributes
     ----------
     kind : str
-        `asking.LOOK`, `asking.REPLACED`, `asking.OTHER`, `asking.SEEN`, or ``check``.
+        `asking.LOOK`, `asking.REPLACED`, `asking.OTHER`, `asking.SEEN`, `PART_OF_AFTER`, or ``check``.
     what : str
         The part, question or check chosen, empty before that.
     """
@@ -55,6 +57,7 @@ class Position:
     circuits: tuple[Circuit, ...]
     passed: frozenset[str] = frozenset()
     pending: Pending | None = None
+    complaint: str = ""
 
 
 @dataclass(frozen=True)
@@ -95,25 +98,10 @@ class State:
         """The gauge complained of, empty while it is not known."""
         return intake.gauge_of(self.case, self.at.circuits)
 
-    @cached_property
-    def asked_after(self) -> tuple[tuple[Question, bool], ...]:
-        """What the dial and the owner can tell, and whether the case says it already."""
-        asked = intake.seen_questions(self.case, self.at.circuits, self.gauge)
-        if not dangers(self.case, self.at.circuits):
-            return tuple(asked)
-        # nobody is to run the engine for an answer
-        circuit = self.at.circuits[0]
-        states = {name for name in circuit.sheet.states if engine_runs(circuit, name)}
-        return tuple(
-            (question, answered)
-            for question, answered in asked
-            if answered or dict(question.fixed).get("state") not in states
-        )
-
     @property
     def ranked(self) -> bool:
-        """Whether there is anything to rank the faults by, or nothing more to ask beforehand."""
-        return bool(self.gauge) and (bool(self.case.entries) or self._intake is None)
+        """Whether there is anything to rank the faults by, and nothing more to ask beforehand."""
+        return bool(self.gauge) and self._intake is None
 
     @cached_property
     def consultation(self) -> Consultation:
@@ -137,21 +125,30 @@ class State:
 
     @cached_property
     def _intake(self) -> Question | None:
-        """The next question before the checks, None if there is none."""
+        """The next question before the first advice, None if there is none."""
+        told = bool(self.case.entries) or complaint.COMPLAINT in self.at.passed
+        if not told and not self.at.complaint:
+            return complaint.complaint_question()
         if not self.gauge:
             return intake.gauge_question(self.at.circuits)
-        if CHECKS.value in self.at.passed or intake.has_checks(self.case):
+        if not told:
+            return complaint.detail_question(self.at.complaint)
+        if CHECKS.value in self.at.passed or intake.has_begun(self.case):
             return None
-        rows = [(question, False) for question in intake.feature_questions(self.at.circuits, self.gauge)]
-        rows += self.asked_after
-        rows.append(
-            (intake.replaced_question(self.at.circuits[0], self.gauge), intake.has_replaced(self.case))
-        )
-        # taken up again, it goes on after the last answer
-        last = max((i for i, (_, answered) in enumerate(rows) if answered), default=-1)
-        left = (question for question, _ in rows[last + 1 :] if question.id not in self.at.passed)
+        hot = intake.reads_hot(self.case, self.at.circuits, self.gauge)
+        asked = [complaint.heat_question()] if hot else []
+        left = (one for one in (*asked, complaint.after_question()) if one.id not in self.at.passed)
         question = next(left, None)
         return None if question is None else replace(question, commands=(CHECKS,))
+
+    @property
+    def _asks_for_tools(self) -> bool:
+        """Whether what is at hand is asked after: once there has been some advice that took none."""
+        if self.case.tools is not None or asking.TOOLS in self.at.passed or self.advised is None:
+            return False
+        begun = any(name.startswith("check:") for name in self.at.passed) or self.case.entries[2:]
+        check = find_check(self.consultation.circuit, self.advised.check, self.gauge)
+        return bool(begun and tools_for(check))
 
     @cached_property
     def question(self) -> Question:
@@ -159,12 +156,12 @@ class State:
         pending = self.at.pending
         if pending and pending.kind in _PART:
             return self._about_part(pending)
-        if pending and pending.kind == asking.OTHER:
-            return asking.other_question(self.consultation, self._passed)
-        if pending and pending.kind == asking.SEEN:
-            left = [question for question, answered in self.asked_after if not answered]
-            chosen = next((question for question in left if question.id == pending.what), None)
-            return chosen or asking.seen_question(left)
+        if pending and pending.kind in (asking.OTHER, asking.SEEN):
+            return asking.other_question(self.consultation, self._passed, pending.kind == asking.SEEN)
+        if pending and pending.kind == PART_OF_AFTER:
+            return intake.part_question(
+                "new_part", "Which part was new?", self.at.circuits[0], self.gauge, ()
+            )
         before = None if pending else self._intake
         if before:
             return before
@@ -173,6 +170,8 @@ class State:
             proof = (one for one in self.consultation.proof_left if f"proof:{one.state}" not in passed)
             need = next(proof, None)
             return asking.DONE if need is None else asking.proof_question(need)
+        if not pending and self._asks_for_tools:
+            return asking.tools_question()
         if self.advised is None:
             return Question("idle", "What has been done?", commands=asking.COMMANDS)
         return asking.check_question(self.consultation.circuit, self.advised, self.gauge)

@@ -6,8 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from gaugesim.circuit import Circuit
-from gaugesim.conversation import asking, intake
-from gaugesim.conversation.answers import NOTHING
+from gaugesim.conversation import asking, complaint, intake
 from gaugesim.conversation.casefile import Field, with_entry, with_top
 from gaugesim.conversation.quantity import Value
 from gaugesim.conversation.question import (
@@ -22,15 +21,18 @@ from gaugesim.conversation.question import (
     tidy,
     understand,
 )
-from gaugesim.conversation.state import CHECKS, Pending, Position, State
+from gaugesim.conversation.state import CHECKS, PART_OF_AFTER, Pending, Position, State
 from gaugesim.errors import CaseError, GaugesimError
 from gaugesim.plan.progress import stage
+from gaugesim.scenario.check import find_check
+from gaugesim.scenario.tools import TOOL_WORDS, TOOLS, tools_for
 
 HELP_LINES = (
     "Answer with a number of the list, with a word, or with the reading.",
     "Enter or ? if you do not know, b to go back one step, q to stop.",
     "While the complaint is asked after, c goes on to the checks.",
-    "At a check: l looked at a part, r replaced or mended one, o another check, s something else was seen.",
+    "At a check: l looked at a part, r replaced or mended one, o another check, s something else was seen,",
+    "n no tool for that. After the cure: d done.",
     "Each answer is in the case file at once.",
 )
 
@@ -50,6 +52,8 @@ def step(state: State, typed: str) -> tuple[State, tuple[str, ...]]:
     else:
         heard = understand(state.question, typed)
     state = replace_guess(state, None)
+    if heard.choices is not None:
+        return _with_tools(state, tuple(one.value for one in heard.choices)), ()
     if heard.choice:
         return _chosen(state, heard.choice)
     if heard.number is not None:
@@ -92,7 +96,7 @@ def _move(state: State, at: Position, history: tuple[Position, ...], guess: Choi
     before = state.__dict__.get("consultation", state.before)
     moved = State(state.path, state.names, at, history, guess, before=before)
     same = (at.text, at.circuits) == (state.at.text, state.at.circuits)
-    kept = ("case", "gauge", "asked_after", "consultation") if same else ()
+    kept = ("case", "gauge", "consultation") if same else ()
     if at == state.at:
         kept = (*kept, "advised", "question", "_intake")
     for name in kept:
@@ -122,17 +126,25 @@ def _command(state: State, heard: Heard) -> tuple[State, tuple[str, ...]]:
         return _unknown(state)
     if heard.command == CHECKS.value:
         return _pass(state, CHECKS.value), ()
+    if heard.command == asking.JOB_DONE.value:
+        return replace(state, over=True), ()
+    if heard.command == asking.NOT_AT_HAND.value:
+        return _without_tools(state)
     return _begin(state, heard.command, heard.rest)
 
 
 def _unknown(state: State) -> tuple[State, tuple[str, ...]]:
     question = state.question
+    if state.at.pending and state.at.pending.kind == PART_OF_AFTER:
+        return _record_all(state, [{"after": PART_OF_AFTER}], "a new part")
     if state.at.pending:
         return _go(state, replace(state.at, pending=None)), ()
     if question.id == "gauge":
-        first = question.choices[0]
+        first = (*question.more, *question.choices)[0]
         after, notes = _chosen(state, first)
         return after, (f"Then it begins with the {first.words}.", *notes[1:])
+    if question.id == "detail":
+        return _complain(state, "")
     if question.id == "idle":
         return state, ("q stops; everything is kept.",)
     return _pass(state, question.id), ()
@@ -144,8 +156,6 @@ def _pass(state: State, name: str) -> State:
 
 def _begin(state: State, kind: str, rest: str) -> tuple[State, tuple[str, ...]]:
     """A command of a check's question, with or without the name of a part or check."""
-    if kind == asking.SEEN and all(answered for _, answered in state.asked_after):
-        return state, ("All that can be asked after has been answered.",)
     begun = _go(state, replace(state.at, pending=Pending(kind)))
     if not rest:
         return begun, ()
@@ -158,20 +168,21 @@ def _begin(state: State, kind: str, rest: str) -> tuple[State, tuple[str, ...]]:
 
 def _chosen(state: State, choice: Choice) -> tuple[State, tuple[str, ...]]:
     question, at = state.question, state.at
+    if question.id == complaint.COMPLAINT:
+        return _complaint(_go(state, replace(at, complaint=choice.value)), (f"Noted: {choice.words}.",))
+    if question.id == "detail":
+        return _complain(state, choice.value, choice.words)
     if question.id == "gauge":
-        fitting = tuple(circuit for circuit in at.circuits if choice.value in circuit.sheet.gauges)
+        gauge, fitting = intake.narrowed(at.circuits, choice.value)
         fewer = {} if at.text and fitting == at.circuits else {"circuit": _written(state, fitting)}
-        text = with_top(at.text, **fewer, gauge=choice.value)
-        return _go(state, replace(at, text=text, circuits=fitting)), (f"Noted: {choice.words}.",)
-    if question.id == "circuit" or question.id.startswith("feature:"):
-        fitting = intake.narrowed(at.circuits, state.gauge, question, choice.value)
-        text = with_top(at.text, circuit=_written(state, fitting))
-        return _go(state, replace(at, text=text, circuits=fitting)), (_narrowed(choice, fitting),)
-    if question.id == "replaced_before":
-        if choice.value == NOTHING:
-            return _pass(state, question.id), ()
-        return _go(state, replace(at, pending=Pending(asking.REPLACED, choice.value))), ()
-    if question.id == "part" or question.id == asking.SEEN:
+        known = {"gauge": gauge} if gauge else {}
+        text = with_top(at.text, **fewer, **known)
+        return _complaint(_go(state, replace(at, text=text, circuits=fitting)), (f"Noted: {choice.words}.",))
+    if question.id == "after" and choice.value == PART_OF_AFTER:
+        return _go(state, replace(at, pending=Pending(PART_OF_AFTER))), ()
+    if question.id == PART_OF_AFTER:
+        return _record_all(state, [{"after": PART_OF_AFTER, "part": choice.value}], choice.words)
+    if question.id == "part":
         assert at.pending is not None
         return _go(state, replace(at, pending=replace(at.pending, what=choice.value))), ()
     if question.id == asking.OTHER:
@@ -187,22 +198,60 @@ def _written(state: State, circuits: Sequence[Circuit]) -> list[str]:
     return [names.get(circuit.id, circuit.id) for circuit in circuits]
 
 
-def _narrowed(choice: Choice, circuits: Sequence[Circuit]) -> str:
-    if len(circuits) == 1:
-        return f"Noted: {circuits[0].sheet.words} ({circuits[0].id})."
-    return f"Noted: {choice.words}. {len(circuits)} circuits are left."
+def _complaint(state: State, notes: tuple[str, ...]) -> tuple[State, tuple[str, ...]]:
+    """A complaint goes into the case as soon as its gauge is known and there is no more to ask of it."""
+    said = state.at.complaint
+    if not said or not state.gauge or complaint.detail_question(said) or state.case.entries:
+        return state, notes
+    after, _ = _complain(state, "")
+    return replace(after, history=state.history), notes
+
+
+def _complain(state: State, detail: Field, words: str = "") -> tuple[State, tuple[str, ...]]:
+    told = complaint.entries(state.at.complaint, detail, state.at.circuits, state.gauge)
+    return _record_all(state, told, words or "no more is known of it")
+
+
+def _with_tools(state: State, tools: tuple[str, ...]) -> State:
+    text = with_top(state.at.text, tools=list(tools))
+    return _go(state, replace(state.at, text=text, passed=state.at.passed | {asking.TOOLS}))
+
+
+def _without_tools(state: State) -> tuple[State, tuple[str, ...]]:
+    """What the proposed check takes is not at hand."""
+    assert state.advised is not None
+    needed = tools_for(find_check(state.consultation.circuit, state.advised.check, state.gauge))
+    known = TOOLS if state.case.tools is None else state.case.tools
+    words = " and ".join(TOOL_WORDS[tool] for tool in sorted(needed))
+    after = _with_tools(state, tuple(tool for tool in known if tool not in needed))
+    return replace_pending(after), (f"Then without {words}.",)
+
+
+def replace_pending(state: State) -> State:
+    """The same with nothing begun."""
+    return state if not state.at.pending else _move(state, replace(state.at, pending=None), state.history)
 
 
 def _record(state: State, key: str, value: str | Value, words: str) -> tuple[State, tuple[str, ...]]:
     question = state.question
-    now = stage(state.case)
+    if question.id == "detail":
+        return _complain(state, value, words)
     fields: dict[str, Field] = {**dict(question.fixed), key: value}
-    if now > 1:
-        fields["stage"] = now
+    after, notes = _record_all(state, [fields], words, question.table)
+    if question.id.startswith("proof:") and after.consultation.cured and not after.consultation.proof_left:
+        return replace(after, over=True), (*notes, "That proves it: the job is done.")
+    return after, notes
+
+
+def _record_all(
+    state: State, told: Sequence[dict[str, Field]], words: str, table: str = "seen"
+) -> tuple[State, tuple[str, ...]]:
+    """Entries go into the case, all of them or none."""
+    now = stage(state.case)
     text = state.at.text or with_top("", circuit=_written(state, state.at.circuits))
-    text = with_entry(text, question.table, fields)
-    at = replace(state.at, text=text, pending=None)
-    after = _go(state, at)
+    for fields in told:
+        text = with_entry(text, table, fields | ({"stage": now} if now > 1 else {}))
+    after = _go(state, replace(state.at, text=text, pending=None, complaint=""))
     try:
         _ = after.case
     except CaseError as error:

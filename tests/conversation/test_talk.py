@@ -6,18 +6,21 @@ from typing import Any
 
 import pytest
 
-from gaugesim.case import parse
+from gaugesim.case import Seen, parse
 from gaugesim.circuit import Circuit, available, find
 from gaugesim.conversation import State, begin, resume, step, withdraw
 from gaugesim.conversation.answers import LOOKED, RESULTS, SHOWS
+from gaugesim.conversation.asking import tools_question
 from gaugesim.conversation.casefile import with_entry, with_top
-from gaugesim.conversation.intake import FEATURES
+from gaugesim.conversation.complaint import COMPLAINTS, detail_question, entries
+from gaugesim.conversation.question import understand
 from gaugesim.diagnose import diagnose
 from gaugesim.errors import CaseError
 from gaugesim.evidence.looked import seen_fields
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.check_list import check_ids
 from gaugesim.scenario.looks import LOOKS, is_look, looks
+from gaugesim.scenario.tools import tools_for
 
 PATH = Path("case.toml")
 
@@ -31,7 +34,7 @@ def circuits() -> dict[str, Circuit]:
 def at_a_check(circuits: dict[str, Circuit]) -> State:
     """Four studs, half whatever the engine does, the first check proposed."""
     state = begin(PATH, [circuits["temp_opposed_coil"]])
-    state, _ = say(state, "half", "half", "never", "c")
+    state, _ = say(state, "stuck", "half", "c")
     assert state.question.id.startswith("check:")
     return state
 
@@ -54,58 +57,81 @@ def named(circuits: dict[str, Circuit], text: str) -> State:
     return resume(PATH, text, known)
 
 
-def test_gauge_and_features_leave_fewer_circuits(circuits: dict[str, Circuit]) -> None:
+def test_the_complaint_comes_first_then_whose_it_is(circuits: dict[str, Circuit]) -> None:
     state = begin(PATH, list(circuits.values()))
+    assert state.question.id == "complaint"
+    state, _ = say(state, "stuck")
     assert state.question.id == "gauge"
-    state, _ = say(state, "temp")
+    assert state.at.text == ""
+    state, _ = say(state, "coolant temperature gauge, by itself")
     assert held(state)["gauge"] == "temperature"
-    assert set(held(state)["circuit"]) == {
-        name for name, circuit in circuits.items() if "temperature" in circuit.sheet.gauges
-    }
-    state, _ = say(state, "by itself")
-    assert state.question.id == "feature:studs"
-    state, _ = say(state, "4")
-    assert held(state)["circuit"] == ["temp_bridge", "temp_opposed_coil"]
-    state, _ = say(state, "2")
-    assert held(state)["circuit"] == "temp_opposed_coil"
-    assert state.question.id == "needle:key_on_cold"
+    assert held(state)["circuit"] == ["temp_bridge", "temp_opposed_coil", "temp_three_coil", "temp_two_coil"]
+    assert state.question.id == "detail"
+    state, _ = say(state, "MID.")
+    assert held(state)["seen"] == [{"state": "running_warm", "needle": "half", "moves": "never"}]
+    assert state.question.id == "after"
+    state, _ = say(state, "rain")
+    assert held(state)["seen"][-1] == {"after": "rain"}
+    assert state.question.id.startswith("check:")
 
 
-def test_studs_are_typed_as_they_are_counted(circuits: dict[str, Circuit]) -> None:
-    state = begin(PATH, [circuits[name] for name in ("temp_two_coil", "temp_bridge", "temp_opposed_coil")])
-    assert [state.question.label(i) for i in range(2)] == ["3", "4"]
-    state, _ = say(state, "3")
-    assert held(state)["circuit"] == "temp_two_coil"
+@pytest.mark.parametrize("complaint", [choice.value for choice in COMPLAINTS])
+@pytest.mark.parametrize("gauge", ["fuel", "temperature/alone", "voltmeter"])
+def test_the_first_advice_comes_within_five_prompts(
+    circuits: dict[str, Circuit], complaint: str, gauge: str
+) -> None:
+    """Whatever is wrong and however it is answered, nothing is asked that is not seen from the seat."""
+    for choose in (0, -1):
+        state, asked = begin(PATH, list(circuits.values())), []
+        while not state.ranked:
+            question = state.question
+            asked.append(question.id)
+            typed = {"complaint": complaint, "gauge": gauge}
+            state, _ = step(state, typed.get(question.id, question.choices[choose].value))
+            assert len(asked) <= 5, asked
+        assert asked[:2] == ["complaint", "gauge"]
+        assert set(asked) <= {"complaint", "gauge", "detail", "heat", "after"}
+        assert state.case.entries
 
 
-def test_each_feature_parts_shipped_circuits(circuits: dict[str, Circuit]) -> None:
-    having = [circuit for circuit in circuits.values() if "temperature" in circuit.sheet.gauges]
-    for feature in FEATURES:
-        values = {feature.of(circuit, "temperature") for circuit in having}
-        assert len(values) > 1, feature.id
-        assert not feature.choices or values <= {choice.value for choice in feature.choices}
+@pytest.mark.parametrize("complaint", [choice.value for choice in COMPLAINTS])
+@pytest.mark.parametrize("name", available())
+def test_a_complaint_is_evidence_on_every_circuit(
+    circuits: dict[str, Circuit], complaint: str, name: str
+) -> None:
+    circuit = circuits[name]
+    gauge = next(iter(circuit.sheet.gauges))
+    question = detail_question(complaint)
+    for detail in ("", *(choice.value for choice in question.choices)) if question else ("",):
+        text = with_top("", circuit=[name], gauge=gauge)
+        for fields in entries(complaint, detail, [circuit], gauge):
+            text = with_entry(text, "seen", fields)
+        case = parse(tomllib.loads(text))
+        assert case.entries
+        for entry in case.entries:
+            assert isinstance(entry, Seen)
+            states = entry.between or (entry.state or circuit.sheet.default_state,)
+            assert set(states) <= set(circuit.sheet.states)
 
 
-def test_a_circuit_may_be_named_at_any_of_these(circuits: dict[str, Circuit]) -> None:
-    state, _ = say(begin(PATH, list(circuits.values())), "fuel", "fuel_four_coil")
+def test_a_circuit_may_be_named_instead(circuits: dict[str, Circuit]) -> None:
+    state, _ = say(begin(PATH, list(circuits.values())), "dead", "fuel_four_coil")
     assert held(state)["circuit"] == "fuel_four_coil"
+    assert held(state)["seen"] == [{"state": "running_warm", "needle": "dead"}]
+    state, _ = say(begin(PATH, list(circuits.values())), "dead", "boat_panel")
+    assert state.question.id == "gauge"
+    state, _ = say(state, "fuel")
+    assert held(state)["circuit"] == "boat_panel"
 
 
 def test_nothing_need_be_known(circuits: dict[str, Circuit]) -> None:
     state = begin(PATH, list(circuits.values()))
     asked = []
-    while not state.question.id.startswith("needle:"):
-        asked.append(state.question.id)
-        state, _ = say(state, "?")
-    assert asked == ["gauge", *(f"feature:{one.id}" for one in FEATURES), "circuit"]
-    assert len(held(state)["circuit"]) == 9
-    state = begin(PATH, [circuits["boat_panel"]])
-    state, _ = say(state, "fuel")
-    asked = []
     while not state.question.id.startswith("check:"):
         asked.append(state.question.id)
-        state, _ = say(state, "")
-        assert len(asked) < 30
+        state, _ = say(state, "?")
+    assert asked == ["complaint", "gauge", "after"]
+    assert len(held(state)["circuit"]) == 9
     assert held(state).keys() == {"circuit", "gauge"}
     state, _ = say(state, "0" if not state.question.number else "?")
     assert held(state).keys() == {"circuit", "gauge"}
@@ -113,38 +139,121 @@ def test_nothing_need_be_known(circuits: dict[str, Circuit]) -> None:
 
 def test_answers_go_into_the_case(circuits: dict[str, Circuit]) -> None:
     state = begin(PATH, [circuits["temp_opposed_coil"]])
-    state, notes = say(state, "4")
-    assert notes == ("Noted: at half.",)
+    state, notes = say(state, "2")
+    assert notes == ("Noted: stuck in one place.",)
     state, notes = say(state, "40 %")
     assert notes == ("Noted: 0.4 of the scale.",)
-    state, _ = say(state, "never", "rises", "dim", "dead", "sender", "no change")
+    state, _ = say(state, "a new part", "sender", "r sender", "no change")
     assert held(state) == {
         "circuit": "temp_opposed_coil",
         "seen": [
-            {"state": "key_on_cold", "needle": "half"},
-            {"state": "running_warm", "needle": 0.4},
-            {"state": "running_warm", "moves": "never"},
-            {"between": ["lights_off", "lights_on"], "needle": "rises"},
-            {"consumer": "panel_lamps", "looks": "dim"},
-            {"consumer": "same_fuse", "looks": "dead"},
+            {"state": "running_warm", "needle": 0.4, "moves": "never"},
+            {"after": "new_part", "part": "sender"},
         ],
         "replaced": [{"part": "sender", "result": "no_change"}],
     }
 
 
+def test_a_new_part_that_nobody_knows_is_a_new_part(circuits: dict[str, Circuit]) -> None:
+    state, _ = say(begin(PATH, [circuits["temp_two_coil"]]), "too low", "new part", "?")
+    assert held(state)["seen"][-1] == {"after": "new_part"}
+
+
 def test_only_a_needle_that_reads_hot_brings_the_question_of_heat(circuits: dict[str, Circuit]) -> None:
     asked = []
-    for needle in ("half", "too high"):
-        state, _ = say(begin(PATH, [circuits["temp_two_coil"]]), needle, "?", "?", "?")
+    for complaint in ("too low", "too high"):
+        state, _ = say(begin(PATH, [circuits["temp_two_coil"]]), complaint)
         asked.append(state.question.id)
-    assert asked == ["replaced_before", "engine"]
+    assert asked == ["after", "heat"]
 
 
-def test_the_other_gauges_are_asked_after(circuits: dict[str, Circuit]) -> None:
-    state, _ = say(begin(PATH, [circuits["cluster_bimetal_5v"]]), "fuel", *["?"] * 6)
-    assert state.question.id == "other:temperature"
-    state, _ = say(state, "too high")
-    assert held(state)["seen"] == [{"state": "running_warm", "gauge": "temperature", "needle": "reads_high"}]
+def test_an_engine_that_is_hot_is_not_asked_to_run(circuits: dict[str, Circuit]) -> None:
+    circuit = circuits["temp_two_coil"]
+    state, _ = say(begin(PATH, [circuit]), "too high", "yes", "?")
+    for _ in range(8):
+        assert state.advised is not None
+        assert not circuit.sheet.states[state.advised.state].running
+        assert state.advised.check != "crank"
+        state, _ = say(state, "?")
+
+
+# --- tools ---
+
+
+def test_no_check_asks_for_a_tool_that_is_not_at_hand(circuits: dict[str, Circuit]) -> None:
+    circuit = circuits["temp_two_coil"]
+    state, _ = say(begin(PATH, [circuit]), "dead", "nothing")
+    for _ in range(20):
+        if state.question.id == "tools":
+            break
+        state, _ = say(state, "?")
+    assert state.question.id == "tools"
+    able, _ = say(state, "1 4")
+    assert held(able)["tools"] == ["meter", "helper"]
+    state, _ = say(state, "none")
+    assert held(state)["tools"] == []
+    needed = [tools_for(option.check) for option in state.consultation.job.options]
+    assert needed
+    assert not any(needed)
+    needed = [tools_for(option.check) for option in able.consultation.job.options]
+    assert {"meter"} in needed
+    assert not any(one & {"lamp", "resistors"} for one in needed)
+
+
+def test_what_is_not_at_hand_is_said_at_the_check(at_a_check: State) -> None:
+    state, _ = say(at_a_check, "o sender_lead_volts")
+    state, notes = say(state, "n")
+    assert notes == ("Then without a multimeter.",)
+    assert held(state)["tools"] == ["lamp", "resistors", "helper"]
+    assert not any("meter" in tools_for(option.check) for option in state.consultation.job.options)
+
+
+def test_tools_are_typed_in_any_order_and_nothing_else_is_taken(circuits: dict[str, Circuit]) -> None:
+    heard = {
+        typed: understand(tools_question(), typed) for typed in ("3 1", "lamp, meter", "all", "0", "7", "x")
+    }
+    found = {typed: one.choices and [choice.value for choice in one.choices] for typed, one in heard.items()}
+    assert found == {
+        "3 1": ["resistors", "meter"],
+        "lamp, meter": ["lamp", "meter"],
+        "all": ["meter", "lamp", "resistors", "helper"],
+        "0": (),
+        "7": None,
+        "x": None,
+    }
+    assert heard["7"].complaint
+    assert heard["x"].complaint
+
+
+# --- the end ---
+
+
+def test_a_job_ends_when_its_last_proof_is_seen(at_a_check: State) -> None:
+    state, _ = say(at_a_check, "r stud_bias", "cured")
+    asked = []
+    while not state.over:
+        asked.append(state.question.id)
+        assert state.question.id.startswith("proof:")
+        state, notes = say(state, "yes")
+    assert len(asked) > 1
+    assert notes[-1] == "That proves it: the job is done."
+    assert not named_proofs(state)
+
+
+def named_proofs(state: State) -> list[str]:
+    return [need.state for need in state.consultation.proof_left]
+
+
+def test_done_ends_a_job_that_nobody_proves_further(at_a_check: State) -> None:
+    state, _ = say(at_a_check, "r stud_bias", "cured")
+    state, _ = say(state, "d")
+    assert state.over
+
+
+def test_a_needle_that_is_not_right_after_the_cure_opens_the_job_again(at_a_check: State) -> None:
+    state, _ = say(at_a_check, "r stud_bias", "cured", "too high")
+    assert not state.over
+    assert state.question.id.startswith(("check:", "tools", "idle"))
 
 
 def test_a_check_is_recorded_with_its_state(at_a_check: State) -> None:
@@ -223,14 +332,15 @@ def test_a_part_that_was_replaced_raises_the_stage(at_a_check: State) -> None:
 
 def test_something_else_that_was_seen(at_a_check: State) -> None:
     state, _ = say(at_a_check, "s")
-    topics = [choice.value for choice in state.question.choices]
-    assert topics == ["lights", "consumer:same_fuse"]
-    state, _ = say(state, "1", "same")
+    kinds = {choice.value.partition("@")[0].partition(":")[0] for choice in state.question.choices}
+    assert kinds
+    assert kinds <= {*LOOKS}
+    state, _ = say(at_a_check, "s switch_lights", "same")
     assert held(state)["seen"][-1] == {"between": ["lights_off", "lights_on"], "needle": "same"}
 
 
 def test_not_to_know_leaves_what_was_begun(at_a_check: State) -> None:
-    for begun in (["l"], ["l sender"], ["r sender"], ["o"], ["o sender_ohms"], ["s"], ["s", "1"]):
+    for begun in (["l"], ["l sender"], ["r sender"], ["o"], ["o sender_ohms"], ["s"]):
         state, _ = say(at_a_check, *begun)
         assert state.question != at_a_check.question
         state, _ = say(state, "")
@@ -241,7 +351,7 @@ def test_not_to_know_leaves_what_was_begun(at_a_check: State) -> None:
 def test_back_goes_through_every_step_to_the_beginning(circuits: dict[str, Circuit]) -> None:
     state = begin(PATH, list(circuits.values()))
     passed = [state]
-    for answer in ("temp", "1", "4", "2", "half", "?", "never", "?", "?", "sender", "changed"):
+    for answer in ("stuck", "temp", "half", "new part", "sender", "?", "r sender", "changed"):
         state, _ = step(state, answer)
         passed.append(state)
     for before in reversed(passed[:-1]):
@@ -257,23 +367,23 @@ def test_back_goes_through_every_step_to_the_beginning(circuits: dict[str, Circu
 
 @pytest.mark.parametrize("typed", ["hlaf", "99", "zzz", "h", "\x1b[A", "12 V"])
 def test_what_is_no_answer_changes_nothing(circuits: dict[str, Circuit], typed: str) -> None:
-    state = begin(PATH, [circuits["temp_two_coil"]])
+    state, _ = say(begin(PATH, [circuits["temp_two_coil"]]), "stuck")
     after, notes = step(state, typed)
-    assert (after.at, after.question, after.history) == (state.at, state.question, ())
+    assert (after.at, after.question, after.history) == (state.at, state.question, state.history)
     assert notes
 
 
 def test_a_guess_holds_for_the_next_line_only(circuits: dict[str, Circuit]) -> None:
-    state = begin(PATH, [circuits["temp_two_coil"]])
+    state, _ = say(begin(PATH, [circuits["temp_two_coil"]]), "stuck")
     taken, _ = say(state, "hlaf", "Y")
-    assert held(taken)["seen"] == [{"state": "key_on_cold", "needle": "half"}]
+    assert held(taken)["seen"] == [{"state": "running_warm", "needle": "half", "moves": "never"}]
     lost, _ = say(state, "hlaf", "zzz", "y")
     assert lost.at == state.at
 
 
 def test_a_case_is_taken_up_again_after_its_last_answer(circuits: dict[str, Circuit]) -> None:
     state = begin(PATH, [circuits["boat_panel"]])
-    for answer in ("temp", "?", "low", "?", "same", "?", "right", "?", "?", "nothing"):
+    for answer in ("too high", "temp", "no", "lay-up", "?"):
         before = state
         state, _ = step(state, answer)
         if state.at.text != before.at.text and not state.question.id.startswith("check:"):
@@ -290,25 +400,21 @@ def test_what_was_begun_and_not_answered_is_asked_again(
 
 
 def test_only_what_is_not_known_is_asked(circuits: dict[str, Circuit]) -> None:
-    text = 'circuit = "boat_*"  # at the quay\n'
+    text = 'circuit = "boat_*"  # at the quay\n[[seen]]\nneedle = "dead"\n'
     state = resume(PATH, text, [circuits["boat_panel"], circuits["boat_two_station"]])
     assert state.question.id == "gauge"
     state, _ = say(state, "temp")
-    assert state.at.text == f'{text}gauge = "temperature"\n'
-    assert state.question.id == "circuit"
-
-
-def test_what_one_candidate_lacks_is_not_asked_after(circuits: dict[str, Circuit]) -> None:
-    both = [circuits["cluster_bimetal_5v"], circuits["cluster_bimetal_10v"]]
-    asked = {question.id for question, _ in say(begin(PATH, both), "temp", "?")[0].asked_after}
-    assert "other:fuel" in asked
-    assert "other:oil_pressure" not in asked
+    assert held(state)["gauge"] == "temperature"
+    assert "# at the quay" in state.at.text
+    assert state.question.id == "after"
+    state, _ = say(state, "nothing")
+    assert named(circuits, state.at.text.replace("boat_*", "boat_panel")).question.id.startswith("check:")
 
 
 def test_a_circuit_of_the_persons_own_keeps_its_path(circuits: dict[str, Circuit]) -> None:
-    text = 'circuit = ["own/temp_bridge.cir", "temp_two_coil"]\n'
-    state = resume(PATH, text, [circuits["temp_bridge"], circuits["temp_two_coil"]])
-    state, _ = say(state, "4")
+    text = 'circuit = ["own/temp_bridge.cir", "boat_panel"]\n'
+    state = resume(PATH, text, [circuits["temp_bridge"], circuits["boat_panel"]])
+    state, _ = say(state, "dead", "coolant temperature gauge, by itself")
     assert held(state)["circuit"] == "own/temp_bridge.cir"
 
 
