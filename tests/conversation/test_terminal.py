@@ -22,7 +22,7 @@ from gaugesim.errors import CaseError
 
 # From the complaint to the repair. Each act is a few lines, of which the last brings something into the case.
 ACTS = (
-    ("stuck", "temp"),
+    ("stuck", "temp_opposed_coil"),
     ("hlaf", "y"),
     ("new part", "sender"),
     ("r sender", "no change"),
