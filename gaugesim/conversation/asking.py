@@ -127,7 +127,8 @@ def other_question(consultation: Consultation, passed: frozenset[str], looked: b
         state = check_states(circuit, find_check(circuit, name, gauge))[0]
         more.append(Choice(f"{name}@{state}", name))
     if looked:
-        more = [Choice(f"{name}@{state}", f"{name} {state}") for name, state in looks(circuit, gauge)]
+        able = [(name, at) for name, at in looks(circuit, gauge) if consultation.may_be_had(at, name)]
+        more = [Choice(f"{name}@{state}", f"{name} {state}") for name, state in able]
     text = "What was seen?" if looked else "Which check?"
     return Question(OTHER, f"{text} (Any other by its name.)", tuple(listed), more=tuple(more))
 

@@ -3,13 +3,13 @@
     python tests/benchmarks/hurried.py [NUMBER...]
 
 Each is a vehicle with a hidden fault of our own. The hand says what is wrong, answers what can be seen from
-the seat, knows nothing of what is behind the panel, makes each check that is proposed, and mends what is to be
-mended at once. A prompt is taken to cost `PROMPT_SECONDS`; a check its minutes, places opened counted; a repair
-in vain its own. The first advice is the first check or repair that is shown; the fault is found when its repair
-is the one proposed, or its part is more likely than not; getting at it is counted in.
+the seat, knows nothing of what is behind the panel, makes each check that is proposed, and mends what is to
+be mended at once. A prompt is taken to cost `PROMPT_SECONDS`; a check its minutes, places opened counted; a
+repair in vain its own. The first advice is the first check or repair that is shown; the fault is found when
+its repair is the one proposed, or its part is more likely than not; getting at it is counted in.
 
-Nothing depends on which questions there are, so that older programs can be measured by the same file,
-PYTHONPATH=OLDER python tests/benchmarks/hurried.py; one that asks first for a file's name costs a prompt more.
+Nothing depends on which questions there are, so that older programs can be measured by the same file, with
+the older package on PYTHONPATH; one that asks first for a file's name costs a prompt more.
 """
 
 import sys
