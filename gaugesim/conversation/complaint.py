@@ -77,11 +77,13 @@ def heat_question() -> Question:
 def after_question() -> Question:
     """Since when it has been so."""
     choices = (
-        Choice("nothing", "nothing special", ("no", "none", "always")),
-        Choice("work", "work on the vehicle", ("repair", "workshop")),
-        Choice("new_part", "a new part", ("part", "new sender", "new gauge")),
-        Choice("rain", "rain, washing, a flooded bilge", ("rain", "water", "wet")),
-        Choice("lay_up", "lay-up", ("winter", "storage", "standing")),
+        Choice("nothing", "nothing that anybody knows of", ("no", "none", "nothing special")),
+        Choice("sender_work", "work on a sender or the tank, a new sender", ("sender", "tank", "new sender")),
+        Choice("gauge_work", "work on the gauges or the panel, a new gauge", ("gauge", "panel", "new gauge")),
+        Choice("electrical_work", "other electrical work", ("electrical", "battery", "radio")),
+        Choice("engine_work", "work on the engine", ("engine",)),
+        Choice("wet", "rain, a wash or spray", ("rain", "water", "wash", "flood")),
+        Choice("lay_up", "a long time of standing", ("lay up", "winter", "storage", "standing")),
     )
     text = "Since when: after what did it begin? (It tells the likely faults from the others.)"
     return Question("after", text, choices, "", "seen", (), "after")

@@ -18,7 +18,6 @@ from gaugesim.scenario.check import find_check
 from gaugesim.scenario.tools import tools_for
 
 CHECKS = Choice("checks", "enough, on to the checks", ("go on", "enough"))
-PART_OF_AFTER = "new_part"
 _PART = {asking.LOOK: "Which part was looked at?", asking.REPLACED: "Which part was replaced or mended?"}
 
 
@@ -29,7 +28,7 @@ class Pending:
     Attributes
     ----------
     kind : str
-        `asking.LOOK`, `asking.REPLACED`, `asking.OTHER`, `asking.SEEN`, `PART_OF_AFTER`, or ``check``.
+        `asking.LOOK`, `asking.REPLACED`, `asking.OTHER`, `asking.SEEN`, or ``check``.
     what : str
         The part, question or check chosen, empty before that.
     """
@@ -144,7 +143,7 @@ class State:
     @property
     def _asks_for_tools(self) -> bool:
         """Whether what is at hand is asked after: once there has been some advice that took none."""
-        if self.case.tools is not None or asking.TOOLS in self.at.passed or self.advised is None:
+        if self.case.at_hand is not None or asking.TOOLS in self.at.passed or self.advised is None:
             return False
         begun = any(name.startswith("check:") for name in self.at.passed) or self.case.entries[2:]
         check = find_check(self.consultation.circuit, self.advised.check, self.gauge)

@@ -21,7 +21,7 @@ from gaugesim.conversation.question import (
     tidy,
     understand,
 )
-from gaugesim.conversation.state import CHECKS, PART_OF_AFTER, Pending, Position, State
+from gaugesim.conversation.state import CHECKS, Pending, Position, State
 from gaugesim.errors import CaseError, GaugesimError
 from gaugesim.plan.progress import stage
 from gaugesim.scenario.check import find_check
@@ -135,8 +135,6 @@ def _command(state: State, heard: Heard) -> tuple[State, tuple[str, ...]]:
 
 def _unknown(state: State) -> tuple[State, tuple[str, ...]]:
     question = state.question
-    if state.at.pending and state.at.pending.kind == PART_OF_AFTER:
-        return _record_all(state, [{"after": PART_OF_AFTER}], "a new part")
     if state.at.pending:
         return _go(state, replace(state.at, pending=None)), ()
     if question.id == "gauge":
@@ -178,10 +176,6 @@ def _chosen(state: State, choice: Choice) -> tuple[State, tuple[str, ...]]:
         known = {"gauge": gauge} if gauge else {}
         text = with_top(at.text, **fewer, **known)
         return _complaint(_go(state, replace(at, text=text, circuits=fitting)), (f"Noted: {choice.words}.",))
-    if question.id == "after" and choice.value == PART_OF_AFTER:
-        return _go(state, replace(at, pending=Pending(PART_OF_AFTER))), ()
-    if question.id == PART_OF_AFTER:
-        return _record_all(state, [{"after": PART_OF_AFTER, "part": choice.value}], choice.words)
     if question.id == "part":
         assert at.pending is not None
         return _go(state, replace(at, pending=replace(at.pending, what=choice.value))), ()
@@ -213,7 +207,7 @@ def _complain(state: State, detail: Field, words: str = "") -> tuple[State, tupl
 
 
 def _with_tools(state: State, tools: tuple[str, ...]) -> State:
-    text = with_top(state.at.text, tools=list(tools))
+    text = with_top(state.at.text, at_hand=list(tools))
     return _go(state, replace(state.at, text=text, passed=state.at.passed | {asking.TOOLS}))
 
 
@@ -221,7 +215,7 @@ def _without_tools(state: State) -> tuple[State, tuple[str, ...]]:
     """What the proposed check takes is not at hand."""
     assert state.advised is not None
     needed = tools_for(find_check(state.consultation.circuit, state.advised.check, state.gauge))
-    known = TOOLS if state.case.tools is None else state.case.tools
+    known = TOOLS if state.case.at_hand is None else state.case.at_hand
     words = " and ".join(TOOL_WORDS[tool] for tool in sorted(needed))
     after = _with_tools(state, tuple(tool for tool in known if tool not in needed))
     return replace_pending(after), (f"Then without {words}.",)

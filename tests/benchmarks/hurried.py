@@ -61,14 +61,14 @@ class Job:
 JOBS = (
     Job("temp_opposed_coil", "temperature", "stud_bias=open", ("stuck", "half")),
     Job("fuel_two_coil_0_90", "fuel", "sender_wire=open", ("on_a_stop", "up")),
-    Job("temp_two_coil", "temperature", "sender_connector=high", ("low", ""), "rain"),
+    Job("temp_two_coil", "temperature", "sender_connector=high", ("low", ""), "wet"),
     Job("cluster_air_core", "temperature", "panel_ground=high", ("switched", "lights rises")),
     Job("cluster_bimetal_5v", "fuel", "regulator=stuck_closed", ("high", "")),
     Job("boat_panel", "oil_pressure", "oil_pressure_sender_connector=intermittent", ("jumps", "down")),
     Job("temp_three_coil", "temperature", "process=real_high", ("high", "")),
     Job("fuel_four_coil", "fuel", "sender=stuck", ("stuck", "half"), "lay_up"),
     Job("cluster_bimetal_10v", "fuel", "fuse=open", ("dead", "")),
-    Job("fuel_two_coil_0_30", "fuel", "sender=wrong_range", ("high", ""), "new_part"),
+    Job("fuel_two_coil_0_30", "fuel", "sender=wrong_range", ("high", ""), "sender_work"),
 )
 
 
@@ -92,7 +92,6 @@ class Hand:
             "detail": self.job.said[1],
             "heat": self._heat(),
             "after": self.job.after,
-            "new_part": "sender",
             "tools": "all",
             "feature": self._feature(what, question),
             "moves": self._moves(),
