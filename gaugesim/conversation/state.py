@@ -157,10 +157,6 @@ class State:
             return self._about_part(pending)
         if pending and pending.kind in (asking.OTHER, asking.SEEN):
             return asking.other_question(self.consultation, self._passed, pending.kind == asking.SEEN)
-        if pending and pending.kind == PART_OF_AFTER:
-            return intake.part_question(
-                "new_part", "Which part was new?", self.at.circuits[0], self.gauge, ()
-            )
         before = None if pending else self._intake
         if before:
             return before

@@ -143,7 +143,7 @@ def test_answers_go_into_the_case(circuits: dict[str, Circuit]) -> None:
     assert notes == ("Noted: stuck in one place.",)
     state, notes = say(state, "40 %")
     assert notes == ("Noted: 0.4 of the scale.",)
-    state, _ = say(state, "a new sender", "r sender", "no change")
+    state, _ = say(state, "new sender", "r sender", "no change")
     assert held(state) == {
         "circuit": "temp_opposed_coil",
         "seen": [
