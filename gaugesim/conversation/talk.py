@@ -33,7 +33,7 @@ HELP_LINES = (
     "While the complaint is asked after, c goes on to the checks.",
     "At a check: l looked at a part, r replaced or mended one, o another check, s something else was seen,",
     "n no tool for that. After the cure: d done.",
-    "Each answer is in the case file at once.",
+    "Each answer is in the case file at once, the complaint once it is whole.",
 )
 
 

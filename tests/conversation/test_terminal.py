@@ -22,8 +22,7 @@ from gaugesim.errors import CaseError
 
 # From the complaint to the repair. Each act is a few lines, of which the last brings something into the case.
 ACTS = (
-    ("stuck", "temp_opposed_coil"),
-    ("hlaf", "y"),
+    ("stuck", "temp_opposed_coil", "hlaf", "y"),
     ("rain",),
     ("r sender", "no change"),
     ("o sender_lead_volts", "12,4 v"),
@@ -82,13 +81,13 @@ def test_killed_at_random_points_nothing_is_lost(tmp_path: Path, texts: tuple[st
 def test_control_c_while_it_reckons_leaves_the_answer_in_the_file(
     tmp_path: Path, texts: tuple[str, ...]
 ) -> None:
-    (tmp_path / "case.toml").write_text(texts[2])
+    (tmp_path / "case.toml").write_text(texts[1])
     with Terminal(tmp_path, "diagnose", "case.toml", "--ask") as terminal:
         act_out(terminal, ("rain",))
         assert terminal.end("\x03") == 130
     assert "Kept in case.toml" in terminal.shown
     assert "Traceback" not in terminal.shown
-    assert (tmp_path / "case.toml").read_text() == texts[3]
+    assert (tmp_path / "case.toml").read_text() == texts[2]
 
 
 @pytest.mark.parametrize(("key", "status"), [("\x03", 130), ("\x04", 0)], ids=["control-c", "control-d"])
@@ -113,12 +112,12 @@ def test_ended_before_the_first_answer_nothing_is_made(tmp_path: Path, key: str,
 
 
 def test_bytes_that_are_no_text_do_not_end_it(tmp_path: Path, texts: tuple[str, ...]) -> None:
-    (tmp_path / "case.toml").write_text(texts[2])
+    (tmp_path / "case.toml").write_text(texts[1])
     with Terminal(tmp_path, "diagnose", "case.toml", "--ask") as terminal:
         terminal.until("> ")
         terminal.type_bytes(b"\xff\xfe\x1b[A\n")
         act_out(terminal, ("rain",))
-    assert (tmp_path / "case.toml").read_text() == texts[3]
+    assert (tmp_path / "case.toml").read_text() == texts[2]
 
 
 @pytest.mark.parametrize(
