@@ -33,12 +33,12 @@ from gaugesim.practice.course import (
     offered,
     perform,
 )
-from gaugesim.practice.debrief import debrief, planner_course
+from gaugesim.practice.debrief import debrief, decisive_check, planner_course
 from gaugesim.practice.draws import draw_vehicle
 from gaugesim.practice.judge import decisions
 from gaugesim.practice.knowledge import Knowledge
 from gaugesim.practice.save import read, saved, take_up, text_of
-from gaugesim.practice.task import Difficulty, Task, set_task, task_of
+from gaugesim.practice.task import Difficulty, Task, set_task
 from gaugesim.practice.teach import explained, hint, hints_given
 from gaugesim.practice.vehicle import Shown
 from gaugesim.scenario.check import Check, find_check
@@ -214,13 +214,8 @@ def test_the_decisive_check_is_the_one_that_told_most() -> None:
     assert told.after == pytest.approx(odds / (1 + odds))
 
 
-def test_where_no_check_is_worth_its_minutes_none_was_decisive() -> None:
-    """The engine really is too hot, and the planner sees to it first."""
-    task = task_of(circuit("temp_opposed_coil"), "temperature", 0, 1, 6)
-    assert task is not None
-    path = planner_course(task)
-    assert [step.entry.kind for step in path.steps] == [REPLACED, VERDICT]
-    assert debrief(path).decisive is None
+def test_a_way_without_a_check_has_no_decisive_one(loose: Task, act: Act) -> None:
+    assert decisive_check(act(loose, CURE, RIGHT)) is None
 
 
 @pytest.mark.parametrize(
