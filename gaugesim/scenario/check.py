@@ -6,7 +6,7 @@ Seen from its probes the circuit is a one-port, and a check is what hangs on it.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 from gaugesim.circuit import Circuit
 from gaugesim.errors import WouldBurnError, unknown_name
@@ -89,6 +89,9 @@ def find_check(circuit: Circuit, name: str, gauge: str | None = None) -> Check:
     meant = complained = circuit.gauge(gauge)
     if kind in (*OF_A_GAUGE, *LOOKS_AT_GAUGE) and arguments and arguments[0] in circuit.sheet.gauges:
         meant = circuit.gauge(arguments.pop(0))
+    elif kind in OF_A_GAUGE and len(of := _gauges_of(circuit, arguments)) == 1:
+        # studs of one gauge are measured on that gauge, whichever is complained of
+        (meant,) = map(circuit.gauge, of)
     if kind in ON_A_GAUGE and arguments:
         meant = circuit.gauge(arguments.pop(0))
     name = name.strip()
@@ -137,6 +140,12 @@ def find_check(circuit: Circuit, name: str, gauge: str | None = None) -> Check:
         turns=tuple(_filled(turns, filled).split("; ")),
         key_off=_filled(rule.key_off, filled),
     )
+
+
+def _gauges_of(circuit: Circuit, points: Iterable[str]) -> set[str]:
+    """Gauges that points belong to; what is no point belongs to none."""
+    known = circuit.sheet.points
+    return {known[name].gauge for name in points if name in known} - {""}
 
 
 def _filled(words: str, texts: Mapping[str, str]) -> str:

@@ -82,6 +82,20 @@ def test_a_sender_in_water_reads_its_law_on_the_ohmmeter(circuit: Circuit) -> No
     assert reading[0] == pytest.approx(ohms, rel=1e-9)
 
 
+def test_a_gauge_is_measured_on_its_own_studs_whichever_is_complained_of() -> None:
+    circuit = find("cluster_bimetal_5v")
+    studs = "temperature_stud_feed:temperature_stud_sender"
+    for complained in ("fuel", "temperature"):
+        named, unnamed = (
+            find_check(circuit, f"head_ohms:{of}{studs}", complained) for of in ("temperature:", "")
+        )
+        assert unnamed.gauge == "temperature"
+        assert unnamed.setup == named.setup
+        reading = respond(situation(circuit, None, unnamed)).reading
+        assert reading is not None
+        assert reading[0] < 1000
+
+
 def test_ohms_between_two_points_see_all_that_is_between_them(circuit: Circuit) -> None:
     check = find_check(circuit, "head_ohms:stud_feed:stud_ground")
     assert check.setup.dead
