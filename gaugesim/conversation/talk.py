@@ -23,7 +23,8 @@ from gaugesim.conversation.question import (
 )
 from gaugesim.conversation.state import CHECKS, Pending, Position, State
 from gaugesim.errors import CaseError, GaugesimError
-from gaugesim.plan.progress import stage
+from gaugesim.plan.progress import known_place, stage
+from gaugesim.reading.words import UNDRIVEN, spoken
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.tools import TOOL_WORDS, TOOLS, tools_for
 
@@ -184,7 +185,16 @@ def _chosen(state: State, choice: Choice) -> tuple[State, tuple[str, ...]]:
         return _go(state, replace(at, pending=Pending("check", check, name))), ()
     if choice.value == "sound" and question.number == "ohms":
         return state, ("How many ohms? Type what the meter shows.",)
+    if choice.value == UNDRIVEN and (place := _place(state)):
+        return _record(state, question.key, place, f"{choice.words}, {spoken(place)}")
     return _record(state, choice.key or question.key, choice.written or choice.value, choice.words)
+
+
+def _place(state: State) -> str:
+    """Where the needle that a check reads stood before, if the case says so."""
+    assert state.advised is not None
+    check = find_check(state.consultation.circuit, state.advised.check, state.gauge)
+    return known_place(state.case, check.gauge or state.gauge, state.gauge)
 
 
 def _written(state: State, circuits: Sequence[Circuit]) -> list[str]:

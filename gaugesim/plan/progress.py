@@ -5,6 +5,7 @@ from __future__ import annotations
 from gaugesim.case import Case, Entry, Inspected, Measured, Replaced, Seen
 from gaugesim.circuit import Circuit
 from gaugesim.evidence.looked import answers_to, as_seen
+from gaugesim.reading.words import NEEDLE_WORDS
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.looks import is_look
 
@@ -30,6 +31,28 @@ def complaints(case: Case, gauge: str) -> frozenset[str]:
         if isinstance(entry, Seen) and entry.gauge in (None, gauge)
         if entry.moves or entry.needle not in (None, "normal", "same")
     )
+
+
+def known_place(case: Case, gauge: str, complained: str) -> str:
+    """Where a needle stands, if all that was seen of it says the same word.
+
+    Parameters
+    ----------
+    gauge, complained : str
+        The gauge meant, and the one complained of.
+
+    Returns
+    -------
+    str
+        Empty if that is not known.
+    """
+    told = {
+        entry.needle
+        for entry in case.entries
+        if isinstance(entry, Seen) and entry.needle and (entry.gauge or complained) == gauge
+    }
+    word = told.pop() if len(told) == 1 else ""
+    return word if isinstance(word, str) and word in NEEDLE_WORDS else ""
 
 
 def cured(case: Case) -> str:

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import json
 
-from gaugesim.case import Seen
 from gaugesim.plan.advice import outcome_words
 from gaugesim.plan.answered import entry_of
 from gaugesim.plan.job import Job, Option
+from gaugesim.plan.progress import known_place
 from gaugesim.reading import Reading
 from gaugesim.reading import Seen as Shown
-from gaugesim.reading.words import NEEDLE_WORDS
 from gaugesim.scenario.looks import is_look
 
 
@@ -67,14 +66,7 @@ def stands_at(work: Job, option: Option) -> str:
     str
         Empty if that is not known.
     """
-    gauge, case = gauge_of(work, option), work.diagnosis.case
-    told = {
-        entry.needle
-        for entry in case.entries
-        if isinstance(entry, Seen) and entry.needle and (entry.gauge or work.diagnosis.gauge) == gauge
-    }
-    word = told.pop() if len(told) == 1 else ""
-    return word if isinstance(word, str) and word in NEEDLE_WORDS else ""
+    return known_place(work.diagnosis.case, gauge_of(work, option), work.diagnosis.gauge)
 
 
 def sound_words(work: Job, option: Option, seen: Shown | None) -> str:

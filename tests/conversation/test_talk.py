@@ -301,8 +301,13 @@ def test_another_check_in_one_line_is_one_step(at_a_check: State) -> None:
     assert held(state)["measured"][0]["ohms"] == float("inf")
 
 
-def test_a_needle_that_does_not_stir_under_a_check(at_a_check: State) -> None:
-    state, _ = say(at_a_check, "o unplug_sender", "where it was before")
+def test_a_needle_that_does_not_stir_under_a_check(at_a_check: State, circuits: dict[str, Circuit]) -> None:
+    state, notes = say(at_a_check, "o unplug_sender", "where it was before")
+    # where that was is known, and is what the case says
+    assert notes == ("Noted: where it was before, at half.",)
+    assert held(state)["measured"] == [{"check": "unplug_sender", "state": "key_on_cold", "needle": "half"}]
+    unknown = named(circuits, 'circuit = "temp_opposed_coil"\n[[seen]]\nmoves = "never"\n')
+    state, _ = say(unknown, "c", "o unplug_sender", "where it was before")
     assert held(state)["measured"] == [{"check": "unplug_sender", "state": "key_on_cold", "moves": "never"}]
 
 
