@@ -92,7 +92,7 @@ def with_slip(slip: float, name: str) -> Answer:
 
 
 def folds() -> Iterable[str]:
-    """How often memory slips, chosen on four fifths of the cases: what that gains on these and on the rest."""
+    """How often memory slips, from four fifths of the cases: what that gains on these and on the rest."""
     bits = {slip: [one.bits for one in answered(partial(with_slip, slip), endings())] for slip in SLIPS}
     chosen, inside, outside = [], 0.0, 0.0
     count = len(endings())
