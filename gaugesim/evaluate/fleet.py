@@ -210,7 +210,12 @@ class Fleet:
             self.draws(f"{name}@{nominal:g}" if name in processes else name)
             for name, nominal in zip(variables.names, variables.nominal, strict=True)
         ]
-        return variables.values(np.stack(normal))
+        values = variables.values(np.stack(normal))
+        # no tank holds less than nothing, however wide its tolerance
+        return values | {
+            name: np.clip(values[name], sheet.quantities[name].low, sheet.quantities[name].high)
+            for name in processes & values.keys()
+        }
 
     def _tolerant(self, drawn: Mapping[str, Floats], values: Mapping[str, Value], some: Integers) -> Change:
         """What sets some vehicles apart from the circuit as its sheet has it, their faults aside."""

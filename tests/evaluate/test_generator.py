@@ -196,6 +196,16 @@ def test_worlds_draw_what_they_say(world: str) -> None:
     assert np.all(count == {"priors_off": 1, "two_faults": 2}[world])
 
 
+def test_no_tank_holds_less_than_nothing() -> None:
+    """However wide the tolerances: a level that nobody knows stays in its tank."""
+    circuit = find("boat_panel")
+    fleet = Fleet(circuit, [Ailment(np.arange(500), None, ())], [1], wide=3.0)
+    levels = fleet.parameters(fleet.place("lights_on"))["fuel_level"]
+    assert levels.min() == 0
+    assert levels.max() == 1
+    assert np.all(np.isfinite(fleet.position(fleet.place("lights_on"), "fuel").mean))
+
+
 def test_a_biased_meter_and_a_made_up_answer() -> None:
     circuit = find("temp_two_coil")
     fleet = Fleet(circuit, [Ailment(np.arange(50), None, ())], [3])
