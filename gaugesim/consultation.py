@@ -387,18 +387,13 @@ def consult(
     case = case if isinstance(case, Case) else cases.read(case)
     chosen, effects = learned(candidates(case, netlists_folder), history, netlists_folder)
     found = Consultation(case, chosen, effects, rate_per_hour)
-    _LAST[:] = [one for one in _LAST if _same(one, found)] or [found]
+    _LAST[:] = [one for one in _LAST if _known(one) == _known(found)] or [found]
     return _LAST[0]
 
 
-# the last one taken up: whoever ranks a case and then plans it has all of it worked out once
-_LAST: list[Consultation] = []
+_LAST: list[Consultation] = []  # who ranks a case and then plans it has all of it worked out once
 
 
-def _same(one: Consultation, other: Consultation) -> bool:
-    """Whether two say the same of circuits that are the same objects."""
-    if len(one.circuits) != len(other.circuits):
-        return False
-    circuits = all(mine is theirs for mine, theirs in zip(one.circuits, other.circuits, strict=True))
-    told = (one.case, one.effects, one.rate_per_hour) == (other.case, other.effects, other.rate_per_hour)
-    return circuits and told
+def _known(job: Consultation) -> tuple[object, ...]:
+    """What two jobs that are the same have in common, the circuits as the same objects."""
+    return [*map(id, job.circuits)], job.case, job.effects, job.rate_per_hour

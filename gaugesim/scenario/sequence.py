@@ -31,10 +31,10 @@ def sequence(circuit: Circuit, check: Check, opened: Collection[str] = ()) -> tu
     >>> circuit = find("temp_opposed_coil")
     >>> for text in sequence(circuit, find_check(circuit, "volts_at:stud_bias")):
     ...     print(text)
-    battery negative off, the maker's wait for the airbag
+    battery negative off
     get behind the panel, panel out on its leads
     key off, everything connected, voltmeter clipped from stud B (bias) to battery negative
-    battery negative on again, every airbag plug connected
+    battery negative on again
     key on, read it
     key off before it is undone
     battery negative off before it is closed

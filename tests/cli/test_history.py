@@ -140,7 +140,7 @@ def test_the_conversation_learns_and_says_so_once(
     path.write_bytes(CASE.read_bytes())
     heard = []
     for history in (None, repairs):
-        typed = iter(["what?", "q"])
+        typed = iter(["", "what?", "q"])
         assert converse(path, None, lambda _, lines=typed: next(lines), history) == 0
         heard.append(capsys.readouterr().out)
     alone, learnt = heard

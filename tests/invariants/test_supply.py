@@ -86,8 +86,10 @@ def test_a_regulator_takes_the_supply_away_from_heated_gauges(name: str) -> None
         low = respond(scaled(place, 0.95), stronger(faults, 0.95))
         high = respond(scaled(place, STRONGER), stronger(faults, STRONGER))
         regulates = (low.duty < 1) & (low.duty > 0) & (high.duty > 0)
-        # a live wire on the foil, or on a sender's lead, feeds the gauges past the contact
-        past = np.array([fault.endswith(("=to_feed", "=to_battery")) for fault in rows.names])
+        # a live wire on the foil, or on a sender's lead, feeds the gauges past the contact, and no regulator
+        # regulates a battery that is the wrong way round
+        elsewhere = ("=to_feed", "=to_battery", "=second_gauge", "=reversed")
+        past = np.array([fault.endswith(elsewhere) for fault in rows.names])
         bound = regulates & ~past
         # what a feed that touches the frame takes lifts the ground, contact open or closed: a little
         reach = np.where([fault.endswith("_feed=to_ground") for fault in rows.names], 1e-5, 1e-9)

@@ -17,13 +17,15 @@ from gaugesim.reading import respond, situation
 from gaugesim.scenario.check import CHECK_KINDS, NO_CHECK, Check, find_check
 from gaugesim.scenario.check_list import check_ids
 from gaugesim.scenario.fault import Fault, Pair, all_faults, parse_fault
+from gaugesim.scenario.looks import looks
 from gaugesim.solve.network import GROUND
 
 SHIPPED = available()
 
 
 def checks(circuit: Circuit) -> list[Check]:
-    return [find_check(circuit, name) for name in check_ids(circuit)]
+    seen = dict.fromkeys(name for gauge in circuit.sheet.gauges for name, _ in looks(circuit, gauge))
+    return [find_check(circuit, name) for name in (*check_ids(circuit), *seen)]
 
 
 def cautions_in_use(circuit: Circuit) -> set[str]:
@@ -112,7 +114,7 @@ def test_every_check_can_be_read_and_every_kind_is_used(name: str) -> None:
         assert "{" not in made.words
         assert made.places or made.reads in ("jump",), one
         assert made.minutes > 0
-    kinds = {one.partition(":")[0] for one in names}
+    kinds = {check.kind for check in checks(circuit)}
     for kind in {*circuit.sheet.checks} - kinds:
         assert kind in ONLY_SOMEWHERE, kind
 
@@ -123,6 +125,8 @@ ONLY_SOMEWHERE = {
     "float_by_hand": "a fuel sender",
     "swap_sender_leads": "two gauges of their own senders",
     "lamp_on_sender_lead": "a sender where no vapour may be",
+    "feel_heat": "coolant",
+    "look_coolant": "coolant",
 }
 
 
