@@ -12,10 +12,11 @@ from gaugesim.circuit import Circuit
 from gaugesim.evaluate.resolve import anew
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence.prediction import Prediction
+from gaugesim.evidence.rows import Rows
 from gaugesim.expression import Value
 from gaugesim.reading import Response, Situation, respond, situation
 from gaugesim.scenario.change import Change, merge
-from gaugesim.scenario.check import NO_CHECK, Check, find_check
+from gaugesim.scenario.check import Check
 from gaugesim.scenario.effect import Make, combine
 from gaugesim.scenario.fault import Fault, Pair
 from gaugesim.scenario.stack import Scenarios, stack
@@ -47,7 +48,7 @@ class Ailment:
         return self.entry is not None and self.entry.singles[0].mode.id == "intermittent"
 
 
-class Fleet:
+class Fleet(Rows):
     """Vehicles as rows that can be asked the same questions as a circuit's cells.
 
     Row 0 is the sound circuit as its sheet has it, rows 1 to n the vehicles, and the rows after them those
@@ -109,12 +110,6 @@ class Fleet:
             if one.entry is not None:
                 result[1 + one.vehicles] = next(listed)
         return result
-
-    def place(
-        self, state: str | None, check: str = "", given: Mapping[str, float] | None = None
-    ) -> Situation:
-        """See `Rows.place`."""
-        return self.place_with(state, find_check(self.circuit, check) if check else NO_CHECK, given)
 
     def place_with(
         self, state: str | None, check: Check, given: Mapping[str, float] | None = None

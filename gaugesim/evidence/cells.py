@@ -14,10 +14,11 @@ from gaugesim.evidence import probed
 from gaugesim.evidence.degrees import PAIR_SLICES, SLICES, Changes, grid
 from gaugesim.evidence.draws import drawn, shares
 from gaugesim.evidence.prediction import Prediction
+from gaugesim.evidence.rows import Rows
 from gaugesim.reading import Response, Situation, Spread, respond, situation, spread
 from gaugesim.reading.situation import without_process
 from gaugesim.reading.spread import MANY
-from gaugesim.scenario.check import NO_CHECK, Check, find_check
+from gaugesim.scenario.check import Check
 from gaugesim.scenario.fault import HEALTHY, Fault, Pair, all_faults
 from gaugesim.scenario.stack import Scenarios, stack
 from gaugesim.solve.network import Floats, Integers
@@ -34,7 +35,7 @@ SECOND_FAULT = 0.05
 ELSEWHERE = 0.03
 
 
-class Cells:
+class Cells(Rows):
     """All faults of a circuit at slices of their severity, row 0 being the sound circuit.
 
     Parameters
@@ -151,18 +152,6 @@ class Cells:
     def _stacked(self, faults: Iterable[int], parameters: Mapping[str, float]) -> Scenarios:
         entries = (self.faults[i] for i in faults)
         return stack([HEALTHY, *self._changes.of(entries, self._slices, parameters)])
-
-    def place(
-        self, state: str | None, check: str = "", given: Mapping[str, float] | None = None
-    ) -> Situation:
-        """A situation, made once.
-
-        Parameters
-        ----------
-        check : str
-            A check's id, empty for none.
-        """
-        return self.place_with(state, find_check(self.circuit, check) if check else NO_CHECK, given)
 
     def place_with(
         self, state: str | None, check: Check, given: Mapping[str, float] | None = None

@@ -8,7 +8,7 @@ from typing import Protocol
 from gaugesim.circuit import Circuit
 from gaugesim.evidence.prediction import Prediction
 from gaugesim.reading import Response, Situation
-from gaugesim.scenario.check import Check
+from gaugesim.scenario.check import NO_CHECK, Check, find_check
 from gaugesim.scenario.fault import Fault, Pair
 from gaugesim.solve.network import Floats
 
@@ -25,12 +25,19 @@ class Rows(Protocol):
     def place(
         self, state: str | None, check: str = "", given: Mapping[str, float] | None = None
     ) -> Situation:
-        """A situation."""
+        """A situation, made once.
+
+        Parameters
+        ----------
+        check : str
+            A check's id, empty for none.
+        """
+        return self.place_with(state, find_check(self.circuit, check) if check else NO_CHECK, given)
 
     def place_with(
         self, state: str | None, check: Check, given: Mapping[str, float] | None = None
     ) -> Situation:
-        """A situation with a check that is at hand."""
+        """A situation with a check that is at hand, made once."""
 
     def response(self, where: Situation) -> Response:
         """What every row shows."""

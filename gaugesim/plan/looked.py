@@ -13,9 +13,10 @@ from gaugesim.evidence.draws import shares
 from gaugesim.evidence.looked import any_answer
 from gaugesim.evidence.prediction import Prediction
 from gaugesim.evidence.question import Question
+from gaugesim.evidence.rows import Rows
 from gaugesim.reading import Response, Situation, Spread, respond, spread
 from gaugesim.reading.situation import without_process
-from gaugesim.scenario.check import NO_CHECK, Check, find_check
+from gaugesim.scenario.check import Check
 from gaugesim.scenario.fault import Fault, Pair
 from gaugesim.scenario.stack import Scenarios
 from gaugesim.solve.network import Floats
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
 _DUTY_SHARES = like.DUTIES / like.DUTIES.sum()
 
 
-class LookedAt:
+class LookedAt(Rows):
     """The cells of the suspects, row 0 the sound circuit: `Rows` of which looks are asked."""
 
     def __init__(self, suspects: Suspects) -> None:
@@ -40,12 +41,6 @@ class LookedAt:
         """See `Rows.of_faults`."""
         first = np.broadcast_to(np.asarray(sound), values.shape[1:])[None]
         return np.concatenate([first, values[self._suspects.row_of]])
-
-    def place(
-        self, state: str | None, check: str = "", given: Mapping[str, float] | None = None
-    ) -> Situation:
-        """See `Rows.place`."""
-        return self.place_with(state, find_check(self.circuit, check) if check else NO_CHECK, given)
 
     def place_with(
         self, state: str | None, check: Check, given: Mapping[str, float] | None = None

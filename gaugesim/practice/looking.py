@@ -11,8 +11,9 @@ from gaugesim.evidence import likelihood as like
 from gaugesim.evidence.bind import asked
 from gaugesim.evidence.looked import any_answer
 from gaugesim.evidence.prediction import Prediction
+from gaugesim.evidence.rows import Rows
 from gaugesim.reading import Response, Situation, respond, situation
-from gaugesim.scenario.check import NO_CHECK, Check, find_check
+from gaugesim.scenario.check import Check
 from gaugesim.scenario.fault import Fault, Pair
 from gaugesim.scenario.stack import Scenarios
 from gaugesim.solve.network import Floats
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
     from gaugesim.practice.vehicle import Vehicle
 
 
-class OneVehicle:
+class OneVehicle(Rows):
     """The sound circuit, and a vehicle with what is left of its fault: `Rows` of which looks are asked.
 
     Parameters
@@ -42,12 +43,6 @@ class OneVehicle:
         sound = np.asarray(sound)
         own = max(values, key=lambda one: float(np.abs(one - sound).sum()), default=sound)
         return np.stack([np.broadcast_to(sound, np.shape(own)), own])
-
-    def place(
-        self, state: str | None, check: str = "", given: Mapping[str, float] | None = None
-    ) -> Situation:
-        """See `Rows.place`."""
-        return self.place_with(state, find_check(self.circuit, check) if check else NO_CHECK, given)
 
     def place_with(
         self, state: str | None, check: Check, given: Mapping[str, float] | None = None

@@ -1,4 +1,4 @@
-"""Both engines on every check of a circuit with every fault, state after state, opens and shorts finite.
+"""Both engines on every check in every state of a circuit with every fault, opens and shorts finite.
 
 What needles and meters show is compared everywhere, and all voltages and currents. The embedded engine
 corrects one solution for each fault, as everywhere in the package. ngspice is given each network as
@@ -9,7 +9,7 @@ each network as a whole.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -41,8 +41,6 @@ SOLVED = ("amperes", *HIDDEN)
 DIGITS = 1e-14
 # whole solutions are compared in one state with each check, and with one fault in so many
 SHARE = 15
-# with each check one in so many states is looked at, the others with the next checks
-STATES = 3
 # what a test lamp has there [ohm]
 LAMP_OHMS = 10.0
 
@@ -360,16 +358,6 @@ def in_turn(sources: Integers, turn: int) -> Integers:
     return np.asarray(np.cumsum(counts) - counts + (turn + np.arange(len(counts))) % counts)
 
 
-def turns(circuit: Circuit, number: int) -> Iterator[tuple[int, str]]:
-    """The states in which a check is looked at, each with the turn of the severities.
-
-    Of `STATES` states that follow one another one is looked at with this check, the others with the next
-    ones: they differ in a few values of the same network. `test_everything` looks at whole solutions of the
-    embedded engine in all of them; with `STATES` 1 ngspice's are looked at there too.
-    """
-    yield from enumerate([*circuit.sheet.states][number % STATES :: STATES], start=number)
-
-
 def examine(name: str, part: int, parts: int) -> tuple[Ledger, int, int]:
     """Let both engines answer on a part of a circuit's checks; faults have their next severity in each state.
 
@@ -380,7 +368,7 @@ def examine(name: str, part: int, parts: int) -> tuple[Ledger, int, int]:
     faults = Faults(circuit)
     checks = checks_by_place(circuit)
     for number in range(len(checks) * part // parts, len(checks) * (part + 1) // parts):
-        for turn, state in turns(circuit, number):
+        for turn, state in enumerate(circuit.sheet.states, start=number):
             place = situation(circuit, state, checks[number])
             rows = faults.rows(place)
             rows = rows.take(in_turn(rows.source, turn))
