@@ -15,6 +15,12 @@ from gaugesim.errors import MissingPackageError, unknown_name
 # rows of a result that a prompt and a notebook show; columns, and letters in each, that a prompt has room for
 PROMPT_ROWS, PAGE_ROWS = 8, 24
 PROMPT_COLUMNS, PROMPT_LETTERS = 7, 44
+_TABLE = (
+    "<table><caption>{{ caption }}</caption>"
+    "<tr>{% for text in head %}<th>{{ text }}</th>{% endfor %}</tr>"
+    "{% for row in rows %}<tr>{% for cell in row %}<td>{{ cell }}</td>{% endfor %}</tr>{% endfor %}</table>"
+    "{% for note in notes %}<p>{{ note }}</p>{% endfor %}"
+)
 # what is closer to zero than this is zero
 _SMALL = 1e-6
 
@@ -94,11 +100,9 @@ class Result(ABC):
         )
 
     def _repr_html_(self) -> str:
-        from html import escape
-
-        table = html_table(self.caption, list(self.columns), self._rows(PAGE_ROWS))
-        notes = [*(f"caution: {text}" for text in self.cautions), *self._more(PAGE_ROWS, len(self.columns))]
-        return table + "".join(f"<p>{escape(text.strip())}</p>" for text in notes)
+        more = self._more(PAGE_ROWS, len(self.columns))
+        notes = [*(f"caution: {text}" for text in self.cautions), *(text.strip() for text in more)]
+        return html_table(self.caption, list(self.columns), self._rows(PAGE_ROWS), notes)
 
     def _rows(self, most: int) -> list[tuple[Any, ...]]:
         return list(islice(zip(*self.columns.values(), strict=True), most))
@@ -145,8 +149,10 @@ def encoded(value: Any) -> Any:
     raise TypeError(f"no JSON for {type(value).__name__}")
 
 
-def html_table(caption: str, head: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
-    """A table in HTML; every text is escaped.
+def html_table(
+    caption: str, head: Sequence[str], rows: Iterable[Sequence[object]], notes: Iterable[str] = ()
+) -> str:
+    """A table in HTML with notes below it; every text is escaped.
 
     Parameters
     ----------
@@ -160,11 +166,10 @@ def html_table(caption: str, head: Sequence[str], rows: Iterable[Sequence[object
     >>> html_table("Needles", ["gauge", "position"], [["<fuel>", 0.5]])
     '<table><caption>Needles</caption><tr><th>gauge</th><th>position</th></tr><tr><td>&lt;fuel&gt;</td><td>0.50</td></tr></table>'
     """
-    from html import escape  # only a notebook needs it
+    from jinja2 import Template  # only a notebook needs it
 
-    top = "".join(f"<th>{escape(text)}</th>" for text in head)
-    body = "".join(f"<tr>{''.join(f'<td>{escape(_text(cell))}</td>' for cell in row)}</tr>" for row in rows)
-    return f"<table><caption>{escape(caption)}</caption><tr>{top}</tr>{body}</table>"
+    texts = [[_text(cell) for cell in row] for row in rows]
+    return str(Template(_TABLE, autoescape=True).render(caption=caption, head=head, rows=texts, notes=notes))
 
 
 def _text(cell: object) -> str:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-import html
 import math
 from collections.abc import Iterator
+
+from markupsafe import Markup
 
 from gaugesim.draw.dial import dial_degrees
 from gaugesim.draw.geometry import INDENT, LETTERS, LINE, STRIP, SYMBOL, Geometry
@@ -18,7 +19,7 @@ from gaugesim.solve.network import GROUND, Network
 _WRAP = 15  # letters in a line beside a part
 
 
-def schematic_svg(picture: Schematic, wiring: Network, words: str, values: bool = False) -> str:
+def schematic_svg(picture: Schematic, wiring: Network, words: str, values: bool = False) -> Markup:
     """Draw a schematic that stays the same whatever happens in it.
 
     Parameters
@@ -34,7 +35,7 @@ def schematic_svg(picture: Schematic, wiring: Network, words: str, values: bool 
 
     Returns
     -------
-    str
+    Markup
         With ``data-branch`` on each part, ``data-lead`` on its lines, ``data-volts``, ``data-node`` at each
         node, ``data-amperes`` on each chain's current, with its sign.
     """
@@ -50,17 +51,15 @@ class _Drawing:
         nodes = {name: k for k, name in enumerate((*wiring.nodes, GROUND))}
         self.node = [nodes[name] for name in picture.nodes]
 
-    def whole(self, words: str) -> str:
+    def whole(self, words: str) -> Markup:
         cells = self.cells
         # the strip for test leads and the legend below are not for a page
         width, height = cells.column_edges[-1] + 8.0, cells.height - 24.0
-        size = f'width="{width:.0f}" height="{height:.0f}" viewBox="0 0 {width:.0f} {height:.0f}"'
         assert width <= cells.width - STRIP + 8.0
-        parts = [*self._cells(), *self._bars()]
-        return (
-            f'<svg xmlns="http://www.w3.org/2000/svg" {size} role="group" aria-label="{html.escape(words)}">'
-            f"{''.join(parts)}</svg>"
-        )
+        return Markup(
+            '<svg xmlns="http://www.w3.org/2000/svg" width="{0:.0f}" height="{1:.0f}" '
+            'viewBox="0 0 {0:.0f} {1:.0f}" role="group" aria-label="{2}">{3}</svg>'
+        ).format(width, height, words, Markup("".join([*self._cells(), *self._bars()])))
 
     def _y(self, height: float) -> float:
         return self.cells.height - height
@@ -99,7 +98,6 @@ class _Drawing:
         shade = ' class="inside"' if branch.gauge else ""
         corner, size = (left + 1, self._y(upper)), (right - left - 2, upper - lower)
         box = f'x="{corner[0]:.1f}" y="{corner[1]:.1f}" width="{size[0]:.1f}" height="{size[1]:.1f}"'
-        words = html.escape(branch.words)
         yield f'<g class="part" data-branch="{number}"><rect {box}{shade}/>'
         yield f'<path d="{path}" data-lead="{number}"/>'
         if drawn.text:
@@ -115,15 +113,16 @@ class _Drawing:
             is_value = bool(branch.value) and j == len(texts) - 1
             mark = f' data-value="{number}"' if is_value else ""
             yield _write(x + INDENT, y + j * LINE, text, mark)
-        yield f"<title>{words}</title></g>"
+        yield Markup("<title>{}</title></g>").format(branch.words)
 
     def _node(self, node: int, x: float, y: float, size: float, text: tuple[float, float]) -> str:
         number = self.node[node]
-        volts = html.escape(volts_text(float(self.picture.volts[node]))) if self.values else ""
+        volts = volts_text(float(self.picture.volts[node])) if self.values else ""
+        written = _write(*text, volts, f' data-volts="{number}"')
         return (
             f'<g class="point" data-node="{number}"><circle cx="{x:.1f}" cy="{y:.1f}" r="11" class="touch"/>'
             f'<circle cx="{x:.1f}" cy="{y:.1f}" r="{size}"/>'
-            f'<text x="{text[0]:.1f}" y="{text[1]:.1f}" data-volts="{number}">{volts}</text></g>'
+            f"{written}</g>"
         )
 
     def _bars(self) -> Iterator[str]:
@@ -143,15 +142,15 @@ class _Drawing:
 
 
 def _write(x: float, y: float, text: str, more: str = "") -> str:
-    return f'<text x="{x:.1f}" y="{y:.1f}"{more}>{html.escape(text)}</text>'
+    return Markup(f'<text x="{x:.1f}" y="{y:.1f}"{more}>{{}}</text>').format(text)
 
 
-def dial_svg(gauge: Gauge) -> str:
+def dial_svg(gauge: Gauge) -> Markup:
     """Draw a dial whose needle a script turns about (0, 0).
 
     Returns
     -------
-    str
+    Markup
         With ``data-needle``, which points to mid-scale, and ``data-truth``, a ring on the arc there.
     """
 
@@ -166,11 +165,9 @@ def dial_svg(gauge: Gauge) -> str:
     for mark in gauge.marks:
         lines.append(f'<path d="M{at(mark.position, 88)}L{at(mark.position, 100)}"/>')
         x, y = at(mark.position, 119).split()
-        lines.append(f'<text x="{x}" y="{y}" dy="5">{html.escape(mark.label)}</text>')
-    name = html.escape(gauge.id)
-    return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="-125 -135 250 150" role="img" '
-        f'aria-labelledby="word-{name}">{"".join(lines)}'
-        f'<circle r="6" cy="-100" class="truth" data-truth="{name}"/>'
-        f'<path d="M0 0L0 -95" class="needle" data-needle="{name}"/><circle r="8"/></svg>'
-    )
+        lines.append(Markup('<text x="{}" y="{}" dy="5">{}</text>').format(x, y, mark.label))
+    return Markup(
+        '<svg xmlns="http://www.w3.org/2000/svg" viewBox="-125 -135 250 150" role="img" '
+        'aria-labelledby="word-{0}">{1}<circle r="6" cy="-100" class="truth" data-truth="{0}"/>'
+        '<path d="M0 0L0 -95" class="needle" data-needle="{0}"/><circle r="8"/></svg>'
+    ).format(gauge.id, Markup("".join(lines)))

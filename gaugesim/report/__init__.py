@@ -2,7 +2,6 @@
 
 from gaugesim.report.bench_page import bench_page
 from gaugesim.report.page import job_page
-from gaugesim.report.results import results_page
-from gaugesim.report.worksheet import worksheet_pages
+from gaugesim.report.worksheet import results_page, worksheet_pages
 
 __all__ = ["bench_page", "job_page", "results_page", "worksheet_pages"]

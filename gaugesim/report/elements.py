@@ -1,33 +1,90 @@
-"""Elements of a page that needs nothing but itself."""
+"""Pages that need nothing but themselves, filled in by jinja2, which escapes every text."""
 
 from __future__ import annotations
 
 import base64
 import hashlib
-import html
 import io
+import json
 import re
-from collections.abc import Callable, Iterable
-from importlib.resources import files
-from typing import TYPE_CHECKING
+from collections.abc import Callable
+from functools import cache
+from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+
+from gaugesim.notebook import encoded
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 
-def items(texts: Iterable[str]) -> str:
-    """Items of a list.
+@cache
+def _templates() -> Environment:
+    return Environment(
+        loader=PackageLoader("gaugesim.report", "."),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+    )
 
-    Examples
-    --------
-    >>> items(["1 < 2"])
-    '<li>1 &lt; 2</li>'
+
+def part(name: str) -> Markup:
+    """A style or a script that is shipped beside this module."""
+    environment = _templates()
+    assert environment.loader is not None
+    return Markup(environment.loader.get_source(environment, name)[0])
+
+
+def filled(template: str, **values: object) -> Markup:
+    """A piece of a page.
+
+    Parameters
+    ----------
+    **values
+        What stands in the template; every text of them is escaped, unless it is `Markup`.
     """
-    return "".join(f"<li>{html.escape(text)}</li>" for text in texts)
+    return Markup(_templates().get_template(template).render(values))
 
 
-def image(draw: Callable[[], Axes], words: str) -> str:
+def page(template: str, style: str, script: str = "", **values: object) -> str:
+    """A whole page.
+
+    Parameters
+    ----------
+    style, script : str
+        The only ones that it may use; trusted.
+    **values
+        As for `filled`; ``title`` among them.
+
+    Returns
+    -------
+    str
+        HTML that loads nothing: its one style and its one script are named by their hashes in its own content
+        policy, and nothing else may be loaded or run but pictures in the page itself.
+    """
+    policy = (
+        "default-src 'none'; base-uri 'none'; form-action 'none'; img-src data:; "
+        f"script-src {_digest(script)}; style-src {_digest(style)}"
+    )
+    return filled(template, policy=Markup(policy), style=Markup(style), script=Markup(script), **values)
+
+
+def _digest(text: str) -> str:
+    return f"'sha256-{base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()}'"
+
+
+def script_json(data: Any) -> Markup:
+    """Data as JSON that may stand inside a script element."""
+    text = json.dumps(encoded(data), allow_nan=False, separators=(",", ":"))
+    return Markup(text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026"))
+
+
+def image(draw: Callable[[], Axes], words: str) -> Markup:
     """A picture as SVG inside the page; as an image it needs no style of the page's own.
 
     Parameters
@@ -49,27 +106,4 @@ def image(draw: Callable[[], Axes], words: str) -> str:
         drawn = io.StringIO()
         figure.savefig(drawn, format="svg", metadata={"Date": None}, bbox_inches="tight", pad_inches=0.05)
     coded = quote(re.sub(r">\s+<", "><", drawn.getvalue()), safe=" /:;=,.?!()+-*'")
-    return f'<img src="data:image/svg+xml,{html.escape(coded)}" alt="{html.escape(words)}">'
-
-
-def part(name: str) -> str:
-    """A file that is shipped beside this one."""
-    return files("gaugesim.report").joinpath(name).read_text(encoding="utf-8")
-
-
-def content_policy(style: str, script: str) -> str:
-    """Nothing may be loaded or run but this style, this script and pictures in the page itself.
-
-    Parameters
-    ----------
-    style, script : str
-        As they stand in the page.
-    """
-
-    def digest(text: str) -> str:
-        return f"'sha256-{base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()}'"
-
-    return (
-        "default-src 'none'; base-uri 'none'; form-action 'none'; img-src data:; "
-        f"script-src {digest(script)}; style-src {digest(style)}"
-    )
+    return Markup('<img src="data:image/svg+xml,{}" alt="{}">').format(coded, words)

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import hashlib
-import json
 from collections.abc import Iterator, Mapping
-from dataclasses import asdict, dataclass, field
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -180,11 +179,6 @@ class PageData:
     names: tuple[PageName, ...] = ()
     stage: int = 1
     short: Mapping[str, str] = field(default_factory=dict)
-
-    def as_json(self) -> str:
-        """The same as JSON that may stand inside a script element."""
-        text = json.dumps(asdict(self), ensure_ascii=True, allow_nan=False, separators=(",", ":"))
-        return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
 
 
 def page_data(consultation: Consultation, case_text: str, pictures: Pictures | None = None) -> PageData:

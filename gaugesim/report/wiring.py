@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-import html
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
+
+from markupsafe import Markup
 
 from gaugesim.circuit import Circuit
 from gaugesim.draw.scene import scene
@@ -123,14 +124,14 @@ class Pictures:
                 return gauge
         return ""
 
-    def svg(self) -> str:
+    def svg(self) -> Markup:
         """All pictures that anything was shown in, the gauge complained of first."""
         gauges = [gauge for gauge in self._gauges if gauge in self._used]
-        return "".join(
-            f'<div class="picture" data-picture="{html.escape(gauge)}">{self._svg(gauge)}</div>'
+        return Markup("").join(
+            Markup('<div class="picture" data-picture="{}">{}</div>').format(gauge, self._svg(gauge))
             for gauge in gauges
         )
 
-    def _svg(self, gauge: str) -> str:
+    def _svg(self, gauge: str) -> Markup:
         words = f"Wiring of the {self.circuit.sheet.gauges[gauge].called} gauge, with its voltages when sound"
         return schematic_svg(self._drawn(gauge), self.circuit.wiring, words, values=True)

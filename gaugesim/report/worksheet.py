@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import html
 from collections.abc import Iterable, Sequence
-from string import Template
+
+from markupsafe import Markup
 
 from gaugesim.draw import Dial, draw_dials, draw_schematic, scene, schematic
 from gaugesim.draw.style import new_page
@@ -15,7 +15,7 @@ from gaugesim.practice.score import PART_SHARE, REPAIRED_MARKS, VERDICT_SHARE, m
 from gaugesim.practice.task import Task
 from gaugesim.practice.worksheet import Row, Worksheet
 from gaugesim.reading.words import needle_word, spoken
-from gaugesim.report.elements import content_policy, image, items, part
+from gaugesim.report.elements import filled, image, page, part
 from gaugesim.scenario.sequence import in_order
 
 # rows of the table for what was done
@@ -50,37 +50,44 @@ def worksheet_pages(sheets: Iterable[Worksheet], count: int) -> tuple[str, str]:
     key : str
         HTML that loads nothing: what to read out, and the reasoning.
     """
-    circuit, of_what, page, key = "", "", [], []
+    circuit, of_what, handed_out, key = Markup(), "", [], []
     for sheet in sheets:
         circuit = circuit or _circuit(sheet)
-        of_what = f"{_gauge_words(sheet)} ({sheet.task.circuit.id})"
-        page.append(_sheet(sheet, count, circuit))
-        key.append(_key(sheet, count))
+        words = sheet.task.circuit.sheet.gauges[sheet.task.gauge].words
+        of_what = f"{words} ({sheet.task.circuit.id})"
+        number = f"{sheet.number} of {count}: {words}"
+        handed_out.append(_sheet(sheet, f"Sheet {number}", circuit))
+        key.append(_key(sheet, f"Key to sheet {number}"))
     return (
-        paper_page(f"Worksheets: {of_what}", "".join(page)),
-        paper_page(f"Key to the worksheets: {of_what}", "".join(key)),
+        _paper("base.html", f"Worksheets: {of_what}", body=Markup().join(handed_out)),
+        _paper("base.html", f"Key to the worksheets: {of_what}", body=Markup().join(key)),
     )
 
 
-def paper_page(title: str, body: str) -> str:
-    """A page for paper.
+def results_page(rows: Sequence[Sequence[str]], summary: Sequence[str]) -> str:
+    """What a class has done, as one page.
+
+    Parameters
+    ----------
+    rows : sequence of sequence of str
+        Heads first.
+    summary : sequence of str
+        Sentences on the whole class.
 
     Returns
     -------
     str
         HTML that loads nothing.
     """
-    style = part("worksheet.css")
-    return Template(part("worksheet.html")).substitute(
-        policy=content_policy(style, ""), title=html.escape(title), style=style, body=body
-    )
+    cells = [[cell or "\N{NO-BREAK SPACE}" for cell in row] for row in rows[1:]]
+    return _paper("results.html", "Results of a class", summary=summary, heads=rows[0], rows=cells)
 
 
-def _gauge_words(sheet: Worksheet) -> str:
-    return sheet.task.circuit.sheet.gauges[sheet.task.gauge].words
+def _paper(template: str, title: str, **values: object) -> str:
+    return page(template, part("worksheet.css"), "", title=title, **values)
 
 
-def _circuit(sheet: Worksheet) -> str:
+def _circuit(sheet: Worksheet) -> Markup:
     task = sheet.task
     picture = schematic(scene(task.circuit, gauge=task.gauge), task.gauge)
     return image(
@@ -89,7 +96,7 @@ def _circuit(sheet: Worksheet) -> str:
     )
 
 
-def _dials(sheet: Worksheet) -> str:
+def _dials(sheet: Worksheet) -> Markup:
     task = sheet.task
     gauge = task.circuit.sheet.gauges[task.gauge]
     shown = []
@@ -102,127 +109,65 @@ def _dials(sheet: Worksheet) -> str:
     return image(lambda: draw_dials(shown), f"Dials: {told}")
 
 
-def _head(sheet: Worksheet, count: int, what: str) -> str:
-    task = sheet.task
-    return (
-        f'<div class="head"><h1>{what} {sheet.number} of {count}: {html.escape(_gauge_words(sheet))}</h1>'
-        f'<span class="name">task {task.seed}, level {task.level}</span></div>'
+def _sheet(sheet: Worksheet, heading: str, circuit: Markup) -> Markup:
+    return filled(
+        "worksheet.html",
+        heading=heading,
+        task=sheet.task,
+        told=_sentences(sheet.task.told),
+        dials=_dials(sheet),
+        empty_rows=EMPTY_ROWS,
+        marking=MARKING,
+        circuit=circuit,
+        cautions=(*sheet.cautions, COMPUTED),
+        places="; ".join(f"{words} {minutes:g}" for words, minutes in sheet.places if minutes),
+        rows=[_row(sheet, number, row) for number, row in enumerate(sheet.rows, start=1)],
     )
-
-
-def _sheet(sheet: Worksheet, count: int, circuit: str) -> str:
-    task = sheet.task
-    places = "; ".join(f"{words} {minutes:g}" for words, minutes in sheet.places if minutes)
-    return (
-        f'<section class="case">{_head(sheet, count, "Sheet")}'
-        "<p>Name: ______________________________ Date: ______________</p>"
-        f"{_first(sheet)}"
-        f'<div class="symptom"><div><h2>The owner tells</h2><ul>{items(_sentences(task.told))}</ul></div>'
-        f"{_dials(sheet)}</div>"
-        "<h2>What was done, and why</h2>"
-        '<table class="answer"><thead><tr><th>No.</th><th>Suspects before it</th>'
-        "<th>Expected</th><th>Read</th><th>What that excludes</th><th>Clock</th></tr></thead><tbody>"
-        f"{'<tr><th></th><td></td><td></td><td></td><td></td><td></td></tr>' * EMPTY_ROWS}</tbody></table>"
-        "<p>Fault (part and how it failed): ______________________________________ "
-        "Minutes in all: __________</p>"
-        f'<p class="small">Marks: {html.escape(MARKING)} '
-        "Vehicle ______ Way ______ In all ______</p>"
-        f'<div class="schematic"><h2>Circuit</h2>{circuit}</div>'
-        '<div class="table"><h2>Cautions</h2>'
-        f'<ol class="cautions">{items((*sheet.cautions, COMPUTED))}</ol>'
-        "<h2>Checks that may be asked for</h2>"
-        f'<p class="small">Minutes to open a place, paid once: {html.escape(places)}. '
-        "Engine not started unless a check says so.</p>"
-        f"{_table(sheet)}"
-        "</div></section>"
-    )
-
-
-def _first(sheet: Worksheet) -> str:
-    """What cannot wait until the gauge has been worked out."""
-    words = [danger.words for danger in sheet.task.consultation.first]
-    return "".join(f"<p><strong>{html.escape(text)}</strong></p>" for text in words)
 
 
 def _sentences(texts: Iterable[str]) -> list[str]:
     return [f"{text[:1].upper()}{text[1:]}." for text in texts]
 
 
-def _table(sheet: Worksheet) -> str:
-    states = sheet.task.circuit.sheet.states
-
-    def cells(number: int, row: Row) -> tuple[str, ...]:
-        cautions = ", ".join(map(str, row.cautions))
-        state = row.option.state
-        words = f"{row.option.check.words}{'' if state in USUAL_STATES else f' ({states[state].words})'}."
-        order = in_order(sheet.task.circuit, row.option.check)
-        words += f" {order}" if order else ""
-        return f"{number}", words, f"{row.minutes:g}", " and ".join(row.places), cautions, ""
-
-    return rows_table(
-        ("No.", "Check", "Min.", "Place", "Cautions", "Reading"),
-        [cells(number, row) for number, row in enumerate(sheet.rows, start=1)],
-    )
+def _row(sheet: Worksheet, number: int, row: Row) -> tuple[str, ...]:
+    circuit, check, state = sheet.task.circuit, row.option.check, row.option.state
+    cautions = ", ".join(map(str, row.cautions))
+    where = "" if state in USUAL_STATES else f" ({circuit.sheet.states[state].words})"
+    words = f"{check.words}{where}. {in_order(circuit, check)}".rstrip()
+    return f"{number}", words, f"{row.minutes:g}", " and ".join(row.places), cautions, ""
 
 
-def rows_table(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
-    """A table.
-
-    Returns
-    -------
-    str
-        HTML; an empty cell is one to write into.
-    """
-    top = "".join(f"<th>{html.escape(head)}</th>" for head in heads)
-    body = "".join(
-        "<tr>"
-        + "".join(
-            f'<td class="blank">{text}</td>' if not text else f"<td>{html.escape(text)}</td>" for text in row
-        )
-        + "</tr>"
-        for row in rows
-    )
-    return f"<table><thead><tr>{top}</tr></thead><tbody>{body}</tbody></table>"
-
-
-def _key(sheet: Worksheet, count: int) -> str:
+def _key(sheet: Worksheet, heading: str) -> Markup:
     task = sheet.task
-    how = task.difficulty
     numbers = {row.option.id: str(number) for number, row in enumerate(sheet.rows, start=1)}
-    readings = rows_table(
-        ("No.", "Check and state", "Reading", "Min. lost if first"),
-        [
+    search = max(task.difficulty.search_minutes, LEAST_SEARCH)
+    lost = [search * share for share in (0.0, 0.25, 0.5, 1.0, 2.0, 4.0)]
+    way = [marks(True, 1.0, search, value, 0.0, 0.0).score - REPAIRED_MARKS for value in lost]
+    return filled(
+        "key.html",
+        heading=heading,
+        task=task,
+        fault=_sentences([task.vehicle.fault.words])[0],
+        why=_sentences(sheet.why),
+        how=task.difficulty,
+        path=_path(sheet, numbers),
+        decisive=_decisive(sheet),
+        readings=[
             (
-                str(number),
+                number,
                 f"{row.option.check.id} @ {row.option.state}",
                 _truthful(row.shown.words, task.vehicle.misleads(row.option.check, row.shown)),
                 _lost_first(row),
             )
-            for number, row in enumerate(sheet.rows, start=1)
+            for number, row in zip(numbers.values(), sheet.rows, strict=True)
         ],
-    )
-    return (
-        f'<section class="case">{_head(sheet, count, "Key to sheet")}'
-        f"<p><strong>{html.escape(_sentences([task.vehicle.fault.words])[0])}</strong> "
-        f"({html.escape(task.fault)})</p>"
-        f"<h2>Why the needle stands there</h2><ul>{items(_sentences(sheet.why))}</ul>"
-        f"<p>After the complaint {how.suspects} repairs are in question ({how.bits:.1f} bit); a good plan "
-        f"takes {how.expected_minutes:.0f} minutes on average, {how.search_minutes:.0f} of them to find "
-        "it.</p>"
-        f"<h2>The planner's way on this vehicle</h2>{_path(sheet, numbers)}"
-        f"{_decisive(sheet)}"
-        f"<h2>To read out when a check is asked for</h2>{readings}"
-        f"<h2>Marking</h2><p>{html.escape(MARKING)} Minutes lost are those of checks and replacements "
-        "beyond what the planner needs from there; the last column above has those of each check if it "
-        f"is made first.</p>{_minutes_marks(sheet)}"
-        '<p class="small">Any other check: <code>gaugesim practice '
-        f"{html.escape(task.circuit.id)} --gauge {task.gauge} --seed {task.seed} --level {task.level}"
-        f"</code>{' with --class and the word of the class' if task.class_key else ''}</p>"
-        "</section>"
+        marking=MARKING,
+        minutes_lost=("Minutes lost", *(f"{value:.0f}" for value in lost)),
+        way_marks=[("Marks for the way", *(f"{value:.0f}" for value in way))],
     )
 
 
-def _path(sheet: Worksheet, numbers: dict[str, str]) -> str:
+def _path(sheet: Worksheet, numbers: dict[str, str]) -> Sequence[Sequence[str]]:
     true = [entry.fault == sheet.task.fault for entry in sheet.task.work.hypotheses]
     clock = 0.0
     rows = []
@@ -232,31 +177,13 @@ def _path(sheet: Worksheet, numbers: dict[str, str]) -> str:
             continue
         number = numbers[step.option.id] if step.option else "-"
         rows.append((number, *_step(step, sheet.task, true), f"{clock:g}"))
-    return rows_table(("No.", "Step", "Why", "Came of it", "The fault then", "Clock"), rows)
+    return rows
 
 
 def _lost_first(row: Row) -> str:
     if row.lost_first is None:
         return "all"
     return f"{row.lost_first:.1f}" if row.lost_first >= 0.05 else "none"
-
-
-def _minutes_marks(sheet: Worksheet) -> str:
-    """Marks for the way by the minutes that were lost on it."""
-    search = max(sheet.task.difficulty.search_minutes, LEAST_SEARCH)
-    lost = [search * share for share in (0.0, 0.25, 0.5, 1.0, 2.0, 4.0)]
-    return rows_table(
-        ("Minutes lost", *(f"{value:.0f}" for value in lost)),
-        [
-            (
-                "Marks for the way",
-                *(
-                    f"{marks(True, 1.0, search, value, 0.0, 0.0).score - REPAIRED_MARKS:.0f}"
-                    for value in lost
-                ),
-            )
-        ],
-    )
 
 
 def _truthful(words: str, misleads: str) -> str:
@@ -282,9 +209,8 @@ def _decisive(sheet: Worksheet) -> str:
     key = sheet.decisive
     if key is None:
         return ""
-    text = (
+    return (
         f"Decisive is {key.check} ({key.state.replace('_', ' ')}): it shows {key.shown}, which is "
         f"{100 * key.expected_true:.0f} % likely with this fault and {100 * key.expected_others:.0f} % with "
         f"the others together, and raises it from {100 * key.before:.0f} to {100 * key.after:.0f} %."
     )
-    return f"<p>{html.escape(text)}</p>"

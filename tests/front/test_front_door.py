@@ -5,13 +5,13 @@ import importlib.util
 import json
 import subprocess
 import sys
-from html import escape
 from pathlib import Path
 from types import ModuleType, SimpleNamespace
 from typing import Any
 
 import pytest
 import tomlkit
+from markupsafe import escape
 
 import gaugesim as gs
 from gaugesim.cli import main

@@ -14,6 +14,7 @@ from gaugesim.diagnose import Diagnosis, candidates, diagnose
 from gaugesim.plan.advice import advice
 from gaugesim.plan.progress import cured, proven
 from gaugesim.plan.suspects import BEARING
+from gaugesim.report.elements import script_json
 from gaugesim.report.entries import open_ended
 from gaugesim.report.rule import Number, Tap, answers, standing
 from gaugesim.report.tables import PageData
@@ -182,6 +183,6 @@ def test_a_case_with_listed_measurements_takes_more() -> None:
 
 def test_json_cannot_leave_its_element(make) -> None:
     data = replace(make("stuck_at_half").data, case="# </script><!-- & -->")
-    text = data.as_json()
+    text = script_json(data)
     assert not set("<>&") & set(text)
     assert json.loads(text)["case"] == data.case
