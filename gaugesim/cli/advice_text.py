@@ -10,6 +10,7 @@ from gaugesim.cli.warned import Warned
 from gaugesim.consultation import Consultation
 from gaugesim.plan.advice import Advice
 from gaugesim.plan.outside import Group
+from gaugesim.scenario.kinds import KINDS
 
 # outcomes that are shown however unlikely they are; of the others those of that probability [1]
 _ALWAYS, _RARE = 4, 0.02
@@ -81,7 +82,7 @@ def refused_lines(consultation: Consultation) -> list[str]:
 def _short_name(check: str) -> str:
     """A check's kind, with its target where the kind alone does not say what is touched."""
     kind, _, target = check.partition(":")
-    return f"{kind} {target.replace(':', ' ')}" if kind.endswith(("_at", "_across", "_between")) else kind
+    return kind if KINDS[kind].takes_gauge else f"{kind} {target.replace(':', ' ')}".strip()
 
 
 def advice_lines(advised: Advice, circuit: Circuit, warned: Warned) -> list[str]:

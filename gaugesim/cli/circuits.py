@@ -21,7 +21,6 @@ from gaugesim.reading import Needle, Reading
 from gaugesim.reading.words import quantity, quantity_range
 from gaugesim.review import review
 from gaugesim.scenario.caution import in_order
-from gaugesim.scenario.check import OF_A_GAUGE, ON_A_GAUGE
 from gaugesim.sheet import Gauge
 from gaugesim.table import Table
 from gaugesim.template import Copied, copy_circuit
@@ -29,8 +28,6 @@ from gaugesim.template import Copied, copy_circuit
 # what a meter on a bench can just tell from nothing
 _JOINT_OHMS = 0.5
 _NO_VOLTS = 0.1
-# kinds that read an instrument and the needle
-_WATCHED_TOO = ("lamp_on_sender_lead", "sender_in_water", "float_by_hand")
 _FOOT = (
     "Needles stand at 0 on the low mark and at 1 on the top mark. 90 of 100 sound circuits lie in these "
     "bands, 95 of 100 parts in theirs. They are computed from typical values: the maker's figures come first."
@@ -272,9 +269,9 @@ def _readings(circuit: Circuit, watched: SoundReading, readings: Sequence[SoundR
 def _moved(circuit: Circuit, watched: SoundReading, entry: SoundReading) -> list[str]:
     """Gauges of interest at a check: its own, or those whose needles it moves."""
     check, gauges = entry.check, circuit.sheet.gauges
-    if check.reads != "needle" and check.kind not in _WATCHED_TOO:
+    if check.reads != "needle" and not check.kind.needle_too:
         return []
-    if check.kind in (*OF_A_GAUGE, *ON_A_GAUGE):
+    if check.kind.takes_gauge:
         return [check.gauge]
     moved = []
     for name, gauge in gauges.items():

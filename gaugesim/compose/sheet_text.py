@@ -354,11 +354,11 @@ def _checks(layout: Layout) -> dict[str, Any]:
     step = max(1, len(fitting) // 4)
     few = fitting[::step][:5]
     result = {}
-    for kind, targets in {"substitute": few, "bench_gauge": [few[0], few[-1]]}.items():
-        rule = dict(rules[kind])
-        rule |= {"targets": [f"{value:g}" for value in targets]}
-        rule["source"] = "assumed; values of the E12 series within the sender's range"
-        result[kind] = rule
+    for kind, rule in rules.items():
+        if "{watts}" in rule["words"]:
+            targets = few if len(rule["targets"]) > 2 else [few[0], few[-1]]
+            source = "assumed; values of the E12 series within the sender's range"
+            result[kind] = {**rule, "targets": [f"{value:g}" for value in targets], "source": source}
     return result
 
 

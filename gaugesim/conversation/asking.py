@@ -13,8 +13,7 @@ from gaugesim.plan.advice import Advice, by_information
 from gaugesim.plan.job import check_states
 from gaugesim.plan.proof import MustSee
 from gaugesim.scenario.check import find_check
-from gaugesim.scenario.check_list import check_ids
-from gaugesim.scenario.looks import is_look, looks
+from gaugesim.scenario.check_list import check_ids, looks
 from gaugesim.scenario.tools import TOOL_WORDS, tools_for
 
 # how many other checks are listed
@@ -50,7 +49,7 @@ def check_question(circuit: Circuit, advised: Advice, gauge: str) -> Question:
         question = found_question(circuit, gauge, part, "What does it look like?")
         return replace(question, id=name, commands=COMMANDS)
     choices, number, key = SHOWS[check.reads]
-    if is_look(check):
+    if check.kind.is_look:
         told = tuple(seen_fields(circuit, check, advised.state).items())
         return Question(name, ASKS[check.reads], choices, number, "seen", told, key, commands=COMMANDS)
     fixed = (("check", advised.check), ("state", advised.state))
@@ -120,7 +119,7 @@ def other_question(consultation: Consultation, passed: frozenset[str], looked: b
     listed = [
         Choice(option.id, f"{option.check.words} ({states[option.state].words})", (option.check.id,))
         for option in by_information(consultation.job)
-        if option.id not in passed and is_look(option.check) == looked
+        if option.id not in passed and option.check.kind.is_look == looked
     ][:LISTED]
     more = []
     for name in check_ids(circuit, gauge):

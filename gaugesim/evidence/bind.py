@@ -22,7 +22,6 @@ from gaugesim.reading import Situation, respond
 from gaugesim.reading.words import NEEDLE_WORDS, spoken
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.fault import Fault
-from gaugesim.scenario.looks import is_look
 from gaugesim.sheet import FOUND, Gauge
 
 # how a replacement is told
@@ -299,7 +298,7 @@ def _looks(entry: Seen, rows: Rows) -> Asked:
 
 def _measured(entry: Measured, rows: Rows, gauge: str) -> Iterator[Asked]:
     check = find_check(rows.circuit, entry.check, entry.gauge or gauge)
-    if is_look(check):
+    if check.kind.is_look:
         yield from _seen(as_seen(entry, check), rows, gauge)
         return
     where = rows.place_with(entry.state, obs.with_tools(check, entry.tools), dict(entry.given))
@@ -365,10 +364,8 @@ def _ohms(told: Told, rows: Rows, where: Situation, value: Value) -> Asked:
 
 
 def _jump(told: Told, rows: Rows, where: Situation) -> Question:
-    part = where.check.part
-    gauge = part.removeprefix("gauge:") if part.startswith("gauge:") else ""
     chance = rows.of_faults(
-        handling.jump_chance(rows.faults, "" if gauge else part, gauge), like.JUMP_WHEN_MOVED["sound"]
+        handling.jump_chance(rows.faults, where.check.part), like.JUMP_WHEN_MOVED["sound"]
     )
     # moving a part makes an intermittent fault in it act, whatever its duty
     return of_classes(told, handling.JUMPS, np.stack([1 - chance, chance], axis=1), comes_and_goes=False)

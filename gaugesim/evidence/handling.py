@@ -58,30 +58,26 @@ def found_table(faults: Sequence[Fault | Pair], part: str, how: str = "") -> Flo
     return table
 
 
-def jump_chance(faults: Sequence[Fault | Pair], part: str, gauge: str = "") -> Floats:
+def jump_chance(faults: Sequence[Fault | Pair], touched: str) -> Floats:
     """Probability that the needle jumps when a part is moved, or a gauge tapped.
 
     Parameters
     ----------
     faults : sequence of Fault or Pair
         The fault of each row.
-    part : str
-        The part that is moved; empty for a tap on the gauge.
-    gauge : str
-        The gauge that is tapped.
+    touched : str
+        The part that is moved, or ``gauge:`` and the gauge that is tapped.
 
     Returns
     -------
     ndarray, shape (faults,)
     """
-    chances = like.JUMP_WHEN_MOVED if part else like.JUMP_WHEN_TAPPED
+    tapped = touched.startswith("gauge:")
+    chances = like.JUMP_WHEN_TAPPED if tapped else like.JUMP_WHEN_MOVED
 
     def chance(fault: Fault) -> float:
-        if part:
-            touched = fault.part.id == part
-        else:
-            touched = fault.part.gauge == gauge and fault.part.kind in ("stud_nut", *GAUGE_KINDS)
-        if not touched:
+        at_gauge = f"gauge:{fault.part.gauge}" if fault.part.kind in ("stud_nut", *GAUGE_KINDS) else ""
+        if touched != (at_gauge if tapped else fault.part.id):
             return chances["sound"]
         if fault.mode.id in chances:
             return chances[fault.mode.id]

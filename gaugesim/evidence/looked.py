@@ -6,39 +6,34 @@ A look has no likelihoods of its own. What it shows is the entry that anybody ma
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from typing import cast
 
 from gaugesim.case import Measured, Seen
 from gaugesim.circuit import Circuit
 from gaugesim.errors import CaseError
 from gaugesim.evidence import observation as obs
-from gaugesim.evidence.manner import MOVES as MOVES_WORDS
-from gaugesim.scenario import looks
+from gaugesim.evidence.manner import MOVES
+from gaugesim.reading.words import NEEDLE_WORDS
 from gaugesim.scenario.check import Check
+from gaugesim.scenario.kinds import LOOKS, Look
 
 Field = str | int | float | tuple[str, ...] | tuple[float, float]
-# by what is looked at: the key of the answer, and any answer, which says what is asked
+# by what is looked at: what may be answered
 _ANSWERS = {
-    looks.NEEDLE: ("needle", "half"),
-    looks.OTHER_NEEDLE: ("needle", obs.JUDGED[1]),
-    looks.MOVES: ("moves", MOVES_WORDS[0]),
-    looks.CHANGE: ("needle", obs.CHANGES[1]),
-    looks.CONSUMER: ("looks", obs.LOOKS[2]),
-    looks.HEAT: ("engine", obs.HEAT_SIGNS[0]),
-    looks.COOLANT: ("engine", obs.COOLANT[0]),
-    looks.CRANKING: ("engine", obs.CRANKS[0]),
+    "needle": NEEDLE_WORDS,
+    "judged": obs.JUDGED,
+    "moves": MOVES,
+    "change": obs.CHANGES,
+    "consumer": obs.LOOKS,
+    "heat": obs.HEAT_SIGNS,
+    "coolant": obs.COOLANT,
+    "cranking": obs.CRANKS,
 }
-_CONDITIONS = (looks.HEAT, looks.COOLANT, looks.CRANKING)
 
 
-def key_of(check: Check) -> str:
-    """Key of an entry of ``[[seen]]`` that the answer to a look goes to.
-
-    Parameters
-    ----------
-    check : Check
-        One of `looks.LOOKS`.
-    """
-    return _ANSWERS[check.reads][0]
+def look_of(check: Check) -> Look:
+    """The kind of a look."""
+    return cast(Look, check.kind)
 
 
 def seen_fields(circuit: Circuit, check: Check, state: str) -> dict[str, Field]:
@@ -47,15 +42,14 @@ def seen_fields(circuit: Circuit, check: Check, state: str) -> dict[str, Field]:
     Parameters
     ----------
     check : Check
-        One of `looks.LOOKS`.
+        A look.
     """
-    if check.reads in _CONDITIONS:
+    kind = look_of(check)
+    if kind.key == "engine":
         return {}
-    if check.reads == looks.CONSUMER:
+    if kind.key == "looks":
         return {"consumer": check.part, "state": state}
-    when: dict[str, Field] = {"state": state}
-    if check.reads == looks.CHANGE:
-        when = {"between": looks.BETWEEN[check.kind]}
+    when: dict[str, Field] = {"between": kind.between} if kind.between else {"state": state}
     return when | ({"gauge": check.gauge} if len(circuit.sheet.gauges) > 1 else {})
 
 
@@ -65,10 +59,10 @@ def any_answer(circuit: Circuit, check: Check, state: str) -> Seen:
     Parameters
     ----------
     check : Check
-        One of `looks.LOOKS`.
+        A look.
     """
-    key, answer = _ANSWERS[check.reads]
-    return Seen(check.id, 1, **seen_fields(circuit, check, state), **{key: answer})  # type: ignore[arg-type]
+    told = {look_of(check).key: _ANSWERS[check.reads][0]}
+    return Seen(check.id, 1, **seen_fields(circuit, check, state), **told)  # type: ignore[arg-type]
 
 
 def answers_to(entry: Seen, circuit: Circuit, gauge: str) -> Iterator[str]:
@@ -84,21 +78,18 @@ def answers_to(entry: Seen, circuit: Circuit, gauge: str) -> Iterator[str]:
     str
         ``check@state``, or ``check@`` for what is asked once whatever the state.
     """
-    sheet = circuit.sheet
-    meant = f":{entry.gauge or gauge}" if len(sheet.gauges) > 1 else ""
-    if entry.between:
-        yield from (f"{kind}{meant}@" for kind, states in looks.BETWEEN.items() if states == entry.between)
-    elif entry.needle is not None:
-        yield f"watch_needle{meant}@{entry.state or sheet.default_state}"
-        if entry.needle == "dead":  # with the key off it stands there too
-            yield from (f"watch_needle{meant}@key_off", f"turn_key{meant}@")
-    if entry.moves:
-        yield f"watch_moves{meant}@"
-    if entry.consumer:
-        yield f"see_consumer:{entry.consumer}@"
-    for words, kind in ((obs.HEAT_SIGNS, "feel_heat"), (obs.COOLANT, "look_coolant"), (obs.CRANKS, "crank")):
-        if entry.engine in words:
-            yield f"{kind}@"
+    for kind in LOOKS.values():
+        answer = getattr(entry, kind.key)
+        if answer is None or (kind.key == "needle" and kind.between != entry.between):
+            continue
+        if kind.key == "looks":
+            yield f"{kind.id}:{entry.consumer}@"
+        elif kind.key != "engine" or answer in _ANSWERS[kind.reads]:
+            state = (entry.state or circuit.sheet.default_state) if kind.reads == "needle" else ""
+            yield f"{kind.of(circuit, entry.gauge or gauge)}@{state}"
+    if entry.needle == "dead":  # with the key off it stands there too
+        for kind, state in ((LOOKS["watch_needle"], "key_off"), (LOOKS["turn_key"], "")):
+            yield f"{kind.of(circuit, entry.gauge or gauge)}@{state}"
 
 
 def as_seen(entry: Measured, check: Check) -> Seen:
@@ -107,7 +98,7 @@ def as_seen(entry: Measured, check: Check) -> Seen:
     Parameters
     ----------
     check : Check
-        One of `looks.LOOKS`.
+        A look.
 
     Raises
     ------
@@ -115,11 +106,10 @@ def as_seen(entry: Measured, check: Check) -> Seen:
         If it says anything but what a needle did.
     """
     read: Sequence[object] = (entry.volts, entry.ohms, entry.amperes, entry.lamp)
-    if check.kind not in ("watch_needle", "watch_moves") or any(value is not None for value in read):
-        key = key_of(check)
-        raise CaseError(
-            f"{check.id} is no measurement", "", f"write it as [[seen]] with {key} = what was seen"
-        )
+    kind = look_of(check)
+    if kind.key not in ("needle", "moves") or kind.between or any(value is not None for value in read):
+        problem = f"{check.id} is no measurement"
+        raise CaseError(problem, "", f"write it as [[seen]] with {kind.key} = what was seen")
     return Seen(
         entry.where,
         entry.stage,

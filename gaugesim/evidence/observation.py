@@ -14,7 +14,7 @@ from gaugesim.evidence.prediction import Prediction
 from gaugesim.physics.meter import VOLTMETER_OHMS
 from gaugesim.reading import Situation
 from gaugesim.reading.words import NEEDLE_WORDS, word_limits
-from gaugesim.scenario.check import LAMP, LAMP_RATED_VOLTS, METER, Check, Setup
+from gaugesim.scenario.check import LAMP, LAMP_RATED_VOLTS, METER, NO_CHECK, Check, Setup
 from gaugesim.sheet import Consumer, Gauge
 from gaugesim.solve.network import Floats, Path
 
@@ -307,9 +307,8 @@ def log_of_ohms(ohms: float) -> float:
 def consumer_check(consumer: Consumer) -> Check:
     """The check that stands for looking at another consumer: a meter across it."""
     meter = Path(METER, consumer.node_a, consumer.node_b, VOLTMETER_OHMS)
-    return Check(
-        f"looks:{consumer.id}", "looks", "", consumer.words, 0.0, (), (), Setup(paths=(meter,)), "volts"
-    )
+    setup = Setup(paths=(meter,))
+    return replace(NO_CHECK, id=f"looks:{consumer.id}", words=consumer.words, setup=setup, reads="volts")
 
 
 def with_tools(check: Check, tools: Tools) -> Check:

@@ -9,9 +9,8 @@ from gaugesim.circuit import Circuit
 from gaugesim.scenario.check import LAMP, METER, Check
 from gaugesim.scenario.fault import Fault, Pair
 
-# kinds of joints that a probe may touch on either side, and checks that hold one on a point
+# kinds of joints that a probe may touch on either side
 _JOINTS = ("stud_nut", "pin")
-_CHECKS = ("volts_at", "lamp_at")
 # chance that it was held on the side that was not meant: assumed, nobody can tell them apart at a glance
 BEYOND = 0.5
 
@@ -25,7 +24,7 @@ def beyond_joints(circuit: Circuit, check: Check) -> Iterator[tuple[str, Check]]
         The joint's part.
     check : Check
     """
-    if check.kind not in _CHECKS:
+    if not check.kind.on_any_side:
         return
     probes = [path for path in check.setup.paths if path.name in (METER, LAMP)]
     for part in circuit.sheet.parts.values():

@@ -5,11 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 from gaugesim.circuit import Circuit
-from gaugesim.evidence.looked import key_of, seen_fields
+from gaugesim.evidence.looked import look_of, seen_fields
 from gaugesim.reading import see, situation
 from gaugesim.reading.words import UNDRIVEN
 from gaugesim.scenario.check import Check
-from gaugesim.scenario.looks import is_look
 
 Answer = str | float | tuple[float, float] | list[float]
 
@@ -30,8 +29,8 @@ def entry_of(circuit: Circuit, check: Check, state: str, answer: Answer) -> tupl
     """
     if isinstance(answer, tuple):
         answer = [*answer]
-    if is_look(check):
-        told = seen_fields(circuit, check, state) | {key_of(check): answer}
+    if check.kind.is_look:
+        told = seen_fields(circuit, check, state) | {look_of(check).key: answer}
         return "seen", {key: [*value] if isinstance(value, tuple) else value for key, value in told.items()}
     if check.reads == "look":
         return "inspected", {"part": check.part, "found": answer}

@@ -16,8 +16,7 @@ from gaugesim.plan.problem import BELIEVED, CHECK, REPAIR, Problem, Step
 from gaugesim.plan.remedy import Repair, repair_costs
 from gaugesim.plan.suspects import BEARING, Hypothesis, Shown, Suspects
 from gaugesim.scenario.check import Check, find_check
-from gaugesim.scenario.check_list import check_ids
-from gaugesim.scenario.looks import is_look, looks
+from gaugesim.scenario.check_list import check_ids, looks
 from gaugesim.solve.network import Floats
 
 # what a check changes must tell so much by itself, or it is nothing but a look at the needle [bit]
@@ -270,7 +269,11 @@ def _options(
     for (check, state), (classes, table) in zip(asked, columns, strict=True):
         if np.ptp(table, axis=0).max() < 0.02:
             continue  # it shows the same whatever is wrong
-        if check.reads == "needle" and not is_look(check) and _merely_looks(parts[0], check, state, table):
+        if (
+            check.reads == "needle"
+            and not check.kind.is_look
+            and _merely_looks(parts[0], check, state, table)
+        ):
             continue
         yield _option(circuit, check, state, classes, table)
 

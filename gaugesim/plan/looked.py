@@ -74,7 +74,7 @@ class LookedAt(Rows):
         Parameters
         ----------
         check : Check
-            One of `looks.LOOKS`.
+            A look.
 
         Returns
         -------
@@ -95,7 +95,7 @@ class LookedAt(Rows):
         Parameters
         ----------
         check : Check
-            One of `looks.LOOKS`.
+            A look.
         """
         [(question, _, _)] = asked(any_answer(self.circuit, check, state), self, self._suspects.gauge)
         return question

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -16,7 +16,7 @@ from gaugesim.plan.suspects import OUTSIDE_MINUTES, near, needle_classes
 from gaugesim.reading import respond, situation
 from gaugesim.scenario.apparatus import voltmeter
 from gaugesim.scenario.caution import check_cautions
-from gaugesim.scenario.check import Check, Setup, find_check
+from gaugesim.scenario.check import NO_CHECK, Check, Setup, find_check
 from gaugesim.scenario.check_list import check_ids
 from gaugesim.scenario.fault import HEALTHY, Fault, all_faults, change
 from gaugesim.scenario.stack import stack
@@ -209,8 +209,7 @@ def _told_apart(circuit: Circuit, faults: Sequence[Fault], check: Check) -> np.n
     if check.reads == "look":
         return _differ(handling.found_table(faults, check.part))
     if check.reads == "jump":
-        gauge = check.part.removeprefix("gauge:") if check.part.startswith("gauge:") else ""
-        chance = handling.jump_chance(faults, "" if gauge else check.part, gauge)
+        chance = handling.jump_chance(faults, check.part)
         return _differ(np.stack([1 - chance, chance], axis=1))
     result = np.zeros((len(faults), len(faults)), dtype=bool)
     for state in check_states(circuit, check):
@@ -263,7 +262,7 @@ def _test_point(circuit: Circuit, faults: Sequence[Fault], apart: np.ndarray) ->
     best: tuple[int, str, np.ndarray] | None = None
     for node in circuit.netlist.nodes:
         meter = voltmeter(circuit.sheet.earth, node, GROUND)
-        check = Check(f"volts_at:{node}", "volts_at", "", "", 0.0, (), (), Setup(paths=(meter,)), "volts")
+        check = replace(NO_CHECK, id=f"volts_at:{node}", setup=Setup(paths=(meter,)), reads="volts")
         tells = _told_apart(circuit, faults, check)
         told = sum(int(tells[np.ix_(group, group)].sum()) // 2 for group in before)
         if told and (best is None or told > best[0]):

@@ -7,7 +7,6 @@ from gaugesim.circuit import Circuit
 from gaugesim.evidence.looked import answers_to, as_seen
 from gaugesim.reading.words import NEEDLE_WORDS
 from gaugesim.scenario.check import find_check
-from gaugesim.scenario.looks import is_look
 
 
 def stage(case: Case) -> int:
@@ -108,7 +107,7 @@ def _told(entry: Seen | Measured, circuit: Circuit, gauge: str) -> set[str]:
     """The checks whose answer an entry is."""
     if isinstance(entry, Measured):
         check = find_check(circuit, entry.check, entry.gauge or gauge)
-        if not is_look(check):
+        if not check.kind.is_look:
             return {f"{entry.check}@{entry.state or circuit.sheet.default_state}"}
         entry = as_seen(entry, check)
     return {*answers_to(entry, circuit, gauge)}

@@ -23,7 +23,6 @@ from gaugesim.reading.several_checks import fits, respond_to_each
 from gaugesim.reading.situation import without_process
 from gaugesim.reading.words import NEEDLE_WORDS, UNDRIVEN
 from gaugesim.scenario.check import NO_CHECK, Check, Setup
-from gaugesim.scenario.looks import is_look
 from gaugesim.scenario.stack import Scenarios
 from gaugesim.sheet import FOUND, Gauge
 from gaugesim.solve.network import Floats, Integers
@@ -134,7 +133,7 @@ class Suspects:
             if check.reads in ("look", "jump"):
                 found[i] = self._handled(check)
                 continue
-            if is_look(check):
+            if check.kind.is_look:
                 found[i] = self._looked_at.table(check, state)
                 continue
             base = self._base(check, state)
@@ -152,8 +151,7 @@ class Suspects:
         """A part that is uncovered and looked at, or moved."""
         if check.reads == "look":
             return FOUND, handling.found_table(self.faults, check.part)
-        gauge = check.part.removeprefix("gauge:") if check.part.startswith("gauge:") else ""
-        chance = handling.jump_chance(self.faults, "" if gauge else check.part, gauge)
+        chance = handling.jump_chance(self.faults, check.part)
         return handling.JUMPS, np.stack([1 - chance, chance], axis=1)
 
     def _base(self, check: Check, state: str) -> Situation | None:
@@ -191,7 +189,7 @@ class Suspects:
         Parameters
         ----------
         check : Check
-            One of `looks.LOOKS`.
+            A look.
         """
         question = self._looked_at.question(check, state)
         return question.classes[int(np.argmax(question.slipped[0]))]

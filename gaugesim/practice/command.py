@@ -24,8 +24,7 @@ from gaugesim.practice.course import (
     listed,
 )
 from gaugesim.reading.words import SAME_WORDS, quantity
-from gaugesim.scenario.check import CHECK_KINDS
-from gaugesim.scenario.looks import LOOKS
+from gaugesim.scenario.kinds import KINDS
 
 CHECKS, PARTS, FAULTS, CLOCK = "checks", "parts", "faults", "clock"
 # what is typed, and what it means; the first word is shown
@@ -123,7 +122,7 @@ def _check(course: Course, said: str) -> Command:
             raise CaseError(f"there is no check {number}", "", f"give 1 to {len(known)}")
         name, state = known[number - 1][0], state or known[number - 1][1]
     kind = name.partition(":")[0]
-    if kind not in (*CHECK_KINDS, *LOOKS):
+    if kind not in KINDS:
         words = [words[0] for words in _WORDS.values()]
         kinds = {check.partition(":")[0] for check, _ in known}
         raise unknown_name("check or command", kind or said, [*words, *kinds])

@@ -15,8 +15,7 @@ from gaugesim.practice.knowledge import Knowledge, begin
 from gaugesim.practice.task import Task
 from gaugesim.practice.vehicle import Shown
 from gaugesim.scenario.check import find_check
-from gaugesim.scenario.check_list import check_ids
-from gaugesim.scenario.looks import is_look, looks
+from gaugesim.scenario.check_list import check_ids, looks
 
 CHECKED, REPLACED, VERDICT, GAVE_UP, HINT, EXPLAIN, BURNT = (
     "check",
@@ -229,7 +228,7 @@ def find_option(task: Task, name: str, state: str = "") -> Option:
     """
     check = find_check(task.circuit, name, task.gauge)
     states = task.circuit.sheet.states
-    if is_look(check) and not state:
+    if check.kind.is_look and not state:
         state = next((where for one, where in looks(task.circuit, task.gauge) if one == check.id), "")
     state = state or check_states(task.circuit, check)[0]
     if state not in states:

@@ -79,7 +79,7 @@ class OneVehicle(Rows):
         Parameters
         ----------
         check : Check
-            One of `looks.LOOKS`.
+            A look.
 
         Returns
         -------

@@ -23,7 +23,6 @@ from gaugesim.reading.situation import without_process
 from gaugesim.reading.words import UNDRIVEN, needle_word, quantity
 from gaugesim.scenario.check import NO_CHECK, Check
 from gaugesim.scenario.fault import Fault, Pair, change, combine
-from gaugesim.scenario.looks import MOVES, NEEDLE, is_look
 from gaugesim.scenario.stack import Scenarios, stack
 from gaugesim.scenario.tolerance import tolerances
 from gaugesim.sheet import FOUND
@@ -200,7 +199,7 @@ class Vehicle:
         if check.reads == "jump":
             word = handling.JUMPS[int(luck.random() < self._jump_chance(check))]
             return Shown("jump", word, None, outcome_words("jump", word))
-        if is_look(check):
+        if check.kind.is_look:
             return self._look(check, state, luck)
         where, response = self.response(state, check, self.acts(check.id, state))
         if check.reads == "needle":
@@ -210,9 +209,9 @@ class Vehicle:
 
     def _look(self, check: Check, state: str, luck: np.random.Generator) -> Shown:
         acts = self.acts(check.id, state)
-        if check.reads == NEEDLE:
+        if check.reads == "needle":
             return self._needle(check, self.response(state, NO_CHECK, acts)[1], luck)
-        if check.reads == MOVES and self.intermittent and self.left:
+        if check.reads == "moves" and self.intermittent and self.left:
             word = "jumps"  # over all that was tried it acts at one time and not at another
         else:
             classes, chances = OneVehicle(self, acts).chances(check, state)
@@ -248,15 +247,14 @@ class Vehicle:
         return ""
 
     def _jump_chance(self, check: Check) -> float:
-        gauge = check.part.removeprefix("gauge:") if check.part.startswith("gauge:") else ""
-        chances = handling.jump_chance([one for one, _ in self.left], "" if gauge else check.part, gauge)
+        chances = handling.jump_chance([one for one, _ in self.left], check.part)
         return float(chances.max(initial=like.JUMP_WHEN_MOVED["sound"]))
 
     def _needle(self, check: Check, response: Response, luck: np.random.Generator) -> Shown:
         sheet = self.circuit.sheet
         gauge = sheet.gauges[check.gauge if check.gauge in sheet.gauges else self.gauge]
         position = float(response.positions[gauge.id][0])
-        if np.isnan(position) and not is_look(check):
+        if np.isnan(position) and not check.kind.is_look:
             return Shown("needle", UNDRIVEN, None, outcome_words("needle", UNDRIVEN))
         if np.isnan(position):  # who only looks sees where it lies
             position = float(like.resting(np.zeros(1), gauge.stops)[0])

@@ -10,7 +10,6 @@ from gaugesim.plan.job import Job, Option
 from gaugesim.plan.progress import known_place
 from gaugesim.reading import Reading
 from gaugesim.reading import Seen as Shown
-from gaugesim.scenario.looks import is_look
 
 
 def open_ended(text: str) -> str:
@@ -80,7 +79,7 @@ def sound_words(work: Job, option: Option, seen: Shown | None) -> str:
     reads = option.check.reads
     if seen is None:
         return "looks sound"
-    if is_look(option.check) and reads != "needle":
+    if option.check.kind.is_look and reads != "needle":
         return outcome_words(reads, work.suspects[0].sound_look(option.check, option.state))
     if reads == "jump":
         return outcome_words("jump", "steady")

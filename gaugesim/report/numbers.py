@@ -18,7 +18,6 @@ from gaugesim.reading.words import NEEDLE_WORDS, word_limits
 from gaugesim.report.entries import measured, stands_at
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.check_list import check_ids
-from gaugesim.scenario.looks import is_look
 from gaugesim.solve.network import Floats
 
 # digits of what travels
@@ -104,7 +103,7 @@ def page_number(work: Job, option: Option) -> PageNumber | None:
         None where it reads no number.
     """
     # of a needle that is only looked at, a word says as much beside what the owner has told of it
-    if is_look(option.check) or option.check.reads not in ("needle", "volts", "ohms"):
+    if option.check.kind.is_look or option.check.reads not in ("needle", "volts", "ohms"):
         return None
     told = [_response(part, option) for part in work.suspects]
     stands = PLACES.get(stands_at(work, option), math.nan)

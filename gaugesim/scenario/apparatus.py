@@ -4,9 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 from gaugesim.physics.meter import VOLTMETER_OHMS
 from gaugesim.solve.network import Path
+
+if TYPE_CHECKING:
+    from gaugesim.scenario.kinds import Kind
 
 # assumed: a test lead with clips, a fused lead, a bench supply's own resistance
 JUMPER_OHMS = 0.02
@@ -113,7 +117,7 @@ class Check:
     reads : str
         ``needle``, ``volts``, ``lamp``, ``ohms``, ``jump`` (does the needle move when the part
         does) or ``look``; of what is only looked at also ``judged``, ``moves``, ``change``, ``consumer``,
-        ``heat``, ``coolant`` or ``cranking``, see `gaugesim.scenario.looks`.
+        ``heat``, ``coolant`` or ``cranking``, see `gaugesim.scenario.kinds.looks`.
     meter : Setup or None
         The circuit on the ohmmeter, where that is not ``setup``.
     part : str
@@ -129,7 +133,7 @@ class Check:
     """
 
     id: str
-    kind: str
+    kind: Kind
     gauge: str
     words: str
     minutes: float
@@ -143,6 +147,3 @@ class Check:
     stopped: bool = False
     turns: tuple[str, ...] = ()
     key_off: str = ""
-
-
-NO_CHECK = Check("", "", "", "watch the needle", 0.0, (), (), Setup(), "needle")

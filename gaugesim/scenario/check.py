@@ -6,7 +6,7 @@ Seen from its probes the circuit is a one-port, and a check is what hangs on it.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 
 from gaugesim.circuit import Circuit
 from gaugesim.errors import WouldBurnError, unknown_name
@@ -16,52 +16,56 @@ from gaugesim.scenario.apparatus import (
     LAMP_RATED_VOLTS,
     LAMP_RATED_WATTS,
     METER,
-    NO_CHECK,
     OHMMETER_OHMS,
     OHMMETER_VOLTS,
     Check,
     Setup,
 )
-from gaugesim.scenario.check_kinds import CHECK_KINDS, job
+from gaugesim.scenario.kinds import KINDS, Arrangement, Kind, Request
 from gaugesim.scenario.leads import leads
-from gaugesim.scenario.looks import LOOKS, LOOKS_AT_GAUGE, NEEDLE, OTHER_NEEDLE
 from gaugesim.sheet import Gauge
 
 __all__ = [
-    "CHECK_KINDS",
     "JUMPER_OHMS",
     "LAMP",
     "LAMP_RATED_VOLTS",
     "LAMP_RATED_WATTS",
     "METER",
     "NO_CHECK",
-    "OF_A_GAUGE",
     "OHMMETER_OHMS",
     "OHMMETER_VOLTS",
-    "ON_A_GAUGE",
     "Check",
     "Setup",
     "find_check",
+    "kinds_of",
 ]
 
 # the key off and on again for a joint that must not spark: assumed
 KEY_MINUTES = 0.5
-# kinds that speak of "the sender" or "the gauge" and may take the gauge first
-OF_A_GAUGE = (
-    "unplug_sender",
-    "ground_sender_lead",
-    "unplug_at_gauge",
-    "substitute",
-    "sender_lead_volts",
-    "lamp_on_sender_lead",
-    "sender_ohms",
-    "head_ohms",
-    "sender_in_water",
-    "float_by_hand",
-    "bench_gauge",
-)
-# kinds whose target is a gauge
-ON_A_GAUGE = ("feed_direct", "tap")
+
+
+class NothingDone(Kind):
+    """The needle is watched and nothing done."""
+
+    def _arrange(self, ask: Request) -> Arrangement:
+        return Arrangement()
+
+
+NO_CHECK = Check("", NothingDone(""), "", "watch the needle", 0.0, (), (), Setup(), "needle")
+
+
+def kinds_of(circuit: Circuit) -> dict[str, Kind]:
+    """Kinds of checks and looks that a circuit's sheet has, by id.
+
+    Raises
+    ------
+    UnknownNameError
+        If it has one that nobody knows.
+    """
+    for name in circuit.sheet.checks:
+        if name not in KINDS:
+            raise unknown_name("kind of check", name, KINDS, f"{circuit.sheet.path}: checks.{name}")
+    return {name: kind for name, kind in KINDS.items() if name in circuit.sheet.checks}
 
 
 def find_check(circuit: Circuit, name: str, gauge: str | None = None) -> Check:
@@ -80,27 +84,19 @@ def find_check(circuit: Circuit, name: str, gauge: str | None = None) -> Check:
     CaseError, UnknownNameError
         What is wrong and what would be right.
     """
-    kind, *arguments = name.strip().split(":")
-    every = (*CHECK_KINDS, *LOOKS)
-    if kind not in every or kind not in circuit.sheet.checks:
-        raise unknown_name(
-            "check", kind, [known for known in every if known in circuit.sheet.checks], circuit.id
-        )
-    meant = complained = circuit.gauge(gauge)
-    if kind in (*OF_A_GAUGE, *LOOKS_AT_GAUGE) and arguments and arguments[0] in circuit.sheet.gauges:
-        meant = circuit.gauge(arguments.pop(0))
-    elif kind in OF_A_GAUGE and len(of := _gauges_of(circuit, arguments)) == 1:
-        # studs of one gauge are measured on that gauge, whichever is complained of
-        (meant,) = map(circuit.gauge, of)
-    if kind in ON_A_GAUGE and arguments:
-        meant = circuit.gauge(arguments.pop(0))
     name = name.strip()
-    work = job(circuit, meant, name, tuple(arguments))
+    word, *arguments = name.split(":")
+    known = kinds_of(circuit)
+    if word not in known:
+        raise unknown_name("check", word, known, circuit.id)
+    kind, complained = known[word], circuit.gauge(gauge)
+    meant = _meant(circuit, kind, arguments, complained)
+    work = kind.arrange(Request(circuit, meant, complained, name, tuple(arguments)))
     borne = leads(circuit, (name, meant.id), work.setup)
     if borne.burns:
         problem = f"check {name!r} is none: it would burn {borne.burns}"
         raise WouldBurnError(problem, "", "join nothing to the battery's positive side or to what it feeds")
-    rule = circuit.sheet.checks[kind]
+    rule = circuit.sheet.checks[kind.id]
     places = tuple(dict.fromkeys(work.places))
     cautions = [*rule.cautions, *work.cautions]
     if borne.overheats and circuit.sheet.regulator:
@@ -131,8 +127,7 @@ def find_check(circuit: Circuit, name: str, gauge: str | None = None) -> Check:
         places=places,
         cautions=tuple(dict.fromkeys(cautions)),
         setup=work.setup,
-        # of another gauge only whether it is right is asked
-        reads=OTHER_NEEDLE if kind in LOOKS and work.reads == NEEDLE and meant != complained else work.reads,
+        reads=work.reads or kind.reads,
         meter=work.meter,
         part=work.part,
         leads=borne,
@@ -142,10 +137,16 @@ def find_check(circuit: Circuit, name: str, gauge: str | None = None) -> Check:
     )
 
 
-def _gauges_of(circuit: Circuit, points: Iterable[str]) -> set[str]:
-    """Gauges that points belong to; what is no point belongs to none."""
-    known = circuit.sheet.points
-    return {known[name].gauge for name in points if name in known} - {""}
+def _meant(circuit: Circuit, kind: Kind, arguments: list[str], complained: Gauge) -> Gauge:
+    """The gauge that a check speaks of, its name taken off the check's arguments."""
+    if not kind.takes_gauge or not arguments:
+        return complained
+    if arguments[0] in circuit.sheet.gauges or kind.targets == ":GAUGE":
+        return circuit.gauge(arguments.pop(0))
+    # studs of one gauge are measured on that gauge, whichever is complained of
+    points = [circuit.sheet.points[name] for name in arguments if name in circuit.sheet.points]
+    gauges = {point.gauge for point in points if point.gauge}
+    return circuit.gauge(*gauges) if len(gauges) == 1 else complained
 
 
 def _filled(words: str, texts: Mapping[str, str]) -> str:

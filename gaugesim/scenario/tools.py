@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from gaugesim.scenario.apparatus import LAMP, METER, Check
-from gaugesim.scenario.looks import is_look
 
 TOOLS = ("meter", "lamp", "resistors", "helper")
 TOOL_WORDS = {
@@ -33,5 +32,5 @@ def tools_for(check: Check) -> frozenset[str]:
     found = {METER: "meter", LAMP: "lamp", "resistor": "resistors"}
     needed = {tool for name, tool in found.items() if name in names}
     away = any(place not in _AT_THE_GAUGE for place in check.places)
-    watched = check.reads in ("needle", "jump") and not is_look(check) and check.setup.kept is None
+    watched = check.reads in ("needle", "jump") and not check.kind.is_look and check.setup.kept is None
     return frozenset(needed | ({"helper"} if watched and away else set()))

@@ -18,8 +18,8 @@ from gaugesim.diagnose import diagnose
 from gaugesim.errors import CaseError
 from gaugesim.evidence.looked import seen_fields
 from gaugesim.scenario.check import find_check
-from gaugesim.scenario.check_list import check_ids
-from gaugesim.scenario.looks import LOOKS, is_look, looks
+from gaugesim.scenario.check_list import check_ids, looks
+from gaugesim.scenario.kinds import LOOKS
 from gaugesim.scenario.tools import tools_for
 
 PATH = Path("case.toml")
@@ -257,7 +257,7 @@ def test_a_check_is_recorded_with_its_state(at_a_check: State) -> None:
     assert advised.cautions or advised.check.startswith(("tap", *LOOKS))
     state, notes = say(at_a_check, "1")
     check = find_check(at_a_check.consultation.circuit, advised.check)
-    look = is_look(check)
+    look = check.kind.is_look
     beside = {
         key: list(value) if isinstance(value, tuple) else value for key, value in at_a_check.question.fixed
     }
@@ -453,9 +453,9 @@ def test_every_answer_to_every_kind_of_check_is_evidence(circuits: dict[str, Cir
         choices, _, key = SHOWS[reads]
         for choice in choices:
             if (reads, choice.value) != ("ohms", "sound"):  # asked for in ohms
-                fields = seen_fields(circuit, check, state) if is_look(check) else {"check": check_id}
+                fields = seen_fields(circuit, check, state) if check.kind.is_look else {"check": check_id}
                 fields |= {choice.key or key: choice.written or choice.value}
-                text = with_entry(text, "seen" if is_look(check) else "measured", fields)
+                text = with_entry(text, "seen" if check.kind.is_look else "measured", fields)
                 count += 1
     for choice in LOOKED:
         text = with_entry(text, "inspected", {"part": "sender", "found": choice.value})

@@ -87,7 +87,7 @@ def test_the_hazards_of_the_work_are_told(circuit: Circuit) -> None:
         told, where = ids(circuit, check, state), f"{check.id}@{state}"
         engine = ENGINE.index(circuit.sheet.states[state].engine)
         assert ("fuel_vapour" in told) == (
-            places_with(circuit, check, "fuel_vapour") or check.kind == "float_by_hand"
+            places_with(circuit, check, "fuel_vapour") or check.kind.id == "float_by_hand"
         ), where
         # a cold engine is not hot, and nothing turns on a still one
         assert ("hot_engine" in told) == (places_with(circuit, check, "hot_engine") and engine >= 1), where
@@ -96,11 +96,11 @@ def test_the_hazards_of_the_work_are_told(circuit: Circuit) -> None:
         assert "oil_hot" not in told, where
         if circuit.sheet.craft == "land" and {"panel_connector", "behind_panel"} & {*check.places}:
             assert "airbag" in told, where
-        if check.reads == "ohms" and check.setup.dead and check.kind not in ("sender_ohms", "head_ohms"):
+        if check.reads == "ohms" and check.setup.dead and check.kind.id not in ("sender_ohms", "head_ohms"):
             assert "dead_circuit" in told or check.meter, where
-        if check.kind == "sender_in_water":
+        if check.kind.id == "sender_in_water":
             assert {"scald", "drain_first", "boil_altitude"} <= told, where
-        if check.kind in ("sender_in_water", "float_by_hand"):
+        if check.kind.id in ("sender_in_water", "float_by_hand"):
             assert "clip lead" in check.words, where
             assert engine < 2, where
         if check.id in ("jumper_across:engine_strap", "jumper_across:battery_ground"):
@@ -153,7 +153,7 @@ def test_steps_are_told_in_order_with_power_off_to_get_there_and_back_to_measure
         keys = [i for i, text in enumerate(steps) if text.startswith("key on")]
         joins = [i for i, text in enumerate(steps) if text.startswith("key off,")]
         # no joint is made with the key on, and where one was made the key goes off before it is undone
-        assert not joins or not keys or joins[0] < keys[0] or check.kind == "wiggle", steps
+        assert not joins or not keys or joins[0] < keys[0] or check.kind.id == "wiggle", steps
         assert not joins or not keys or any(text.startswith("key off") for text in steps[keys[-1] :]), steps
         if not shut:
             continue
@@ -165,7 +165,7 @@ def test_steps_are_told_in_order_with_power_off_to_get_there_and_back_to_measure
             assert not joins or joins[0] < back[0], steps
             assert steps[-1] == f"{OFF} before it is closed"
         else:
-            assert not back or check.kind == "feed_direct", steps
+            assert not back or check.kind.id == "feed_direct", steps
         if "airbag" in check.cautions:
             assert "airbag" in steps[0]
             assert all("airbag" in steps[i] for i in back)
@@ -196,7 +196,7 @@ def test_leads_resistors_and_supplies_say_what_they_must_bear_and_do(circuit: Ci
         for path in leads:
             amperes = abs(float(solution.current(path.name)))
             assert amperes <= check.leads.limits[path.name] * (1 + 1e-9), f"{check.id}@{state}"
-        if check.kind == "swap_sender_leads":
+        if check.kind.id == "swap_sender_leads":
             continue
         words = check.words
         if any(path.volts for path in leads):
@@ -274,7 +274,7 @@ def test_a_lead_that_may_be_live_is_touched_with_a_meter_only(state: str) -> Non
         assert alone or joined <= along or not joined & along, option.id
         if option.check.setup.branches:
             assert CAUTION in option.check.cautions, option.id
-    assert not any(option.check.kind in ("ground_sender_lead", "substitute") for option in work.options)
+    assert not any(option.check.kind.id in ("ground_sender_lead", "substitute") for option in work.options)
     assert best_resistor(work) is None
     if state != "key_off":
         asked = [option.check.words for option in work.options if option.state == "key_off"]

@@ -14,10 +14,10 @@ from gaugesim.circuit import Circuit, available, find
 from gaugesim.evidence.cells import pair_prior
 from gaugesim.plan.hazard import CAUTION, WARNING
 from gaugesim.reading import respond, situation
-from gaugesim.scenario.check import CHECK_KINDS, NO_CHECK, Check, find_check
-from gaugesim.scenario.check_list import check_ids
+from gaugesim.scenario.check import NO_CHECK, Check, find_check
+from gaugesim.scenario.check_list import check_ids, looks
 from gaugesim.scenario.fault import Fault, Pair, all_faults, parse_fault
-from gaugesim.scenario.looks import looks
+from gaugesim.scenario.kinds import CHECKS
 from gaugesim.solve.network import GROUND
 
 SHIPPED = available()
@@ -75,8 +75,8 @@ def test_every_caution_is_shown_where_it_belongs(name: str) -> None:
 def test_heater_gauges_are_never_grounded_without_their_caution(name: str) -> None:
     circuit = find(name)
     for check in checks(circuit):
-        if check.kind in ("ground_sender_lead", "lamp_on_sender_lead") or (
-            check.kind == "ground_at" and "stud_sender" in check.id
+        if check.kind.id in ("ground_sender_lead", "lamp_on_sender_lead") or (
+            check.kind.id == "ground_at" and "stud_sender" in check.id
         ):
             heated = circuit.gauge(check.gauge).movement == "bimetal"
             assert ("heater_gauge" in check.cautions) == heated, check.id
@@ -114,7 +114,7 @@ def test_every_check_can_be_read_and_every_kind_is_used(name: str) -> None:
         assert "{" not in made.words
         assert made.places or made.reads in ("jump",), one
         assert made.minutes > 0
-    kinds = {check.kind for check in checks(circuit)}
+    kinds = {check.kind.id for check in checks(circuit)}
     for kind in {*circuit.sheet.checks} - kinds:
         assert kind in ONLY_SOMEWHERE, kind
 
@@ -132,14 +132,14 @@ ONLY_SOMEWHERE = {
 
 def test_every_kind_of_check_is_done_on_some_circuit() -> None:
     done = {name.partition(":")[0] for circuit in map(find, SHIPPED) for name in check_ids(circuit)}
-    assert done == {*CHECK_KINDS}
+    assert done == {*CHECKS}
 
 
 @pytest.mark.parametrize("name", SHIPPED)
 def test_no_two_states_show_the_same(name: str) -> None:
     circuit = find(name)
     gauges = circuit.sheet.gauges.values()
-    volts = [check for check in electrical_checks(circuit) if check.kind in ("volts_at", "drop_between")]
+    volts = [check for check in electrical_checks(circuit) if check.kind.id in ("volts_at", "drop_between")]
     shows = {}
     for state in circuit.sheet.states:
         found = []

@@ -117,7 +117,7 @@ def test_practice_and_its_sheet(job, name: str) -> None:
     assert flat(one.scope[0]) in text
     assert all(flat(danger.words) in text for danger in one.first)
     short = {caution.words: caution.short for caution in one.circuit.sheet.cautions.values()}
-    kinds = {option.check.kind: option for _, option in offered(course)}
+    kinds = {option.check.kind.id: option for _, option in offered(course)}
     for option in kinds.values():
         if course.known.would_burn(option):
             continue

@@ -19,7 +19,8 @@ from gaugesim.plan.job import Option, information
 from gaugesim.plan.looked import LookedAt
 from gaugesim.plan.suspects import Suspects
 from gaugesim.scenario.check import find_check
-from gaugesim.scenario.looks import LOOKS, is_look, looks
+from gaugesim.scenario.check_list import looks
+from gaugesim.scenario.kinds import LOOKS
 
 # a gauge alone, several with a regulator, several in a boat
 CIRCUITS = {"temp_opposed_coil": "temperature", "cluster_bimetal_5v": "fuel", "boat_panel": "temperature"}
@@ -44,7 +45,7 @@ def test_every_kind_is_offered_somewhere() -> None:
 @pytest.mark.parametrize("circuit", CIRCUITS)
 def test_an_answer_is_an_entry_that_anybody_may_tell_and_is_not_asked_for_again(circuit: str) -> None:
     now = complaint(circuit)
-    offered = [option for option in now.job.options if is_look(option.check)]
+    offered = [option for option in now.job.options if option.check.kind.is_look]
     assert offered
     for option in offered:
         table, fields = entry_of(now.circuit, option.check, option.state, option.classes[0])
@@ -115,7 +116,7 @@ def as_a_look(now: Consultation, option: Option) -> float:
 def test_no_check_is_proposed_that_changes_nothing_against_looking(circuit: str, needle: str) -> None:
     now = complaint(circuit, needle)
     for option in now.job.options:
-        if option.check.reads == "needle" and not is_look(option.check):
+        if option.check.reads == "needle" and not option.check.kind.is_look:
             assert as_a_look(now, option) > 0.01, option.id
 
 
@@ -123,12 +124,13 @@ def test_a_jumper_across_a_sound_ground_is_no_way_to_look_at_a_cold_needle() -> 
     now = complaint("temp_opposed_coil")
     option = now.next_option
     assert option is not None
-    assert is_look(option.check)
+    assert option.check.kind.is_look
     assert "watch_needle@key_on_cold" in {one.id for one in now.job.options}
     told = now.with_answer("seen", state="key_on_cold", needle="low")
     assert "watch_needle@key_on_cold" not in {one.id for one in told.job.options}
     # nor does it come back as a wire across a joint that hardly anything speaks against
-    assert all(as_a_look(told, one) > 0.01 for one in told.job.options if one.check.kind == "jumper_across")
+    jumpers = [one for one in told.job.options if one.check.kind.id == "jumper_across"]
+    assert all(as_a_look(told, one) > 0.01 for one in jumpers)
 
 
 @pytest.mark.parametrize("circuit", ["temp_opposed_coil", "boat_panel"])

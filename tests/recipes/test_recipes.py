@@ -77,17 +77,18 @@ show([own.position, stands_at(own), own.elements, ranking["fault"][:3], len(ax.t
 
 def test_a_check(copy: Copied) -> None:
     """A voltmeter from a point to the feed: what is lost on the way to it, without going to the battery."""
-    kinds = "gaugesim/scenario/check_kinds.py"
-    function = """
-def _volts_below_feed(ask: _Request) -> Job:
-    ask.need(1, 1, ":POINT")
-    point, feed = ask.point(ask.arguments[0]), ask.point("panel_feed")
-    return Job(Setup(paths=(ask.voltmeter(feed.node, point.node),)), "volts", point.words, (point.place,))
+    kinds = "gaugesim/scenario/kinds/checks.py"
+    kind = """
+class VoltsBelowFeed(AtPoint):
+    def _arrange(self, ask: Request) -> Arrangement:
+        point, feed = ask.point(ask.arguments[0]), ask.point("panel_feed")
+        setup = ask.hung(self.reads, feed.node, point.node)
+        return Arrangement(setup, point.words, (point.place,))
 
 
 """
-    copy.add(kinds, function, before="_KINDS: dict[")
-    copy.add(kinds, '    "volts_below_feed": _volts_below_feed,\n', before='    "look_at": _look_at,')
+    copy.add(kinds, kind, before="KINDS: tuple")
+    copy.add(kinds, '    VoltsBelowFeed("volts_below_feed", "volts"),\n', before='    Handled("look_at"')
     copy.add(
         "netlists/kinds/checks.toml",
         """

@@ -1,6 +1,8 @@
 """What each kind of check hangs on the circuit, and what that shows, by hand."""
 
+import ast
 import math
+import pathlib
 
 import numpy as np
 import pytest
@@ -8,9 +10,12 @@ import pytest
 from gaugesim.circuit import Circuit, available, find
 from gaugesim.errors import CaseError, UnknownNameError
 from gaugesim.reading import respond, situation
+from gaugesim.scenario import kinds
 from gaugesim.scenario.check import JUMPER_OHMS, LAMP, METER, OHMMETER_OHMS, find_check
 from gaugesim.scenario.check_list import check_ids
+from gaugesim.scenario.kinds import KINDS
 from gaugesim.solve.network import GROUND, Path
+from gaugesim.template import copy_circuit
 
 COPPER = 1 + 0.00393 * 5
 FIXED, SENSING = 150 * COPPER, 70 * COPPER
@@ -166,3 +171,32 @@ def test_no_words_of_a_check_are_ids(name: str) -> None:
     for gauge in circuit.sheet.gauges:
         for check in check_ids(circuit, gauge):
             assert "_" not in find_check(circuit, check, gauge).words
+
+
+def test_a_kind_that_nobody_knows_is_an_error_that_names_its_place(tmp_path: pathlib.Path) -> None:
+    copy_circuit(find("temp_two_coil"), "mine", tmp_path)
+    sheet = tmp_path / "mine.toml"
+    sheet.write_text(sheet.read_text() + '\n[checks.volt_at]\nwords = "x"\nminutes = 1\nsource = "assumed"\n')
+    circuit = find(str(tmp_path / "mine.cir"))
+    for ask in (lambda: check_ids(circuit), lambda: find_check(circuit, "volts_at:fuse_out")):
+        with pytest.raises(UnknownNameError, match=r"mine.toml: checks.volt_at: .* mean volts_at"):
+            ask()
+
+
+def compared(path: pathlib.Path) -> list[str]:
+    """Names of kinds that a module compares something with, or keeps beside something in a table."""
+    found: list[ast.expr] = []
+    for node in ast.walk(ast.parse(path.read_text())):
+        if isinstance(node, ast.Compare):
+            found += [node.left, *node.comparators]
+        elif isinstance(node, ast.Dict):
+            found += [key for key in node.keys if key is not None]
+    texts = [one.value for expr in found for one in ast.walk(expr) if isinstance(one, ast.Constant)]
+    return [text for text in texts if text in KINDS]
+
+
+def test_no_module_asks_for_a_kind_by_its_name() -> None:
+    package = pathlib.Path(kinds.__file__).parent.parent.parent
+    # a vehicle of a few words has a stud that is called tap as well
+    paths = [path for path in package.rglob("*.py") if path.parent.name != "compose"]
+    assert {path.name: names for path in paths if (names := compared(path))} == {}

@@ -1,49 +1,60 @@
-"""A check being read from its id, and what the kinds of checks make of it."""
+"""A check being read from its id, and what its kind makes of it."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from gaugesim.circuit import Circuit
 from gaugesim.errors import CaseError
 from gaugesim.expression import ExpressionError, read_number
-from gaugesim.scenario.apparatus import BENCH_OHMS, Setup, voltmeter
+from gaugesim.scenario.apparatus import (
+    BENCH_OHMS,
+    JUMPER_OHMS,
+    LAMP,
+    METER,
+    OHMMETER_OHMS,
+    OHMMETER_VOLTS,
+    Setup,
+    voltmeter,
+)
 from gaugesim.sheet import Gauge, Part, Point
 from gaugesim.solve.network import GROUND, Path
 
 
+def wire(node_a: str, node_b: str, ohms: float = JUMPER_OHMS, name: str = "wire") -> Path:
+    """A lead, or a resistor."""
+    return Path(name, node_a, node_b, ohms)
+
+
 @dataclass(frozen=True)
-class Job:
-    """What a kind makes of a request: a check without its words and costs."""
+class Arrangement:
+    """What a kind makes of a request: a check without words and costs; ``reads`` if it is not the kind's."""
 
     setup: Setup = field(default_factory=Setup)
-    reads: str = "needle"
     target: str = ""
     places: tuple[str, ...] = ()
     meter: Setup | None = None
     part: str = ""
     cautions: tuple[str, ...] = ()
+    reads: str = ""
 
 
 @dataclass(frozen=True)
 class Request:
-    """A check being read: circuit, gauge, and what followed the kind."""
+    """A check being read: circuit, gauge meant, gauge complained of, and what followed the kind."""
 
     circuit: Circuit
     gauge: Gauge
+    complained: Gauge
     id: str
     arguments: tuple[str, ...]
 
     def fail(self, problem: str, remedy: str) -> CaseError:
         """What is wrong with the check's id."""
         return CaseError(f"check {self.id!r}: {problem}", "", remedy)
-
-    def need(self, least: int, most: int, wanted: str) -> None:
-        """See that the id has as many targets as it should."""
-        if not least <= len(self.arguments) <= most:
-            raise self.fail(f"{len(self.arguments)} targets given", f"write {self.id.split(':')[0]}{wanted}")
 
     def part(self, name: str) -> Part:
         """A part of the gauge, or one that it shares."""
@@ -77,9 +88,28 @@ class Request:
         element = self.circuit.netlist.element(part.element)
         return element.node_a, element.node_b
 
-    def voltmeter(self, node_a: str, node_b: str) -> Path:
-        """A voltmeter, see `apparatus.voltmeter`."""
-        return voltmeter(self.circuit.sheet.earth, node_a, node_b)
+    def hung(self, reads: str, node_a: str, node_b: str = GROUND) -> Setup:
+        """What reads something, between two nodes; a lead where that is the needle."""
+        hung = {
+            "needle": wire(node_a, node_b),
+            "volts": voltmeter(self.circuit.sheet.earth, node_a, node_b),
+            "lamp": Path(LAMP, node_a, node_b, np.inf),
+            "ohms": Path(METER, node_a, node_b, OHMMETER_OHMS, -OHMMETER_VOLTS),
+        }
+        return Setup(paths=(hung[reads],), dead=reads == "ohms")
+
+    def alone(self, part: Part, parameters: Mapping[str, float] | None = None) -> Setup:
+        """A part with one end free, on an ohmmeter."""
+        meter = self.hung("ohms", *self.ends(part))
+        return replace(meter, parameters=parameters or {}, kept=(part.element,))
+
+    @property
+    def two_points(self) -> tuple[Point, Point, str]:
+        """Two points that differ, and what they are called."""
+        first, second = (self.point(name) for name in self.arguments)
+        if first.node == second.node:
+            raise self.fail(f"{first.id} and {second.id} are the same point", "name two different ones")
+        return first, second, f"{first.words} and {second.words}"
 
     @property
     def connector(self) -> Part:
