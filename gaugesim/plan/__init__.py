@@ -8,7 +8,7 @@ The plan itself knows no circuits. In the order of the data:
 - `follow`, `policies`: simple rules, and the expected minutes of following one;
 - `shortlist`, `rollout`: the best of them looked ahead with;
 - `exact`, `exact_erring`, `optimum`: the least that any plan takes; `exact_leading`: with few of the checks;
-- `coupled_bound`, `closer_bound`, `bound`: what no plan takes less than, where the optimum is out of reach;
+- `coupled_bound`, `bound`: what no plan takes less than, where the optimum is out of reach;
 - `core_problem`: a job cut down until the optimum can be computed;
 - `decide`, `tree`: the next step, and all of them;
 - `compare`: how good that is, beside the least possible and beside simple rules.

@@ -8,7 +8,8 @@ of finding out, bounded in three ways:
   what it is expected to tell if it comes first; a repair that helps with some probability tells no more than
   one such toss;
 - by relaxation: checks that reveal all they can be made to reveal about the fault cannot err, and for few
-  faults the optimum is known then. Many faults are divided into groups, and the group is given away.
+  faults the optimum is known then. Many faults are divided into groups, and the group is given away;
+- by checks that tell their luck as well (`coupled_bound`).
 
 Source: T. M. Cover, J. A. Thomas, "Elements of Information Theory", 2nd edition, chapters 2 and 7 (chain
 rule, data processing, capacity), from memory. The bounds are built from these here; the tests compare them
@@ -21,8 +22,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from gaugesim.plan.closer_bound import closer_bound
 from gaugesim.plan.compact import Batch, Compact, compact, plogp, restrict
+from gaugesim.plan.coupled_bound import Coupled
 from gaugesim.plan.exact import MOST_FAULTS, Certain
 from gaugesim.plan.problem import Floats, Problem, State, start
 from gaugesim.plan.repairs import known_fault_minutes
@@ -30,27 +31,19 @@ from gaugesim.plan.repairs import known_fault_minutes
 # Faults of a group that is given away; a table over all its subsets is made.
 _GROUP = 14
 _MOST_STATES = 20_000
-# states that are looked at if it is not said
-LOOKS = 100
 # prices of a bit that are tried [min]; every one gives a bound, the best is taken
 _PRICES = np.geomspace(1e-2, 1e3, 400)
 _CAPACITY_STEPS = 60
 _SAME = 1e-9
 
 
-def lower_bound(
-    problem: Problem, state: State | None = None, looks: int = LOOKS, enough: float = np.inf
-) -> float:
+def lower_bound(problem: Problem, state: State | None = None) -> float:
     """Expected minutes to the proven repair that every plan needs at least.
 
     Parameters
     ----------
     state : State, optional
         Left out, nothing has been done yet.
-    looks : int, optional
-        How many states are looked at; each takes a few milliseconds and brings the bound closer [1].
-    enough : float, optional
-        A bound that high will do [min].
 
     Returns
     -------
@@ -65,10 +58,10 @@ def lower_bound(
     """
     what_matters = compact(problem, state or start(problem))
     weight = float(what_matters.initial.weight.sum())
-    quick = max(information_bound(what_matters), relaxation_bound(what_matters)) / weight
-    if quick >= enough:
-        return quick
-    return max(quick, closer_bound(what_matters, looks, enough * weight) / weight)
+    bounds = [information_bound(what_matters), relaxation_bound(what_matters)]
+    if what_matters.checks:
+        bounds.append(Coupled(what_matters).minutes())
+    return max(bounds) / weight
 
 
 def information_bound(compact: Compact) -> float:

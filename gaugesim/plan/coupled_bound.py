@@ -97,17 +97,6 @@ class Coupled:
         """Bound for every plan from the initial state on, times its weight."""
         return float(self._least[0][-1]) + self._always
 
-    def step_minutes(self) -> Floats:
-        """Bound for every plan that begins with a step, times the state's weight.
-
-        Returns
-        -------
-        ndarray, shape (checks + repairs,)
-            [min]
-        """
-        values = self._values(self._least[0], np.array([len(self._sets) - 1]), 0)[0]
-        return np.maximum(np.where(np.isfinite(values), values, 0.0) + self._always, self.minutes())
-
     def _needs(self, places: Booleans) -> Integers:
         """Set of the dear places among those needed."""
         needs: Integers = places[:, self._dear] @ self._bits

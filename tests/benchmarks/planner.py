@@ -67,17 +67,15 @@ from gaugesim.plan.problem import after_check, after_repair
 CASES = Path(__file__).parents[2] / "netlists/cases"
 # states reached less often are finished by a simple rule
 ERRING_LEAST, CIRCUIT_LEAST, COMPLAINT_LEAST = 0.003, 0.003, 0.001
-# a bound within this ratio of the planner need not be brought closer
-CLOSE_ENOUGH = 1.005
 # how much of a posterior random checks have settled
 MOST_CHECKS_SEEN = 4
-# of drawn complaints: their seed, how many states a bound looks at, and steps until few suspects are left
-SEED, LOOKS, MOST_STEPS = 77, 300, 15
+# of drawn complaints: their seed, and steps until few suspects are left
+SEED, MOST_STEPS = 77, 15
 # of those that are cut down: another seed, what is finished by a simple rule on the whole job, and columns
 CORE_SEED, WHOLE_LEAST = 78, 0.01
 # of those that are cut down as far as the random problems are
 TWENTY, TWENTY_ENTRIES = 20, 4e6
-CORE_COLUMNS = ["mean", "worst", "avoidable", "worst", "as it is", "worst", "bound", "closer", "whole"]
+CORE_COLUMNS = ["mean", "worst", "avoidable", "worst", "as it is", "worst", "bound", "whole"]
 # as many of each circuit, if it is not said
 COMPLAINTS = 20
 
@@ -155,7 +153,7 @@ def on_complaints(each: int, names: list[str]) -> None:
                 if state is None:
                     continue
                 found = compare(problem, state, COMPLAINT_LEAST, best=(1.0, False))
-                least = lower_bound(problem, state, LOOKS, found.planner / CLOSE_ENOUGH)
+                least = lower_bound(problem, state)
                 found = replace(found, least=least)
                 ratios[kind].append(found.ratio)
                 print(f"{f'{name} {number} {kind}':34}{suspects(state):9}{found.planner:8.1f}", end="")
@@ -201,20 +199,20 @@ def core_row(problem: Problem) -> list[float]:
     """Of the core of a job, as ratios: the planner, bounds and rules; of the whole job the planner's."""
     found, small = compare_core(problem), core(problem)
     as_it_is = expected_minutes(small, Planner(), None, ERRING_LEAST, LeastMinutesNext())
-    bounds = [lower_bound(small, looks=looks) / found.least for looks in (1, LOOKS)]
+    bound = lower_bound(small) / found.least
     whole = expected_minutes(problem, Planner(), None, WHOLE_LEAST, LeastMinutesNext(6)) / lower_bound(
         problem
     )
     rules = [getattr(found, rule) / found.least for rule in RULES]
-    return [found.ratio, found.avoidable_ratio, as_it_is / found.least, *bounds, whole, *rules]
+    return [found.ratio, found.avoidable_ratio, as_it_is / found.least, bound, whole, *rules]
 
 
 def core_line(name: str, rows: list[list[float]]) -> None:
     """Print what rows come to: mean and worst, of bounds and rules the mean."""
     mean, worst = np.mean(rows, axis=0), np.max(rows, axis=0)
     ratios = [value for k in range(3) for value in (mean[k], worst[k])]
-    print(f"{name:30}" + "".join(f"{value:11.4f}" for value in [*ratios, *mean[3:6]]), end="")
-    print("".join(f"{value:24.3f}" for value in mean[6:]), flush=True)
+    print(f"{name:30}" + "".join(f"{value:11.4f}" for value in [*ratios, *mean[3:5]]), end="")
+    print("".join(f"{value:24.3f}" for value in mean[5:]), flush=True)
 
 
 def suspects(state: State) -> int:
