@@ -73,10 +73,7 @@ class SoundReading:
 def chain(circuit: Circuit, gauge: Gauge) -> tuple[Strand, ...]:
     """How a gauge is wired: the parts along each of its terminals' lines.
 
-    Returns
-    -------
-    tuple of Strand
-        The shortest way from each terminal to the battery or to a line already named.
+    The shortest way from each terminal to the battery or to a line already named.
 
     Examples
     --------
@@ -149,12 +146,7 @@ def _words(circuit: Circuit, element: str) -> str:
 
 
 def part_value(circuit: Circuit, part: Part) -> PartValue | None:
-    """What a sound part measures.
-
-    Returns
-    -------
-    PartValue or None
-        None for a part without a resistance of its own.
+    """What a sound part measures. None for a part without a resistance of its own.
 
     Examples
     --------

@@ -100,17 +100,14 @@ def location(path: object, line: int | None = None, key: str = "") -> str:
 def nearest(name: str, choices: Iterable[str], most: int = 3) -> list[str]:
     """Names that may have been meant, the most likely first.
 
+    Near misses in spelling, then the names that contain what was given.
+
     Parameters
     ----------
     name : str
         What was given; upper and lower case count as the same.
     most : int, optional
         How many to return at most.
-
-    Returns
-    -------
-    list of str
-        Near misses in spelling, then the names that contain what was given.
 
     Examples
     --------
@@ -131,17 +128,14 @@ def nearest(name: str, choices: Iterable[str], most: int = 3) -> list[str]:
 def unknown_name(kind: str, name: str, choices: Iterable[str], where: str = "") -> UnknownNameError:
     """The error to raise for a name that does not exist.
 
+    It offers the nearest names; all of them where none is near and they are few.
+
     Parameters
     ----------
     kind : str
         What the name should have been the name of, such as ``"part"``.
     where : str, optional
         The place, see `location`.
-
-    Returns
-    -------
-    UnknownNameError
-        It offers the nearest names; all of them where none is near and they are few.
 
     Examples
     --------

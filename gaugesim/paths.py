@@ -15,10 +15,7 @@ PACKAGE = Path(__file__).resolve().parent
 def shipped_netlists() -> Path:
     """Folder of the circuits that gaugesim brings along.
 
-    Returns
-    -------
-    pathlib.Path
-        ``netlists`` inside the installed package, or beside it in a checkout.
+    ``netlists`` inside the installed package, or beside it in a checkout.
 
     Raises
     ------
@@ -44,15 +41,12 @@ def shipped_netlists() -> Path:
 def netlist_folders(extra: Path | None = None) -> list[Path]:
     """Folders in which a circuit is looked for by its id, the first one first.
 
+    `extra`, those in the environment variable ``GAUGESIM_NETLISTS``, then the shipped ones.
+
     Parameters
     ----------
     extra : pathlib.Path, optional
         The folder named on the command line.
-
-    Returns
-    -------
-    list of pathlib.Path
-        `extra`, those in the environment variable ``GAUGESIM_NETLISTS``, then the shipped ones.
 
     Raises
     ------
@@ -78,11 +72,8 @@ def netlist_folders(extra: Path | None = None) -> list[Path]:
 def ngspice_library() -> str:
     """Name under which the system loads the ngspice shared library.
 
-    Returns
-    -------
-    str
-        The path in the environment variable ``GAUGESIM_NGSPICE`` if it is set, else the library that the
-        system's loader or one of the usual folders has.
+    The path in the environment variable ``GAUGESIM_NGSPICE`` if it is set, else the library that the system's
+    loader or one of the usual folders has.
 
     Raises
     ------

@@ -92,10 +92,7 @@ def keep(case_path: Path, folder: Path, name: str | None = None) -> Path:
 def cure_of(case: Case) -> Replaced | None:
     """The repair that ended a case.
 
-    Returns
-    -------
-    Replaced or None
-        The last repair of the case, if it cured; None if it did not, or there was none.
+    The last repair of the case, if it cured; None if it did not, or there was none.
 
     Examples
     --------
@@ -223,15 +220,12 @@ def keep_finished(case: Case, folder: Path) -> Path:
 def history_text(history: History, folder: Path) -> str:
     """A history as TOML text, for the file of past repairs.
 
+    ``[[history]]`` entries with part, mode and count, the most frequent first.
+
     Parameters
     ----------
     folder : Path
         Where it was counted, for the heading.
-
-    Returns
-    -------
-    str
-        ``[[history]]`` entries with part, mode and count, the most frequent first.
     """
     lines = [HEAD.format(count=len(history.cured), folder=folder.name)]
     for (part, mode), count in sorted(history.counts.items(), key=lambda item: (-item[1], item[0])):

@@ -58,12 +58,7 @@ class Finding:
 
 
 def review(circuit: Circuit) -> tuple[Finding, ...]:
-    """Look a circuit over.
-
-    Returns
-    -------
-    tuple of Finding
-        Wiring first, then the sheet, the scale, and what no fault or check does.
+    """Look a circuit over. Wiring first, then the sheet, the scale, and what no fault or check does.
 
     Examples
     --------

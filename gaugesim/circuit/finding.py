@@ -92,15 +92,12 @@ def of_composed(composed: Composed) -> Circuit:
 def of_words(said: Mapping[str, Any]) -> tuple[Circuit, ...]:
     """Circuits that a vehicle may have, out of what is said of it.
 
+    The likeliest first; ``sheet.share`` is how likely each is before anything is measured [1].
+
     Parameters
     ----------
     said : mapping
         As the table ``[vehicle]`` of a case has it.
-
-    Returns
-    -------
-    tuple of Circuit
-        The likeliest first; ``sheet.share`` is how likely each is before anything is measured [1].
 
     Raises
     ------
@@ -119,17 +116,12 @@ def of_words(said: Mapping[str, Any]) -> tuple[Circuit, ...]:
 
 
 def of_vehicle(path: FilePath) -> tuple[Composed, ...]:
-    """Circuits that the vehicle described in a file may have.
+    """Circuits that the vehicle described in a file may have. The likeliest first.
 
     Parameters
     ----------
     path : path
         A ``.toml`` file with a table ``[vehicle]``: a case, or nothing but that.
-
-    Returns
-    -------
-    tuple of Composed
-        The likeliest first.
 
     Raises
     ------

@@ -45,17 +45,14 @@ class Circuit:
     ) -> dict[str, float]:
         """Parameter values that a state sets, with some replaced.
 
+        Only what differs from the netlist as it stands; pass it to `values`.
+
         Parameters
         ----------
         state : str, optional
             A state of the sheet; its default state if left out.
         given : mapping, optional
             Values that beat the state's.
-
-        Returns
-        -------
-        dict
-            Only what differs from the netlist as it stands; pass it to `values`.
 
         Raises
         ------
@@ -73,15 +70,12 @@ class Circuit:
     def values(self, parameters: Mapping[str, Value]) -> Mapping[str, Value]:
         """Evaluate every element, see `Netlist.values`.
 
+        Not to be changed by the caller: a large netlist has many values, and many ask for one.
+
         Parameters
         ----------
         parameters : mapping
             Floats, or arrays of one shape.
-
-        Returns
-        -------
-        mapping
-            Not to be changed by the caller: a large netlist has many values, and many ask for one.
         """
         return self.recall("values", parameters, lambda: self.netlist.values(parameters))
 
@@ -98,15 +92,12 @@ class Circuit:
     def recall(self, what: Hashable, parameters: Mapping[str, Value], make: Callable[[], _Entry]) -> _Entry:
         """Something that follows from parameter values, worked out once while they are the same.
 
+        Not to be changed by the caller.
+
         Parameters
         ----------
         parameters : mapping
             If one of them is an array, nothing is kept.
-
-        Returns
-        -------
-        object
-            Not to be changed by the caller.
         """
         if not all(isinstance(value, int | float) for value in parameters.values()):
             return make()

@@ -29,16 +29,13 @@ INTERRUPTED, NOBODY_READS = 130, 141  # as a shell counts them: 128 and the sign
 def main(argv: Sequence[str] | None = None) -> int:
     """Run a command.
 
+    0 done, 1 the question has no answer, 2 bad input with one line on standard error, 3 something that nobody
+    has foreseen, also with one line.
+
     Parameters
     ----------
     argv : sequence of str, optional
         Its arguments; those of the process if left out.
-
-    Returns
-    -------
-    int
-        0 done, 1 the question has no answer, 2 bad input with one line on standard error, 3 something that
-        nobody has foreseen, also with one line.
 
     Examples
     --------

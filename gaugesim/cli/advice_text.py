@@ -34,13 +34,7 @@ def danger_lines(consultation: Consultation, warned: Warned) -> list[str]:
 
 
 def conflict_lines(consultation: Consultation) -> list[str]:
-    """Entries that do not fit together.
-
-    Returns
-    -------
-    list of str
-        Empty if all fit, or there is one alone.
-    """
+    """Entries that do not fit together. Empty if all fit, or there is one alone."""
     conflicts = consultation.conflicts
     lines = ["", "Take this again first: it does not fit the other entries"] if conflicts else []
     for conflict in conflicts[:2]:

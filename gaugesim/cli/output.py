@@ -22,13 +22,7 @@ _NO_BREAK = "\N{NO-BREAK SPACE}"
 
 
 def number(value: float | None) -> float | None:
-    """A number for JSON, which knows no NaN and no infinity.
-
-    Returns
-    -------
-    float or None
-        None for what is unknown.
-    """
+    """A number for JSON, which knows no NaN and no infinity. None for what is unknown."""
     return None if value is None or not math.isfinite(value) else float(value)
 
 

@@ -52,7 +52,7 @@ def parse(parser: Parser, words: Sequence[str]) -> argparse.Namespace:
 
 
 def add_command(commands: Any, name: str, run: Any, words: str, more: str = "") -> Parser:
-    """Add a subcommand with the options that all have.
+    """Add a subcommand with the options that all have. Add the command's own arguments, then call `finish`.
 
     Parameters
     ----------
@@ -64,11 +64,6 @@ def add_command(commands: Any, name: str, run: Any, words: str, more: str = "") 
         What it is for, in one line.
     more : str, optional
         What else its help says.
-
-    Returns
-    -------
-    Parser
-        Add the command's own arguments, then call `finish`.
     """
     parser: Parser = commands.add_parser(name, help=words, description=f"{words} {more}".strip())
     add_netlists(parser, default=argparse.SUPPRESS)
@@ -133,12 +128,7 @@ def found_all(netlists_folder: Path | None) -> list[Circuit]:
 
 
 def settings(circuit: Circuit, given: Sequence[str]) -> dict[str, float]:
-    """Read ``PARAM=VALUE``.
-
-    Returns
-    -------
-    dict
-        From parameter to its value.
+    """Read ``PARAM=VALUE``. From parameter to its value.
 
     Raises
     ------
@@ -168,11 +158,8 @@ def settings(circuit: Circuit, given: Sequence[str]) -> dict[str, float]:
 def setting_notes(circuit: Circuit, given: dict[str, float]) -> list[str]:
     """Notes on values that make no sense, and on those that may be meant for something else.
 
-    Returns
-    -------
-    list of str
-        One sentence for each process value outside the range that its sheet gives, and for each parameter
-        that is called as a part and is not that part's own resistance.
+    One sentence for each process value outside the range that its sheet gives, and for each parameter that is
+    called as a part and is not that part's own resistance.
     """
     notes = []
     values = circuit.values(circuit.parameters(circuit.sheet.default_state, given))

@@ -113,13 +113,7 @@ def show_results(arguments: argparse.Namespace) -> int:
 
 
 def result_row(one: Returned) -> dict[str, Any]:
-    """A save file as a row of the table.
-
-    Returns
-    -------
-    dict
-        The same keys for every file; None where there is nothing to say.
-    """
+    """A save file as a row of the table. The same keys for every file; None where there is nothing to say."""
     course, found, turn = one.course, one.debrief, one.wrong_turn
     lost = found.marks.lost if found else {}
     return {

@@ -86,13 +86,7 @@ def _path(course: Course, judged: dict[int, Decision]) -> list[str]:
 
 
 def better_words(found: Debrief, decision: Decision) -> str:
-    """What the planner would have done instead.
-
-    Returns
-    -------
-    str
-        Empty where nothing was left to gain.
-    """
+    """What the planner would have done instead. Empty where nothing was left to gain."""
     rest = found.course.known.rest
     is_check = decision.best_kind == CHECK
     return " and ".join(name if is_check else rest.repair(name).short for name in decision.best)

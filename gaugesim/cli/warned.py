@@ -45,17 +45,12 @@ class Warned:
         return lines
 
     def named(self, circuit: Circuit, texts: Iterable[str]) -> str:
-        """The short names of cautions, for a line that has no room for more.
+        """The short names of cautions, for a line that has no room for more. Empty if there are none.
 
         Parameters
         ----------
         texts : iterable of str
             All told in full elsewhere.
-
-        Returns
-        -------
-        str
-            Empty if there are none.
         """
         short = {caution.words: caution.short for caution in circuit.sheet.cautions.values()}
         names = [short.get(text, text) for text in dict.fromkeys(texts)]

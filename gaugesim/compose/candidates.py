@@ -46,12 +46,7 @@ class Composed:
 
 
 def compose(vehicle: Vehicle) -> tuple[Composed, ...]:
-    """Circuits that a vehicle may have.
-
-    Returns
-    -------
-    tuple of Composed
-        The most common first; their shares add up to one.
+    """Circuits that a vehicle may have. The most common first; their shares add up to one.
 
     Raises
     ------

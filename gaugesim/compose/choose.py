@@ -65,12 +65,7 @@ class Whole:
 
 
 def whole(vehicle: Vehicle) -> tuple[Whole, ...]:
-    """The kinds that fit what was said.
-
-    Returns
-    -------
-    tuple of Whole
-        The most common first; their shares add up to one.
+    """The kinds that fit what was said. The most common first; their shares add up to one.
 
     Raises
     ------

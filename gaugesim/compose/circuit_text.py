@@ -33,12 +33,8 @@ def called(gauge: Mounted) -> str:
 def design(layout: Layout, gauge: Mounted) -> Design:
     """Windings of a gauge: those of the nearest worked design, in proportion to the sender's ohms.
 
-    Its turns are such that the field is that of the worked design at the system's volts.
-
-    Returns
-    -------
-    Design
-        Three significant digits.
+    Its turns are such that the field is that of the worked design at the system's volts. Three significant
+    digits.
     """
     movement, ohms = gauge.plan.movement, gauge.plan.ohms
     if not ohms:

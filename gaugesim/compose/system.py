@@ -31,17 +31,12 @@ def _read(name: str) -> dict[str, Any]:
 
 
 def piece(name: str) -> dict[str, Any]:
-    """A shared sheet as it stands.
+    """A shared sheet as it stands. The caller's own.
 
     Parameters
     ----------
     name : str
         Its path below ``netlists``.
-
-    Returns
-    -------
-    dict
-        The caller's own.
     """
     return deepcopy(_read(name))
 
@@ -49,10 +44,7 @@ def piece(name: str) -> dict[str, Any]:
 def included(names: tuple[str, ...]) -> Tables:
     """Tables of several shared sheets, a later entry in place of an earlier one.
 
-    Returns
-    -------
-    dict
-        From table to entry to its content.
+    From table to entry to its content.
     """
     tables: Tables = {}
     for name in names:

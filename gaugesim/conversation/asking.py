@@ -35,13 +35,7 @@ DONE = Question(
 
 
 def check_question(circuit: Circuit, advised: Advice, gauge: str) -> Question:
-    """What a check has shown.
-
-    Parameters
-    ----------
-    gauge : str
-        The gauge complained of.
-    """
+    """What a check has shown."""
     check = find_check(circuit, advised.check, gauge)
     name = f"check:{advised.check}@{advised.state}"
     if check.reads == "look":
@@ -68,19 +62,12 @@ def proof_question(need: MustSee) -> Question:
 
 
 def found_question(circuit: Circuit, gauge: str, part: str, text: str) -> Question:
-    """What a part looked like.
+    """What a part looked like. It lists what that part can look like; any other look is understood.
 
     Parameters
     ----------
-    gauge : str
-        The gauge complained of.
     part : str
         Its short name.
-
-    Returns
-    -------
-    Question
-        It lists what that part can look like; any other look is understood.
     """
     can = {"sound", *(word for mode in circuit.part(part, gauge).modes.values() for word in mode.found)}
     listed = tuple(choice for choice in LOOKED if choice.value in can)
@@ -100,7 +87,7 @@ def result_question(part: str, text: str) -> Question:
 
 
 def other_question(consultation: Consultation, passed: frozenset[str], looked: bool) -> Question:
-    """Which other check was made, or what else was seen.
+    """Which other check was made, or what else was seen. Values are ``check@state``.
 
     Parameters
     ----------
@@ -108,11 +95,6 @@ def other_question(consultation: Consultation, passed: frozenset[str], looked: b
         ``check@state`` of those that were passed over.
     looked : bool
         Whether it is one of the looks.
-
-    Returns
-    -------
-    Question
-        Values are ``check@state``.
     """
     circuit, gauge = consultation.circuit, consultation.gauge
     states = circuit.sheet.states

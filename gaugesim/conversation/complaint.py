@@ -100,8 +100,6 @@ def entries(complaint: str, detail: Field, circuits: Sequence[Circuit], gauge: s
         What was answered beside it, empty for nothing.
     circuits : sequence of Circuit
         The candidates: only states that all of them have are spoken of.
-    gauge : str
-        The gauge complained of.
 
     Examples
     --------

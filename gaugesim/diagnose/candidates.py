@@ -88,13 +88,7 @@ def named_gauges(case: Case) -> dict[str, None]:
 
 
 def complaint(case: Case, circuit: Circuit) -> frozenset[str]:
-    """The gauges of which a case speaks.
-
-    Returns
-    -------
-    frozenset of str
-        Gauges of the circuit.
-    """
+    """The gauges of which a case speaks. Gauges of the circuit."""
     spoken = {complained_of(case, circuit), *named_gauges(addressed(case, circuit))}
     return frozenset(spoken & {*circuit.sheet.gauges})
 

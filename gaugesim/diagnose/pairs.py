@@ -19,15 +19,12 @@ PAIRS = 60
 def likely_pairs(rough: Posterior) -> tuple[Pair, ...]:
     """Pairs of faults that might explain what neither explains alone, or that one cause strikes together.
 
+    The likeliest `PAIRS`, if each observation were explained by the better of the two.
+
     Parameters
     ----------
     rough : Posterior
         Of single faults.
-
-    Returns
-    -------
-    tuple of Pair
-        The likeliest `PAIRS`, if each observation were explained by the better of the two.
     """
     faults = [fault for fault in rough.cells.faults if isinstance(fault, Fault)]
     steady = [i for i, fault in enumerate(faults) if fault.mode.id != "intermittent"]

@@ -128,10 +128,7 @@ def _ranking(posteriors: Sequence[Posterior], share: Floats, case: Case) -> tupl
 def fault_name(circuit: Circuit, fault: Fault | Pair, gauge: str) -> str:
     """A fault as the ranking calls it: the name of the gauge complained of left out.
 
-    Returns
-    -------
-    str
-        ``part=mode``, or ``a=mode+b=mode``.
+    ``part=mode``, or ``a=mode+b=mode``.
     """
     return "+".join(f"{circuit.short_name(one.part.id, gauge)}={one.mode.id}" for one in fault.singles)
 

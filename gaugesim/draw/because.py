@@ -74,15 +74,12 @@ def draw_why(told: Why, gauge: str, fault: str = "", ax: Axes | None = None) -> 
 def tips(own: GaugeWhy) -> list[tuple[float, float]]:
     """Where the coils' arrows end when they are put end to end, the pull-off magnet's last.
 
+    From the spindle [ampere-turns]; the last is their sum.
+
     Parameters
     ----------
     own : GaugeWhy
         Of an air-core movement.
-
-    Returns
-    -------
-    list of (float, float)
-        From the spindle [ampere-turns]; the last is their sum.
     """
     x = y = 0.0
     result = []

@@ -358,15 +358,12 @@ class Bench:
 def open_bench(circuit: Circuit, **options: Any) -> Bench:
     """A bench in a window of its own, or in a notebook's cell that has interactive figures.
 
+    Keep it while the window is open; ``matplotlib.pyplot.show()`` waits until it is closed.
+
     Parameters
     ----------
     **options
         As for `Bench`.
-
-    Returns
-    -------
-    Bench
-        Keep it while the window is open; ``matplotlib.pyplot.show()`` waits until it is closed.
     """
     from matplotlib import pyplot
 

@@ -150,17 +150,12 @@ def severity_at(severity: Severity, share: float) -> float:
 
 
 def share_of(severity: Severity, value: float) -> float:
-    """The share of its range at which a severity lies; the nearer end for one outside it.
+    """The share of its range at which a severity lies; the nearer end for one outside it. From 0 to 1 [1].
 
     Parameters
     ----------
     value : float
         In the mode's own unit [1].
-
-    Returns
-    -------
-    float
-        From 0 to 1 [1].
 
     Examples
     --------
@@ -189,7 +184,7 @@ def fault_text(circuit: Circuit, fault: str, share: float) -> str:
 
 
 def severity_words(circuit: Circuit, fault: str, share: float) -> str:
-    """How bad a fault is, for a person.
+    """How bad a fault is, for a person. Empty for a fault without degrees.
 
     Parameters
     ----------
@@ -197,11 +192,6 @@ def severity_words(circuit: Circuit, fault: str, share: float) -> str:
         Its id, ``""`` for none.
     share : float
         Of the range of its severity [1].
-
-    Returns
-    -------
-    str
-        Empty for a fault without degrees.
     """
     severity = find_fault(circuit, fault).mode.severity if fault else None
     if severity is None or not severity.quantity:
@@ -221,8 +211,6 @@ def on_sliders(
     ----------
     faults : sequence of str
         As for `scene`.
-    gauge : str
-        The gauge complained of.
 
     Returns
     -------
@@ -258,6 +246,8 @@ def setting_scene(circuit: Circuit, gauge: str, setting: Setting) -> Scene:
 def hidden_fault(circuit: Circuit, gauge: str, seed: int, state: str | None = None) -> str:
     """Choose a fault that shows, by how often such faults happen.
 
+    ``PART=MODE``, with ``@SEVERITY`` where it has degrees.
+
     Parameters
     ----------
     gauge : str
@@ -266,11 +256,6 @@ def hidden_fault(circuit: Circuit, gauge: str, seed: int, state: str | None = No
         The same seed gives the same fault.
     state : str, optional
         The state in which it must show, the default state if left out.
-
-    Returns
-    -------
-    str
-        ``PART=MODE``, with ``@SEVERITY`` where it has degrees.
 
     Examples
     --------
@@ -298,13 +283,7 @@ def hidden_fault(circuit: Circuit, gauge: str, seed: int, state: str | None = No
 
 
 def reading_words(reading: Reading | None) -> list[str]:
-    """What the instrument shows, for a person.
-
-    Returns
-    -------
-    list of str
-        A line, or none.
-    """
+    """What the instrument shows, for a person. A line, or none."""
     if reading is None:
         return []
     if reading.kind == "lamp":

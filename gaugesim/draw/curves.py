@@ -150,10 +150,7 @@ def draw_movement_curve(found: ScaleCurves, ax: Axes | None = None) -> Axes:
 def draw_scale(found: ScaleCurves) -> Axes:
     """Draw the sender's curve, where there is one, beside the movement's.
 
-    Returns
-    -------
-    matplotlib.axes.Axes
-        The movement's, on a figure of both.
+    The movement's, on a figure of both.
     """
     from matplotlib.figure import Figure
 

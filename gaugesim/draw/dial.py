@@ -68,17 +68,12 @@ class Dial:
 
 
 def dial_degrees(position: Any) -> Any:
-    """Direction on the drawn dial.
+    """Direction on the drawn dial. Anticlockwise from the right [degree].
 
     Parameters
     ----------
     position : float or ndarray
         0 at the low mark, 1 at the top mark [1].
-
-    Returns
-    -------
-    float or ndarray
-        Anticlockwise from the right [degree].
 
     Examples
     --------

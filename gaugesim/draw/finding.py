@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 
 def found_by(typed: str, entries: Mapping[str, str]) -> str | None:
-    """The first entry that a few letters mean.
+    """The first entry that a few letters mean. An id; None where nothing is typed or nothing fits.
 
     Parameters
     ----------
@@ -14,11 +14,6 @@ def found_by(typed: str, entries: Mapping[str, str]) -> str | None:
         The beginnings of some words, in any order.
     entries : mapping
         From id to words; both are looked at.
-
-    Returns
-    -------
-    str or None
-        An id; None where nothing is typed or nothing fits.
 
     Examples
     --------

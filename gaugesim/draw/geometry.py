@@ -152,17 +152,14 @@ class Geometry:
 def label(branch: Branch, wrap: int, inline: bool = True) -> tuple[str, ...]:
     """Lines of text beside a branch; how many does not depend on the number in them.
 
+    The last one is the flag of a fault, if there is one.
+
     Parameters
     ----------
     wrap : int
         Letters in a line [1].
     inline : bool
         Whether the value may stand in the last line of the name.
-
-    Returns
-    -------
-    tuple of str
-        The last one is the flag of a fault, if there is one.
     """
     lines = textwrap.wrap(branch.words, wrap)
     if branch.fault:

@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 def apart(wanted: Sequence[float], heights: Sequence[float], low: float, high: float) -> Floats:
     """Places along a line for things that need room, as near as can be to where they belong.
 
+    Middles, in the order given [1].
+
     Parameters
     ----------
     wanted : sequence of float
@@ -26,11 +28,6 @@ def apart(wanted: Sequence[float], heights: Sequence[float], low: float, high: f
         Room each needs [1].
     low, high : float
         Ends of the line; if the room is not enough, the things stand evenly beyond its ends [1].
-
-    Returns
-    -------
-    ndarray
-        Middles, in the order given [1].
 
     Examples
     --------

@@ -81,10 +81,7 @@ class LiveSchematic(SchematicView):
     def texts(self) -> dict[str, str]:
         """What is written, for those who cannot see it.
 
-        Returns
-        -------
-        dict
-            From ``volts-NODE``, ``amperes-BRANCH`` (the first of a chain) and ``value-BRANCH``.
+        From ``volts-NODE``, ``amperes-BRANCH`` (the first of a chain) and ``value-BRANCH``.
         """
         names = [branch.name for branch in self._sound.branches]
         written = {f"volts-{self._names[node]}": entry for node, entry in self._volts.items()}
@@ -115,16 +112,11 @@ class LiveSchematic(SchematicView):
         self._boxes.set_path(self._fault_boxes(shown))
 
     def part_at(self, event: Any) -> str:
-        """The element at the place of a mouse's event.
+        """The element at the place of a mouse's event. ``""`` where there is none.
 
         Parameters
         ----------
         event : matplotlib.backend_bases.MouseEvent
-
-        Returns
-        -------
-        str
-            ``""`` where there is none.
         """
         if event.inaxes is not self.ax:
             return ""

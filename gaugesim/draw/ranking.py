@@ -39,17 +39,14 @@ class Course:
 def course(steps: Sequence[str], faults: Sequence[str], probability: ArrayLike, most: int = 7) -> Course:
     """Keep the faults worth a line of their own, and put the others together.
 
+    The likeliest at the end first; last what is left to 1, where that is more than a thousandth anywhere.
+
     Parameters
     ----------
     probability : array_like, shape (steps, faults)
         [1].
     most : int
         How many faults to keep [1].
-
-    Returns
-    -------
-    Course
-        The likeliest at the end first; last what is left to 1, where that is more than a thousandth anywhere.
 
     Raises
     ------

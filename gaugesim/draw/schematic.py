@@ -123,11 +123,8 @@ class Schematic:
     def look(self, branch: int, node: int | None = None) -> str:
         """How a branch is drawn, or its lead at one of its nodes.
 
-        Returns
-        -------
-        str
-            ``added`` for what a check or a fault has put there; ``back`` where a fault drives a current
-            backwards, ``live`` where one flows, ``idle`` where there is voltage alone, else ``dead``.
+        ``added`` for what a check or a fault has put there; ``back`` where a fault drives a current
+        backwards, ``live`` where one flows, ``idle`` where there is voltage alone, else ``dead``.
         """
         if self.branches[branch].added:
             return ADDED

@@ -88,17 +88,12 @@ def _new_figure(**options: Any) -> Figure:
 
 
 def points_per_unit(ax: Axes, width: float, height: float) -> float:
-    """Scale of a drawing that just fits into axes.
+    """Scale of a drawing that just fits into axes [point].
 
     Parameters
     ----------
     width, height : float
         Of the drawing, in its own unit [1].
-
-    Returns
-    -------
-    float
-        [point].
     """
     figure = ax.get_figure(root=True)
     dots = figure.dpi if figure is not None else 72.0
@@ -205,17 +200,12 @@ def wrapped(text: str, letters: int) -> str:
 
 @cache
 def text_width(text: str, points: float, weight: str = "normal") -> float:
-    """Width of a line of text.
+    """Width of a line of text [point].
 
     Parameters
     ----------
     points : float
         Size of its letters [point].
-
-    Returns
-    -------
-    float
-        [point].
     """
     from matplotlib.font_manager import FontProperties
     from matplotlib.textpath import TextToPath

@@ -24,17 +24,14 @@ _MINUTES_FROM = 300.0
 def draw_transient(run: Transient, circuit: Circuit, ax: Axes | None = None) -> Axes:
     """Draw a transient.
 
+    The regulator's output is in an inset of it, in volts; where an engine warms up, its coolant is.
+
     Parameters
     ----------
     circuit : Circuit
         The circuit it is of, for its gauges' marks.
     ax : matplotlib.axes.Axes, optional
         New axes if left out.
-
-    Returns
-    -------
-    matplotlib.axes.Axes
-        The regulator's output is in an inset of it, in volts; where an engine warms up, its coolant is.
 
     Examples
     --------

@@ -17,13 +17,7 @@ AT_ONCE = 256
 
 
 def anew(place: Situation) -> Engine:
-    """An engine that solves the whole network of every scenario in a situation.
-
-    Returns
-    -------
-    Engine
-        For `respond`.
-    """
+    """An engine that solves the whole network of every scenario in a situation. For `respond`."""
 
     def solve(
         network: Network, outputs: Sequence[int], scenarios: Scenarios, lamp_ohms: Floats | None

@@ -210,17 +210,14 @@ def standard_error(values: Floats, block: Integers) -> float:
 def calibration_error(certainty: Floats, hit: np.ndarray) -> float:
     """Expected calibration error over equally filled classes of certainty.
 
+    Mean distance of certainty from the share of hits [1].
+
     Parameters
     ----------
     certainty : ndarray, shape (cases,)
         Probability that was given to the likeliest [1].
     hit : ndarray of bool, shape (cases,)
         Whether it was right.
-
-    Returns
-    -------
-    float
-        Mean distance of certainty from the share of hits [1].
 
     Source
     ------

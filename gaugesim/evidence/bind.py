@@ -43,8 +43,6 @@ def observations(case: Case, rows: Rows, gauge: str) -> tuple[Observation, ...]:
     ----------
     rows : Rows
         The circuit's cells.
-    gauge : str
-        The gauge complained of.
 
     Raises
     ------
@@ -82,11 +80,6 @@ def _mended(case: Case, stage: int, rows: Rows, gauge: str) -> np.ndarray:
 
 def asked(entry: Entry, rows: Rows, gauge: str) -> Iterator[Asked]:
     """The questions that one entry of a case answers.
-
-    Parameters
-    ----------
-    gauge : str
-        The gauge complained of.
 
     Yields
     ------

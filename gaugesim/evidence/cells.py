@@ -297,15 +297,12 @@ def _slope(values: Floats) -> Floats:
 def pair_prior(circuit: Circuit, pair: Pair, total: float) -> float:
     """Prior probability of two faults at once, against one at a time.
 
+    Larger where the two parts are in a group that one cause strikes.
+
     Parameters
     ----------
     total : float
         Sum of the weights of all single faults [1].
-
-    Returns
-    -------
-    float
-        Larger where the two parts are in a group that one cause strikes.
     """
     first, second = pair.singles
     together = [

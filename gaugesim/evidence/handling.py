@@ -94,8 +94,6 @@ def whole(circuit: Circuit, name: str, gauge: str) -> frozenset[str]:
     ----------
     name : str
         ``gauge`` or ``panel``.
-    gauge : str
-        The gauge complained of.
     """
     parts = circuit.sheet.parts.values()
     if name == "gauge":

@@ -144,17 +144,12 @@ def read(path: Path) -> PastRepairs:
 def learn(
     chosen: Sequence[Circuit], past: PastRepairs, netlists_folder: Path | None = None
 ) -> tuple[Circuit, ...]:
-    """Add the counts to the shares of circuits.
+    """Add the counts to the shares of circuits. The same, with other weights of their parts and modes.
 
     Parameters
     ----------
     netlists_folder : Path, optional
         Searched first for circuits that have a part which none of these has.
-
-    Returns
-    -------
-    tuple of Circuit
-        The same, with other weights of their parts and modes.
 
     Raises
     ------

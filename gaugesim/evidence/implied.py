@@ -18,11 +18,6 @@ from gaugesim.scenario.tolerance import DEVIATIONS_95
 def implied(case: Case, rows: Rows, gauge: str) -> tuple[Question, ...]:
     """What a case answers by what it does not say, each by the first of its classes.
 
-    Parameters
-    ----------
-    gauge : str
-        The gauge complained of.
-
     Returns
     -------
     tuple of Question
@@ -60,11 +55,8 @@ def _of_gauge(rows: Rows, gauge: str, state: str | None, where: str) -> Question
 def doubt(rows: Rows, gauge: str) -> float:
     """How far an owner's own idea of the truth leaves a needle in doubt.
 
-    Returns
-    -------
-    float
-        Standard deviation [position]: who does not know what is in the tank does not see that its gauge
-        reads high.
+    Standard deviation [position]: who does not know what is in the tank does not see that its gauge reads
+    high.
     """
     sheet = rows.circuit.sheet
     marks, quantity = sheet.gauges[gauge].marks, sheet.quantities[sheet.gauges[gauge].reads]

@@ -166,7 +166,7 @@ NOTICED_LIMIT = 1.5 * JUDGED_LIMIT
 
 
 def resting(shares: Floats, stops: tuple[float, float]) -> Floats:
-    """Where a needle that nothing drives has come to rest.
+    """Where a needle that nothing drives has come to rest [position].
 
     Parameters
     ----------
@@ -174,11 +174,6 @@ def resting(shares: Floats, stops: tuple[float, float]) -> Floats:
         Uniform from 0 to 1 [1].
     stops : (float, float)
         Of the gauge [position].
-
-    Returns
-    -------
-    ndarray
-        [position]
 
     Examples
     --------

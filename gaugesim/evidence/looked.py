@@ -68,11 +68,6 @@ def any_answer(circuit: Circuit, check: Check, state: str) -> Seen:
 def answers_to(entry: Seen, circuit: Circuit, gauge: str) -> Iterator[str]:
     """The looks that an entry answers.
 
-    Parameters
-    ----------
-    gauge : str
-        The gauge complained of.
-
     Yields
     ------
     str

@@ -322,12 +322,6 @@ def with_tools(check: Check, tools: Tools) -> Check:
 
 
 def battery_volts(where: Situation) -> float:
-    """The battery's voltage in a situation, as a person means it by "battery voltage".
-
-    Returns
-    -------
-    float
-        [V]
-    """
+    """The battery's voltage in a situation, as a person means it by "battery voltage" [V]."""
     known: Mapping[str, float] = where.circuit.netlist.parameter_values(where.parameters)
     return float(known["battery_volts"])

@@ -75,17 +75,12 @@ class NextPoint:
 
 
 def measurements(points: Points, estimates: Sequence[Estimate]) -> list[Measurement]:
-    """What has not been measured yet and could be.
+    """What has not been measured yet and could be. The easiest first.
 
     Parameters
     ----------
     estimates : sequence of Estimate
         The kinds of movement that remain.
-
-    Returns
-    -------
-    list of Measurement
-        The easiest first.
     """
     found: list[Measurement] = []
     if not all(one.movement.kind.has_sender for one in estimates):

@@ -17,11 +17,8 @@ STEP = 1e-4
 def settled_parameters(one: Estimate) -> dict[str, Quantified]:
     """Best values with their 5 and 95 %.
 
-    Returns
-    -------
-    dict
-        From name to `Quantified`: ohms at 20 degrees Celsius of each winding and resistor, ampere-turns over
-        those of the first coil, and the constants of the scale as the sheet has them.
+    From name to `Quantified`: ohms at 20 degrees Celsius of each winding and resistor, ampere-turns over
+    those of the first coil, and the constants of the scale as the sheet has them.
     """
     movement = one.movement
     steps = np.diag(STEP * movement.start()[1])

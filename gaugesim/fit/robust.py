@@ -39,15 +39,12 @@ class Sifted:
 def cauchy(count: int) -> Callable[[Floats], Floats]:
     """The robust loss on the first rows and plain squares on the others, which are priors.
 
+    For the argument ``loss`` of ``scipy.optimize.least_squares``.
+
     Parameters
     ----------
     count : int
         How many rows are points [1].
-
-    Returns
-    -------
-    callable
-        For the argument ``loss`` of ``scipy.optimize.least_squares``.
 
     Source
     ------
@@ -73,17 +70,14 @@ def cauchy(count: int) -> Callable[[Floats], Floats]:
 def scatter(off: Floats, freedom: float) -> float:
     """How many times wider than stated readings scatter.
 
+    At least 1: a lucky fit is no better than its readings [1].
+
     Parameters
     ----------
     off : ndarray
         Their residuals in standard deviations [1].
     freedom : float
         How many of them are left over once the parameters are settled [1].
-
-    Returns
-    -------
-    float
-        At least 1: a lucky fit is no better than its readings [1].
 
     Examples
     --------
@@ -100,6 +94,8 @@ def good_points(
 ) -> Sifted:
     """Leave out points one by one while that is what betters the fit beyond chance.
 
+    At most a third of the points are bad.
+
     Parameters
     ----------
     count : int
@@ -108,11 +104,6 @@ def good_points(
         From which points to fit to the residuals of all, in standard deviations.
     freedom : callable
         From which points are fitted to how many are left over once the parameters are settled.
-
-    Returns
-    -------
-    Sifted
-        At most a third of the points are bad.
 
     Examples
     --------

@@ -81,12 +81,7 @@ class SenderFit:
 
 
 def fit_sender(points: Points) -> SenderFit | None:
-    """Fit the sender's curve.
-
-    Returns
-    -------
-    SenderFit or None
-        None without points of the sender.
+    """Fit the sender's curve. None without points of the sender.
 
     Raises
     ------

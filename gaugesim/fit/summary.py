@@ -50,13 +50,7 @@ def _quantified(value: Quantified) -> dict[str, Any]:
 
 
 def sender_data(fit: Fit) -> dict[str, Any] | None:
-    """The sender's curve for JSON.
-
-    Returns
-    -------
-    dict or None
-        None if it was not measured.
-    """
+    """The sender's curve for JSON. None if it was not measured."""
     if fit.sender is None:
         return None
     parameters = {name: _quantified(value) for name, value in fit.sender.parameters.items()}
@@ -66,11 +60,8 @@ def sender_data(fit: Fit) -> dict[str, Any] | None:
 def residual_rows(fit: Fit) -> list[dict[str, Any]]:
     """How far off each point is.
 
-    Returns
-    -------
-    list of dict
-        ``table`` and ``number`` (from 1) in the file, what was ``measured`` and what is ``fitted``, in
-        ``unit``, the difference in standard deviations, and whether the point is left out as bad.
+    ``table`` and ``number`` (from 1) in the file, what was ``measured`` and what is ``fitted``, in ``unit``,
+    the difference in standard deviations, and whether the point is left out as bad.
     """
     rows: list[dict[str, Any]] = []
     if fit.estimates:
@@ -116,13 +107,7 @@ def _pair(fit: Fit, best: Estimate, kind: str, number: int) -> tuple[float, floa
 
 
 def undetermined(fit: Fit) -> list[dict[str, Any]]:
-    """What the points leave open, in words.
-
-    Returns
-    -------
-    list of dict
-        ``what`` is ``movement``, ``sender`` or a parameter.
-    """
+    """What the points leave open, in words. ``what`` is ``movement``, ``sender`` or a parameter."""
     found: list[dict[str, Any]] = []
     if fit.estimates:
         found += _open_movement(fit)
@@ -180,13 +165,7 @@ def _open_movement(fit: Fit) -> list[dict[str, Any]]:
 
 
 def next_point_data(fit: Fit) -> dict[str, Any] | None:
-    """The next measurement for JSON.
-
-    Returns
-    -------
-    dict or None
-        None if nothing would tell more.
-    """
+    """The next measurement for JSON. None if nothing would tell more."""
     if fit.next_point is None:
         return None
     what = fit.next_point.measurement

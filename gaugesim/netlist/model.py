@@ -211,6 +211,9 @@ class Netlist:
     ) -> dict[str, Value]:
         r"""Evaluate elements.
 
+        From element name to its value [ohm, V, A, H or F]: a float, or an array where a parameter it depends
+        on is one.
+
         Parameters
         ----------
         parameters : mapping, optional
@@ -220,12 +223,6 @@ class Netlist:
         strict : bool, optional
             Whether a step that is no number is refused even where no value depends on it: ngspice works out
             both sides of a choice, and ends itself over a division by zero.
-
-        Returns
-        -------
-        dict
-            From element name to its value [ohm, V, A, H or F]: a float, or an array where a parameter it
-            depends on is one.
 
         Raises
         ------

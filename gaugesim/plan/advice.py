@@ -224,10 +224,7 @@ def _leads_to(work: Job, weight: Floats) -> tuple[tuple[str, str, float], ...]:
 def by_information(work: Job) -> tuple[Option, ...]:
     """Checks in the order of expected information for each minute, set-up counted.
 
-    Returns
-    -------
-    tuple of Option
-        Those that tell anything at all.
+    Those that tell anything at all.
     """
     scored = [(information(work.weight, option.table), option) for option in work.options]
     useful = [(bits / minutes_of(work, option), option) for bits, option in scored if bits > 1e-6]

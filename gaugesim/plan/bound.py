@@ -38,17 +38,12 @@ _SAME = 1e-9
 
 
 def lower_bound(problem: Problem, state: State | None = None) -> float:
-    """Expected minutes to the proven repair that every plan needs at least.
+    """Expected minutes to the proven repair that every plan needs at least [min].
 
     Parameters
     ----------
     state : State, optional
         Left out, nothing has been done yet.
-
-    Returns
-    -------
-    float
-        [min]
 
     Examples
     --------
@@ -65,13 +60,7 @@ def lower_bound(problem: Problem, state: State | None = None) -> float:
 
 
 def information_bound(compact: Compact) -> float:
-    """Bound by the information that a plan must gather, times the state's weight.
-
-    Returns
-    -------
-    float
-        [min]
-    """
+    """Bound by the information that a plan must gather, times the state's weight [min]."""
     weight = float(compact.initial.weight.sum())
     fault = compact.initial.weight[0] / weight
     chance = compact.by_repair(fault[None])[0]
@@ -137,13 +126,7 @@ def _capacity(likelihood: Floats) -> Floats:
 
 
 def relaxation_bound(compact: Compact) -> float:
-    """Bound by checks that cannot err and groups given away, times the state's weight.
-
-    Returns
-    -------
-    float
-        [min]
-    """
+    """Bound by checks that cannot err and groups given away, times the state's weight [min]."""
     weight = compact.initial.weight[0]
     order = np.argsort(-weight, kind="stable")
     size = len(order) if len(order) <= MOST_FAULTS else _GROUP

@@ -277,13 +277,7 @@ def _by_repair(problem: Problem) -> Integers:
 
 
 def batch_of(problem: Problem, state: State) -> Batch:
-    """A state as a row of `whole`.
-
-    Returns
-    -------
-    Batch
-        One row.
-    """
+    """A state as a row of `whole`. One row."""
     setup = np.append(problem.setup_minutes, 0.0)
     closed = (setup > 0) & ~np.isin(np.arange(len(setup)), list(state.opened))
     remaining = np.isin(np.arange(problem.checks), list(state.remaining))

@@ -235,15 +235,12 @@ def _heavy(weight: Floats) -> Integers:
 def clustered(compact: Compact, faults: Integers, clusters: int) -> list[Integers]:
     """Divide faults into clusters: those that are hard to tell apart for their weight come together.
 
+    Places in ``faults``.
+
     Parameters
     ----------
     clusters : int
         How many at most.
-
-    Returns
-    -------
-    list of ndarray of int
-        Places in ``faults``.
     """
     weight = compact.initial.weight[0][faults]
     likelihood = compact.likelihood[:, :, faults]

@@ -58,15 +58,12 @@ NO_OIL_PRESSURE = Danger(
 def dangers(case: Case, circuits: Sequence[Circuit]) -> tuple[Danger, ...]:
     """What has to be done first.
 
+    Empty if the case tells of nothing that cannot wait. While there is any the engine is not to be run.
+
     Parameters
     ----------
     circuits : sequence of Circuit
         The candidates.
-
-    Returns
-    -------
-    tuple of Danger
-        Empty if the case tells of nothing that cannot wait. While there is any the engine is not to be run.
     """
     found = [HOT_ENGINE] if _signs_of_heat(case) else []
     if any(_no_oil_pressure(case, circuit) for circuit in circuits):
@@ -77,10 +74,7 @@ def dangers(case: Case, circuits: Sequence[Circuit]) -> tuple[Danger, ...]:
 def engine_runs(circuit: Circuit, state: str, check: str = "") -> bool:
     """Whether the engine runs in a state, or is turned by a check.
 
-    Returns
-    -------
-    bool
-        True as well where the circuit does not tell.
+    True as well where the circuit does not tell.
     """
     engine = circuit.sheet.states[state].engine
     if check in TURNS_ENGINE:

@@ -55,12 +55,7 @@ class Action(Choice):
     alternatives: tuple[Choice, ...]
 
     def regret(self, step: Step) -> float:
-        """Minutes that are expected to be lost by another step.
-
-        Returns
-        -------
-        float
-            [min]
+        """Minutes that are expected to be lost by another step [min].
 
         Raises
         ------

@@ -83,13 +83,7 @@ class Certain:
         return float(self._least((1 << self._compact.faults) - 1, frozenset(self._at)))
 
     def bound(self) -> float:
-        """The same, or at least a bound from below if there are more states than were allowed.
-
-        Returns
-        -------
-        float
-            [min]
-        """
+        """The same, or at least a bound from below if there are more states than were allowed [min]."""
         try:
             return self.minutes()
         except UnsolvableError:

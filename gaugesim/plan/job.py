@@ -130,7 +130,7 @@ class Job:
 
 
 def information(weight: Floats, table: Floats) -> float:
-    """Information that a check's outcome is expected to give about which hypothesis holds.
+    """Information that a check's outcome is expected to give about which hypothesis holds [bit].
 
     Parameters
     ----------
@@ -138,11 +138,6 @@ def information(weight: Floats, table: Floats) -> float:
         Their probability; sums to 1 [1].
     table : ndarray, shape (hypotheses, outcomes)
         Probability of each outcome under each [1].
-
-    Returns
-    -------
-    float
-        [bit]
 
     Examples
     --------
@@ -308,10 +303,7 @@ def _columns(
 def option_of(work: Job, check: Check, state: str) -> Option:
     """A check in a state, with what it would show under each hypothesis.
 
-    Returns
-    -------
-    Option
-        The job's own, or another if the check tells nothing or has been made already.
+    The job's own, or another if the check tells nothing or has been made already.
     """
     for option in work.options:
         if option.check.id == check.id and option.state == state:
@@ -346,11 +338,8 @@ def _as_many(shown: Shown | None, hypotheses: int, classes: int) -> Floats:
 def check_states(circuit: Circuit, check: Check) -> tuple[str, ...]:
     """States in which a check is worth doing.
 
-    Returns
-    -------
-    tuple of str
-        One for what does not depend on it; else key on with the engine stopped, and the default state. Where
-        the engine must not run meanwhile the default state is left for one that has it stopped.
+    One for what does not depend on it; else key on with the engine stopped, and the default state. Where the
+    engine must not run meanwhile the default state is left for one that has it stopped.
     """
     states, usual = circuit.sheet.states, circuit.sheet.default_state
     if check.reads in ("look", "jump") or check.setup.dead or check.setup.kept is not None:

@@ -38,13 +38,7 @@ class Neighbour:
 
 
 def while_you_are_there(found: Diagnosis, place: str) -> tuple[Neighbour, ...]:
-    """Neighbours at a place that are worth a look while it is open.
-
-    Returns
-    -------
-    tuple of Neighbour
-        Likeliest first.
-    """
+    """Neighbours at a place that are worth a look while it is open. Likeliest first."""
     entry = found.posteriors[0]
     sheet = entry.cells.circuit.sheet
     singles = [fault for fault in entry.cells.faults if isinstance(fault, Fault)]

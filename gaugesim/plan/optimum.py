@@ -15,17 +15,14 @@ _MOST_ENTRIES = 2e7
 def optimum(problem: Problem, state: State | None = None, repairs_last: bool = False) -> float | None:
     """Least expected minutes to the proven repair, if they can be computed in seconds.
 
+    [min]; None if the problem is too large.
+
     Parameters
     ----------
     state : State, optional
         Left out, nothing has been done yet.
     repairs_last : bool, optional
         Leave out plans that go back to checks after a repair. Where checks can err this reaches much further.
-
-    Returns
-    -------
-    float or None
-        [min]; None if the problem is too large.
 
     Examples
     --------

@@ -214,10 +214,7 @@ def start(problem: Problem) -> State:
 def step_minutes(problem: Problem, state: State, step: Step) -> float:
     """What a step costs now, with the places that must be opened for it and the price of parts.
 
-    Returns
-    -------
-    float
-        Time [min].
+    Time [min].
     """
     closed = needed_places(problem, step) - state.opened
     own = problem.check_minutes if step.kind == CHECK else problem.repair_cost

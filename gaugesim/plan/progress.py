@@ -17,13 +17,7 @@ def stage(case: Case) -> int:
 
 
 def complaints(case: Case, gauge: str) -> frozenset[str]:
-    """Where a case says that the needle is wrong: file and key of each entry.
-
-    Parameters
-    ----------
-    gauge : str
-        The gauge complained of.
-    """
+    """Where a case says that the needle is wrong: file and key of each entry."""
     return frozenset(
         entry.where
         for entry in case.entries
@@ -33,17 +27,12 @@ def complaints(case: Case, gauge: str) -> frozenset[str]:
 
 
 def known_place(case: Case, gauge: str, complained: str) -> str:
-    """Where a needle stands, if all that was seen of it says the same word.
+    """Where a needle stands, if all that was seen of it says the same word. Empty if that is not known.
 
     Parameters
     ----------
     gauge, complained : str
         The gauge meant, and the one complained of.
-
-    Returns
-    -------
-    str
-        Empty if that is not known.
     """
     told = {
         entry.needle
@@ -57,10 +46,7 @@ def known_place(case: Case, gauge: str, complained: str) -> str:
 def cured(case: Case) -> str:
     """The part whose repair was the cure and the end of the case.
 
-    Returns
-    -------
-    str
-        Empty if there is none, or if something was seen after it that is not right.
+    Empty if there is none, or if something was seen after it that is not right.
     """
     repairs = [entry for entry in case.entries if isinstance(entry, Replaced)]
     last = max(repairs, key=lambda entry: entry.stage, default=None)

@@ -167,16 +167,13 @@ def _must_see(cells: Cells, gauge: Gauge, state: State, left: Floats) -> tuple[M
 def quiet_trips(chance: float) -> int:
     """Trips without the complaint after which an intermittent fault is unlikely to be there still.
 
+    Enough for less than `CURED`, if the fault acts on a share q of the trips and q is Beta(1, 4): the chance
+    of n quiet trips is then 4/(n + 4).
+
     Parameters
     ----------
     chance : float
         That it is there before the first trip [1].
-
-    Returns
-    -------
-    int
-        Enough for less than `CURED`, if the fault acts on a share q of the trips and q is Beta(1, 4): the
-        chance of n quiet trips is then 4/(n + 4).
 
     Examples
     --------

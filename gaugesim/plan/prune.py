@@ -66,7 +66,7 @@ def fewer_outcomes(likelihood: Floats, tells: Booleans) -> Floats:
 
 
 def not_dominated(likelihood: Floats, minutes: Floats, needs: Booleans) -> Integers:
-    """Checks to which no other is to be preferred.
+    """Checks to which no other is to be preferred. Rising.
 
     Another one is, if it takes no longer, needs no other place and tells every pair of faults apart at least
     as well. Where checks cannot err nothing is lost by leaving the first one out. Where they can it is a good
@@ -79,11 +79,6 @@ def not_dominated(likelihood: Floats, minutes: Floats, needs: Booleans) -> Integ
     minutes : ndarray, shape (checks,)
         [min]
     needs : ndarray of bool, shape (checks, places)
-
-    Returns
-    -------
-    ndarray of int
-        Rising.
     """
     checks, _, faults = likelihood.shape
     one, other = np.triu_indices(faults, 1)

@@ -71,19 +71,12 @@ class Repair:
 
 
 def repair_named(circuit: Circuit, name: str, gauge: str) -> Repair:
-    """A repair by its name.
+    """A repair by its name. What is inside a gauge is replaced with it.
 
     Parameters
     ----------
     name : str
         A part, or ``gauge``, or another gauge's ``GAUGE_gauge``; several joined by ``+``.
-    gauge : str
-        The gauge complained of.
-
-    Returns
-    -------
-    Repair
-        What is inside a gauge is replaced with it.
 
     Raises
     ------
@@ -154,13 +147,7 @@ def _together(repairs: Iterable[Repair]) -> Repair:
 
 
 def repair_of(circuit: Circuit, fault: Fault | Pair, gauge: str) -> Repair:
-    """What mends a fault.
-
-    Parameters
-    ----------
-    gauge : str
-        The gauge complained of.
-    """
+    """What mends a fault."""
     return _together([repair_named(circuit, one.part.id, gauge) for one in fault.singles])
 
 

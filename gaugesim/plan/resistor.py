@@ -78,15 +78,12 @@ class BestResistor:
 def best_resistor(work: Job, state: str | None = None) -> BestResistor | None:
     """Find the resistor, among the E12 series, that splits the remaining suspects best.
 
+    None where the lead cannot be taken off a sender, or may be live: any resistor there would burn.
+
     Parameters
     ----------
     state : str, optional
         Where it is done; key on with the engine stopped if left out.
-
-    Returns
-    -------
-    BestResistor or None
-        None where the lead cannot be taken off a sender, or may be live: any resistor there would burn.
     """
     suspects = work.suspects[0]
     states = work.circuit.sheet.states

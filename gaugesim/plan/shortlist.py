@@ -43,17 +43,12 @@ def sketch(everything: Compact, batch: Batch) -> Compact:
 
 
 def likeliest(weight: Floats) -> Integers:
-    """The faults by which checks are compared, and outcomes merged.
+    """The faults by which checks are compared, and outcomes merged. Rising.
 
     Parameters
     ----------
     weight : ndarray, shape (faults,)
         [1]
-
-    Returns
-    -------
-    ndarray of int
-        Rising.
     """
     return np.sort(np.argsort(-weight, kind="stable")[:_COMPARED_FAULTS])
 

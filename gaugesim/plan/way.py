@@ -49,16 +49,13 @@ class Way:
 def way(work: Job, state: State | None = None) -> Way:
     """What to do next.
 
+    A repair comes first only where the plan says so, it mends something of the complaint's own circuit, it
+    stands out, and no check decides about it for less than it takes to get at its place.
+
     Parameters
     ----------
     state : State, optional
         Of the job's problem; left out, nothing has been done yet.
-
-    Returns
-    -------
-    Way
-        A repair comes first only where the plan says so, it mends something of the complaint's own circuit,
-        it stands out, and no check decides about it for less than it takes to get at its place.
     """
     state = state or start(work.problem)
     action = next_action(work.problem, state)
@@ -119,10 +116,7 @@ def swapping_minutes(work: Job) -> float:
 def rate_per_hour(work: Job) -> float | None:
     """What an hour of work costs in the job, by which the prices of parts count as minutes.
 
-    Returns
-    -------
-    float or None
-        None where prices do not count.
+    None where prices do not count.
     """
     rate = 60.0 * work.problem.price_per_minute
     return rate if isfinite(rate) else None

@@ -11,17 +11,12 @@ _ROUNDS = 200_000
 
 
 def class_key(word: str) -> str:
-    """What a class's tasks follow from: a teacher's word, which cannot be told from it.
+    """What a class's tasks follow from: a teacher's word, which cannot be told from it. Empty for no class.
 
     Parameters
     ----------
     word : str
         Capitals and blanks around it do not count; empty for no class.
-
-    Returns
-    -------
-    str
-        Empty for no class.
 
     Examples
     --------
@@ -35,15 +30,12 @@ def class_key(word: str) -> str:
 def generator(*key: object) -> np.random.Generator:
     """Random numbers that follow from a key.
 
+    The key goes through a hash first, so neighbouring seeds have nothing to do with one another.
+
     Parameters
     ----------
     *key : object
         Anything with a text of its own: a seed, names.
-
-    Returns
-    -------
-    numpy.random.Generator
-        The key goes through a hash first, so neighbouring seeds have nothing to do with one another.
 
     Examples
     --------

@@ -145,17 +145,12 @@ def prediction_question(option: Option) -> Question:
 
 
 def predicted(question: Question, typed: str) -> str:
-    """Make out a predicted reading.
+    """Make out a predicted reading. A word of the check's, or a number.
 
     Parameters
     ----------
     question : Question
         See `prediction_question`.
-
-    Returns
-    -------
-    str
-        A word of the check's, or a number.
 
     Raises
     ------
@@ -175,13 +170,7 @@ def predicted(question: Question, typed: str) -> str:
 
 
 def prediction_right(step: Done) -> bool | None:
-    """Whether a check showed what was predicted.
-
-    Returns
-    -------
-    bool or None
-        None if nothing was predicted.
-    """
+    """Whether a check showed what was predicted. None if nothing was predicted."""
     said, shown = step.entry.predicted, step.shown
     if not said or shown is None:
         return None

@@ -27,15 +27,7 @@ _LIGHTS = ("lights_off", "lights_on")
 def told_states(circuit: Circuit, gauge: str) -> tuple[str, ...]:
     """The states that an owner tells of.
 
-    Parameters
-    ----------
-    gauge : str
-        The one complained of.
-
-    Returns
-    -------
-    tuple of str
-        The two of ordinary use between which the sound needle moves most.
+    The two of ordinary use between which the sound needle moves most.
     """
     names = [name for name in circuit.sheet.states if name not in _UNTOLD]
     stands = [_sound(circuit, name, gauge) for name in names]
@@ -53,10 +45,7 @@ def _sound(circuit: Circuit, state: str, gauge: str) -> float:
 def complaint(vehicle: Vehicle) -> str | None:
     """What the owner tells, as a case file.
 
-    Returns
-    -------
-    str or None
-        None if nobody would notice anything on the gauge complained of.
+    None if nobody would notice anything on the gauge complained of.
     """
     circuit = vehicle.circuit
     several = len(circuit.sheet.gauges) > 1
@@ -78,11 +67,6 @@ def complaint(vehicle: Vehicle) -> str | None:
 
 def nothing_noticed(circuit: Circuit, gauge: str) -> str:
     """All that an owner could tell of, and nothing wrong with it: what any complaint asks of the circuit.
-
-    Parameters
-    ----------
-    gauge : str
-        The one complained of.
 
     Returns
     -------

@@ -143,11 +143,8 @@ class Course:
 def listed(task: Task) -> tuple[tuple[str, str], ...]:
     """The checks of a task and the states to do them in, in the order of their numbers.
 
-    Returns
-    -------
-    tuple of (str, str)
-        All that make sense on the circuit, whether they tell anything on this complaint or not, and those
-        that this complaint alone asks for: with the key off, where a wire may be live. Looks come last.
+    All that make sense on the circuit, whether they tell anything on this complaint or not, and those that
+    this complaint alone asks for: with the key off, where a wire may be live. Looks come last.
     """
     asked: dict[str, list[str]] = {}
     for option in task.work.options:

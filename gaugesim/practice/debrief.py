@@ -156,13 +156,7 @@ def planner_course(task: Task) -> Course:
 
 
 def planned(course: Course) -> tuple[Entry, ...]:
-    """What the planner would do next.
-
-    Returns
-    -------
-    tuple of Entry
-        Empty where nothing is possible any more.
-    """
+    """What the planner would do next. Empty where nothing is possible any more."""
     known = course.known
     if known.action is None:
         return ()
@@ -174,17 +168,12 @@ def planned(course: Course) -> tuple[Entry, ...]:
 
 
 def decisive_check(path: Course) -> Decisive | None:
-    """The check of a path that told most of the hidden fault.
+    """The check of a path that told most of the hidden fault. None if it makes no check.
 
     Parameters
     ----------
     path : Course
         Up to the cure.
-
-    Returns
-    -------
-    Decisive or None
-        None if it makes no check.
     """
     task = path.task
     true = np.array([entry.fault == task.fault for entry in task.work.hypotheses])

@@ -19,19 +19,12 @@ EVENED = 0.5
 def draw_vehicle(
     circuit: Circuit, gauge: str, seed: int, level: int, draw: int, class_key: str = ""
 ) -> Vehicle:
-    """A vehicle of the circuit with a hidden fault.
+    """A vehicle of the circuit with a hidden fault. Whether its fault shows is another question.
 
     Parameters
     ----------
-    gauge : str
-        The gauge complained of.
     class_key : str
         Of the class whose own vehicle it is, see `chance.class_key`; empty for everybody's.
-
-    Returns
-    -------
-    Vehicle
-        Whether its fault shows is another question.
 
     Examples
     --------

@@ -66,13 +66,7 @@ class Decision:
 
 
 def decisions(course: Course) -> tuple[Decision, ...]:
-    """Judge all decisions of a course.
-
-    Returns
-    -------
-    tuple of Decision
-        One for each check, replacement and verdict.
-    """
+    """Judge all decisions of a course. One for each check, replacement and verdict."""
     return tuple(
         decision(number, step)
         for number, step in enumerate(course.steps)
@@ -146,13 +140,7 @@ def _doubt(step: Done) -> float:
 
 
 def search_left(known: Knowledge) -> float:
-    """What a good search would still need, without the right repair itself.
-
-    Returns
-    -------
-    float
-        [min]
-    """
+    """What a good search would still need, without the right repair itself [min]."""
     if not known.possible:
         return 0.0
     problem = replace(known.rest.problem, opened=known.state.opened)

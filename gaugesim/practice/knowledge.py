@@ -88,17 +88,12 @@ class Knowledge:
         return replace(self, opened=self.opened | {*places})
 
     def after_check(self, option: Option, outcome: str) -> Knowledge:
-        """What is known after a check.
+        """What is known after a check. The same, with its places open, if the check had been done before.
 
         Parameters
         ----------
         outcome : str
             One of its classes.
-
-        Returns
-        -------
-        Knowledge
-            The same, with its places open, if the check had been done before.
         """
         opened = self.with_open(option.check.places)
         number = number_of(self.work, option)
@@ -144,13 +139,7 @@ class Knowledge:
         return handling.replaced_table(self.work.circuit, faults, repair.parts)
 
     def bits_of(self, option: Option) -> float:
-        """Information that a check may be expected to give now.
-
-        Returns
-        -------
-        float
-            [bit]; none if it was done before.
-        """
+        """Information that a check may be expected to give now. [bit]; none if it was done before."""
         if not self.possible or number_of(self.work, option) in self.done:
             return 0.0
         return information(self.weight, option.table)
@@ -164,21 +153,12 @@ def begin(work: Job) -> Knowledge:
 def number_of(work: Job, option: Option) -> int | None:
     """The number of an option in the planning problem.
 
-    Returns
-    -------
-    int or None
-        None if it tells nothing on this complaint, and so is no part of the problem.
+    None if it tells nothing on this complaint, and so is no part of the problem.
     """
     return next((i for i, known in enumerate(work.options) if known.id == option.id), None)
 
 
 def normal(weight: Floats) -> Floats:
-    """Weights as probabilities.
-
-    Returns
-    -------
-    ndarray
-        Unchanged if they are all zero.
-    """
+    """Weights as probabilities. Unchanged if they are all zero."""
     total = float(weight.sum())
     return weight / total if total > 0 else weight

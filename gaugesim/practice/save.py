@@ -57,12 +57,7 @@ def saved(course: Course, circuit: str, predict: bool) -> Saved:
 
 
 def text_of(content: Saved) -> str:
-    """The text of a save file.
-
-    Returns
-    -------
-    str
-        One line for each thing that was done.
+    """The text of a save file. One line for each thing that was done.
 
     Examples
     --------

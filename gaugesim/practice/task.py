@@ -152,13 +152,7 @@ class Task:
 def task_of(
     circuit: Circuit, gauge: str, seed: int, level: int, draw: int, class_key: str = ""
 ) -> Task | None:
-    """The task of one draw.
-
-    Returns
-    -------
-    Task or None
-        None if its fault does not show, or cannot be worked out from the complaint.
-    """
+    """The task of one draw. None if its fault does not show, or cannot be worked out from the complaint."""
     vehicle = draw_vehicle(circuit, gauge, seed, level, draw, class_key)
     text = complaint(vehicle)
     if text is None:
@@ -232,23 +226,16 @@ def repair_with_place(problem: Problem) -> np.ndarray:
 
 
 def set_task(circuit: Circuit, gauge: str, seed: int, level: int, class_key: str = "") -> Task:
-    """Hide a fault.
+    """Hide a fault. The first draw that fits the level, or of so many the one that is nearest to it.
 
     Parameters
     ----------
-    gauge : str
-        The gauge complained of.
     seed : int
         The same gives the same task to a whole class.
     level : int
         1 to 5.
     class_key : str
         Of the class that it is set to, see `chance.class_key`; empty for everybody.
-
-    Returns
-    -------
-    Task
-        The first draw that fits the level, or of so many the one that is nearest to it.
 
     Raises
     ------

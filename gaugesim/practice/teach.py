@@ -52,13 +52,7 @@ NO_HINT = Hint("", None, (), 0.0, 0.0, False)
 
 
 def hint(course: Course) -> Hint:
-    """The next hint.
-
-    Returns
-    -------
-    Hint
-        `NO_HINT` if the level has no more, or nothing is left to do.
-    """
+    """The next hint. `NO_HINT` if the level has no more, or nothing is left to do."""
     level, known = course.task.level, course.known
     given = hints_given(course)
     action, sheet = known.action, known.work.circuit.sheet
@@ -130,13 +124,7 @@ def last_check(course: Course) -> Done | None:
 
 
 def explained(step: Done) -> tuple[Excluded, ...]:
-    """What a check's reading says of each fault that was in question.
-
-    Returns
-    -------
-    tuple of Excluded
-        The likeliest after it first.
-    """
+    """What a check's reading says of each fault that was in question. The likeliest after it first."""
     option = step.option
     assert option is not None
     told = [

@@ -107,10 +107,7 @@ class Vehicle:
     def values(self, state: str) -> Mapping[str, float]:
         """Its own parameter values in a state.
 
-        Returns
-        -------
-        mapping
-            A part is the same in every state; "engine warm" is a little another each time.
+        A part is the same in every state; "engine warm" is a little another each time.
         """
         known = self.circuit.parameters(state)
         variables = tolerances(self.circuit, known, state)
@@ -167,15 +164,12 @@ class Vehicle:
     def acts(self, *moment: object) -> bool:
         """Whether the fault acts when something is done; a steady one always does.
 
+        The same for everybody who does the same.
+
         Parameters
         ----------
         *moment : object
             What is done.
-
-        Returns
-        -------
-        bool
-            The same for everybody who does the same.
         """
         return not self.intermittent or generator(*self.key, "acts", *moment).random() < USUAL_DUTY
 

@@ -92,8 +92,6 @@ def worksheets(
 
     Parameters
     ----------
-    gauge : str
-        The gauge complained of.
     seed : int
         The same gives the same sheets.
     count : int

@@ -89,17 +89,12 @@ def _without_rings(before: Network, ohms: Mapping[str, float]) -> Network:
 
 
 def one_by_one(place: Situation, solve: Solver) -> Engine:
-    """An engine out of a function that solves one whole network.
+    """An engine out of a function that solves one whole network. For `respond`.
 
     Parameters
     ----------
     solve : callable
         From `Network` to `Solution`.
-
-    Returns
-    -------
-    Engine
-        For `respond`.
     """
 
     def engine(
@@ -144,6 +139,8 @@ def moments(
 ) -> list[tuple[float, Solution]]:
     """The whole circuit in each phase of the regulator, with its share of the time.
 
+    The shares sum to one; a phase that never comes is left out.
+
     Parameters
     ----------
     scenarios : Scenarios
@@ -152,11 +149,6 @@ def moments(
         What `respond` gave for it.
     solve : callable, optional
         From `Network` to `Solution`.
-
-    Returns
-    -------
-    list of (float, Solution)
-        The shares sum to one; a phase that never comes is left out.
     """
     lamp_ohms = lamp_resistance(place, scenarios, one_by_one(place, solve)) if place.has_lamp else None
     duty = float(response.duty[0])

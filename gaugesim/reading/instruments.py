@@ -21,7 +21,7 @@ SOUNDING_OHMS = (1.0, 1e3)
 
 
 def settled_lamp_ohms(most: Floats, least: Floats, *, rated_volts: float = LAMP_RATED_VOLTS) -> Floats:
-    """Resistance at which the test lamp settles on a source, from two currents of that source.
+    """Resistance at which the test lamp settles on a source, from two currents of that source [ohm].
 
     Parameters
     ----------
@@ -29,11 +29,6 @@ def settled_lamp_ohms(most: Floats, least: Floats, *, rated_volts: float = LAMP_
         Its currents through the two `SOUNDING_OHMS` [A].
     rated_volts : float, optional
         Of the lamp: one for the system's volts [V].
-
-    Returns
-    -------
-    ndarray
-        [ohm]
     """
     low, high = SOUNDING_OHMS
     difference = most - least
@@ -122,17 +117,12 @@ def lamp_reading(
 
 
 def ohms_reading(amperes: Floats) -> Floats:
-    """What an ohmmeter shows.
+    """What an ohmmeter shows. [ohm]; `OPEN_READING` where nothing flows.
 
     Parameters
     ----------
     amperes : ndarray
         Its current [A].
-
-    Returns
-    -------
-    ndarray
-        [ohm]; `OPEN_READING` where nothing flows.
     """
     # rounding leaves a trickle where nothing flows
     flows = amperes > OHMMETER_VOLTS / (OPEN_READING + OHMMETER_OHMS)

@@ -51,13 +51,7 @@ def branch_words(circuit: Circuit, name: str) -> str:
 
 
 def node_words(circuit: Circuit, node: str) -> str:
-    """What a node is called.
-
-    Returns
-    -------
-    str
-        Empty for one that is no point of the sheet.
-    """
+    """What a node is called. Empty for one that is no point of the sheet."""
     for point in circuit.sheet.points.values():
         if point.node == node:
             return point.words

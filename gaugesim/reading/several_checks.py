@@ -28,16 +28,13 @@ from gaugesim.solve.nodal import Columns, Factored
 def fits(place: Situation, check: Check) -> bool:
     """Whether a check is a small correction of a situation without one.
 
+    False if it takes other parts out, sets a process value, or opens what the needles or the regulator work
+    by.
+
     Parameters
     ----------
     place : Situation
         The state, without a check; or with the battery off, or with a gauge alone.
-
-    Returns
-    -------
-    bool
-        False if it takes other parts out, sets a process value, or opens what the needles or the regulator
-        work by.
     """
     setup, base, network = check.setup, place.check.setup, place.network
     if check.meter is not None or setup.parameters or (setup.kept, setup.dead) != (base.kept, base.dead):

@@ -280,10 +280,7 @@ def _arrow(coil: Coil, flows: Flows) -> Arrow:
 def stands_at(told: GaugeWhy) -> float | None:
     """Where the needle would stand by what drives it, on its own.
 
-    Returns
-    -------
-    float or None
-        Position [1]; None where it is not driven. Equal to ``told.position`` but for a needle that is held.
+    Position [1]; None where it is not driven. Equal to ``told.position`` but for a needle that is held.
     """
     stands = float(MOVEMENTS[told.gauge.movement].position(told.gauge, told.drive))
     return None if np.isnan(stands) else stands

@@ -12,16 +12,13 @@ from gaugesim.reading.why_words import in_short, steps
 def why_data(told: Why, words: bool = True) -> dict[str, Any]:
     """Why the needles stand where they stand, for a program.
 
+    Runs of parts with one current, then for each gauge the arrows of its coils with their sum, or its heat,
+    or its current; and the sound circuit's where there is a fault.
+
     Parameters
     ----------
     words : bool
         Whether to give the steps in words too.
-
-    Returns
-    -------
-    dict
-        Runs of parts with one current, then for each gauge the arrows of its coils with their sum, or its
-        heat, or its current; and the sound circuit's where there is a fault.
     """
     gauges = {}
     for name, own in told.gauges.items():

@@ -59,11 +59,8 @@ def towards(gauge: Gauge, degrees: float) -> str:
 def steps(told: Why, gauge: str) -> tuple[Step, ...]:
     r"""The steps from the supply to the needle.
 
-    Returns
-    -------
-    tuple of Step
-        Supply, currents, fields or heat or turning, needle; the sound circuit's numbers beside those of a
-        faulty one.
+    Supply, currents, fields or heat or turning, needle; the sound circuit's numbers beside those of a faulty
+    one.
 
     Examples
     --------
@@ -92,17 +89,12 @@ def steps(told: Why, gauge: str) -> tuple[Step, ...]:
 
 
 def in_short(told: Why, gauge: str) -> str:
-    """What a fault does to a needle, in one sentence.
+    """What a fault does to a needle, in one sentence. Empty without a fault.
 
     Parameters
     ----------
     told : Why
         With the sound circuit beside it.
-
-    Returns
-    -------
-    str
-        Empty without a fault.
 
     Examples
     --------
@@ -114,7 +106,7 @@ def in_short(told: Why, gauge: str) -> str:
     >>> _, change = parse_faults(place.circuit, ["stud_bias=open"], place.parameters)
     >>> in_short(why(place, stack([change])), "temperature")
     'hardly any current in the bias coil and the sensing coil; the reference coil alone is left: needle at \
-half, 0.50, instead of at three quarters, 0.71'
+    half, 0.50, instead of at three quarters, 0.71'
     """
     if told.sound is None:
         return ""

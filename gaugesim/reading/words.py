@@ -98,17 +98,12 @@ def word_limits(gauge: Gauge) -> Floats:
 
 
 def needle_word(gauge: Gauge, position: float) -> str:
-    """The word for a needle position.
+    """The word for a needle position. One of `NEEDLE_WORDS`, or ``"undriven"``.
 
     Parameters
     ----------
     position : float
         NaN for a needle that nothing drives [position].
-
-    Returns
-    -------
-    str
-        One of `NEEDLE_WORDS`, or ``"undriven"``.
     """
     if np.isnan(position):
         return UNDRIVEN
@@ -116,7 +111,7 @@ def needle_word(gauge: Gauge, position: float) -> str:
 
 
 def lamp_word(volts: float, pulses: bool) -> str:
-    """The word for a test lamp.
+    """The word for a test lamp. ``bright``, ``dim``, ``out`` or ``flashes``.
 
     Parameters
     ----------
@@ -124,11 +119,6 @@ def lamp_word(volts: float, pulses: bool) -> str:
         Across it, while it is fed [V].
     pulses : bool
         Whether its feed comes and goes.
-
-    Returns
-    -------
-    str
-        ``bright``, ``dim``, ``out`` or ``flashes``.
     """
     word = str(brightness_word(volts, LAMP_RATED_VOLTS))
     return "flashes" if pulses and word != "out" else word

@@ -24,10 +24,7 @@ from gaugesim.solve.network import GROUND, OPEN_OHMS
 def bench_data(circuit: Circuit) -> dict[str, Any]:
     """Everything but the expressions, as plain data.
 
-    Returns
-    -------
-    dict
-        Branches and nodes are numbered as in the netlist, ground last.
+    Branches and nodes are numbered as in the netlist, ground last.
     """
     sheet, wiring = circuit.sheet, circuit.wiring
     regulator = sheet.regulator
@@ -73,10 +70,7 @@ def bench_data(circuit: Circuit) -> dict[str, Any]:
 def fault_functions(circuit: Circuit, functions: Functions) -> str:
     """What those faults set that change parameters.
 
-    Returns
-    -------
-    str
-        A script: ``SETTINGS``, from a fault to functions by parameter.
+    A script: ``SETTINGS``, from a fault to functions by parameter.
     """
     lines = ["const SETTINGS = {"]
     for fault in all_faults(circuit):

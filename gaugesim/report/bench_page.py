@@ -14,11 +14,8 @@ from gaugesim.report.written import Functions
 def bench_page(circuit: Circuit) -> str:
     """Write the page of a bench.
 
-    Returns
-    -------
-    str
-        HTML that loads nothing. Its script solves the circuit's own equations, so that a needle stands where
-        `gaugesim read` puts it.
+    HTML that loads nothing. Its script solves the circuit's own equations, so that a needle stands where
+    `gaugesim read` puts it.
     """
     functions = Functions(circuit.netlist)
     sound, gauges = scene(circuit), circuit.sheet.gauges

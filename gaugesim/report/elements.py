@@ -54,18 +54,15 @@ def filled(template: str, **values: object) -> Markup:
 def page(template: str, style: str, script: str = "", **values: object) -> str:
     """A whole page.
 
+    HTML that loads nothing: its one style and its one script are named by their hashes in its own content
+    policy, and nothing else may be loaded or run but pictures in the page itself.
+
     Parameters
     ----------
     style, script : str
         The only ones that it may use; trusted.
     **values
         As for `filled`; ``title`` among them.
-
-    Returns
-    -------
-    str
-        HTML that loads nothing: its one style and its one script are named by their hashes in its own content
-        policy, and nothing else may be loaded or run but pictures in the page itself.
     """
     policy = (
         "default-src 'none'; base-uri 'none'; form-action 'none'; img-src data:; "

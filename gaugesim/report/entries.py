@@ -15,11 +15,8 @@ from gaugesim.reading import Seen as Shown
 def open_ended(text: str) -> str:
     r"""A case file that takes further entries at its end.
 
-    Returns
-    -------
-    str
-        The same unless what was seen, measured or inspected stands in a list, ``measured = [{...}]``, which
-        takes no ``[[measured]]`` after it; then these are written out one by one.
+    The same unless what was seen, measured or inspected stands in a list, ``measured = [{...}]``, which takes
+    no ``[[measured]]`` after it; then these are written out one by one.
 
     Examples
     --------
@@ -60,10 +57,7 @@ def gauge_of(work: Job, option: Option) -> str:
 def stands_at(work: Job, option: Option) -> str:
     """Where the needle that a check reads stands, if all that was seen of it says the same word.
 
-    Returns
-    -------
-    str
-        Empty if that is not known.
+    Empty if that is not known.
     """
     return known_place(work.diagnosis.case, gauge_of(work, option), work.diagnosis.gauge)
 
@@ -114,17 +108,12 @@ def _band(low: float, high: float, is_ohms: bool) -> str:
 
 
 def entry(work: Job, option: Option, outcome: str) -> str:
-    """An outcome as it stands in a case file.
+    """An outcome as it stands in a case file. Lines of TOML.
 
     Parameters
     ----------
     outcome : str
         One of its classes.
-
-    Returns
-    -------
-    str
-        Lines of TOML.
     """
     table, fields = entry_of(work.circuit, option.check, option.state, outcome)
     told = (f"{key} = {_toml(value)}\n" for key, value in fields.items())

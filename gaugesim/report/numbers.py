@@ -95,13 +95,7 @@ def _cells(work: Job) -> Iterator[PageCell]:
 
 
 def page_number(work: Job, option: Option) -> PageNumber | None:
-    """What a check shows as a number in every cell.
-
-    Returns
-    -------
-    PageNumber or None
-        None where it reads no number.
-    """
+    """What a check shows as a number in every cell. None where it reads no number."""
     # of a needle that is only looked at, a word says as much beside what the owner has told of it
     if option.check.kind.is_look or option.check.reads not in ("needle", "volts", "ohms"):
         return None

@@ -14,17 +14,12 @@ from gaugesim.report.wiring import Pictures
 
 
 def job_page(consultation: Consultation, case_text: str) -> str:
-    """Write the page of a job.
+    """Write the page of a job. HTML that loads nothing; every value of the case is data or escaped text.
 
     Parameters
     ----------
     case_text : str
         The case file as the person wrote it.
-
-    Returns
-    -------
-    str
-        HTML that loads nothing; every value of the case is data or escaped text.
     """
     pictures = Pictures(consultation.job)
     return written(consultation, page_data(consultation, case_text, pictures), pictures)

@@ -96,15 +96,12 @@ def renumbered(plan: Planned, numbers: dict[int, int], outcomes: Sequence[int]) 
 def at(plan: Planned, taps: list[tuple[int, int]]) -> Planned | None:
     """Where a plan stands after some taps.
 
+    None where the job has left the plan, or come to the end of what is planned.
+
     Parameters
     ----------
     taps : list of (int, int)
         Check and outcome.
-
-    Returns
-    -------
-    Planned or None
-        None where the job has left the plan, or come to the end of what is planned.
 
     Examples
     --------

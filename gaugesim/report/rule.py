@@ -119,10 +119,7 @@ def standing(data: PageData, taps: Sequence[Tap] = ()) -> Standing:
 def answers(data: PageData, taps: Iterable[Tap]) -> list[tuple[int, int]]:
     """Taps as the plan knows them: numbers in their words, a repair as a step that no plan has.
 
-    Returns
-    -------
-    list of (int, int)
-        Check and outcome.
+    Check and outcome.
     """
     found = []
     for tap in taps:
@@ -140,10 +137,7 @@ def answers(data: PageData, taps: Iterable[Tap]) -> list[tuple[int, int]]:
 def number_row(data: PageData, tap: Number) -> tuple[float, ...]:
     """How likely a number is under each suspect, "none of these" last.
 
-    Returns
-    -------
-    tuple of float
-        Densities, in the inverse of what the number is told in.
+    Densities, in the inverse of what the number is told in.
     """
     number = data.checks[tap.check].number
     assert number is not None
@@ -177,17 +171,12 @@ def _opening(data: PageData, places: Iterable[int], opened: set[int] | frozenset
 
 
 def bits(data: PageData, check: int, probability: Sequence[float]) -> float:
-    """Information that a check is expected to give about which of the modelled faults it is.
+    """Information that a check is expected to give about which of the modelled faults it is [bit].
 
     Parameters
     ----------
     probability : sequence of float
         Of each suspect, "none of these" last [1].
-
-    Returns
-    -------
-    float
-        [bit]
     """
     # which of the modelled faults it is; nothing can be planned for "none of these"
     modelled = _normal(probability[:-1])

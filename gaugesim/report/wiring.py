@@ -107,13 +107,7 @@ class Pictures:
         return schematic(self._sound, gauge, fixed=True)
 
     def showing(self, marks: Iterable[PageMark]) -> str:
-        """The gauge whose wiring has all marks in it.
-
-        Returns
-        -------
-        str
-            Empty where there is none.
-        """
+        """The gauge whose wiring has all marks in it. Empty where there is none."""
         wiring = self.circuit.wiring
         nodes = (*wiring.nodes, GROUND)
         wanted = {nodes[mark.number] if mark.point else wiring.names[mark.number] for mark in marks}

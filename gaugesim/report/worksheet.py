@@ -65,7 +65,7 @@ def worksheet_pages(sheets: Iterable[Worksheet], count: int) -> tuple[str, str]:
 
 
 def results_page(rows: Sequence[Sequence[str]], summary: Sequence[str]) -> str:
-    """What a class has done, as one page.
+    """What a class has done, as one page. HTML that loads nothing.
 
     Parameters
     ----------
@@ -73,11 +73,6 @@ def results_page(rows: Sequence[Sequence[str]], summary: Sequence[str]) -> str:
         Heads first.
     summary : sequence of str
         Sentences on the whole class.
-
-    Returns
-    -------
-    str
-        HTML that loads nothing.
     """
     cells = [[cell or "\N{NO-BREAK SPACE}" for cell in row] for row in rows[1:]]
     return _paper("results.html", "Results of a class", summary=summary, heads=rows[0], rows=cells)

@@ -138,13 +138,7 @@ class Functions:
         return script(expression, lambda name: self._look(scope, name))
 
     def setting(self, expression: Expression) -> str:
-        """What a fault's severity ``x`` makes of a parameter.
-
-        Returns
-        -------
-        str
-            A function of ``v`` and ``x``.
-        """
+        """What a fault's severity ``x`` makes of a parameter. A function of ``v`` and ``x``."""
         scope = self._netlist.scope
         text = script(expression, lambda name: Written("x") if name == "x" else self._look(scope, name))
         return f"(v, x) => {text}"

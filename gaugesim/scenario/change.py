@@ -126,17 +126,12 @@ def merge(changes: Sequence[Change]) -> Change:
 
 
 def parallel(first: Floats, second: Floats) -> Floats:
-    """Resistance of two resistances side by side.
+    """Resistance of two resistances side by side [ohm].
 
     Parameters
     ----------
     first, second : ndarray
         0 or more; 0 is a dead short, ``inf`` an open [ohm].
-
-    Returns
-    -------
-    ndarray
-        [ohm].
 
     Examples
     --------

@@ -11,15 +11,12 @@ from gaugesim.scenario.kinds import CHECKS, LOOKS
 def check_ids(circuit: Circuit, gauge: str | None = None) -> tuple[str, ...]:
     """Every check that makes sense on a circuit and takes more than looking, see `looks`.
 
+    Ids that `find_check` takes.
+
     Parameters
     ----------
     gauge : str, optional
         Only those of one gauge and of what it shares with others.
-
-    Returns
-    -------
-    tuple of str
-        Ids that `find_check` takes.
     """
     gauges = [entry for entry in circuit.sheet.gauges.values() if gauge in (None, entry.id)]
     rules = circuit.sheet.checks
@@ -29,13 +26,7 @@ def check_ids(circuit: Circuit, gauge: str | None = None) -> tuple[str, ...]:
 
 
 def looks(circuit: Circuit, gauge: str) -> tuple[tuple[str, str], ...]:
-    """Every look that makes sense on a circuit, with the state that it is made in.
-
-    Parameters
-    ----------
-    gauge : str
-        The gauge complained of.
-    """
+    """Every look that makes sense on a circuit, with the state that it is made in."""
     known = [kind for kind in LOOKS.values() if kind.id in circuit.sheet.checks]
     return tuple(named for kind in known for named in kind.named(circuit, gauge))
 

@@ -13,16 +13,13 @@ OFF, ON = "battery negative off", "battery negative on again"
 def sequence(circuit: Circuit, check: Check, opened: Collection[str] = ()) -> tuple[str, ...]:
     """The steps of a check in order.
 
+    Joints are made and broken with the key off; the battery is off while a place is opened whose studs are
+    live, on for what needs power, and off again before the place is closed.
+
     Parameters
     ----------
     opened : collection of str, optional
         Places that are open already.
-
-    Returns
-    -------
-    tuple of str
-        Joints are made and broken with the key off; the battery is off while a place is opened whose studs
-        are live, on for what needs power, and off again before the place is closed.
 
     Examples
     --------
@@ -58,10 +55,7 @@ def sequence(circuit: Circuit, check: Check, opened: Collection[str] = ()) -> tu
 def in_order(circuit: Circuit, check: Check, opened: Collection[str] = ()) -> str:
     """The same in a sentence where the battery comes off, as the check's own words do not say that.
 
-    Returns
-    -------
-    str
-        Empty where they say all there is to do.
+    Empty where they say all there is to do.
     """
     steps = sequence(circuit, check, opened)
     return f"In order: {'; '.join(steps)}." if len(steps) > len(check.turns) else ""

@@ -60,17 +60,12 @@ class Scenarios:
         return len(self.source)
 
     def recall(self, what: Hashable, make: Callable[[], _Entry]) -> _Entry:
-        """Something that follows from these scenarios, worked out once.
+        """Something that follows from these scenarios, worked out once. Not to be changed by the caller.
 
         Parameters
         ----------
         what : hashable
             What it is, and what else it follows from.
-
-        Returns
-        -------
-        object
-            Not to be changed by the caller.
         """
         if what not in self._kept:
             self._kept[what] = make()

@@ -59,17 +59,12 @@ class Tolerances:
         return [number[name] for name in some.names]
 
     def values(self, normal: Floats) -> dict[str, Floats]:
-        """Parameter values for draws of the variables.
+        """Parameter values for draws of the variables. From parameter to an array of the trailing shape.
 
         Parameters
         ----------
         normal : ndarray, shape (variables, ...)
             Standard-normal numbers [1].
-
-        Returns
-        -------
-        dict
-            From parameter to an array of the trailing shape.
         """
         shape = (-1, *[1] * (normal.ndim - 1))
         step = self.deviation.reshape(shape) * normal

@@ -18,14 +18,11 @@ _AT_THE_GAUGE = ("dash", "panel_connector", "behind_panel", "fuse_box")
 def tools_for(check: Check) -> frozenset[str]:
     """What a check takes.
 
+    Some of `TOOLS`; a helper where the needle is watched while somebody works elsewhere.
+
     Parameters
     ----------
     check : Check
-
-    Returns
-    -------
-    frozenset of str
-        Some of `TOOLS`; a helper where the needle is watched while somebody works elsewhere.
     """
     paths = [*check.setup.paths, *(check.meter.paths if check.meter else ())]
     names = {path.name for path in paths}

@@ -45,15 +45,12 @@ class Columns:
     def amount(self, columns: Integers, ohms: Floats) -> Floats:
         """Size of a change to new resistances: ohms added in series, or siemens added in parallel.
 
+        ``inf`` for an exact open or short.
+
         Parameters
         ----------
         ohms : ndarray
             New resistances [ohm], broadcasting with ``columns``.
-
-        Returns
-        -------
-        ndarray
-            ``inf`` for an exact open or short.
         """
         before = self.ohms[columns]
         with np.errstate(divide="ignore", invalid="ignore"):

@@ -259,15 +259,12 @@ def islands(ends: Integers, conducting: NDArray[np.bool_], node_count: int) -> I
 def explain_unsolvable(network: Network) -> UnsolvableError:
     """Say in circuit words why a network has no single solution.
 
+    Names the sources that fight, the shorts in a ring, or the source whose current has nowhere to go.
+
     Parameters
     ----------
     network : Network
         One that has none.
-
-    Returns
-    -------
-    UnsolvableError
-        Names the sources that fight, the shorts in a ring, or the source whose current has nowhere to go.
 
     Examples
     --------

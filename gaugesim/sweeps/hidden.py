@@ -69,12 +69,7 @@ class _Counts:
 
 
 def hidden(swept: PairSweep) -> tuple[Hiding, ...]:
-    """What the pairs of a sweep hide.
-
-    Returns
-    -------
-    tuple of Hiding
-        For each gauge that is driven, and for volts or ohms that are read.
+    """What the pairs of a sweep hide. For each gauge that is driven, and for volts or ohms that are read.
 
     Examples
     --------

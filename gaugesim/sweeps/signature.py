@@ -40,7 +40,7 @@ class Signature:
 def signatures(
     circuit: Circuit, gauge: Gauge, state: str | None, checks: Sequence[Check], count: int = SEVERITIES
 ) -> tuple[Signature, ...]:
-    """The signature table of one gauge.
+    """The signature table of one gauge. The sound circuit's first, then by prior weight.
 
     Parameters
     ----------
@@ -50,11 +50,6 @@ def signatures(
         The default state if None.
     count : int, optional
         Severities of equal prior weight, beside the typical one [1].
-
-    Returns
-    -------
-    tuple of Signature
-        The sound circuit's first, then by prior weight.
     """
     faults = [fault for fault in all_faults(circuit) if fault.part.gauge in ("", gauge.id)]
     places = [situation(circuit, state, check) for check in checks]
@@ -94,17 +89,12 @@ def _cell(gauge: Gauge, place: Situation, response: Response, rows: np.ndarray) 
 
 
 def needle_words(gauge: Gauge, positions: Floats) -> str:
-    """Words for a range of needle positions.
+    """Words for a range of needle positions. Such as ``"half"`` or ``"low to three quarters"``.
 
     Parameters
     ----------
     positions : ndarray, shape (n,)
         NaN where nothing drives the needle [position].
-
-    Returns
-    -------
-    str
-        Such as ``"half"`` or ``"low to three quarters"``.
     """
     words = {needle_word(gauge, float(position)) for position in positions}
     known = [marked(word) for word in NEEDLE_WORDS if word in words]

@@ -38,15 +38,12 @@ class Sweep:
 def graded(fault: Fault, count: int = SEVERITIES) -> Floats:
     """Severities to sweep: of equal prior weight, and the typical one where it is another.
 
+    Ascending, in the mode's own unit [1]; one for a fault that has no degrees.
+
     Parameters
     ----------
     count : int, optional
         How many of equal weight [1].
-
-    Returns
-    -------
-    ndarray
-        Ascending, in the mode's own unit [1]; one for a fault that has no degrees.
     """
     severities = fault.severities(count)
     return (

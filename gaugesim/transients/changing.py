@@ -134,7 +134,7 @@ def process_values(
     times: Floats,
     random: np.random.Generator,
 ) -> dict[str, Floats]:
-    """Process values that change with time, as the senders feel them.
+    """Process values that change with time, as the senders feel them. By name, each of shape (n,).
 
     Parameters
     ----------
@@ -144,11 +144,6 @@ def process_values(
         As it warms up.
     times : ndarray, shape (n,)
         Since the change [s].
-
-    Returns
-    -------
-    dict
-        By name, each of shape (n,).
     """
     sheet, values = after.circuit.sheet, {}
     known = after.circuit.parameter_values(after.parameters)
@@ -181,18 +176,13 @@ def senders(
     times: Floats,
     random: np.random.Generator,
 ) -> Change:
-    """What changing process values and noisy wipers do to the senders.
+    """What changing process values and noisy wipers do to the senders. A row for each time.
 
     Parameters
     ----------
     values : mapping
         See `process_values`.
     times : ndarray, shape (n,)
-
-    Returns
-    -------
-    Change
-        A row for each time.
     """
     circuit, n = after.circuit, len(times)
     before = circuit.values(after.parameters)

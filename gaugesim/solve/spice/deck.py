@@ -165,11 +165,8 @@ class Layout:
 def deck(network: Network, title: str = "network") -> str:
     """Write a network as SPICE text that ngspice takes as it stands.
 
-    Returns
-    -------
-    str
-        Opens are left out, dead shorts are sources of no volts, and a part of the circuit that is cut off
-        from ground is tied to it.
+    Opens are left out, dead shorts are sources of no volts, and a part of the circuit that is cut off from
+    ground is tied to it.
 
     Examples
     --------

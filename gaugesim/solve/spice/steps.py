@@ -191,17 +191,14 @@ class Steps:
 def sweeps(ohms: Floats, volts: Floats, driven: NDArray[np.bool_]) -> list[tuple[int, int, int]]:
     """Cut a batch into runs of networks that step one resistor evenly.
 
+    First network, the one after the last, and the resistor; -1 for a network by itself.
+
     Parameters
     ----------
     ohms, volts : ndarray, shape (batch, branches)
         [ohm, V]
     driven : ndarray of bool, shape (branches,)
         Branches that are no resistors [1].
-
-    Returns
-    -------
-    list of (int, int, int)
-        First network, the one after the last, and the resistor; -1 for a network by itself.
 
     Examples
     --------
