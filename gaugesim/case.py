@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from gaugesim.compose import Vehicle, read_vehicle
+from gaugesim.compose import Vehicle, load_kinds, read_vehicle
 from gaugesim.errors import CaseError
 from gaugesim.reading.words import NEEDLE_WORDS, SAME_WORDS, UNDRIVEN
 from gaugesim.scenario.tools import TOOLS
@@ -135,6 +135,8 @@ class Case:
         What is said of the gauges where no circuit is named, or beside one.
     at_hand : tuple of str or None
         Some of `TOOLS`; None if that is not said, and all of it may be.
+    driven_by : str
+        What moves the needle: ``sender``, or what is not worked out here; empty if that is not said.
     """
 
     path: Path
@@ -143,6 +145,7 @@ class Case:
     entries: tuple[Entry, ...]
     vehicle: Vehicle | None = None
     at_hand: tuple[str, ...] | None = None
+    driven_by: str = ""
 
 
 def read(path: Path | str) -> Case:
@@ -195,6 +198,7 @@ def parse(data: dict[str, Any], path: Path | str = "case.toml") -> Case:
         ),
         vehicle,
         top.texts("at_hand", choices=TOOLS) if top.has("at_hand") else None,
+        top.choice("driven_by", load_kinds().driven_by, ""),
     )
     top.end()
     if len(case.entries) > MOST_ENTRIES:

@@ -16,6 +16,7 @@ import numpy as np
 from gaugesim import case as cases
 from gaugesim.case import WHOLES, Case
 from gaugesim.circuit import Circuit
+from gaugesim.compose import declined
 from gaugesim.diagnose import Conflict, Diagnosis, candidates, caution_texts, diagnose
 from gaugesim.evidence.history import Effect
 from gaugesim.plan.advice import Advice, Expected, advice, by_information, expected_readings
@@ -219,13 +220,7 @@ class Consultation:
         return None
 
     def check(self, name: str, state: str) -> Advice:
-        """Any check, told.
-
-        Raises
-        ------
-        GaugesimError
-            If there is no such check.
-        """
+        """Any check, told; an error if there is no such check."""
         return advice(self.job, option_of(self.job, find_check(self.circuit, name, self.gauge), state))
 
     @cached_property
@@ -376,15 +371,17 @@ def consult(
         Searched first for circuits.
     history : path, optional
         Past repairs that the priors learn from: a file, or a folder of finished cases.
-    rate_per_hour : float, optional
-        What an hour of work costs.
 
     Raises
     ------
     CaseError
         By file and key, if the case cannot be read.
+    UnsolvableError
+        If something else than its sender moves the needle: what can still be checked.
     """
     case = case if isinstance(case, Case) else cases.read(case)
+    if error := declined(case.driven_by, f"{case.path.name}: driven_by"):
+        raise error
     chosen, effects = learned(candidates(case, netlists_folder), history, netlists_folder)
     found = Consultation(case, chosen, effects, rate_per_hour)
     _LAST[:] = [one for one in _LAST if _known(one) == _known(found)] or [found]

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from gaugesim.circuit import Circuit
-from gaugesim.cli.output import words_of, wrapped
+from gaugesim.cli.output import wrapped
 from gaugesim.cli.warned import Warned
 from gaugesim.consultation import Consultation
 from gaugesim.plan.advice import Advice
 from gaugesim.plan.outside import Group
-from gaugesim.scenario.kinds import KINDS
+from gaugesim.reading.words import together
 
 # outcomes that are shown however unlikely they are; of the others those of that probability [1]
 _ALWAYS, _RARE = 4, 0.02
@@ -61,22 +61,20 @@ def next_lines(consultation: Consultation, warned: Warned) -> list[str]:
 
 
 def refused_lines(consultation: Consultation) -> list[str]:
-    """Steps that are not proposed now, by their names."""
-    refused = consultation.refused
-    if not refused:
+    """Steps that are not proposed now, those of a kind together."""
+    now = consultation.next_check.check if consultation.next_check else ""
+    kinds: dict[str, list[str]] = {}
+    most = 0.0
+    for entry in consultation.refused:
+        if entry.state and (entry.name == now or not consultation.may_be_had(entry.state)):
+            continue  # it is refused in another state, or there is no such state now
+        if "+" not in entry.name:
+            kinds.setdefault(entry.name.partition(":")[0], []).append(entry.short)
+            most = max(most, entry.probability)
+    if not kinds:
         return []
-    checks = [_short_name(entry.name) for entry in refused if entry.state]
-    mends = [entry.name for entry in refused if not entry.state and "+" not in entry.name]
-    named = [*checks, *(consultation.job.remedies[name].short for name in mends)]
-    most = percent(max(entry.probability for entry in refused)).strip()
-    text = f"Not now, as it may burn (up to {most}): {', '.join(dict.fromkeys(map(words_of, named)))}."
-    return wrapped(text, "  ", "")
-
-
-def _short_name(check: str) -> str:
-    """A check's kind, with its target where the kind alone does not say what is touched."""
-    kind, _, target = check.partition(":")
-    return kind if KINDS[kind].takes_gauge else f"{kind} {target.replace(':', ' ')}".strip()
+    named = "; ".join(map(together, kinds.values()))
+    return wrapped(f"Not now, as it may burn (up to {percent(most).strip()}): {named}.", "  ", "")
 
 
 def advice_lines(advised: Advice, circuit: Circuit, warned: Warned) -> list[str]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -20,7 +20,7 @@ from gaugesim.paths import shipped_netlists
 from gaugesim.reading import Needle, Reading
 from gaugesim.reading.words import quantity, quantity_range
 from gaugesim.review import review
-from gaugesim.scenario.caution import in_order
+from gaugesim.scenario.caution import check_cautions, in_order
 from gaugesim.sheet import Gauge
 from gaugesim.table import Table
 from gaugesim.template import Copied, copy_circuit
@@ -199,9 +199,11 @@ def _card(circuit: Circuit, state: str | None) -> None:
     for place in sorted(sheet.places.values(), key=lambda place: place.setup_minutes):
         minutes = f", {place.setup_minutes:g} min to get there" if place.setup_minutes else ""
         lines = ["", f"{place.words.upper()}{minutes}"]
+        there = [entry for entry in readings if entry.place == place.id]
         lines += warned.lines(circuit, (each.words for each in in_order(circuit, place.cautions)), "")
         lines += _parts(circuit, place.id)
-        lines += _readings(circuit, watched, [entry for entry in readings if entry.place == place.id])
+        lines += _beware(circuit, there, states, warned)
+        lines += _readings(circuit, watched, there)
         if len(lines) > 2:
             print("\n".join(lines))
     print("\n".join(["", *wrapped(_FOOT)]))
@@ -264,6 +266,35 @@ def _readings(circuit: Circuit, watched: SoundReading, readings: Sequence[SoundR
         groups.setdefault(texts, []).append(entry.check.id)
     lines = [line for texts, checks in groups.items() for line in _line(checks, texts)]
     return ["  a sound circuit shows", *lines] if lines else []
+
+
+def _beware(
+    circuit: Circuit, readings: Sequence[SoundReading], states: Sequence[str], warned: Warned
+) -> list[str]:
+    """Cautions of the checks at a place, beside the place's own, under the checks that carry them."""
+    known = {name for entry in readings for name in circuit.sheet.places[entry.place].cautions}
+    carried: dict[str, dict[str, None]] = {}
+    for entry in readings:
+        told = {one.id for state in states for one in check_cautions(circuit, entry.check, state)} - known
+        for name in [name for name in entry.check.cautions if name in told]:
+            carried.setdefault(name, {})[entry.check.id] = None
+    together: dict[str, list[str]] = {}
+    for caution in in_order(circuit, carried):
+        together.setdefault(_kinds(carried[caution.id], readings), []).append(caution.words)
+    lines = ["  careful with"] if together else []
+    for names, words in together.items():
+        lines += [*wrapped(f"{names}:", "        ", "    "), *warned.lines(circuit, words, "      ")]
+    return lines
+
+
+def _kinds(checks: Collection[str], readings: Sequence[SoundReading]) -> str:
+    """Checks by their ids, or by their kind where all of it at a place are meant."""
+    every: dict[str, set[str]] = {}
+    for entry in readings:
+        every.setdefault(entry.check.kind, set()).add(entry.check.id)
+    meant = {*checks}
+    named = ([kind] if ids <= meant else sorted(ids & meant) for kind, ids in every.items())
+    return ", ".join(name for names in named for name in names)
 
 
 def _moved(circuit: Circuit, watched: SoundReading, entry: SoundReading) -> list[str]:

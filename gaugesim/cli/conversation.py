@@ -15,7 +15,7 @@ from gaugesim.cli.output import wrapped
 from gaugesim.cli.parser import found_all
 from gaugesim.cli.warned import Warned
 from gaugesim.conversation import Kept, Question, State, begin, resume, step, withdraw
-from gaugesim.conversation.asking import TOOLS
+from gaugesim.conversation.asking import DRIVER, TOOLS
 from gaugesim.diagnose import candidates
 from gaugesim.errors import GaugesimError
 from gaugesim.evidence.history import Effect
@@ -230,9 +230,10 @@ class _Talk:
     def _show(self) -> None:
         """What is new since the last line was typed."""
         state = self._state
-        news = state.ranked and state.at.text != self._ranked
-        if news:
+        news = state.ranked and state.at.text != self._ranked and not self._asked_driver
+        if state.ranked:
             self._ranked = state.at.text
+        if news:
             print("\n" + "\n".join(ranking_lines(state.consultation, self._warned)), flush=True)
             if self._effects:
                 print("\n".join(effect_lines(self._effects, state.consultation.circuit.id)))
@@ -251,6 +252,11 @@ class _Talk:
             advised = state.advised if question.id.startswith("check:") else None
             print("\n" + "\n".join(question_lines(question, advised)))
             self._asked = question
+
+    @property
+    def _asked_driver(self) -> bool:
+        """Whether it was last asked what moves the needle, of which the ranking knows nothing."""
+        return self._asked is not None and self._asked.id.startswith(DRIVER)
 
     def _show_mend(self, mend: Repair | None) -> None:
         """The repair that is quicker than any check, if there is one."""
@@ -271,7 +277,7 @@ class _Talk:
             repair = self._state.consultation.likeliest_repair
             say(f"No check would tell more. {repair.sentence}.", "  ", "\n")
             self._warn(self._state.consultation.cautions_of(repair))
-        elif not asked and self._check and self._check.check == advised.check:
+        elif (not asked or self._asked_driver) and self._check and self._check.check == advised.check:
             say(f"Next check, still: {advised.words}.", "  ", "\n")
             self._warn(advised.cautions)
         elif question != self._asked or advised != self._check:

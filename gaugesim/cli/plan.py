@@ -30,6 +30,7 @@ from gaugesim.plan.outside import FromOutside
 from gaugesim.plan.problem import CHECK, Step
 from gaugesim.plan.tree import Node
 from gaugesim.plan.way import rate_per_hour
+from gaugesim.reading.names import node_words
 from gaugesim.reading.words import quantity
 
 # suspects whose reading a person is told, and how many neighbours are
@@ -234,8 +235,9 @@ def _outside_lines(hidden: FromOutside, circuit: Circuit, warned: Warned) -> lis
     lines = group_lines(hidden.groups, circuit, warned)
     if hidden.test_point:
         point = hidden.test_point
+        where = node_words(circuit, point.node) or point.node.replace("_", " ")
         lines += wrapped(
-            f"A permanent test point at {point.node} tells {point.told_apart} more pairs of faults apart.",
+            f"A permanent test point at {where} tells {point.told_apart} more pairs of faults apart.",
             "  ",
         )
     return lines

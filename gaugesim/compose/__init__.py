@@ -7,6 +7,15 @@ needle stands (`scale`). What comes out is text that loads as any other pair of 
 
 from gaugesim.compose.candidates import Composed, compose
 from gaugesim.compose.kinds import DriverQuestion, load_kinds
-from gaugesim.compose.words import Vehicle, from_words, read_vehicle
+from gaugesim.compose.words import Vehicle, declined, from_words, read_vehicle
 
-__all__ = ["Composed", "DriverQuestion", "Vehicle", "compose", "from_words", "load_kinds", "read_vehicle"]
+__all__ = [
+    "Composed",
+    "DriverQuestion",
+    "Vehicle",
+    "compose",
+    "declined",
+    "from_words",
+    "load_kinds",
+    "read_vehicle",
+]

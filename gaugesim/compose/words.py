@@ -119,7 +119,9 @@ def read_vehicle(table: Table, gauge: str | None = None) -> Vehicle:
             *("gauges", *QUANTITIES),
         }
     )
-    _decline(table, kinds)
+    driven_by = table.choice("driven_by", kinds.driven_by, "sender")
+    if error := declined(driven_by, table.place("driven_by")):
+        raise error
     _steady(table)
     named = table.texts("gauges", (), QUANTITIES)
     asked = (gauge,) if gauge in QUANTITIES else ("temperature",) if gauge == "temperature_second" else ()
@@ -187,16 +189,34 @@ def _plain(key: str, text: str) -> Any:
         return text
 
 
-def _decline(table: Table, kinds: Kinds) -> None:
-    """A gauge whose needle does not follow the sender's current is not worked out here."""
-    driven = table.choice("driven_by", kinds.driven_by, "sender")
-    entry = kinds.driven_by[driven]
-    if entry.still:
-        raise UnsolvableError(
-            f"a gauge driven by {entry.words} does not follow its sender's current and is not solved here",
-            table.place("driven_by"),
-            f"what can still be checked: {entry.still}",
-        )
+def declined(driven_by: str, where: str = "") -> UnsolvableError | None:
+    """Why a gauge is not worked out here, and what can still be checked.
+
+    Parameters
+    ----------
+    driven_by : str
+        A key of ``driven_by`` in ``kinds/gauges.toml``, or empty where that is not known.
+    where : str, optional
+        File and key.
+
+    Returns
+    -------
+    UnsolvableError or None
+        None where the needle follows the sender's current, or may.
+
+    Examples
+    --------
+    >>> print(declined("stepper").problem)
+    a gauge driven by a stepper motor does not follow its sender's current and is not solved here
+    """
+    entry = load_kinds().driven_by.get(driven_by)
+    if entry is None or not entry.still:
+        return None
+    return UnsolvableError(
+        f"a gauge driven by {entry.words} does not follow its sender's current and is not solved here",
+        where,
+        f"what can still be checked: {entry.still}",
+    )
 
 
 def _steady(table: Table) -> None:

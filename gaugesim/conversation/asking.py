@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from gaugesim.circuit import Circuit
+from gaugesim.compose import DriverQuestion, declined
 from gaugesim.consultation import Consultation
 from gaugesim.conversation.answers import ASKS, DEAD, JUDGED, LOOKED, RESULTS, SHOWS
 from gaugesim.conversation.question import Choice, Question
@@ -21,6 +22,7 @@ LISTED = 8
 
 LOOK, REPLACED, OTHER, SEEN = "look", "replaced", "other", "seen"
 TOOLS = "tools"
+DRIVER, DECLINED = "driver:", "declined"
 NOT_AT_HAND = Choice("not_at_hand", "no tool for that", ("missing",))
 JOB_DONE = Choice("done", "done", ("finished",))
 COMMANDS = (
@@ -112,6 +114,21 @@ def other_question(consultation: Consultation, passed: frozenset[str], looked: b
         more = [Choice(f"{name}@{state}", f"{name} {state}") for name, state in able]
     text = "What was seen?" if looked else "Which check?"
     return Question(OTHER, f"{text} (Any other by its name.)", tuple(listed), more=tuple(more))
+
+
+def driver_question(asked: DriverQuestion) -> Question:
+    """Whether something else than its sender may move the needle: before a hand is laid on the wiring."""
+    choices = (Choice(asked.yes, "yes", ("y",)), Choice(asked.no, "no", ("n",)))
+    text = f"Before anything is touched: {asked.words}"
+    return Question(f"{DRIVER}{asked.id}", text, choices, key="driven_by")
+
+
+def declined_question(driven_by: str) -> Question:
+    """What is said where something else does; there is no more to ask."""
+    error = declined(driven_by)
+    assert error is not None
+    text = f"This stops here: {error}. b takes that answer back, q stops."
+    return Question(DECLINED, text)
 
 
 def tools_question() -> Question:

@@ -7,14 +7,16 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
 
-from gaugesim.case import Case
+from gaugesim.case import Case, Seen
 from gaugesim.circuit import Circuit
+from gaugesim.compose import declined, load_kinds
 from gaugesim.consultation import Consultation
 from gaugesim.conversation import asking, complaint, intake
 from gaugesim.conversation.casefile import case_of
 from gaugesim.conversation.question import Choice, Question
 from gaugesim.plan.advice import Advice
 from gaugesim.scenario.check import find_check
+from gaugesim.scenario.looks import is_look
 from gaugesim.scenario.tools import tools_for
 
 CHECKS = Choice("checks", "enough, on to the checks", ("go on", "enough"))
@@ -100,7 +102,12 @@ class State:
     @property
     def ranked(self) -> bool:
         """Whether there is anything to rank the faults by, and nothing more to ask beforehand."""
-        return bool(self.gauge) and self._intake is None
+        return bool(self.gauge) and self._intake is None and not self.declined
+
+    @property
+    def declined(self) -> bool:
+        """Whether something else than its sender moves the needle, so that nothing here holds for it."""
+        return declined(self.case.driven_by) is not None
 
     @cached_property
     def consultation(self) -> Consultation:
@@ -149,9 +156,22 @@ class State:
         check = find_check(self.consultation.circuit, self.advised.check, self.gauge)
         return bool(begun and tools_for(check))
 
+    @property
+    def _driver(self) -> Question | None:
+        """What has to be known before the first check that is more than a look; None once it was asked."""
+        begun = any(not isinstance(entry, Seen) for entry in self.case.entries)
+        if self.case.driven_by or begun or self.advised is None:
+            return None
+        if is_look(find_check(self.consultation.circuit, self.advised.check, self.gauge)):
+            return None
+        asked = map(asking.driver_question, load_kinds().questions)
+        return next((one for one in asked if one.id not in self.at.passed), None)
+
     @cached_property
     def question(self) -> Question:
         """What is asked now."""
+        if self.declined:
+            return asking.declined_question(self.case.driven_by)
         pending = self.at.pending
         if pending and pending.kind in _PART:
             return self._about_part(pending)
@@ -169,6 +189,8 @@ class State:
             return asking.tools_question()
         if self.advised is None:
             return Question("idle", "What has been done?", commands=asking.COMMANDS)
+        if driver := self._driver:
+            return driver
         return asking.check_question(self.consultation.circuit, self.advised, self.gauge)
 
     def _about_part(self, pending: Pending) -> Question:

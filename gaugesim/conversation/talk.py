@@ -136,6 +136,8 @@ def _command(state: State, heard: Heard) -> tuple[State, tuple[str, ...]]:
 
 def _unknown(state: State) -> tuple[State, tuple[str, ...]]:
     question = state.question
+    if question.id.startswith(asking.DRIVER):
+        return _go(state, replace(state.at, passed=state.at.passed | {question.id})), ()
     if state.at.pending:
         return _go(state, replace(state.at, pending=None)), ()
     if question.id == "gauge":
@@ -144,7 +146,7 @@ def _unknown(state: State) -> tuple[State, tuple[str, ...]]:
         return after, (f"Then it begins with the {first.words}.", *notes[1:])
     if question.id == "detail":
         return _complain(state, "")
-    if question.id == "idle":
+    if question.id in ("idle", asking.DECLINED):
         return state, ("q stops; everything is kept.",)
     return _pass(state, question.id), ()
 
@@ -177,6 +179,11 @@ def _chosen(state: State, choice: Choice) -> tuple[State, tuple[str, ...]]:
         known = {"gauge": gauge} if gauge else {}
         text = with_top(at.text, **fewer, **known)
         return _complaint(_go(state, replace(at, text=text, circuits=fitting)), (f"Noted: {choice.words}.",))
+    if question.id.startswith(asking.DRIVER):
+        known = {"driven_by": choice.value} if choice.value else {}
+        text = with_top(_begun(state), **known)
+        after = _go(state, replace(at, text=text, passed=at.passed | {question.id}))
+        return after, (f"Noted: {choice.words}.",)
     if question.id == "part":
         assert at.pending is not None
         return _go(state, replace(at, pending=replace(at.pending, what=choice.value))), ()
@@ -202,6 +209,11 @@ def _written(state: State, circuits: Sequence[Circuit]) -> list[str]:
     return [names.get(circuit.id, circuit.id) for circuit in circuits]
 
 
+def _begun(state: State) -> str:
+    """The case file, with the candidates in it at the least."""
+    return state.at.text or with_top("", circuit=_written(state, state.at.circuits))
+
+
 def _complaint(state: State, notes: tuple[str, ...]) -> tuple[State, tuple[str, ...]]:
     """A complaint goes into the case as soon as its gauge is known and there is no more to ask of it."""
     said = state.at.complaint
@@ -217,7 +229,7 @@ def _complain(state: State, detail: Field, words: str = "") -> tuple[State, tupl
 
 
 def _with_tools(state: State, tools: tuple[str, ...]) -> State:
-    text = with_top(state.at.text, at_hand=list(tools))
+    text = with_top(_begun(state), at_hand=list(tools))
     return _go(state, replace(state.at, text=text, passed=state.at.passed | {asking.TOOLS}))
 
 
@@ -252,7 +264,7 @@ def _record_all(
 ) -> tuple[State, tuple[str, ...]]:
     """Entries go into the case, all of them or none."""
     now = stage(state.case)
-    text = state.at.text or with_top("", circuit=_written(state, state.at.circuits))
+    text = _begun(state)
     for fields in told:
         text = with_entry(text, table, fields | ({"stage": now} if now > 1 else {}))
     after = _go(state, replace(state.at, text=text, pending=None, complaint=""))

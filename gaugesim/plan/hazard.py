@@ -50,6 +50,8 @@ class Refused:
         In which the check would be made; empty for a repair.
     words : str
         What would be done.
+    short : str
+        What it is called.
     probability : float
         That its leads, its resistor or a sender would carry more than they bear [1].
     """
@@ -57,6 +59,7 @@ class Refused:
     name: str
     state: str
     words: str
+    short: str
     probability: float
 
 
@@ -81,7 +84,9 @@ def safe(part: Suspects, asked: Asked, chance: Floats) -> tuple[list[tuple[Check
     """
     believed = chance @ part.weight / part.weight.sum()
     cut = [(*entry, float(p)) for entry, p in zip(asked, believed, strict=True) if p > BELIEVED]
-    refused = tuple(Refused(check.id, state, check.words, p) for check, state, p in cut)
+    refused = tuple(
+        Refused(check.id, state, check.words, check.short.removeprefix("with "), p) for check, state, p in cut
+    )
     left = [entry for entry, p in zip(asked, believed, strict=True) if p <= BELIEVED]
     if not refused:
         return left, refused
@@ -107,7 +112,7 @@ def refused_repairs(part: Suspects, repairs: Sequence[Repair], chance: Floats) -
     """
     believed = chance @ part.weight / part.weight.sum()
     return tuple(
-        Refused(repair.name, "", repair.sentence, float(p))
+        Refused(repair.name, "", repair.sentence, repair.short, float(p))
         for repair, p in zip(repairs, believed, strict=True)
         if p > BELIEVED
     )

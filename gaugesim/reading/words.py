@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -158,3 +159,23 @@ def quantity_range(low: float, high: float, unit: str) -> str:
         return first
     number, _, name = first.partition(" ")
     return f"{number if name and last.endswith(f' {name}') else first} to {last}"
+
+
+def together(names: Sequence[str]) -> str:
+    """Several names that begin and end alike, each word that they share said once.
+
+    Examples
+    --------
+    >>> together(["10 ohm for the sender", "33 ohm for the sender", "100 ohm for the sender"])
+    '10, 33 or 100 ohm for the sender'
+    >>> together(["stud S joined to ground"])
+    'stud S joined to ground'
+    """
+    each = [name.split() for name in dict.fromkeys(names)]
+    least = min(map(len, each)) - 1
+    front = next((k for k in range(least) if len({words[k] for words in each}) > 1), least)
+    rest = least - front
+    back = next((k for k in range(rest) if len({words[-1 - k] for words in each}) > 1), rest)
+    *most, last = [" ".join(words[front : len(words) - back]) for words in each]
+    listed = f"{', '.join(most)} or {last}" if most else last
+    return " ".join([*each[0][:front], listed, *each[0][len(each[0]) - back :]])

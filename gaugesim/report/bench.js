@@ -326,6 +326,12 @@ const bench = (() => {
     find("faults").replaceChildren(...setting.faults.map((entry) => {
       const item = document.createElement("li");
       item.append(button("Mend", null, () => mend(entry)), `${entry.fault.of} ${entry.fault.words}`);
+      if (entry.fault.burns.length) {
+        const list = document.createElement("ul");
+        list.className = "cautions";
+        list.append(Object.assign(document.createElement("li"), { textContent: `Not beside this, as it may burn: ${entry.fault.burns.join("; ")}.` }));
+        item.append(list);
+      }
       const degrees = entry.fault.degrees;
       if (degrees) {
         item.append(slider(`bad-${entry.fault.id}`, (share) => `how bad: ${amount(degrees, entry.touched ? atShare(degrees, share) : entry.x)}`,

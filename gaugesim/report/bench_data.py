@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 import numpy as np
@@ -13,12 +13,14 @@ from gaugesim.movement import MOVEMENTS
 from gaugesim.physics.meter import VOLTMETER_OHMS
 from gaugesim.reading.instruments import PULSE_VOLTS
 from gaugesim.reading.names import branch_words, node_words
-from gaugesim.reading.words import NEEDLE_WORDS, SPOKEN, word_limits
+from gaugesim.reading.words import NEEDLE_WORDS, SPOKEN, together, word_limits
 from gaugesim.report.written import Functions
 from gaugesim.scenario.caution import in_order
+from gaugesim.scenario.check import Check
 from gaugesim.scenario.fault import Fault, all_faults, change
 from gaugesim.sheet import Gauge
 from gaugesim.solve.network import GROUND, OPEN_OHMS
+from gaugesim.sweeps.burnt import burnt
 
 
 def bench_data(circuit: Circuit) -> dict[str, Any]:
@@ -28,6 +30,7 @@ def bench_data(circuit: Circuit) -> dict[str, Any]:
     """
     sheet, wiring = circuit.sheet, circuit.wiring
     regulator = sheet.regulator
+    burns = burnt(circuit)
     return {
         "id": circuit.id,
         "nodes": [*wiring.nodes, GROUND],
@@ -58,7 +61,10 @@ def bench_data(circuit: Circuit) -> dict[str, Any]:
             "design": regulator.design_volts,
             "mean": regulator.convention == "mean",
         },
-        "faults": [_fault(circuit, fault) for fault in all_faults(circuit)],
+        "faults": [
+            {**_fault(circuit, fault), "burns": _by_kind(burns.get(fault.id, ()))}
+            for fault in all_faults(circuit)
+        ],
         "meter": VOLTMETER_OHMS,
         "pulse": PULSE_VOLTS,
         "open": OPEN_OHMS,
@@ -121,6 +127,14 @@ def _fault(circuit: Circuit, fault: Fault) -> dict[str, Any]:
         "element": circuit.wiring.branch(element) if element else None,
         "does": {} if fault.mode.set else _does(circuit, fault),
     }
+
+
+def _by_kind(checks: Iterable[Check]) -> list[str]:
+    """Checks in words, those of a kind together."""
+    kinds: dict[str, list[str]] = {}
+    for check in checks:
+        kinds.setdefault(check.kind, []).append(check.short.removeprefix("with "))
+    return [together(names) for names in kinds.values()]
 
 
 def _does(circuit: Circuit, fault: Fault) -> dict[str, Any]:

@@ -8,7 +8,6 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from gaugesim.case import Measured
 from gaugesim.consultation import Consultation
 from gaugesim.plan.advice import advice, minutes_of, outcome_words
 from gaugesim.plan.job import Job, Option, information
@@ -20,7 +19,6 @@ from gaugesim.report.mended import PageProof, PageRepair, page_proof, page_repai
 from gaugesim.report.numbers import PageCell, PageNumber, page_cells, page_number
 from gaugesim.report.planned import Planned, checks_of, planned, renumbered
 from gaugesim.report.wiring import PageMark, PageName, Pictures, page_marks, page_names
-from gaugesim.scenario.check import find_check
 from gaugesim.solve.network import Floats
 
 # checks that tell less than this at the outset [bit] are left out; of those that tell most, and of those that
@@ -247,15 +245,9 @@ def _rounded(value: float) -> float:
 
 def _complaint(consultation: Consultation) -> tuple[str, ...]:
     found = consultation.diagnosis
-    circuit, entries = consultation.circuit, consultation.case.entries
-    checks = {entry.check for entry in entries if isinstance(entry, Measured)}
-    words = {name: find_check(circuit, name, found.gauge).words for name in checks}
     told = []
     for observation in found.posteriors[0].observations:
-        subject = observation.subject.removesuffix(",")
-        for name in sorted(checks, key=len, reverse=True):
-            subject = subject.replace(f" at {name} ", f" at this check: {words[name]} ")
-        text = f"{subject.replace('_', ' ')}: {observation.seen}"
+        text = f"{observation.subject.removesuffix(',')}: {observation.seen}"
         told.append(text[:1].upper() + text[1:])
     return tuple(told)
 

@@ -130,6 +130,8 @@ class Check:
         The same with every joint made and broken with the key off, one thing after another.
     key_off : str
         What to do with the key off; ``""`` if it tells nothing then.
+    short : str
+        Names it in a sentence about what it showed: "with the lead off the sender".
     """
 
     id: str
@@ -147,3 +149,4 @@ class Check:
     stopped: bool = False
     turns: tuple[str, ...] = ()
     key_off: str = ""
+    short: str = ""

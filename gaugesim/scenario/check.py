@@ -134,6 +134,7 @@ def find_check(circuit: Circuit, name: str, gauge: str | None = None) -> Check:
         stopped=vapour or rule.stopped,
         turns=tuple(_filled(turns, filled).split("; ")),
         key_off=_filled(rule.key_off, filled),
+        short=_filled(rule.short, filled) or f"at {name}",
     )
 
 

@@ -246,6 +246,7 @@ def read_check_rule(name: str, table: Table, cautions: Mapping[str, Caution]) ->
         cautions=_cautions(table, cautions),
         targets=table.texts("targets", ()),
         source=table.text("source"),
+        short=table.text("short", ""),
         careful=table.text("careful", ""),
         stopped=table.flag("stopped"),
         key_off=table.text("key_off", ""),

@@ -201,6 +201,8 @@ class CheckRule:
     kind, words, source : str
         In ``words``, ``{target}``, ``{gauge}``, ``{sender}``, ``{ground}``, ``{volts}``, ``{fuse}``,
         ``{watts}`` and ``{limit}`` are filled in.
+    short : str
+        Names it in a sentence about what it showed: "with the lead off the sender".
     careful : str
         The same where a spark can set vapour alight; ``""`` if it makes and breaks no joint.
     stopped : bool
@@ -219,6 +221,7 @@ class CheckRule:
     cautions: tuple[str, ...]
     targets: tuple[str, ...]
     source: str
+    short: str = ""
     careful: str = ""
     stopped: bool = False
     key_off: str = ""
