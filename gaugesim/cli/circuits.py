@@ -184,10 +184,9 @@ def _list(chosen: Sequence[Circuit]) -> list[str]:
 
 
 def _card(circuit: Circuit, state: str | None) -> None:
-    sheet = circuit.sheet
-    print(
-        "\n".join([circuit.id, *wrapped(sheet.words), *_scope(circuit), *_wiring(circuit), *_states(circuit)])
-    )
+    sheet, warned = circuit.sheet, Warned()
+    head = [circuit.id, *wrapped(sheet.words), *_scope(circuit), *_wiring(circuit)]
+    print("\n".join([*head, *_states(circuit, warned)]))
     note("working out what a sound circuit shows at each check")
     states = [state] if state else list(sheet.states)
     watched, *readings = list(sound_readings(circuit, states))
@@ -195,7 +194,6 @@ def _card(circuit: Circuit, state: str | None) -> None:
     for name in sheet.gauges:
         lines += _line([words_of(name)], _texts(circuit, watched, [name]))
     print("\n".join(lines))
-    warned = Warned()
     for place in sorted(sheet.places.values(), key=lambda place: place.setup_minutes):
         minutes = f", {place.setup_minutes:g} min to get there" if place.setup_minutes else ""
         lines = ["", f"{place.words.upper()}{minutes}"]
@@ -232,7 +230,7 @@ def _wiring(circuit: Circuit) -> list[str]:
     return lines
 
 
-def _states(circuit: Circuit) -> list[str]:
+def _states(circuit: Circuit, warned: Warned) -> list[str]:
     rows = [
         (
             state.id,
@@ -240,7 +238,8 @@ def _states(circuit: Circuit) -> list[str]:
         )
         for state in circuit.sheet.states.values()
     ]
-    return ["", "STATES", *table(rows)]
+    known = [name for state in circuit.sheet.states.values() for name in state.cautions]
+    return ["", "STATES", *table(rows), *warned.new(caution.words for caution in in_order(circuit, known))]
 
 
 def _parts(circuit: Circuit, place: str) -> list[str]:

@@ -120,7 +120,7 @@ def driver_question(asked: DriverQuestion) -> Question:
     """Whether something else than its sender may move the needle: before a hand is laid on the wiring."""
     choices = (Choice(asked.yes, "yes", ("y",)), Choice(asked.no, "no", ("n",)))
     text = f"Before anything is touched: {asked.words}"
-    return Question(f"{DRIVER}{asked.id}", text, choices, key="driven_by")
+    return Question(f"{DRIVER}{asked.id}", text, choices, commands=COMMANDS)
 
 
 def declined_question(driven_by: str) -> Question:

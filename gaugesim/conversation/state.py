@@ -189,7 +189,7 @@ class State:
             return asking.tools_question()
         if self.advised is None:
             return Question("idle", "What has been done?", commands=asking.COMMANDS)
-        if driver := self._driver:
+        if not pending and (driver := self._driver):
             return driver
         return asking.check_question(self.consultation.circuit, self.advised, self.gauge)
 

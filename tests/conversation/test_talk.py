@@ -8,14 +8,16 @@ import pytest
 
 from gaugesim.case import Seen, parse
 from gaugesim.circuit import Circuit, available, find
-from gaugesim.conversation import State, begin, resume, step, withdraw
+from gaugesim.compose import load_kinds
+from gaugesim.consultation import consult
+from gaugesim.conversation import State, asking, begin, resume, step, withdraw
 from gaugesim.conversation.answers import LOOKED, RESULTS, SHOWS
 from gaugesim.conversation.asking import tools_question
 from gaugesim.conversation.casefile import with_entry, with_top
 from gaugesim.conversation.complaint import COMPLAINTS, detail_question, entries
 from gaugesim.conversation.question import understand
 from gaugesim.diagnose import diagnose
-from gaugesim.errors import CaseError
+from gaugesim.errors import CaseError, UnsolvableError
 from gaugesim.evidence.looked import seen_fields
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.check_list import check_ids, looks
@@ -23,6 +25,7 @@ from gaugesim.scenario.kinds import LOOKS
 from gaugesim.scenario.tools import tools_for
 
 PATH = Path("case.toml")
+DRIVERS = [f"{asking.DRIVER}{one.id}" for one in load_kinds().questions]
 
 
 @pytest.fixture(scope="module")
@@ -72,7 +75,7 @@ def test_the_complaint_comes_first_then_whose_it_is(circuits: dict[str, Circuit]
     assert state.question.id == "after"
     state, _ = say(state, "rain")
     assert held(state)["seen"][-1] == {"after": "wet"}
-    assert state.question.id.startswith("check:")
+    assert state.ranked
 
 
 @pytest.mark.parametrize("complaint", [choice.value for choice in COMPLAINTS])
@@ -130,7 +133,8 @@ def test_nothing_need_be_known(circuits: dict[str, Circuit]) -> None:
     while not state.question.id.startswith("check:"):
         asked.append(state.question.id)
         state, _ = say(state, "?")
-    assert asked == ["complaint", "gauge", "after"]
+    assert asked[:3] == ["complaint", "gauge", "after"]
+    assert {*asked[3:]} <= {*DRIVERS}
     assert len(held(state)["circuit"]) == 9
     assert held(state).keys() == {"circuit", "gauge"}
     state, _ = say(state, "0" if not state.question.number else "?")
@@ -170,6 +174,55 @@ def test_an_engine_that_is_hot_is_not_asked_to_run(circuits: dict[str, Circuit])
         assert not circuit.sheet.states[state.advised.state].running
         assert state.advised.check != "crank"
         state, _ = say(state, "?")
+
+
+# --- what moves the needle ---
+
+
+def at_the_first_touch(state: State) -> State:
+    while not state.question.id.startswith(asking.DRIVER):
+        assert not state.at.passed & {*DRIVERS}
+        state, _ = say(state, "?")
+    return state
+
+
+def test_two_questions_come_before_the_first_check_that_touches_anything(at_a_check: State) -> None:
+    state, asked = at_the_first_touch(at_a_check), []
+    proposed = state.advised
+    assert proposed is not None
+    assert not is_look(find_check(state.consultation.circuit, proposed.check))
+    while state.question.id.startswith(asking.DRIVER):
+        asked.append(state.question.id)
+        state, _ = say(state, "do not know")
+    assert asked == [*DRIVERS]
+    assert state.question.id == f"check:{proposed.check}@{proposed.state}"
+    assert "driven_by" not in held(state)
+
+
+def test_once_it_is_known_it_is_not_asked_again(circuits: dict[str, Circuit], at_a_check: State) -> None:
+    state, _ = say(at_the_first_touch(at_a_check), "no", "no")
+    assert state.question.id.startswith("check:")
+    assert held(state)["driven_by"] == "sender"
+    again = named(circuits, state.at.text)
+    for _ in range(4):
+        assert not again.question.id.startswith(asking.DRIVER)
+        again, _ = say(again, "?")
+
+
+@pytest.mark.parametrize("answers", [("yes",), ("no", "yes"), ("?", "y")])
+def test_what_else_moves_a_needle_is_declined_with_what_can_be_checked(
+    circuits: dict[str, Circuit], at_a_check: State, answers: tuple[str, ...]
+) -> None:
+    state, _ = say(at_the_first_touch(at_a_check), *answers)
+    for one in (state, named(circuits, state.at.text)):
+        assert not one.ranked
+        assert "what can still be checked" in one.question.text
+        assert "the sender" in one.question.text
+    with pytest.raises(UnsolvableError, match="what can still be checked"):
+        consult(state.case)
+    back, _ = say(state, "b")
+    assert back.ranked
+    assert back.question.id.startswith(asking.DRIVER)
 
 
 # --- tools ---
@@ -408,7 +461,7 @@ def test_only_what_is_not_known_is_asked(circuits: dict[str, Circuit]) -> None:
     assert "# at the quay" in state.at.text
     assert state.question.id == "after"
     state, _ = say(state, "nothing")
-    assert named(circuits, state.at.text.replace("boat_*", "boat_panel")).question.id.startswith("check:")
+    assert named(circuits, state.at.text.replace("boat_*", "boat_panel")).ranked
 
 
 def test_a_circuit_of_the_persons_own_keeps_its_path(circuits: dict[str, Circuit]) -> None:

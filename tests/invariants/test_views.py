@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from gaugesim.circuit import find
+from gaugesim.circuit import Circuit, find
 from gaugesim.cli import diagnose, main, plan
 from gaugesim.cli.conversation import converse
 from gaugesim.cli.practice_text import before_lines, task_lines
@@ -25,6 +25,7 @@ from gaugesim.report.tables import page_data
 from gaugesim.report.wiring import Pictures
 from gaugesim.scenario.caution import check_cautions, in_order
 from gaugesim.scenario.check import find_check
+from gaugesim.scenario.check_list import check_ids
 
 # a lead at a hot engine, a tank, heater-type gauges on one regulator, a boat's panel; the last in danger
 JOBS = {
@@ -58,9 +59,20 @@ def flat(text: str) -> str:
     return " ".join(text.replace("\n", " ").split())
 
 
+def named_after_told(circuit: Circuit, text: str) -> int:
+    """See that what is called by its name was told in full before, and count the names."""
+    told = {caution.short: flat(caution.words) for caution in circuit.sheet.cautions.values()}
+    named = [*re.finditer(r"As above: ([^.]*)\.", text), *re.finditer(r"\[mind: ([^\]]*)\]", text)]
+    for match in named:
+        for name in match[1].split("; "):
+            assert 0 <= text.find(told[name]) < match.start(), name
+    return len(named)
+
+
 def seen_to_hold(job: Consultation, shown: str) -> None:
     """No caution is told twice in full, and what cannot wait, then the scope, come before the first check."""
     text = flat(shown)
+    named_after_told(job.circuit, text)
     for caution in job.circuit.sheet.cautions.values():
         assert text.count(flat(caution.words)) <= 1, caution.id
     [scope] = job.scope
@@ -131,6 +143,7 @@ def test_practice_and_its_sheet(job, name: str) -> None:
     for caution in repair_cautions(task.circuit, course.steps[-1].repairs[0]):
         assert flat(caution.words) in step or caution.short in step
     everything = flat("\n".join([*lines, step]))
+    named_after_told(task.circuit, everything)
     assert all(everything.count(flat(words)) <= 1 for words in short)
 
 
@@ -190,6 +203,10 @@ def test_read_and_the_card(name: str, capsys: pytest.CaptureFixture[str]) -> Non
     for place in circuit.sheet.places.values():
         for caution in in_order(circuit, place.cautions):
             assert text.count(flat(caution.words)) == 1, caution.id
+    checks = [find_check(circuit, one) for one in check_ids(circuit)]
+    for check in (one for one in checks if one.reads not in ("jump", "look")):
+        assert all(flat(caution.words) in text for caution in check_cautions(circuit, check, state)), check.id
+    assert named_after_told(circuit, text)
     assert text.index("BEFORE THE FIRST CHECK") < text.index("a sound circuit shows")
     assert all(flat(scope.words) in text for scope in circuit.sheet.own_scope)
     for check in ("unplug_sender", "volts_at:battery_positive"):
@@ -217,6 +234,7 @@ def test_what_is_from_outside_never_told_apart_carries_them_too(job) -> None:
     text = flat("\n".join(plan.as_text(one, drawn=False, outside=True)))
     separated = [group.separated_by for group in one.from_outside.groups if group.separated_by]
     assert separated
+    assert named_after_told(one.circuit, text)
     for by in separated:
         if flat(by.words) in text:
             short = {caution.words: caution.short for caution in one.circuit.sheet.cautions.values()}

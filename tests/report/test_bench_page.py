@@ -152,6 +152,14 @@ def test_a_lost_ground_is_seen_to_go_home_through_the_others(page: Any) -> None:
     assert browser.find_element("id", "back").text == ""
 
 
+def test_a_fault_says_which_checks_would_burn(page: Any) -> None:
+    browser = page("temp_three_coil")
+    for fault, burns in (("sender_wire=to_feed", True), ("sender_wire=open", False)):
+        browser.execute_script("bench.put('running_warm', {}, [[arguments[0], null]])", fault)
+        said = browser.find_element("id", "faults").text
+        assert ("may burn: the lead off the temperature sender and held to" in said) == burns
+
+
 def test_it_fits_a_phone(page: Any) -> None:
     browser = page("boat_panel")
     browser.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", PHONE)
