@@ -290,7 +290,7 @@ def _kinds(checks: Collection[str], readings: Sequence[SoundReading]) -> str:
     """Checks by their ids, or by their kind where all of it at a place are meant."""
     every: dict[str, set[str]] = {}
     for entry in readings:
-        every.setdefault(entry.check.kind, set()).add(entry.check.id)
+        every.setdefault(entry.check.kind.id, set()).add(entry.check.id)
     meant = {*checks}
     named = ([kind] if ids <= meant else sorted(ids & meant) for kind, ids in every.items())
     return ", ".join(name for names in named for name in names)

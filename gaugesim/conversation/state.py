@@ -16,7 +16,6 @@ from gaugesim.conversation.casefile import case_of
 from gaugesim.conversation.question import Choice, Question
 from gaugesim.plan.advice import Advice
 from gaugesim.scenario.check import find_check
-from gaugesim.scenario.looks import is_look
 from gaugesim.scenario.tools import tools_for
 
 CHECKS = Choice("checks", "enough, on to the checks", ("go on", "enough"))
@@ -162,7 +161,7 @@ class State:
         begun = any(not isinstance(entry, Seen) for entry in self.case.entries)
         if self.case.driven_by or begun or self.advised is None:
             return None
-        if is_look(find_check(self.consultation.circuit, self.advised.check, self.gauge)):
+        if find_check(self.consultation.circuit, self.advised.check, self.gauge).kind.is_look:
             return None
         asked = map(asking.driver_question, load_kinds().questions)
         return next((one for one in asked if one.id not in self.at.passed), None)

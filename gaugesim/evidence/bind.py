@@ -159,7 +159,8 @@ def _subject(subject: str, where: Situation) -> str:
     """What is looked at, under which check and in which state."""
     check = where.check
     words = "" if check.setup.dead else f" ({where.circuit.sheet.states[where.state].words})"
-    return f"{subject}{f' {check.short}' if check.id else ''}{words}"
+    short = f" {check.short.removeprefix(f'with {subject} ')}" if check.id else ""
+    return f"{subject}{short}{words}"
 
 
 def _needle_words(gauge: Gauge) -> str:

@@ -133,7 +133,7 @@ def _by_kind(checks: Iterable[Check]) -> list[str]:
     """Checks in words, those of a kind together."""
     kinds: dict[str, list[str]] = {}
     for check in checks:
-        kinds.setdefault(check.kind, []).append(check.short.removeprefix("with "))
+        kinds.setdefault(check.kind.id, []).append(check.short.removeprefix("with "))
     return [together(names) for names in kinds.values()]
 
 

@@ -190,7 +190,7 @@ def test_two_questions_come_before_the_first_check_that_touches_anything(at_a_ch
     state, asked = at_the_first_touch(at_a_check), []
     proposed = state.advised
     assert proposed is not None
-    assert not is_look(find_check(state.consultation.circuit, proposed.check))
+    assert not find_check(state.consultation.circuit, proposed.check).kind.is_look
     while state.question.id.startswith(asking.DRIVER):
         asked.append(state.question.id)
         state, _ = say(state, "do not know")

@@ -146,8 +146,8 @@ def test_what_speaks_against_a_fault_says_what_it_would_show() -> None:
     told = {suspect.fault: [reason.sentence for reason in suspect.reasons] for suspect in found.ranking}
     sentences = [sentence.partition(":")[0] for sentence in told["stud_sender=open"]]
     assert (
-        "the voltmeter at sender_lead_volts (key on, engine not started and cold) showed 0.02 V, "
-        "as this fault would have it"
+        "the voltmeter at the lead off the temperature sender (key on, engine not started and cold) "
+        "showed 0.02 V, as this fault would have it"
     ) in sentences
     replaced = [{"part": "sender", "result": "cured_for_a_while"}]
     found = diagnose(parse({"circuit": "temp_two_coil", "seen": seen, "replaced": replaced}))
@@ -203,9 +203,10 @@ def test_every_kind_of_observation_makes_a_sentence() -> None:
         "off was staying",
         "panel lamps (key on, engine stopped but warm, lights on) looked normal",
         "the engine showed no signs of heat",
-        "the test lamp at lamp_at:stud_feed (engine running and warm, lights off) showed bright",
-        "the ohmmeter at sender_ohms showed open",
-        "the temperature needle at wiggle:sender_connector (engine running and warm, lights off) was jumping",
+        "the test lamp at stud I (feed) (engine running and warm, lights off) showed bright",
+        "the ohmmeter at the temperature sender showed open",
+        "the temperature needle when the connector on the sender is moved (engine running and warm, lights "
+        "off) was jumping",
         "connector on the sender looked sound",
         "replacing the sender gave no change",
     ]
