@@ -34,7 +34,7 @@ OPTIONAL = set(
     parts.*.engine_runs parts.*.cranks parts.*.missed make_spread
     cautions.*.short cautions.*.engine kinds.*.cautions states.*.engine places.*.vapour places.*.battery_off
     scope.*.short scope.*.asks scope.*.craft
-    parts.*.cautions parts.*.bridging checks.*.careful checks.*.stopped
+    parts.*.cautions parts.*.bridging checks.*.careful checks.*.short checks.*.stopped
     checks.*.key_off regulator.momentary
     places.*.cautions checks.*.cautions checks.*.targets states.*.set states.*.plus_minus states.*.cautions
     process.*.low process.*.high values.*.low values.*.high
