@@ -275,17 +275,17 @@ class Consultation:
             return Node(1.0, 0.0, 0.0)
         return tree(self.job.problem, least_probability=DRAWN, first=self.way.step)
 
-    @property
+    @cached_property
     def lower_bound_minutes(self) -> float:
         """What no plan takes less than [min]."""
         return 0.0 if self.cured else lower_bound(self.job.problem)
 
-    @property
+    @cached_property
     def optimum_minutes(self) -> float | None:
         """What the best of all plans takes, where that can be worked out [min]."""
         return 0.0 if self.cured else optimum(self.job.problem)
 
-    @property
+    @cached_property
     def swapping_minutes(self) -> float:
         """What swapping parts in order of likelihood takes on average [min]."""
         return 0.0 if self.cured else swapping_minutes(self.job)

@@ -98,6 +98,9 @@ class Panel:
     ) -> None:
         from matplotlib.widgets import Button, Slider
 
+        class Quiet(Slider):
+            drawon = False  # else each would draw the whole figure as soon as it is made
+
         self.controls = list(controls)
         whole = [72 * side for side in figure.get_size_inches()]
         scale = min(box[2] * whole[0] / _SIZE[0], box[3] * whole[1] / _SIZE[1])
@@ -117,12 +120,11 @@ class Panel:
             back.text(0.0, middle, control.name, fontsize=_LETTERS * scale, va="center")
             place = (box[0] + _LABEL / across, box[1] + (middle - 5) / up, _TRACK / across, 10 / up)
             handle = {"facecolor": "black", "edgecolor": "black", "size": 8 * scale}
-            slider = Slider(
+            slider = Quiet(
                 figure.add_axes(place), "", control.low, control.high, valinit=control.start,
                 valstep=1 if control.whole else None, color="0.55", track_color="0.85", initcolor="none",
                 handle_style=handle,
             )  # fmt: skip
-            slider.drawon = False
             slider.valtext.set_visible(False)
             slider.on_changed(self._listener(i))
             self._sliders.append(slider)
