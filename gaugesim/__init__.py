@@ -29,20 +29,20 @@ What could be, and what would be seen:
     reading       needle positions and meter readings out of a solution
     transients    needles and regulator against time after a change of state
     sweeps        every fault in turn: the table of signatures
-    review        a circuit of one's own: what is missing in it or suspicious
+    shortcomings  a circuit of one's own: what is missing in it or suspicious
 
 What to do:
 
     case          a complaint and what has been seen, as a person writes it
     evidence      words and numbers as likelihoods
-    diagnose      faults ranked, grouped and explained
-    plan          the next check and the tree, with labour
+    diagnosis     faults ranked, grouped and explained
+    planning      the next check and the tree, with labour
     records       finished cases kept, and how often which part had failed in them
     consultation  one job from the complaint to the proven repair, of which all below are views
     conversation  what is asked of the person at the gauge, understood and kept
-    evaluate      how good the two above are on generated cases
-    fit           a gauge and sender from a few measured points
-    practice      hidden faults and worksheets
+    evaluation    how good the two above are on generated cases
+    fitting       a gauge and sender from a few measured points
+    lessons       hidden faults and worksheets
 
 How it is told:
 
@@ -105,11 +105,6 @@ class _FrontDoor(ModuleType):
         module = import_module(f"{self.__name__}.front.{_OFFERED[name]}")
         self.__dict__[name] = value = getattr(module, name, module)
         return value
-
-    def __setattr__(self, name: str, value: Any) -> None:
-        # importing gaugesim.plan would put that module where the function of the same name belongs
-        if name not in _OFFERED or not isinstance(value, ModuleType):
-            super().__setattr__(name, value)
 
     def __dir__(self) -> list[str]:
         return [*__all__, *(name for name in self.__dict__ if name.startswith("__"))]

@@ -17,24 +17,24 @@ from gaugesim import case as cases
 from gaugesim.case import WHOLES, Case
 from gaugesim.circuit import Circuit
 from gaugesim.compose import declined
-from gaugesim.diagnose import Conflict, Diagnosis, candidates, caution_texts, diagnose
+from gaugesim.diagnosis import Conflict, Diagnosis, candidates, caution_texts, diagnose
 from gaugesim.evidence.history import Effect
-from gaugesim.plan.advice import Advice, Expected, advice, by_information, expected_readings
-from gaugesim.plan.bound import lower_bound
-from gaugesim.plan.danger import ADVISES, REALLY_HOT, REALLY_HOT_WORDS, Danger, dangers, engine_runs
-from gaugesim.plan.decide import Action
-from gaugesim.plan.hazard import Refused
-from gaugesim.plan.job import Job, Option, job, option_of
-from gaugesim.plan.neighbours import Neighbour, while_you_are_there
-from gaugesim.plan.optimum import optimum
-from gaugesim.plan.outside import FromOutside, Group, from_outside, never_apart
-from gaugesim.plan.problem import CHECK, REPAIR, Step
-from gaugesim.plan.progress import complaints, cured, done, is_past, proven, stage
-from gaugesim.plan.proof import MustSee, Proof, proof
-from gaugesim.plan.remedy import Repair, repair_cautions
-from gaugesim.plan.resistor import BestResistor, best_resistor
-from gaugesim.plan.tree import Node, tree
-from gaugesim.plan.way import Way, swapping_minutes, way
+from gaugesim.planning.bound import lower_bound
+from gaugesim.planning.check_advice import Advice, Expected, advice, by_information, expected_readings
+from gaugesim.planning.danger import ADVISES, REALLY_HOT, REALLY_HOT_WORDS, Danger, dangers, engine_runs
+from gaugesim.planning.decide import Action
+from gaugesim.planning.hazard import Refused
+from gaugesim.planning.jobs import Job, Option, job, option_of
+from gaugesim.planning.neighbours import Neighbour, while_you_are_there
+from gaugesim.planning.next_step import Way, swapping_minutes, way
+from gaugesim.planning.outside import FromOutside, Group, from_outside, never_apart
+from gaugesim.planning.problem import CHECK, REPAIR, Step
+from gaugesim.planning.progress import complaints, cured, done, is_past, proven, stage
+from gaugesim.planning.proofs import MustSee, Proof, proof
+from gaugesim.planning.remedy import Repair, repair_cautions
+from gaugesim.planning.resistor import BestResistor, best_resistor
+from gaugesim.planning.trees import Node, tree
+from gaugesim.planning.yardstick import optimum
 from gaugesim.records import learned
 from gaugesim.scenario.caution import check_cautions
 from gaugesim.scenario.check import find_check

@@ -14,7 +14,7 @@ from pathlib import Path
 from gaugesim import case as cases
 from gaugesim.case import WHOLES, Case, Replaced
 from gaugesim.circuit import Circuit
-from gaugesim.diagnose import candidates, complained_of, diagnose
+from gaugesim.diagnosis import candidates, complained_of, diagnose
 from gaugesim.errors import CaseError, GaugesimError
 from gaugesim.evidence import history
 from gaugesim.evidence.handling import whole

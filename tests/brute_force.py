@@ -2,9 +2,19 @@
 
 import numpy as np
 
-from gaugesim.plan import CHECK, REPAIR, Policy, Problem, State, Step, after_check, after_repair, step_minutes
-from gaugesim.plan.compact import batch_of, whole
-from gaugesim.plan.follow import REPAIRS_ONLY
+from gaugesim.planning import (
+    CHECK,
+    REPAIR,
+    Policy,
+    Problem,
+    State,
+    Step,
+    after_check,
+    after_repair,
+    step_minutes,
+)
+from gaugesim.planning.compacted import batch_of, whole
+from gaugesim.planning.following import REPAIRS_ONLY
 
 
 def possible_steps(problem: Problem, state: State) -> list[Step]:

@@ -23,8 +23,8 @@ from gaugesim.cli import main
 from gaugesim.errors import GaugesimError
 from gaugesim.evidence import history
 from gaugesim.expression import FUNCTIONS, ExpressionError, parse
-from gaugesim.fit import read_points
-from gaugesim.practice import save
+from gaugesim.fitting import read_points
+from gaugesim.lessons import save
 from gaugesim.scenario.check_list import check_ids
 from gaugesim.scenario.fault import all_faults
 

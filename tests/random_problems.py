@@ -7,7 +7,7 @@ figures are assumed; they set dear places and cheap checks against each other as
 
 import numpy as np
 
-from gaugesim.plan import Problem
+from gaugesim.planning import Problem
 
 # Minutes to open each place, give or take 30 %: the bench, the engine, behind the dash, under the floor.
 SETUPS = {"mild": (0.0, 3.0, 8.0, 4.0), "strong": (0.0, 8.0, 30.0, 12.0)}

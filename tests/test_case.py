@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from gaugesim.case import parse
-from gaugesim.diagnose import diagnose
+from gaugesim.diagnosis import diagnose
 from gaugesim.errors import CaseError
 
 ENTRIES = {"seen": {"state": "key_on_cold"}, "measured": {"check": "unplug_sender"}}

@@ -13,13 +13,13 @@ from gaugesim import case as cases
 from gaugesim.cli import main
 from gaugesim.consultation import Consultation, consult
 from gaugesim.conversation import resume, step
-from gaugesim.diagnose import Conflict, diagnose
-from gaugesim.plan.answered import entry_of
-from gaugesim.plan.danger import engine_runs
-from gaugesim.plan.problem import REPAIR, Step
-from gaugesim.plan.remedy import repair_costs, repair_named
-from gaugesim.plan.tree import Node
-from gaugesim.plan.way import way
+from gaugesim.diagnosis import Conflict, diagnose
+from gaugesim.planning.answer_entries import entry_of
+from gaugesim.planning.danger import engine_runs
+from gaugesim.planning.next_step import way
+from gaugesim.planning.problem import REPAIR, Step
+from gaugesim.planning.remedy import repair_costs, repair_named
+from gaugesim.planning.trees import Node
 from gaugesim.report.tables import page_data
 
 CASES = Path(__file__).parents[1] / "netlists/cases"
@@ -287,7 +287,7 @@ def test_what_is_mended_at_once_stands_out_and_is_decided_by_no_cheaper_check(ci
 
 
 def start_with(work, weight):
-    from gaugesim.plan.problem import State
+    from gaugesim.planning.problem import State
 
     return State(weight, work.problem.opened, frozenset(range(work.problem.checks)))
 

@@ -12,8 +12,8 @@ from outputs import CASE, ROOT, printed, sessions
 from outputs import README as FILE
 
 from gaugesim.case import parse
-from gaugesim.diagnose import candidates
-from gaugesim.fit import parse_points
+from gaugesim.diagnosis import candidates
+from gaugesim.fitting import parse_points
 
 README = FILE.read_text(encoding="utf-8")
 

@@ -235,6 +235,19 @@ def test_modules_are_small() -> None:
     assert {path: count for path, count in lines.items() if count >= 400} == {}
 
 
+def names_shared(package: Path) -> set[str]:
+    """Modules and packages that are called like a function of the package that they stand in."""
+    modules = {path.stem for path in package.iterdir() if path.suffix == ".py" or path.is_dir()}
+    bodies = [parsed(path).body for path in package.glob("*.py")]
+    functions = {node.name for body in bodies for node in body if isinstance(node, ast.FunctionDef)}
+    return modules & (functions | (set(gaugesim.__all__) if package == PACKAGE else set()))
+
+
+@pytest.mark.parametrize("package", sorted({path.parent for path in FILES}), ids=lambda path: path.name)
+def test_no_module_is_called_like_a_function_beside_it(package: Path) -> None:
+    assert names_shared(package) == set()
+
+
 def test_the_top_level_holds_only_what_belongs_there() -> None:
     allowed = {"README.md", "DEVELOPERS.md", "pyproject.toml", "gaugesim", "netlists", "notebooks", "tests"}
     made = {"__pycache__", "build", "dist"}

@@ -8,9 +8,9 @@ from gaugesim.circuit import find
 from gaugesim.errors import GaugesimError
 from gaugesim.physics.engine import coolant_celsius
 from gaugesim.reading import respond, situation
-from gaugesim.scenario.change import Change
+from gaugesim.scenario.changes import Change
 from gaugesim.scenario.fault import all_faults, parse_fault
-from gaugesim.scenario.stack import stack
+from gaugesim.scenario.scenarios import stack
 from gaugesim.transients import INTERRUPTER_BAND, INTERRUPTER_LAG, Disturbance, Transient, WarmUp, transient
 
 BIMETAL = ("cluster_bimetal_5v", "cluster_bimetal_10v")

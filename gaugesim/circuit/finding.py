@@ -10,7 +10,7 @@ from typing import Any
 
 from gaugesim import netlist as netlists
 from gaugesim import sheet as sheets
-from gaugesim.circuit.agree import agree
+from gaugesim.circuit.agreement import agree
 from gaugesim.circuit.model import Circuit
 from gaugesim.compose import Composed, compose, read_vehicle
 from gaugesim.errors import CaseError, UnknownNameError, nearest, unknown_name

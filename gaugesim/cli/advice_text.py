@@ -8,8 +8,8 @@ from gaugesim.circuit import Circuit
 from gaugesim.cli.output import wrapped
 from gaugesim.cli.warned import Warned
 from gaugesim.consultation import Consultation
-from gaugesim.plan.advice import Advice
-from gaugesim.plan.outside import Group
+from gaugesim.planning.check_advice import Advice
+from gaugesim.planning.outside import Group
 from gaugesim.reading.words import together
 
 # outcomes that are shown however unlikely they are; of the others those of that probability [1]

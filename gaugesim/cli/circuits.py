@@ -19,9 +19,9 @@ from gaugesim.front.catalogue import circuit_data
 from gaugesim.paths import shipped_netlists
 from gaugesim.reading import Needle, Reading
 from gaugesim.reading.words import quantity, quantity_range
-from gaugesim.review import review
 from gaugesim.scenario.caution import check_cautions, in_order
 from gaugesim.sheet import Gauge
+from gaugesim.shortcomings import review
 from gaugesim.table import Table
 from gaugesim.template import Copied, copy_circuit
 

@@ -16,12 +16,12 @@ from gaugesim.cli.parser import found_all
 from gaugesim.cli.warned import Warned
 from gaugesim.conversation import Kept, Question, State, begin, resume, step, withdraw
 from gaugesim.conversation.asking import DRIVER, TOOLS
-from gaugesim.diagnose import candidates
+from gaugesim.diagnosis import candidates
 from gaugesim.errors import GaugesimError
 from gaugesim.evidence.history import Effect
 from gaugesim.files import read_file
-from gaugesim.plan.advice import Advice
-from gaugesim.plan.remedy import Repair
+from gaugesim.planning.check_advice import Advice
+from gaugesim.planning.remedy import Repair
 from gaugesim.records import learned
 
 # from a prompt to the line that was typed; raises EOFError at the end of input

@@ -9,7 +9,7 @@ from gaugesim.cli.output import WIDTH, wrapped
 from gaugesim.cli.warned import Warned
 from gaugesim.consultation import Consultation
 from gaugesim.conversation import Question
-from gaugesim.plan.advice import Advice, Outcome
+from gaugesim.planning.check_advice import Advice, Outcome
 
 # how many suspects are shown
 SHOWN = 3

@@ -22,7 +22,7 @@ from gaugesim.cli.output import note, print_json, wrapped
 from gaugesim.cli.parser import add_command, finish
 from gaugesim.cli.warned import Warned
 from gaugesim.consultation import Consultation, consult
-from gaugesim.diagnose import Suspect
+from gaugesim.diagnosis import Suspect
 from gaugesim.errors import CaseError
 from gaugesim.front.job_data import diagnosis_data
 

@@ -13,9 +13,9 @@ from gaugesim.circuit import find
 from gaugesim.cli.output import note, print_json, wrapped
 from gaugesim.cli.parser import add_command, finish
 from gaugesim.errors import CaseError, EngineError
-from gaugesim.evaluate import Evaluation, PlanSummary, Summary
-from gaugesim.evaluate.identities import WORDS
-from gaugesim.evaluate.worlds import WORLDS
+from gaugesim.evaluation import Evaluation, PlanSummary, Summary
+from gaugesim.evaluation.equations import WORDS
+from gaugesim.evaluation.worlds import WORLDS
 from gaugesim.front.judged import evaluate
 
 RULE_WORDS = {

@@ -13,8 +13,8 @@ from gaugesim.cli.output import note, print_json, table, words_of, wrapped
 from gaugesim.cli.parser import add_command, finish
 from gaugesim.cli.pictures import save_picture
 from gaugesim.draw.fitted import draw_fit
-from gaugesim.fit import Fit, Quantified, write
-from gaugesim.fit.summary import next_point_data, residual_rows, undetermined
+from gaugesim.fitting import Fit, Quantified, write
+from gaugesim.fitting.summary import next_point_data, residual_rows, undetermined
 from gaugesim.front.fitted import fit
 
 # resistors at which a person is told how well the needle is known

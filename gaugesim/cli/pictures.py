@@ -19,7 +19,7 @@ from gaugesim.files import refuse_taken, write_files
 from gaugesim.front.seen import cautions_of, reading_data
 from gaugesim.notebook import encoded
 from gaugesim.reading import Situation, situation, why
-from gaugesim.reading.why_data import why_data
+from gaugesim.reading.reason_data import why_data
 from gaugesim.scenario.caution import in_order
 from gaugesim.scenario.check import NO_CHECK, find_check
 from gaugesim.scenario.check_list import check_ids
@@ -27,7 +27,7 @@ from gaugesim.scenario.check_list import check_ids
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-    from gaugesim.draw.scene import Scene
+    from gaugesim.draw.scenes import Scene
 
 # length of a transient and of a warm-up [s]
 SECONDS, WARM_UP_SECONDS = 60.0, 900.0
@@ -111,7 +111,7 @@ class Wanted:
 
     def scene(self, faulty: bool = True) -> Scene:
         """What is the case, or what would be if all were sound."""
-        from gaugesim.draw.scene import scene
+        from gaugesim.draw.scenes import scene
 
         faults = self.faults if faulty else ()
         return scene(self.circuit, self.state, self.check, faults, self.given, self.gauge)
@@ -247,7 +247,7 @@ def _scale(wanted: Wanted) -> tuple[Axes, dict[str, Any]]:
 
 
 def _why(wanted: Wanted) -> tuple[Axes, dict[str, Any]]:
-    from gaugesim.draw.because import draw_why
+    from gaugesim.draw.why_picture import draw_why
 
     shown = wanted.scene()
     told = why(shown.place, shown.scenarios if wanted.faults else None, shown.seen.response)

@@ -25,11 +25,11 @@ from gaugesim.cli.parser import add_command, finish
 from gaugesim.cli.warned import Warned
 from gaugesim.consultation import DRAWN, Consultation, consult
 from gaugesim.front.job_data import children, plan_data
-from gaugesim.plan.job import Job
-from gaugesim.plan.outside import FromOutside
-from gaugesim.plan.problem import CHECK, Step
-from gaugesim.plan.tree import Node
-from gaugesim.plan.way import rate_per_hour
+from gaugesim.planning.jobs import Job
+from gaugesim.planning.next_step import rate_per_hour
+from gaugesim.planning.outside import FromOutside
+from gaugesim.planning.problem import CHECK, Step
+from gaugesim.planning.trees import Node
 from gaugesim.reading.names import node_words
 from gaugesim.reading.words import quantity
 

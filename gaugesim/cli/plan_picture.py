@@ -14,7 +14,7 @@ from gaugesim.cli.warned import Warned
 from gaugesim.consultation import Consultation, consult
 from gaugesim.draw.tree import Step, draw_plan, plan_page
 from gaugesim.front.job_data import children
-from gaugesim.plan.tree import Node
+from gaugesim.planning.trees import Node
 
 
 def draw_way(arguments: argparse.Namespace) -> int:

@@ -35,9 +35,9 @@ from gaugesim.conversation import Kept
 from gaugesim.conversation.question import BACK, HELP, STOP, Question, understand
 from gaugesim.errors import CaseError, GaugesimError
 from gaugesim.files import read_file, refuse_taken
-from gaugesim.front.course_data import course_data
-from gaugesim.practice.chance import class_key
-from gaugesim.practice.command import (
+from gaugesim.front.practice_data import course_data
+from gaugesim.lessons.chance import class_key
+from gaugesim.lessons.commands import (
     CHECKS,
     CLOCK,
     FAULTS,
@@ -48,11 +48,11 @@ from gaugesim.practice.command import (
     prediction_question,
     suspects_named,
 )
-from gaugesim.practice.course import CHECKED, EXPLAIN, HINT, Course, Entry, find_option, perform
-from gaugesim.practice.debrief import Debrief, debrief
-from gaugesim.practice.save import read, saved, take_up, text_of
-from gaugesim.practice.task import set_task
-from gaugesim.practice.teach import hint, last_check
+from gaugesim.lessons.course import CHECKED, EXPLAIN, HINT, Course, Entry, find_option, perform
+from gaugesim.lessons.debriefing import Debrief, debrief
+from gaugesim.lessons.save import read, saved, take_up, text_of
+from gaugesim.lessons.task import set_task
+from gaugesim.lessons.teach import hint, last_check
 
 PROMPT = "> "
 INTERRUPTED, NOT_KEPT = 130, 2

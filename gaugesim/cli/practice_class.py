@@ -16,14 +16,14 @@ from gaugesim.cli.practice_sheets import TAKEN, seed_of
 from gaugesim.cli.practice_text import step_words
 from gaugesim.errors import CaseError
 from gaugesim.files import refuse_taken, write_files
-from gaugesim.practice.chance import class_key
-from gaugesim.practice.course import GAVE_UP, Course
-from gaugesim.practice.debrief import Debrief
-from gaugesim.practice.results import FINISHED, Returned, commonest, returned
-from gaugesim.practice.save import Saved, saved, text_of
-from gaugesim.practice.task import set_task
-from gaugesim.practice.teach import hints_given
-from gaugesim.practice.worksheet import MOST_SHEETS
+from gaugesim.lessons.chance import class_key
+from gaugesim.lessons.class_sheets import MOST_SHEETS
+from gaugesim.lessons.course import GAVE_UP, Course
+from gaugesim.lessons.debriefing import Debrief
+from gaugesim.lessons.results import FINISHED, Returned, commonest, returned
+from gaugesim.lessons.save import Saved, saved, text_of
+from gaugesim.lessons.task import set_task
+from gaugesim.lessons.teach import hints_given
 from gaugesim.reading.words import spoken
 
 Table = Sequence[Mapping[str, Any]]

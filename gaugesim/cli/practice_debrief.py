@@ -6,12 +6,12 @@ from gaugesim.cli.advice_text import percent
 from gaugesim.cli.output import WIDTH, wrapped
 from gaugesim.cli.practice_text import step_words
 from gaugesim.cli.warned import Warned
-from gaugesim.plan.problem import CHECK
-from gaugesim.practice.command import prediction_right
-from gaugesim.practice.course import BURNT, CHECKED, REPLACED, VERDICT, Course
-from gaugesim.practice.debrief import Debrief
-from gaugesim.practice.judge import Decision
-from gaugesim.practice.teach import hints_given
+from gaugesim.lessons.commands import prediction_right
+from gaugesim.lessons.course import BURNT, CHECKED, REPLACED, VERDICT, Course
+from gaugesim.lessons.debriefing import Debrief
+from gaugesim.lessons.judge import Decision
+from gaugesim.lessons.teach import hints_given
+from gaugesim.planning.problem import CHECK
 from gaugesim.reading.words import spoken
 
 

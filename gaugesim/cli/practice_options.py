@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from gaugesim.practice.task import LEVELS
+from gaugesim.lessons.task import LEVELS
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:

@@ -11,9 +11,9 @@ from gaugesim.circuit import find
 from gaugesim.cli.output import note, print_json
 from gaugesim.errors import CaseError
 from gaugesim.files import refuse_taken, write_files
-from gaugesim.practice.chance import class_key
-from gaugesim.practice.save import MOST_SEED
-from gaugesim.practice.worksheet import Worksheet, worksheets
+from gaugesim.lessons.chance import class_key
+from gaugesim.lessons.class_sheets import Worksheet, worksheets
+from gaugesim.lessons.save import MOST_SEED
 
 # a seed that nobody chose is below this, so that it can be told across a room
 SHORT_SEED = 100_000

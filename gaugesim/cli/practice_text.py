@@ -6,16 +6,16 @@ from gaugesim.circuit import Circuit
 from gaugesim.cli.advice_text import advice_lines, danger_lines, percent
 from gaugesim.cli.output import dial, table, wrapped
 from gaugesim.cli.warned import Warned
-from gaugesim.plan.advice import outcome_words
-from gaugesim.plan.remedy import repair_cautions
-from gaugesim.practice.beware import COMPUTED, cautions, opened_places
-from gaugesim.practice.command import predicted_words, prediction_right
-from gaugesim.practice.course import REPLACED, Course, Done, offered
-from gaugesim.practice.task import Task
-from gaugesim.practice.teach import Excluded, Hint, explained
+from gaugesim.lessons.beware import COMPUTED, cautions, opened_places
+from gaugesim.lessons.commands import predicted_words, prediction_right
+from gaugesim.lessons.course import REPLACED, Course, Done, offered
+from gaugesim.lessons.task import Task
+from gaugesim.lessons.teach import Excluded, Hint, explained
+from gaugesim.planning.check_advice import outcome_words
+from gaugesim.planning.remedy import repair_cautions
 from gaugesim.reading import Needle
 from gaugesim.reading.words import UNDRIVEN
-from gaugesim.scenario.sequence import in_order
+from gaugesim.scenario.order_of_work import in_order
 
 HELP_LINES = (
     "NUMBER or KIND:TARGET [STATE]   make a check; checks says what there is",

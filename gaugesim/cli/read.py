@@ -14,9 +14,9 @@ from gaugesim.front.seen import ENGINES, Seen, see
 from gaugesim.notebook import encoded
 from gaugesim.reading import Seen as Shown
 from gaugesim.reading import see as show
-from gaugesim.reading.why_data import why_data
+from gaugesim.reading.reason_data import why_data
 from gaugesim.reading.words import quantity
-from gaugesim.scenario.sequence import in_order
+from gaugesim.scenario.order_of_work import in_order
 from gaugesim.solve.network import GROUND
 
 

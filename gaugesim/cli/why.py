@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from gaugesim.cli.output import wrapped
-from gaugesim.reading.why import Why
-from gaugesim.reading.why_words import in_short, steps
+from gaugesim.reading.reason_words import in_short, steps
+from gaugesim.reading.reasons import Why
 
 
 def why_lines(told: Why, gauges: list[str]) -> list[str]:

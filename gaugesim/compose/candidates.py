@@ -10,10 +10,10 @@ import numpy as np
 from gaugesim import netlist as netlists
 from gaugesim.compose.choose import Whole, whole
 from gaugesim.compose.circuit_text import netlist_text
+from gaugesim.compose.composed_sheet import sheet_text
 from gaugesim.compose.layout import Layout
 from gaugesim.compose.scale import scaled
 from gaugesim.compose.senders import QUARTERS, Sender, chosen, sender
-from gaugesim.compose.sheet_text import sheet_text
 from gaugesim.compose.words import Vehicle
 from gaugesim.errors import CaseError
 from gaugesim.paths import shipped_netlists

@@ -9,10 +9,10 @@ from gaugesim.compose import DriverQuestion, declined
 from gaugesim.consultation import Consultation
 from gaugesim.conversation.answers import ASKS, DEAD, JUDGED, LOOKED, RESULTS, SHOWS
 from gaugesim.conversation.question import Choice, Question
-from gaugesim.evidence.looked import seen_fields
-from gaugesim.plan.advice import Advice, by_information
-from gaugesim.plan.job import check_states
-from gaugesim.plan.proof import MustSee
+from gaugesim.evidence.look_entries import seen_fields
+from gaugesim.planning.check_advice import Advice, by_information
+from gaugesim.planning.jobs import check_states
+from gaugesim.planning.proofs import MustSee
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.check_list import check_ids, looks
 from gaugesim.scenario.tools import TOOL_WORDS, tools_for

@@ -8,7 +8,7 @@ from gaugesim.case import Case, Seen
 from gaugesim.circuit import Circuit
 from gaugesim.conversation.answers import WHOLES
 from gaugesim.conversation.question import Choice, Question
-from gaugesim.diagnose import complained_of, named_gauges
+from gaugesim.diagnosis import complained_of, named_gauges
 from gaugesim.errors import GaugesimError
 
 SEVERAL = "several"

@@ -14,7 +14,7 @@ from gaugesim.consultation import Consultation
 from gaugesim.conversation import asking, complaint, intake
 from gaugesim.conversation.casefile import case_of
 from gaugesim.conversation.question import Choice, Question
-from gaugesim.plan.advice import Advice
+from gaugesim.planning.check_advice import Advice
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.tools import tools_for
 

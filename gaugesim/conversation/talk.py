@@ -23,7 +23,7 @@ from gaugesim.conversation.question import (
 )
 from gaugesim.conversation.state import CHECKS, Pending, Position, State
 from gaugesim.errors import CaseError, GaugesimError
-from gaugesim.plan.progress import known_place, stage
+from gaugesim.planning.progress import known_place, stage
 from gaugesim.reading.words import UNDRIVEN, spoken
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.tools import TOOL_WORDS, TOOLS, tools_for

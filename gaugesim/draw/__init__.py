@@ -9,9 +9,9 @@ from gaugesim.draw.bench import Bench, open_bench
 from gaugesim.draw.curves import ScaleCurves, draw_movement_curve, draw_sender_curve, scale_curves
 from gaugesim.draw.dial import Dial, dials, draw_dials
 from gaugesim.draw.ranking import Course, course, draw_course
-from gaugesim.draw.scene import Scene, scene
-from gaugesim.draw.schematic import Schematic, schematic
+from gaugesim.draw.scenes import Scene, scene
 from gaugesim.draw.schematic_view import draw_schematic
+from gaugesim.draw.schematics import Schematic, schematic
 from gaugesim.draw.signature import SignatureMap, draw_signature_map, signature_map
 from gaugesim.draw.sweeps import Curve, Curves, draw_curves, fault_curves
 from gaugesim.draw.transients import draw_transient

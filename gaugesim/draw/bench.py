@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from gaugesim.circuit import Circuit
+from gaugesim.draw.background import Still
 from gaugesim.draw.bench_settings import (
     NONE,
     Choices,
@@ -27,9 +28,8 @@ from gaugesim.draw.finding import found_by, next_of
 from gaugesim.draw.live import LiveSchematic
 from gaugesim.draw.on_paper import draw_on_paper
 from gaugesim.draw.panel import Control, Panel, listed
-from gaugesim.draw.scene import Scene
-from gaugesim.draw.schematic import Schematic, schematic
-from gaugesim.draw.still import Still
+from gaugesim.draw.scenes import Scene
+from gaugesim.draw.schematics import Schematic, schematic
 from gaugesim.draw.style import wrapped
 from gaugesim.files import write_files
 from gaugesim.scenario.caution import check_cautions

@@ -10,14 +10,14 @@ from functools import cached_property
 import numpy as np
 
 from gaugesim.circuit import Circuit
-from gaugesim.draw.scene import Scene, scene
+from gaugesim.draw.scenes import Scene, scene
 from gaugesim.draw.style import number_text, volts_text
 from gaugesim.reading import Reading, respond, situation
-from gaugesim.scenario.change import HEALTHY
+from gaugesim.scenario.changes import HEALTHY
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.check_list import check_ids
 from gaugesim.scenario.fault import Fault, all_faults, change, find_fault, parse_fault, quantiles
-from gaugesim.scenario.stack import stack
+from gaugesim.scenario.scenarios import stack
 from gaugesim.sheet import Quantity, Severity
 
 # a hidden fault moves some needle at least this far [position]

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from gaugesim.draw.scene import Scene
+from gaugesim.draw.scenes import Scene
 from gaugesim.draw.style import FAINT, new_page, points_per_unit, text_width
 from gaugesim.reading.words import marked
 from gaugesim.sheet import Gauge, Mark
@@ -89,7 +89,7 @@ def dials(scene: Scene) -> tuple[Dial, ...]:
     Examples
     --------
     >>> from gaugesim.circuit import find
-    >>> from gaugesim.draw.scene import scene
+    >>> from gaugesim.draw.scenes import scene
     >>> [dial.word for dial in dials(scene(find("temp_opposed_coil"), faults=["stud_bias=open"]))]
     ['half']
     """

@@ -8,7 +8,7 @@ import numpy as np
 
 from gaugesim.draw.style import new_axes
 from gaugesim.errors import UnsolvableError
-from gaugesim.fit import Fit
+from gaugesim.fitting import Fit
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -6,9 +6,9 @@ import textwrap
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from gaugesim.draw.branches import Branch
+from gaugesim.draw.branch_texts import Branch
 from gaugesim.draw.layout import Bar, Chain
-from gaugesim.draw.schematic import Schematic
+from gaugesim.draw.schematics import Schematic
 from gaugesim.draw.style import NO_CURRENT, NO_VOLTAGE, text_width
 
 LETTERS = 6.5  # size of the letters [point]

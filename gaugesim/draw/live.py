@@ -6,13 +6,13 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from gaugesim.draw.branches import Branch
+from gaugesim.draw.branch_texts import Branch
 from gaugesim.draw.geometry import INDENT, LETTERS, LINE
-from gaugesim.draw.hung import HungView
 from gaugesim.draw.lettering import Entry, Lettering
-from gaugesim.draw.schematic import Schematic
 from gaugesim.draw.schematic_view import SchematicView
+from gaugesim.draw.schematics import Schematic
 from gaugesim.draw.style import number_text
+from gaugesim.draw.test_leads import HungView
 
 if TYPE_CHECKING:
     from matplotlib.artist import Artist

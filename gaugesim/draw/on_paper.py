@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from gaugesim.draw.dial import Dial, DialView
 from gaugesim.draw.live import LiveSchematic
-from gaugesim.draw.schematic import Schematic
+from gaugesim.draw.schematics import Schematic
 from gaugesim.draw.style import new_page, wrapped
 
 if TYPE_CHECKING:

@@ -6,10 +6,10 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from gaugesim.draw.branches import Branch
+from gaugesim.draw.branch_texts import Branch
 from gaugesim.draw.geometry import INDENT, LETTERS, LINE, MARGIN, SYMBOL, TITLE, Geometry
 from gaugesim.draw.layout import Chain
-from gaugesim.draw.schematic import ADDED, BACK, DEAD, IDLE, LIVE, Schematic
+from gaugesim.draw.schematics import ADDED, BACK, DEAD, IDLE, LIVE, Schematic
 from gaugesim.draw.style import (
     COLOURS,
     FAINT,

@@ -12,10 +12,10 @@ from gaugesim.circuit import Circuit
 from gaugesim.draw.labels import beside
 from gaugesim.draw.style import DASHES, MARKERS, new_axes, number_text, wrapped
 from gaugesim.reading import deviations, respond, situation, spread
-from gaugesim.reading.situation import without_process
+from gaugesim.reading.situations import without_process
 from gaugesim.scenario.check import NO_CHECK, find_check
 from gaugesim.scenario.fault import Fault, all_faults, change
-from gaugesim.scenario.stack import stack
+from gaugesim.scenario.scenarios import stack
 from gaugesim.scenario.tolerance import DEVIATIONS_90
 from gaugesim.solve.network import Floats
 

@@ -10,7 +10,7 @@ from markupsafe import Markup
 from gaugesim.draw.dial import dial_degrees
 from gaugesim.draw.geometry import INDENT, LETTERS, LINE, STRIP, SYMBOL, Geometry
 from gaugesim.draw.layout import Chain
-from gaugesim.draw.schematic import Schematic
+from gaugesim.draw.schematics import Schematic
 from gaugesim.draw.style import amperes_text, volts_text
 from gaugesim.draw.symbols import symbol
 from gaugesim.sheet import Gauge

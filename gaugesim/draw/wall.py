@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from gaugesim.draw.because import SIZE
 from gaugesim.draw.dial import Dial, DialView, dials
-from gaugesim.draw.scene import Scene
+from gaugesim.draw.scenes import Scene
 from gaugesim.draw.style import new_page, wrapped
+from gaugesim.draw.why_picture import SIZE
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -35,7 +35,7 @@ def draw_wall(faulty: Scene, sound: Scene | None = None) -> Axes:
     Examples
     --------
     >>> from gaugesim.circuit import find
-    >>> from gaugesim.draw.scene import scene
+    >>> from gaugesim.draw.scenes import scene
     >>> circuit = find("temp_two_coil")
     >>> ax = draw_wall(scene(circuit, faults=["sender=open"]), scene(circuit))
     >>> "as it should be" in [text.get_text() for text in ax.texts]

@@ -8,13 +8,13 @@ import numpy as np
 
 from gaugesim.case import WHOLES, Case, Entry, Inspected, Measured, Replaced, Seen, Value
 from gaugesim.errors import CaseError, GaugesimError
-from gaugesim.evidence import handling, manner
+from gaugesim.evidence import behaviour, handling
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence import observation as obs
 from gaugesim.evidence.asking import of_classes, of_number, of_value, yes_or_no
-from gaugesim.evidence.implied import implied, off_sound
-from gaugesim.evidence.looked import as_seen
-from gaugesim.evidence.occasion import BEGAN, came_after
+from gaugesim.evidence.implications import implied, off_sound
+from gaugesim.evidence.look_entries import as_seen
+from gaugesim.evidence.occasions import BEGAN, came_after
 from gaugesim.evidence.prediction import Prediction
 from gaugesim.evidence.question import GAVE, LOOKED, SHOWED, WAS, Observation, Question, Told
 from gaugesim.evidence.rows import Rows
@@ -171,7 +171,7 @@ def _needle(told: Told, rows: Rows, gauge: Gauge, where: Situation, value: Value
     position = rows.position(where, gauge.id)
     if value == "dead":
         from_rest = position.minus(_at_rest(rows, gauge, position))
-        return of_value(told, manner.DEAD, from_rest, manner.dead_table), "dead", ""
+        return of_value(told, behaviour.DEAD, from_rest, behaviour.dead_table), "dead", ""
     if value in obs.JUDGED:
         sound = float(np.nan_to_num(position.mean[0]))
         judged = of_value(told, obs.JUDGED, position, lambda shown: obs.judged_table(shown, sound))
@@ -209,8 +209,8 @@ def _often(often: str | None, asked: Asked) -> Asked:
     if question.is_number:
         raise CaseError("often goes with a word for the needle", "", "give a word, or leave often out")
     assert question.table is not None
-    steady, sudden, base = manner.often_tables(question.table)
-    classes = tuple(f"{word}, {name}" for name in manner.OFTEN for word in question.classes)
+    steady, sudden, base = behaviour.often_tables(question.table)
+    classes = tuple(f"{word}, {name}" for name in behaviour.OFTEN for word in question.classes)
     told = f"{spoken(str(value))}{'' if often == 'always' else f', {often}'}"
     return of_classes(question.told, classes, steady, sudden, base=base), f"{value}, {often}", told
 
@@ -224,7 +224,9 @@ def _moves(told: Told, rows: Rows, gauge: Gauge, where: Situation, word: str) ->
     reach = rows.position(after, gauge.id).minus(rows.position(before, gauge.id))
     if word == "follows":
         sound = float(np.nan_to_num(reach.mean[0]))
-        follows = of_value(told, manner.FOLLOWS, reach, lambda moved: manner.follows_table(moved, sound))
+        follows = of_value(
+            told, behaviour.FOLLOWS, reach, lambda moved: behaviour.follows_table(moved, sound)
+        )
         return follows, word, ""
     position = rows.position(where, gauge.id)
     if word in ("slowly", "at_once"):
@@ -232,15 +234,15 @@ def _moves(told: Told, rows: Rows, gauge: Gauge, where: Situation, word: str) ->
         turned = position.minus(_at_rest(rows, gauge, position))
         reach = reach.where(np.abs(reach.mean) >= np.abs(turned.mean), turned)
     off = off_sound(position)
-    sudden = manner.sudden_table(off, manner.MOVES, like.MOVES_INTERMITTENT[gauge.movement])
+    sudden = behaviour.sudden_table(off, behaviour.MOVES, like.MOVES_INTERMITTENT[gauge.movement])
     usual = rows.position(rows.place(None), gauge.id)
     if not where.check.id and _switched(usual, position):
         # where lamps or loads are on a needle may go with them
-        steady = manner.moves_table(reach, gauge.movement)
-        table = manner.with_loads_table(steady, position.minus(usual))
-        return of_classes(told, manner.MOVES, table, sudden), word, ""
+        steady = behaviour.moves_table(reach, gauge.movement)
+        table = behaviour.with_loads_table(steady, position.minus(usual))
+        return of_classes(told, behaviour.MOVES, table, sudden), word, ""
     moves = of_value(
-        told, manner.MOVES, reach, lambda moved: manner.moves_table(moved, gauge.movement), sudden
+        told, behaviour.MOVES, reach, lambda moved: behaviour.moves_table(moved, gauge.movement), sudden
     )
     return moves, word, ""
 
@@ -284,7 +286,9 @@ def _looks(entry: Seen, rows: Rows) -> Asked:
     volts = rows.reading(where)
     usual = max(abs(float(volts.mean[0])), 1.0)
     share = Prediction(volts.mean / usual, volts.names, volts.steps / usual, volts.pulses)
-    sudden = manner.sudden_table(off_sound(volts, usual), obs.LOOKS, {"flickers": like.FLICKERS_INTERMITTENT})
+    sudden = behaviour.sudden_table(
+        off_sound(volts, usual), obs.LOOKS, {"flickers": like.FLICKERS_INTERMITTENT}
+    )
     subject = f"{consumer.words} ({sheet.states[where.state].words})"
     told = _remembered(entry, subject, LOOKED)
     return of_value(told, obs.LOOKS, share, obs.looks_table, sudden), str(entry.looks), ""

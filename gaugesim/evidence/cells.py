@@ -10,17 +10,17 @@ import numpy as np
 
 from gaugesim.circuit import Circuit
 from gaugesim.evidence import likelihood as like
-from gaugesim.evidence import probed
+from gaugesim.evidence import probe_sides
 from gaugesim.evidence.degrees import PAIR_SLICES, SLICES, Changes, grid
-from gaugesim.evidence.draws import drawn, shares
 from gaugesim.evidence.prediction import Prediction
 from gaugesim.evidence.rows import Rows
+from gaugesim.evidence.shared_draws import drawn, shares
 from gaugesim.reading import Response, Situation, Spread, respond, situation, spread
-from gaugesim.reading.situation import without_process
-from gaugesim.reading.spread import MANY
+from gaugesim.reading.situations import without_process
+from gaugesim.reading.spreads import MANY
 from gaugesim.scenario.check import Check
 from gaugesim.scenario.fault import HEALTHY, Fault, Pair, all_faults
-from gaugesim.scenario.stack import Scenarios, stack
+from gaugesim.scenario.scenarios import Scenarios, stack
 from gaugesim.solve.network import Floats, Integers
 
 # standard deviation of the severity inside a slice, in slices: uniform would be 0.29; a little more leaves no
@@ -196,10 +196,10 @@ class Cells(Rows):
     def reading(self, where: Situation) -> Prediction:
         """Reading of the check's instrument in a situation, with its tolerances."""
         shown = self._with_severity(self._kept(where, ""))
-        for part, beyond in probed.beyond_joints(self.circuit, where.check):
+        for part, beyond in probe_sides.beyond_joints(self.circuit, where.check):
             other = self._with_severity(self._kept(self._as_if(where, beyond), ""))
-            chosen = shares(f"probe@{part}")[:, None] < probed.BEYOND
-            rows = self.of_faults(np.array([probed.is_in(fault, part) for fault in self.faults]), False)
+            chosen = shares(f"probe@{part}")[:, None] < probe_sides.BEYOND
+            rows = self.of_faults(np.array([probe_sides.is_in(fault, part) for fault in self.faults]), False)
             shown = shown.in_some_draws(np.flatnonzero(rows), chosen, other)
         return shown
 

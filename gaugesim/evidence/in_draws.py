@@ -16,10 +16,10 @@ from copy import copy
 import numpy as np
 
 from gaugesim.evidence import likelihood as like
-from gaugesim.evidence.draws import DRAWS
 from gaugesim.evidence.joint import Numbers
 from gaugesim.evidence.prediction import Prediction
 from gaugesim.evidence.question import Answer, Question
+from gaugesim.evidence.shared_draws import DRAWS
 from gaugesim.solve.network import Floats
 
 # steps into which the range of a value is cut, to look its words up

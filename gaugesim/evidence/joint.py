@@ -10,9 +10,9 @@ from itertools import combinations
 import numpy as np
 
 from gaugesim.evidence import likelihood as like
-from gaugesim.evidence.draws import drawn
 from gaugesim.evidence.prediction import Prediction
 from gaugesim.evidence.question import Question
+from gaugesim.evidence.shared_draws import drawn
 from gaugesim.solve.network import Floats, Integers
 
 # how many of a case's numbers may be slips at once

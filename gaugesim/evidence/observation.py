@@ -9,8 +9,8 @@ import numpy as np
 
 from gaugesim.case import Tools
 from gaugesim.evidence import likelihood as like
-from gaugesim.evidence.draws import DRAWS, shares
 from gaugesim.evidence.prediction import Prediction
+from gaugesim.evidence.shared_draws import DRAWS, shares
 from gaugesim.physics.meter import VOLTMETER_OHMS
 from gaugesim.reading import Situation
 from gaugesim.reading.words import NEEDLE_WORDS, word_limits

@@ -7,7 +7,7 @@ from functools import cached_property
 
 import numpy as np
 
-from gaugesim.evidence.draws import drawn
+from gaugesim.evidence.shared_draws import drawn
 from gaugesim.solve.network import Floats, Integers
 
 # a needle that is off its straight line by more than this share of the scale in any draw is followed there

@@ -11,16 +11,16 @@ from typing import Any, Self
 from gaugesim import case as cases
 from gaugesim.case import RESULTS, Case
 from gaugesim.consultation import Consultation, consult
-from gaugesim.diagnose import Suspect
+from gaugesim.diagnosis import Suspect
 from gaugesim.errors import CaseError
 from gaugesim.front.job_data import children, diagnosis_data, plan_data
 from gaugesim.notebook import Result
-from gaugesim.plan.advice import Advice
-from gaugesim.plan.answered import entry_of
-from gaugesim.plan.problem import CHECK
-from gaugesim.plan.proof import Proof
-from gaugesim.plan.resistor import BestResistor
-from gaugesim.plan.tree import Node
+from gaugesim.planning.answer_entries import entry_of
+from gaugesim.planning.check_advice import Advice
+from gaugesim.planning.problem import CHECK
+from gaugesim.planning.proofs import Proof
+from gaugesim.planning.resistor import BestResistor
+from gaugesim.planning.trees import Node
 
 Answer = str | float | Sequence[float]
 # what a plan calls every result of a repair but a cure

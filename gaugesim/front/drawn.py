@@ -11,7 +11,7 @@ import numpy as np
 
 from gaugesim.circuit import Circuit
 from gaugesim.errors import CaseError
-from gaugesim.evaluate.fleet import Ailment, Fleet
+from gaugesim.evaluation.fleet import Ailment, Fleet
 from gaugesim.front.catalogue import find_circuit
 from gaugesim.front.seen import cautions_of
 from gaugesim.front.swept import readings

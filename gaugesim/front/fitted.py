@@ -8,8 +8,8 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any
 
-from gaugesim.fit import Fit, Written, as_data, parse_points, read_points, write
-from gaugesim.fit import fit as find
+from gaugesim.fitting import Fit, Written, as_data, parse_points, read_points, write
+from gaugesim.fitting import fit as find
 from gaugesim.notebook import Result
 
 

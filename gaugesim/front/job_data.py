@@ -6,17 +6,17 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from gaugesim.consultation import Consultation
-from gaugesim.diagnose import Suspect
+from gaugesim.diagnosis import Suspect
 from gaugesim.evidence.history import Effect
 from gaugesim.notebook import encoded
-from gaugesim.plan.advice import Advice, outcome_words
-from gaugesim.plan.hazard import Refused
-from gaugesim.plan.job import Job
-from gaugesim.plan.outside import FromOutside, Group
-from gaugesim.plan.problem import CHECK, Step
-from gaugesim.plan.resistor import BestResistor
-from gaugesim.plan.tree import MENDED, Node
-from gaugesim.plan.way import rate_per_hour
+from gaugesim.planning.check_advice import Advice, outcome_words
+from gaugesim.planning.hazard import Refused
+from gaugesim.planning.jobs import Job
+from gaugesim.planning.next_step import rate_per_hour
+from gaugesim.planning.outside import FromOutside, Group
+from gaugesim.planning.problem import CHECK, Step
+from gaugesim.planning.resistor import BestResistor
+from gaugesim.planning.trees import MENDED, Node
 
 
 def diagnosis_data(consultation: Consultation) -> dict[str, Any]:

@@ -9,9 +9,9 @@ from functools import cached_property
 from typing import Any
 
 from gaugesim.circuit import Circuit
-from gaugesim.evaluate import Evaluation, Summary
-from gaugesim.evaluate import evaluate as measure
-from gaugesim.evaluate.run import Progress
+from gaugesim.evaluation import Evaluation, Summary
+from gaugesim.evaluation import evaluate as measure
+from gaugesim.evaluation.run import Progress
 from gaugesim.front.catalogue import find_circuit
 from gaugesim.notebook import Result, encoded
 

@@ -11,10 +11,10 @@ from typing import TYPE_CHECKING
 
 from gaugesim import draw
 from gaugesim.circuit import Circuit
-from gaugesim.draw.because import draw_why
-from gaugesim.draw.scene import scene
+from gaugesim.draw.scenes import scene
 from gaugesim.draw.style import figures_of
 from gaugesim.draw.wall import draw_wall
+from gaugesim.draw.why_picture import draw_why
 from gaugesim.front.advised import Ranking
 from gaugesim.front.catalogue import find_circuit
 from gaugesim.front.seen import Seen

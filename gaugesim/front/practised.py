@@ -10,13 +10,13 @@ from typing import Any
 from gaugesim.circuit import Circuit
 from gaugesim.errors import CaseError
 from gaugesim.front.catalogue import find_circuit
-from gaugesim.front.course_data import course_data
+from gaugesim.front.practice_data import course_data
+from gaugesim.lessons.beware import COMPUTED, cautions
+from gaugesim.lessons.commands import command
+from gaugesim.lessons.course import Course, offered, perform
+from gaugesim.lessons.debriefing import Debrief, debrief
+from gaugesim.lessons.task import set_task
 from gaugesim.notebook import Result
-from gaugesim.practice.beware import COMPUTED, cautions
-from gaugesim.practice.command import command
-from gaugesim.practice.course import Course, offered, perform
-from gaugesim.practice.debrief import Debrief, debrief
-from gaugesim.practice.task import set_task
 
 
 @dataclass(frozen=True, repr=False)

@@ -28,17 +28,17 @@ from gaugesim.reading import Seen as Shown
 from gaugesim.reading import see as show
 from gaugesim.reading.exact import Solver
 from gaugesim.reading.response import burns
-from gaugesim.reading.situation import without_process
+from gaugesim.reading.situations import without_process
 from gaugesim.reading.words import spoken
 from gaugesim.scenario.caution import check_cautions
 from gaugesim.scenario.check import NO_CHECK, find_check
 from gaugesim.scenario.fault import parse_faults
-from gaugesim.scenario.stack import Scenarios, stack
+from gaugesim.scenario.scenarios import Scenarios, stack
 from gaugesim.solve import nodal
 from gaugesim.transients import see_at
 
 if TYPE_CHECKING:
-    from gaugesim.draw.scene import Scene
+    from gaugesim.draw.scenes import Scene
 
 LONGEST_SECONDS = 3600
 ENGINES = ("nodal", "ngspice")
@@ -163,7 +163,7 @@ class Seen(Result):
     @cached_property
     def scene(self) -> Scene:
         """The same moment to draw, see `gaugesim.front.plot`."""
-        from gaugesim.draw.scene import scene
+        from gaugesim.draw.scenes import scene
 
         return scene(self.circuit, self.state, self.place.check.id, self.asked, self.given)
 

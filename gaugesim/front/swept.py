@@ -19,12 +19,12 @@ from gaugesim.front.seen import cautions_of
 from gaugesim.notebook import Result
 from gaugesim.reading import Response, Situation, respond, situation
 from gaugesim.reading.response import burns
-from gaugesim.reading.situation import without_process
+from gaugesim.reading.situations import without_process
 from gaugesim.reading.words import lamp_word
-from gaugesim.scenario.change import HEALTHY
+from gaugesim.scenario.changes import HEALTHY
 from gaugesim.scenario.check import NO_CHECK, find_check
 from gaugesim.scenario.fault import parse_fault
-from gaugesim.scenario.stack import stack
+from gaugesim.scenario.scenarios import stack
 from gaugesim.solve.network import Floats
 from gaugesim.sweeps import SEVERITIES
 from gaugesim.sweeps import sweep as sweep_all

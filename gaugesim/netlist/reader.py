@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from gaugesim.netlist.build import build
+from gaugesim.netlist.builder import build
 from gaugesim.netlist.lines import INCLUDE, lines_of, logical_lines, mistake, read_lines
 from gaugesim.netlist.model import Netlist
 

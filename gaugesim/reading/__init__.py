@@ -6,11 +6,11 @@ words for one scenario, and `operating_point` gives every voltage and current of
 """
 
 from gaugesim.reading.exact import OperatingPoint, one_by_one, operating_point
+from gaugesim.reading.reasons import Why, why
 from gaugesim.reading.response import Engine, Response, embedded, respond
 from gaugesim.reading.seen import Needle, Reading, Seen, see
-from gaugesim.reading.situation import Situation, situation
-from gaugesim.reading.spread import Spread, deviations, spread
-from gaugesim.reading.why import Why, why
+from gaugesim.reading.situations import Situation, situation
+from gaugesim.reading.spreads import Spread, deviations, spread
 
 __all__ = [
     "Engine",

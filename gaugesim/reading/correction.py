@@ -10,9 +10,9 @@ from itertools import chain
 import numpy as np
 from numpy.typing import NDArray
 
-from gaugesim.reading.situation import Decided
+from gaugesim.reading.situations import Decided
 from gaugesim.scenario.check import LAMP
-from gaugesim.scenario.stack import Scenarios
+from gaugesim.scenario.scenarios import Scenarios
 from gaugesim.solve import nodal
 from gaugesim.solve.network import Floats, Integers
 from gaugesim.solve.nodal import Factored

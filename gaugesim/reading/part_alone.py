@@ -9,7 +9,7 @@ import numpy as np
 from gaugesim.circuit import Circuit
 from gaugesim.reading.instruments import OPEN_READING
 from gaugesim.scenario.check import Check, Setup
-from gaugesim.scenario.stack import Scenarios
+from gaugesim.scenario.scenarios import Scenarios
 from gaugesim.solve.network import Floats
 
 

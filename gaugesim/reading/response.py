@@ -19,10 +19,10 @@ from gaugesim.reading.instruments import (
     settled_lamp_ohms,
     volts_reading,
 )
-from gaugesim.reading.situation import Situation
+from gaugesim.reading.situations import Situation
 from gaugesim.scenario.check import LAMP, METER
 from gaugesim.scenario.fault import HEALTHY
-from gaugesim.scenario.stack import Scenarios, stack
+from gaugesim.scenario.scenarios import Scenarios, stack
 from gaugesim.sheet import Gauge
 from gaugesim.solve import nodal
 from gaugesim.solve.network import Floats, Network

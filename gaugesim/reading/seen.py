@@ -10,11 +10,11 @@ import numpy as np
 from gaugesim.physics.meter import is_open
 from gaugesim.reading.instruments import OPEN_READING
 from gaugesim.reading.response import Engine, Response, respond
-from gaugesim.reading.situation import Situation
-from gaugesim.reading.spread import deviations, spread
+from gaugesim.reading.situations import Situation
+from gaugesim.reading.spreads import deviations, spread
 from gaugesim.reading.words import lamp_word, needle_word
-from gaugesim.scenario.change import HEALTHY
-from gaugesim.scenario.stack import Scenarios, stack
+from gaugesim.scenario.changes import HEALTHY
+from gaugesim.scenario.scenarios import Scenarios, stack
 from gaugesim.scenario.tolerance import DEVIATIONS_90
 from gaugesim.sheet import Gauge
 

@@ -17,9 +17,9 @@ from gaugesim.reading.instruments import (
     volts_reading,
 )
 from gaugesim.reading.response import Response, interpret
-from gaugesim.reading.situation import Decided, Situation
+from gaugesim.reading.situations import Decided, Situation
 from gaugesim.scenario.check import LAMP, METER, Check
-from gaugesim.scenario.stack import Scenarios
+from gaugesim.scenario.scenarios import Scenarios
 from gaugesim.solve import nodal
 from gaugesim.solve.network import Floats, Integers, Path, islands
 from gaugesim.solve.nodal import Columns, Factored

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import json
 
-from gaugesim.plan.advice import outcome_words
-from gaugesim.plan.answered import entry_of
-from gaugesim.plan.job import Job, Option
-from gaugesim.plan.progress import known_place
+from gaugesim.planning.answer_entries import entry_of
+from gaugesim.planning.check_advice import outcome_words
+from gaugesim.planning.jobs import Job, Option
+from gaugesim.planning.progress import known_place
 from gaugesim.reading import Reading
 from gaugesim.reading import Seen as Shown
 

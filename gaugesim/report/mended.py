@@ -6,10 +6,10 @@ from dataclasses import dataclass
 
 from gaugesim.consultation import Consultation
 from gaugesim.evidence import handling
-from gaugesim.plan.job import Job
-from gaugesim.plan.progress import proven
-from gaugesim.plan.proof import Proof, proof
-from gaugesim.plan.remedy import Repair, repair_cautions
+from gaugesim.planning.jobs import Job
+from gaugesim.planning.progress import proven
+from gaugesim.planning.proofs import Proof, proof
+from gaugesim.planning.remedy import Repair, repair_cautions
 from gaugesim.scenario.caution import in_order
 
 # repairs that travel, the likeliest first

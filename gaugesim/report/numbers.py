@@ -10,10 +10,10 @@ import numpy as np
 
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence import observation as obs
-from gaugesim.plan.job import Job, Option
-from gaugesim.plan.suspects import POSITION_DEVIATION, USUAL_DUTY, Suspects, near
+from gaugesim.planning.jobs import Job, Option
+from gaugesim.planning.suspects import POSITION_DEVIATION, USUAL_DUTY, Suspects, near
 from gaugesim.reading import Response, Situation, respond
-from gaugesim.reading.situation import without_process
+from gaugesim.reading.situations import without_process
 from gaugesim.reading.words import NEEDLE_WORDS, word_limits
 from gaugesim.report.entries import measured, stands_at
 from gaugesim.scenario.check import find_check

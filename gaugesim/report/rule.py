@@ -12,8 +12,8 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from gaugesim.plan.problem import BELIEVED
-from gaugesim.report.planned import at
+from gaugesim.planning.problem import BELIEVED
+from gaugesim.report.first_steps import at
 from gaugesim.report.tables import ANYTHING, PageData
 
 # what tells less is no check to offer [bit]
@@ -79,7 +79,7 @@ def standing(data: PageData, taps: Sequence[Tap] = ()) -> Standing:
 
     Examples
     --------
-    >>> from gaugesim.report.planned import Planned
+    >>> from gaugesim.report.first_steps import Planned
     >>> from gaugesim.report.tables import PageCheck, PageData, PageOutcome, PagePlace, PageSuspect
     >>> suspects = [PageSuspect(name, name, "", "", "", p) for name, p in (("sender", 0.9), ("none", 0.1))]
     >>> table = ((0.9, 0.5), (0.1, 0.5))

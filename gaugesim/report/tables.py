@@ -9,15 +9,15 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from gaugesim.consultation import Consultation
-from gaugesim.plan.advice import advice, minutes_of, outcome_words
-from gaugesim.plan.job import Job, Option, information
-from gaugesim.plan.progress import stage
+from gaugesim.planning.check_advice import advice, minutes_of, outcome_words
+from gaugesim.planning.jobs import Job, Option, information
+from gaugesim.planning.progress import stage
 from gaugesim.reading import see, situation
 from gaugesim.reading.words import UNDRIVEN, spoken
 from gaugesim.report.entries import entry, open_ended, sound_words, stands_at
+from gaugesim.report.first_steps import Planned, checks_of, planned, renumbered
 from gaugesim.report.mended import PageProof, PageRepair, page_proof, page_repairs
 from gaugesim.report.numbers import PageCell, PageNumber, page_cells, page_number
-from gaugesim.report.planned import Planned, checks_of, planned, renumbered
 from gaugesim.report.wiring import PageMark, PageName, Pictures, page_marks, page_names
 from gaugesim.solve.network import Floats
 

@@ -10,10 +10,10 @@ from functools import cache
 from markupsafe import Markup
 
 from gaugesim.circuit import Circuit
-from gaugesim.draw.scene import scene
-from gaugesim.draw.schematic import Schematic, schematic
+from gaugesim.draw.scenes import scene
+from gaugesim.draw.schematics import Schematic, schematic
 from gaugesim.draw.vector import schematic_svg
-from gaugesim.plan.job import Job
+from gaugesim.planning.jobs import Job
 from gaugesim.scenario.check import LAMP, METER, Check
 from gaugesim.solve.network import GROUND
 

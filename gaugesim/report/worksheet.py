@@ -8,15 +8,15 @@ from markupsafe import Markup
 
 from gaugesim.draw import Dial, draw_dials, draw_schematic, scene, schematic
 from gaugesim.draw.style import new_page
-from gaugesim.practice.beware import COMPUTED
-from gaugesim.practice.course import Done
-from gaugesim.practice.debrief import LEAST_SEARCH
-from gaugesim.practice.score import PART_SHARE, REPAIRED_MARKS, VERDICT_SHARE, marks
-from gaugesim.practice.task import Task
-from gaugesim.practice.worksheet import Row, Worksheet
+from gaugesim.lessons.beware import COMPUTED
+from gaugesim.lessons.class_sheets import Row, Worksheet
+from gaugesim.lessons.course import Done
+from gaugesim.lessons.debriefing import LEAST_SEARCH
+from gaugesim.lessons.score import PART_SHARE, REPAIRED_MARKS, VERDICT_SHARE, marks
+from gaugesim.lessons.task import Task
 from gaugesim.reading.words import needle_word, spoken
 from gaugesim.report.elements import filled, image, page, part
-from gaugesim.scenario.sequence import in_order
+from gaugesim.scenario.order_of_work import in_order
 
 # rows of the table for what was done
 EMPTY_ROWS = 13

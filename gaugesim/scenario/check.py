@@ -22,7 +22,7 @@ from gaugesim.scenario.apparatus import (
     Setup,
 )
 from gaugesim.scenario.kinds import KINDS, Arrangement, Kind, Request
-from gaugesim.scenario.leads import leads
+from gaugesim.scenario.lead_ratings import leads
 from gaugesim.sheet import Gauge
 
 __all__ = [

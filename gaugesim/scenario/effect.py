@@ -11,7 +11,7 @@ from gaugesim.circuit import Circuit
 from gaugesim.errors import SheetError
 from gaugesim.expression import Value
 from gaugesim.netlist import Element
-from gaugesim.scenario.change import Again, Change, merge
+from gaugesim.scenario.changes import Again, Change, merge
 from gaugesim.scenario.fault_list import Fault
 from gaugesim.sheet import Mode, Part
 from gaugesim.solve.network import OPEN_OHMS, Floats, Integers

@@ -13,7 +13,7 @@ import numpy as np
 from gaugesim.circuit import Circuit
 from gaugesim.errors import CaseError
 from gaugesim.expression import ExpressionError, read_number
-from gaugesim.scenario.change import HEALTHY, Change, merge
+from gaugesim.scenario.changes import HEALTHY, Change, merge
 from gaugesim.scenario.effect import Make, change, combine, exchanged
 from gaugesim.scenario.fault_list import Fault, Pair, all_faults, find_fault, quantiles
 

@@ -1,8 +1,8 @@
 """Every fault in turn, alone and in pairs, as arrays from one factored solution a state and check."""
 
-from gaugesim.sweeps.hidden import READING, Hiding, hidden
+from gaugesim.sweeps.all_pairs import PairSweep, pairs
+from gaugesim.sweeps.hiding import READING, Hiding, hidden
 from gaugesim.sweeps.paired import PairRows
-from gaugesim.sweeps.pairs import PairSweep, pairs
 from gaugesim.sweeps.signature import Signature, signatures
 from gaugesim.sweeps.singles import SEVERITIES, Sweep, graded, sweep
 

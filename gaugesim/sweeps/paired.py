@@ -10,9 +10,9 @@ import numpy as np
 
 from gaugesim.circuit import Circuit
 from gaugesim.reading import Response
-from gaugesim.scenario.change import Change
+from gaugesim.scenario.changes import Change
 from gaugesim.scenario.fault import Fault, change, combine
-from gaugesim.scenario.stack import Scenarios
+from gaugesim.scenario.scenarios import Scenarios
 from gaugesim.solve.network import Floats, Integers
 
 
@@ -58,7 +58,7 @@ def beside(
 
     Examples
     --------
-    >>> from gaugesim.scenario.stack import stack
+    >>> from gaugesim.scenario.scenarios import stack
     >>> wire, pin = (Change(np.zeros(1), branches={name: np.array([7.0])}) for name in ("r1", "r2"))
     >>> beside(stack([wire, pin]), np.array([0]), np.array([1]), ["r1"], []).resistance("r1", 0.0)
     array([7.])

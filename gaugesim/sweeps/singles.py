@@ -9,9 +9,9 @@ import numpy as np
 
 from gaugesim.circuit import Circuit
 from gaugesim.reading import Response, Situation, respond
-from gaugesim.reading.situation import without_process
+from gaugesim.reading.situations import without_process
 from gaugesim.scenario.fault import Fault, all_faults, change
-from gaugesim.scenario.stack import Scenarios, stack
+from gaugesim.scenario.scenarios import Scenarios, stack
 from gaugesim.solve.network import Floats
 
 SEVERITIES = 5

@@ -13,7 +13,7 @@ from gaugesim.errors import CaseError
 from gaugesim.physics import engine
 from gaugesim.physics.bimetal import first_order
 from gaugesim.reading import Situation
-from gaugesim.scenario.change import Change
+from gaugesim.scenario.changes import Change
 from gaugesim.solve.network import OPEN_OHMS, Floats
 
 # process values: the one that sloshes, and the one that rises as the engine warms

@@ -22,9 +22,9 @@ from gaugesim.reading import Needle, Situation, embedded, respond, situation
 from gaugesim.reading.exact import with_faults
 from gaugesim.reading.response import design
 from gaugesim.reading.words import needle_word
-from gaugesim.scenario.change import HEALTHY, Change, merge
+from gaugesim.scenario.changes import HEALTHY, Change, merge
 from gaugesim.scenario.fault import parse_fault
-from gaugesim.scenario.stack import Scenarios, stack
+from gaugesim.scenario.scenarios import Scenarios, stack
 from gaugesim.solve import nodal
 from gaugesim.solve.network import OPEN_OHMS, Floats
 from gaugesim.transients.changing import (
@@ -37,7 +37,7 @@ from gaugesim.transients.changing import (
     touching,
     warming,
 )
-from gaugesim.transients.march import Drive, march
+from gaugesim.transients.stepping import Drive, march
 
 # a strip pushes on after the needle has met its stop
 _NO_STOPS = (-1e6, 1e6)

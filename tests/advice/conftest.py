@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from gaugesim.consultation import Consultation, consult
-from gaugesim.plan.job import Job
+from gaugesim.planning.jobs import Job
 
 FOLDER = Path(__file__).parents[2] / "netlists/cases"
 

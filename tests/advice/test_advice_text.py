@@ -5,7 +5,7 @@ import pytest
 from gaugesim.circuit import find
 from gaugesim.cli.advice_text import advice_lines
 from gaugesim.cli.warned import Warned
-from gaugesim.plan.advice import Advice, Outcome
+from gaugesim.planning.check_advice import Advice, Outcome
 
 
 def told(*probabilities: float) -> list[str]:

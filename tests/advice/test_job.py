@@ -3,10 +3,10 @@
 import numpy as np
 
 from gaugesim import case as cases
-from gaugesim.diagnose import diagnose
-from gaugesim.plan.advice import advice, minutes_of
-from gaugesim.plan.job import Job, information, job, opened_places
-from gaugesim.plan.way import way
+from gaugesim.diagnosis import diagnose
+from gaugesim.planning.check_advice import advice, minutes_of
+from gaugesim.planning.jobs import Job, information, job, opened_places
+from gaugesim.planning.next_step import way
 from gaugesim.sheet import ENGINE
 
 

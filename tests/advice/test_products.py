@@ -8,17 +8,17 @@ import pytest
 
 from gaugesim import case as cases
 from gaugesim.circuit import available, find
-from gaugesim.diagnose import diagnose
-from gaugesim.plan.job import Job, information, job
-from gaugesim.plan.neighbours import while_you_are_there
-from gaugesim.plan.outside import OUTSIDE_MINUTES, from_outside
-from gaugesim.plan.proof import CURED, proof, quiet_trips, quiet_wiggles
-from gaugesim.plan.resistor import E12, best_resistor
-from gaugesim.plan.suspects import needle_classes
+from gaugesim.diagnosis import diagnose
+from gaugesim.planning.jobs import Job, information, job
+from gaugesim.planning.neighbours import while_you_are_there
+from gaugesim.planning.outside import OUTSIDE_MINUTES, from_outside
+from gaugesim.planning.proofs import CURED, proof, quiet_trips, quiet_wiggles
+from gaugesim.planning.resistor import E12, best_resistor
+from gaugesim.planning.suspects import needle_classes
 from gaugesim.reading import respond, situation
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.fault import change, find_fault
-from gaugesim.scenario.stack import stack
+from gaugesim.scenario.scenarios import stack
 
 # --- the best resistor ---
 

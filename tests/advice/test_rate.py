@@ -9,11 +9,11 @@ import pytest
 from gaugesim import case as cases
 from gaugesim import circuit as circuits
 from gaugesim.cli import main
-from gaugesim.diagnose import diagnose
+from gaugesim.diagnosis import diagnose
 from gaugesim.errors import SheetError
-from gaugesim.plan.compare import compare
-from gaugesim.plan.job import Job, job
-from gaugesim.plan.way import rate_per_hour, swapping_minutes
+from gaugesim.planning.comparison import compare
+from gaugesim.planning.jobs import Job, job
+from gaugesim.planning.next_step import rate_per_hour, swapping_minutes
 from gaugesim.template import copy_circuit
 
 CASE = Path(__file__).parents[2] / "netlists/cases/stuck_at_half.toml"

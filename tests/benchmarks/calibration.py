@@ -17,8 +17,8 @@ from concurrent.futures import ProcessPoolExecutor
 from multiprocessing import get_context
 
 from gaugesim.circuit import available, find
-from gaugesim.evaluate import Summary, evaluate
-from gaugesim.evaluate.summary import Counted
+from gaugesim.evaluation import Summary, evaluate
+from gaugesim.evaluation.summary import Counted
 
 HEAD = (
     f"{'circuit':24}{'top1':>6}{'ece':>8}{'floor':>8}{'false alarms':>20}  "

@@ -23,8 +23,8 @@ from gaugesim.cli import conversation
 from gaugesim.conversation import State, begin, step
 from gaugesim.conversation.question import Question
 from gaugesim.evidence import observation as obs
-from gaugesim.plan.remedy import repair_named
-from gaugesim.practice.vehicle import Vehicle
+from gaugesim.lessons.vehicle import Vehicle
+from gaugesim.planning.remedy import repair_named
 from gaugesim.reading.words import needle_word
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.fault_list import find_fault

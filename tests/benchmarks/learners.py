@@ -16,11 +16,11 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
-from practice.learners import INSTRUCTORS_ORDER, LEARNERS, courses
+from lessons.learners import INSTRUCTORS_ORDER, LEARNERS, courses
 
 from gaugesim.circuit import available, find
-from gaugesim.practice.debrief import debrief
-from gaugesim.practice.task import LEVELS, set_task
+from gaugesim.lessons.debriefing import debrief
+from gaugesim.lessons.task import LEVELS, set_task
 
 
 def main() -> None:

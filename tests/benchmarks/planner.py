@@ -44,10 +44,10 @@ from random_problems import SETUPS, random_problem
 
 from gaugesim import case as cases
 from gaugesim import circuit as circuits
-from gaugesim.diagnose import diagnose
-from gaugesim.evaluate.block import Task
-from gaugesim.evaluate.plans import compare_core, complaint
-from gaugesim.plan import (
+from gaugesim.diagnosis import diagnose
+from gaugesim.evaluation.block import Task
+from gaugesim.evaluation.plans import compare_core, complaint
+from gaugesim.planning import (
     CHECK,
     Planner,
     Problem,
@@ -57,12 +57,12 @@ from gaugesim.plan import (
     next_action,
     start,
 )
-from gaugesim.plan.compare import RULES, Comparison, compare
-from gaugesim.plan.core_problem import core
-from gaugesim.plan.decide import FEW_FAULTS, NEARLY_ALL
-from gaugesim.plan.job import Job, job
-from gaugesim.plan.policies import LeastMinutesNext
-from gaugesim.plan.problem import after_check, after_repair
+from gaugesim.planning.comparison import RULES, Comparison, compare
+from gaugesim.planning.decide import FEW_FAULTS, NEARLY_ALL
+from gaugesim.planning.jobs import Job, job
+from gaugesim.planning.policies import LeastMinutesNext
+from gaugesim.planning.problem import after_check, after_repair
+from gaugesim.planning.reduced_problem import core
 
 CASES = Path(__file__).parents[2] / "netlists/cases"
 # states reached less often are finished by a simple rule

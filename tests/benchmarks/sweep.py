@@ -20,7 +20,7 @@ from gaugesim.scenario.check import METER, NO_CHECK, find_check
 from gaugesim.scenario.check_list import check_ids
 from gaugesim.scenario.fault import all_faults
 from gaugesim.solve.network import OPEN_OHMS, SHORT_OHMS, Network
-from gaugesim.solve.spice.engine import using_engine
+from gaugesim.solve.spice.ngspice import using_engine
 from gaugesim.sweeps import pairs, sweep
 
 FEW, SHORT_SWEEP, LONG_SWEEP = 300, 9, 1000

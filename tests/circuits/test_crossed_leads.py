@@ -12,7 +12,7 @@ from gaugesim.reading.instruments import OPEN_READING
 from gaugesim.scenario.check import NO_CHECK, find_check
 from gaugesim.scenario.check_list import check_ids
 from gaugesim.scenario.fault import parse_faults
-from gaugesim.scenario.stack import stack
+from gaugesim.scenario.scenarios import stack
 
 CROSSED = [
     (name, part)

@@ -8,7 +8,7 @@ import pytest
 from gaugesim.circuit import find
 from gaugesim.reading import respond, situation
 from gaugesim.scenario.fault import parse_faults
-from gaugesim.scenario.stack import stack
+from gaugesim.scenario.scenarios import stack
 
 CIRCUIT = find("boat_panel")
 FULL = np.linspace(0, 1, 9)

@@ -10,7 +10,7 @@ from gaugesim.evidence.handling import jump_chance
 from gaugesim.physics import air_core
 from gaugesim.reading import respond, situation
 from gaugesim.scenario.fault import all_faults, change
-from gaugesim.scenario.stack import stack
+from gaugesim.scenario.scenarios import stack
 from gaugesim.solve import nodal
 
 AIR_CORE = [

@@ -9,7 +9,7 @@ from compose.vehicles import circuit, circuits, composed
 from gaugesim.circuit import Circuit
 from gaugesim.errors import CaseError
 from gaugesim.reading import respond, situation
-from gaugesim.review import review
+from gaugesim.shortcomings import review
 
 # half of what the marks of a scale may be off: they are written with two digits
 WITHIN = 0.02

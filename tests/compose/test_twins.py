@@ -8,8 +8,8 @@ from compose.vehicles import circuit
 from gaugesim.case import parse
 from gaugesim.circuit import Circuit, available, find
 from gaugesim.compose.senders import PRESSURE, TRACK
-from gaugesim.diagnose import diagnose
-from gaugesim.diagnose.result import Diagnosis
+from gaugesim.diagnosis import diagnose
+from gaugesim.diagnosis.result import Diagnosis
 from gaugesim.physics.thermistor import beta_ohms
 
 # of the whole probability, at most this may sit on other faults: a twin's marks are its own, written with two

@@ -16,9 +16,9 @@ from gaugesim.conversation.asking import tools_question
 from gaugesim.conversation.casefile import with_entry, with_top
 from gaugesim.conversation.complaint import COMPLAINTS, detail_question, entries
 from gaugesim.conversation.question import understand
-from gaugesim.diagnose import diagnose
+from gaugesim.diagnosis import diagnose
 from gaugesim.errors import CaseError, UnsolvableError
-from gaugesim.evidence.looked import seen_fields
+from gaugesim.evidence.look_entries import seen_fields
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.check_list import check_ids, looks
 from gaugesim.scenario.kinds import LOOKS

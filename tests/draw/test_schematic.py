@@ -11,7 +11,7 @@ from matplotlib.patches import Rectangle
 
 from gaugesim.circuit import Circuit, available, find
 from gaugesim.draw import Scene, draw_schematic, scene, schematic
-from gaugesim.draw.schematic import ADDED, DEAD, IDLE, LIVE, Schematic
+from gaugesim.draw.schematics import ADDED, DEAD, IDLE, LIVE, Schematic
 from gaugesim.draw.style import amperes_text, volts_text
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.check_list import check_ids

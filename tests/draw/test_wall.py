@@ -9,8 +9,8 @@ from matplotlib.text import Text
 
 from gaugesim.circuit import Circuit, find
 from gaugesim.draw import scene
-from gaugesim.draw.because import SIZE, draw_why, tips
 from gaugesim.draw.wall import LETTERS, draw_wall
+from gaugesim.draw.why_picture import SIZE, draw_why, tips
 from gaugesim.reading import why
 from gaugesim.scenario.fault import all_faults
 

@@ -12,13 +12,13 @@ import pytest
 
 from gaugesim.case import parse
 from gaugesim.circuit import Circuit, find
+from gaugesim.evidence import bayes as rule
 from gaugesim.evidence import bind
 from gaugesim.evidence import likelihood as like
-from gaugesim.evidence import posterior as rule
+from gaugesim.evidence.bayes import Posterior, posterior
 from gaugesim.evidence.bind import observations
 from gaugesim.evidence.cells import Cells
 from gaugesim.evidence.in_draws import Opened
-from gaugesim.evidence.posterior import Posterior, posterior
 from gaugesim.evidence.prediction import Prediction
 from gaugesim.sheet import FOUND
 

@@ -5,8 +5,8 @@ import pytest
 
 from gaugesim.case import parse
 from gaugesim.circuit import Circuit, find
-from gaugesim.evaluate.ailments import listed
-from gaugesim.evaluate.fleet import Fleet
+from gaugesim.evaluation.ailments import listed
+from gaugesim.evaluation.fleet import Fleet
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence.bind import asked
 from gaugesim.evidence.cells import Cells

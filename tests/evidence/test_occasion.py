@@ -4,7 +4,7 @@ import pytest
 
 from gaugesim.case import parse
 from gaugesim.circuit import available, find
-from gaugesim.diagnose import Diagnosis, diagnose
+from gaugesim.diagnosis import Diagnosis, diagnose
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence.bind import asked
 from gaugesim.evidence.cells import Cells

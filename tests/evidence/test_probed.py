@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from gaugesim.circuit import find
-from gaugesim.evidence import probed
+from gaugesim.evidence import probe_sides
 from gaugesim.evidence.cells import Cells
 from gaugesim.scenario.check import find_check
 
@@ -33,7 +33,7 @@ def test_both_sides_of_a_loose_nut_are_read(cells: Cells, stud: str) -> None:
     if stud == "stud_feed":
         # the wire's side is live, the stud hangs on grounded coils
         assert 0.3 < near.mean() < 0.7
-    beyond = dict(probed.beyond_joints(cells.circuit, find_check(cells.circuit, f"volts_at:{stud}")))
+    beyond = dict(probe_sides.beyond_joints(cells.circuit, find_check(cells.circuit, f"volts_at:{stud}")))
     assert {path.node_a for path in beyond[stud].setup.paths} <= {joint.node_a, joint.node_b}
     other = int(np.flatnonzero(cells.fault == [fault.id for fault in cells.faults].index("fuse=open"))[0])
     assert not np.isnan(shown.mean[other])
@@ -41,7 +41,7 @@ def test_both_sides_of_a_loose_nut_are_read(cells: Cells, stud: str) -> None:
 
 def test_only_bad_contacts_of_that_joint(cells: Cells) -> None:
     faults = {fault.id: fault for fault in cells.faults}
-    assert probed.is_in(faults["stud_feed=high"], "stud_feed")
-    assert not probed.is_in(faults["stud_feed=to_ground"], "stud_feed")
-    assert not probed.is_in(faults["stud_sender=open"], "stud_feed")
-    assert not list(probed.beyond_joints(cells.circuit, find_check(cells.circuit, "sender_lead_volts")))
+    assert probe_sides.is_in(faults["stud_feed=high"], "stud_feed")
+    assert not probe_sides.is_in(faults["stud_feed=to_ground"], "stud_feed")
+    assert not probe_sides.is_in(faults["stud_sender=open"], "stud_feed")
+    assert not list(probe_sides.beyond_joints(cells.circuit, find_check(cells.circuit, "sender_lead_volts")))

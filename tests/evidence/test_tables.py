@@ -8,7 +8,7 @@ from evidence.entries import every_kind
 
 from gaugesim.case import parse
 from gaugesim.circuit import available, find
-from gaugesim.evidence import handling, manner
+from gaugesim.evidence import behaviour, handling
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence import observation as obs
 from gaugesim.evidence.bind import observations
@@ -46,9 +46,9 @@ def test_every_way_of_telling_is_there(told: tuple[Cells, tuple[Observation, ...
         obs.LAMPS,
         obs.LOOKS,
         obs.HEAT_SIGNS,
-        manner.DEAD,
-        manner.MOVES,
-        manner.FOLLOWS,
+        behaviour.DEAD,
+        behaviour.MOVES,
+        behaviour.FOLLOWS,
         handling.JUMPS,
         handling.RESULTS,
         FOUND,
@@ -237,23 +237,23 @@ def test_a_resistance_far_out_in_a_table_is_open() -> None:
 @BY_HAND
 def test_manners_by_hand() -> None:
     """What a needle is said to do, with no tolerance: "never" is within a tenth, give or take half of it."""
-    words = row(manner.moves_table(steady(0.1), "air_core"), manner.MOVES)
+    words = row(behaviour.moves_table(steady(0.1), "air_core"), behaviour.MOVES)
     # Phi(0) - Phi(-4) = 0.49997
     assert words["never"] == pytest.approx(0.49997, abs=1e-5)
     assert words["at_once"] == pytest.approx(0.50003 * 0.87, abs=1e-5)
-    words = row(manner.moves_table(steady(0.6), "bimetal"), manner.MOVES)
+    words = row(behaviour.moves_table(steady(0.6), "bimetal"), behaviour.MOVES)
     assert words["slowly"] == pytest.approx(0.87, abs=1e-6)
     # follows: 0.6 of what it should, give or take a tenth of the scale
-    words = row(manner.follows_table(steady(0.48), 0.8), manner.FOLLOWS)
+    words = row(behaviour.follows_table(steady(0.48), 0.8), behaviour.FOLLOWS)
     assert words["follows"] == pytest.approx(0.5, abs=1e-9)
-    words = row(manner.follows_table(steady(-0.48), 0.8), manner.FOLLOWS)
+    words = row(behaviour.follows_table(steady(-0.48), 0.8), behaviour.FOLLOWS)
     assert words["follows"] < 1e-6
     # at rest nine in ten call it dead: 2 Phi(0.06/0.04) - 1 = 0.86639 of those
-    words = row(manner.dead_table(steady(0.0)), manner.DEAD)
+    words = row(behaviour.dead_table(steady(0.0)), behaviour.DEAD)
     assert words["dead"] == pytest.approx(0.9 * 0.86639, abs=1e-5)
     # a gauge at its place goes unmentioned with 0.97, one far off with 0.25
     for off, share in ((0.0, 0.97 * 0.99730 + 0.25 * 0.00270), (0.9, 0.25)):
-        words = row(manner.mentioned_table(steady(off)), manner.MENTIONED)
+        words = row(behaviour.mentioned_table(steady(off)), behaviour.MENTIONED)
         assert words["not_mentioned"] == pytest.approx(share, abs=1e-5)
 
 

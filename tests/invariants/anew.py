@@ -22,7 +22,7 @@ from gaugesim.scenario.check import (
     OHMMETER_VOLTS,
     Setup,
 )
-from gaugesim.scenario.stack import Scenarios
+from gaugesim.scenario.scenarios import Scenarios
 from gaugesim.sheet import Gauge
 from gaugesim.solve import nodal
 from gaugesim.solve.network import Floats, Integers, Network, Path

@@ -22,10 +22,10 @@ from gaugesim.circuit import Circuit, find
 from gaugesim.reading import Response, Situation, respond, situation
 from gaugesim.reading.correction import Correction
 from gaugesim.reading.response import SOUNDING_OHMS
-from gaugesim.reading.situation import without_process
+from gaugesim.reading.situations import without_process
 from gaugesim.scenario.check import LAMP, Check
 from gaugesim.scenario.fault import HEALTHY, Fault, all_faults, change
-from gaugesim.scenario.stack import Scenarios, stack
+from gaugesim.scenario.scenarios import Scenarios, stack
 from gaugesim.solve import nodal
 from gaugesim.solve.network import OPEN_OHMS, SHORT_OHMS, Floats, Integers, Network, islands
 from gaugesim.solve.spice import Steps, solve_batch

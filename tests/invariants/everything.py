@@ -11,11 +11,11 @@ from invariants.anew import Anew, Batch, read_off, solve_distinct, stamped
 from gaugesim.circuit import Circuit, find
 from gaugesim.reading import Response, Situation, embedded, respond, situation
 from gaugesim.reading.response import lamp_resistance
-from gaugesim.reading.situation import without_process
+from gaugesim.reading.situations import without_process
 from gaugesim.scenario.check import METER, NO_CHECK, OHMMETER_OHMS, Check, find_check
 from gaugesim.scenario.check_list import check_ids
 from gaugesim.scenario.fault import HEALTHY, Fault, all_faults, change, quantiles
-from gaugesim.scenario.stack import Scenarios, stack
+from gaugesim.scenario.scenarios import Scenarios, stack
 from gaugesim.solve.network import Floats
 from gaugesim.solve.nodal import Solution
 

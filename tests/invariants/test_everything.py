@@ -16,9 +16,9 @@ import pytest
 from invariants.everything import SHARE, TURNS, UNDRIVEN, Ledger, Rows, electrical_checks, examine
 
 from gaugesim.circuit import Circuit, available, find
-from gaugesim.plan.problem import Booleans
+from gaugesim.planning.problem import Booleans
 from gaugesim.reading import respond, situation
-from gaugesim.reading.situation import without_process
+from gaugesim.reading.situations import without_process
 from gaugesim.scenario.fault import Fault, all_faults
 
 # of a dozen volts, and of positions from 0 to 1

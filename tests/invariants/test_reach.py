@@ -15,10 +15,10 @@ from invariants.everything import Rows, electrical_checks
 
 from gaugesim.circuit import Circuit, available, find
 from gaugesim.reading import respond, situation, spread
-from gaugesim.reading.situation import without_process
+from gaugesim.reading.situations import without_process
 from gaugesim.scenario.check import Check, find_check
 from gaugesim.scenario.fault import Fault, all_faults, change
-from gaugesim.scenario.stack import Scenarios, stack
+from gaugesim.scenario.scenarios import Scenarios, stack
 from gaugesim.sheet import Gauge
 from gaugesim.solve.network import Floats
 

@@ -11,20 +11,20 @@ import pytest
 
 from gaugesim import case as cases
 from gaugesim.circuit import Circuit, available, find
-from gaugesim.diagnose import diagnose
+from gaugesim.diagnosis import diagnose
 from gaugesim.errors import CaseError
-from gaugesim.plan.decide import next_action
-from gaugesim.plan.hazard import CAUTION
-from gaugesim.plan.job import Job, check_states, job
-from gaugesim.plan.problem import BELIEVED, CHECK, REPAIR, State, Step, after_check, after_repair, start
-from gaugesim.plan.resistor import best_resistor
-from gaugesim.plan.tree import NOT_MENDED, Node, tree
+from gaugesim.planning.decide import next_action
+from gaugesim.planning.hazard import CAUTION
+from gaugesim.planning.jobs import Job, check_states, job
+from gaugesim.planning.problem import BELIEVED, CHECK, REPAIR, State, Step, after_check, after_repair, start
+from gaugesim.planning.resistor import best_resistor
+from gaugesim.planning.trees import NOT_MENDED, Node, tree
 from gaugesim.reading import situation
 from gaugesim.scenario.apparatus import LAMP, METER, Check
 from gaugesim.scenario.caution import check_cautions, mending_cautions
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.check_list import check_ids
-from gaugesim.scenario.sequence import OFF, ON, in_order, sequence
+from gaugesim.scenario.order_of_work import OFF, ON, in_order, sequence
 from gaugesim.sheet import CAN, ENGINE
 from gaugesim.solve import nodal
 

@@ -16,8 +16,8 @@ from invariants.everything import Rows, electrical_checks
 from gaugesim.circuit import Circuit, available, find
 from gaugesim.physics import air_core
 from gaugesim.reading import Situation, respond, situation
-from gaugesim.reading.situation import without_process
-from gaugesim.scenario.stack import Scenarios
+from gaugesim.reading.situations import without_process
+from gaugesim.scenario.scenarios import Scenarios
 from gaugesim.sheet import Gauge
 from gaugesim.solve import nodal
 from gaugesim.solve.network import Network

@@ -12,7 +12,7 @@ from invariants.everything import electrical_checks
 
 from gaugesim.circuit import Circuit, available, find
 from gaugesim.evidence.cells import pair_prior
-from gaugesim.plan.hazard import CAUTION, WARNING
+from gaugesim.planning.hazard import CAUTION, WARNING
 from gaugesim.reading import respond, situation
 from gaugesim.scenario.check import NO_CHECK, Check, find_check
 from gaugesim.scenario.check_list import check_ids, looks

@@ -16,11 +16,11 @@ from gaugesim.cli.practice_text import before_lines, task_lines
 from gaugesim.cli.warned import Warned
 from gaugesim.consultation import Consultation, consult
 from gaugesim.front.job_data import diagnosis_data, plan_data
-from gaugesim.plan.remedy import repair_cautions
-from gaugesim.practice.course import CHECKED, REPLACED, Course, Entry, offered, perform
-from gaugesim.practice.draws import draw_vehicle
-from gaugesim.practice.task import Difficulty, Task
-from gaugesim.practice.worksheet import worksheet
+from gaugesim.lessons.class_sheets import worksheet
+from gaugesim.lessons.course import CHECKED, REPLACED, Course, Entry, offered, perform
+from gaugesim.lessons.draws import draw_vehicle
+from gaugesim.lessons.task import Difficulty, Task
+from gaugesim.planning.remedy import repair_cautions
 from gaugesim.report.tables import page_data
 from gaugesim.report.wiring import Pictures
 from gaugesim.scenario.caution import check_cautions, in_order

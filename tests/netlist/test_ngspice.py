@@ -133,7 +133,7 @@ def test_every_suffix_in_any_case(tmp_path: Path) -> None:
 UNREAD = """
 import json, os, sys
 from gaugesim.errors import EngineError
-from gaugesim.solve.spice.engine import using_engine
+from gaugesim.solve.spice.ngspice import using_engine
 for statements in json.load(sys.stdin):
     sys.stdout.flush()
     if child := os.fork():

@@ -8,7 +8,7 @@ import pytest
 import gaugesim as gs
 from gaugesim.notebook import html_table
 from gaugesim.paths import shipped_netlists
-from gaugesim.plan.advice import Advice, Outcome
+from gaugesim.planning.check_advice import Advice, Outcome
 
 HOSTILE = "<script>alert('it')</script> & \"more\""
 

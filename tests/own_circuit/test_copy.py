@@ -10,7 +10,7 @@ from gaugesim.cli import main
 from gaugesim.errors import CaseError
 from gaugesim.paths import shipped_netlists
 from gaugesim.reading import respond, situation
-from gaugesim.review import review
+from gaugesim.shortcomings import review
 from gaugesim.template import copy_circuit
 
 SHIPPED = sorted(path.stem for path in shipped_netlists().glob("*.cir"))

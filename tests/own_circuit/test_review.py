@@ -10,7 +10,7 @@ from gaugesim import circuit as circuits
 from gaugesim.cli import main
 from gaugesim.errors import SheetError, UnknownNameError
 from gaugesim.paths import shipped_netlists
-from gaugesim.review import Finding, review
+from gaugesim.shortcomings import Finding, review
 from gaugesim.template import copy_circuit
 
 SHIPPED = sorted(path.stem for path in shipped_netlists().glob("*.cir"))

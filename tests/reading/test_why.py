@@ -8,12 +8,12 @@ import pytest
 from gaugesim import circuit as circuits
 from gaugesim.circuit import Circuit, find
 from gaugesim.reading import Situation, respond, situation
-from gaugesim.reading.why import FLOWS_AMPERES, GaugeWhy, Why, why
-from gaugesim.reading.why_words import in_short, steps
+from gaugesim.reading.reason_words import in_short, steps
+from gaugesim.reading.reasons import FLOWS_AMPERES, GaugeWhy, Why, why
 from gaugesim.scenario.check import NO_CHECK, find_check
 from gaugesim.scenario.check_list import check_ids
 from gaugesim.scenario.fault import all_faults, change, parse_faults
-from gaugesim.scenario.stack import stack
+from gaugesim.scenario.scenarios import stack
 
 FAULTS = 20  # of each circuit, drawn anew for each
 

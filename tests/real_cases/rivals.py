@@ -9,7 +9,7 @@ from functools import cache
 from real_cases.scoring import FOLDER, Answer, case_path, endings, fits
 
 from gaugesim.case import Case, Seen, read
-from gaugesim.diagnose import candidates, complained_of, fault_name
+from gaugesim.diagnosis import candidates, complained_of, fault_name
 from gaugesim.scenario.fault import all_faults
 
 # what a case of the chart counts against the shares, and what its patterns share of it

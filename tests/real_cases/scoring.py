@@ -12,7 +12,7 @@ from functools import cache
 from pathlib import Path
 
 from gaugesim.case import read
-from gaugesim.diagnose import diagnose
+from gaugesim.diagnosis import diagnose
 
 FOLDER = Path(__file__).parent
 # no probability counts as less

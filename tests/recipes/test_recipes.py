@@ -55,8 +55,8 @@ def test_a_movement(copy: Copied) -> None:
     told = copy.told(
         """
 from gaugesim.reading import situation
-from gaugesim.reading.why import why, stands_at
-from gaugesim.reading.why_words import steps
+from gaugesim.reading.reasons import why, stands_at
+from gaugesim.reading.reason_words import steps
 from gaugesim.circuit import find
 circuit = find("boat_panel")
 own = why(situation(circuit, "key_on_cold")).gauges["voltmeter"]

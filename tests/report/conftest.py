@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING
 import pytest
 
 from gaugesim.consultation import Consultation, consult
-from gaugesim.plan.job import Job
-from gaugesim.report.page import written
+from gaugesim.planning.jobs import Job
+from gaugesim.report.job_html import written
 from gaugesim.report.tables import PageData, page_data
 from gaugesim.report.wiring import Pictures
 

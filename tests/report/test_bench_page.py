@@ -12,7 +12,7 @@ from gaugesim.circuit import Circuit, find
 from gaugesim.expression import FUNCTIONS, parse
 from gaugesim.front.seen import see
 from gaugesim.report import bench_page
-from gaugesim.report.written import Functions, Written, script
+from gaugesim.report.javascript import Functions, Written, script
 from gaugesim.scenario.fault import Fault, all_faults, quantiles
 
 pytestmark = pytest.mark.browser

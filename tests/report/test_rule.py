@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 from report_cases import CASES, random_taps
 
-from gaugesim.plan.job import information
-from gaugesim.plan.problem import BELIEVED, after_check, start
-from gaugesim.plan.way import way
-from gaugesim.report.planned import Planned, at
+from gaugesim.planning.jobs import information
+from gaugesim.planning.next_step import way
+from gaugesim.planning.problem import BELIEVED, after_check, start
+from gaugesim.report.first_steps import Planned, at
 from gaugesim.report.rule import bits, cost, standing
 from gaugesim.report.tables import PageData
 

@@ -10,10 +10,10 @@ import pytest
 from report_cases import CASES, random_taps
 
 from gaugesim.case import parse
-from gaugesim.diagnose import Diagnosis, candidates, diagnose
-from gaugesim.plan.advice import advice
-from gaugesim.plan.progress import cured, proven
-from gaugesim.plan.suspects import BEARING
+from gaugesim.diagnosis import Diagnosis, candidates, diagnose
+from gaugesim.planning.check_advice import advice
+from gaugesim.planning.progress import cured, proven
+from gaugesim.planning.suspects import BEARING
 from gaugesim.report.elements import script_json
 from gaugesim.report.entries import open_ended
 from gaugesim.report.rule import Number, Tap, answers, standing

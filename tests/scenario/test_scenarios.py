@@ -7,9 +7,9 @@ import pytest
 
 from gaugesim.circuit import find
 from gaugesim.errors import CaseError, UnknownNameError
-from gaugesim.scenario.change import Change, merge
+from gaugesim.scenario.changes import Change, merge
 from gaugesim.scenario.fault_list import Pair, all_faults, find_fault, quantiles
-from gaugesim.scenario.stack import stack
+from gaugesim.scenario.scenarios import stack
 from gaugesim.scenario.tolerance import DEVIATIONS_90, DEVIATIONS_95, Tolerances, tolerances
 from gaugesim.sheet import Severity
 

@@ -9,7 +9,7 @@ from gaugesim.circuit import Circuit, find
 from gaugesim.reading import respond, situation
 from gaugesim.scenario.check import NO_CHECK, find_check
 from gaugesim.scenario.fault import merge, parse_fault
-from gaugesim.scenario.stack import stack
+from gaugesim.scenario.scenarios import stack
 from gaugesim.sheet import Gauge
 
 KELVIN = 273.15

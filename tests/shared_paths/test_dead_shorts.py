@@ -11,7 +11,7 @@ from gaugesim.reading import one_by_one, operating_point, respond, situation
 from gaugesim.reading.exact import Solver
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.fault import parse_faults
-from gaugesim.scenario.stack import stack
+from gaugesim.scenario.scenarios import stack
 from gaugesim.solve import nodal
 from gaugesim.solve.network import Network
 

@@ -14,7 +14,7 @@ import pytest
 
 from gaugesim import netlist
 from gaugesim.circuit import Circuit
-from gaugesim.circuit.agree import agree
+from gaugesim.circuit.agreement import agree
 from gaugesim.errors import SheetError
 from gaugesim.sheet import reader
 from gaugesim.table import load

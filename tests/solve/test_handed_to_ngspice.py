@@ -13,7 +13,7 @@ from gaugesim.errors import GaugesimError, NetlistError
 from gaugesim.netlist import Netlist
 from gaugesim.solve import spice
 from gaugesim.solve.network import of_netlist
-from gaugesim.solve.spice.engine import using_engine
+from gaugesim.solve.spice.ngspice import using_engine
 
 pytestmark = pytest.mark.ngspice
 

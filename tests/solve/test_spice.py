@@ -18,8 +18,8 @@ from gaugesim.solve import nodal, spice
 from gaugesim.solve.network import OPEN_OHMS, SHORT_OHMS, Network, Path, of_netlist
 from gaugesim.solve.nodal import Solution
 from gaugesim.solve.spice import operating_point
-from gaugesim.solve.spice.deck import deck
-from gaugesim.solve.spice.engine import using_engine
+from gaugesim.solve.spice.decks import deck
+from gaugesim.solve.spice.ngspice import using_engine
 
 Make = Callable[..., Network]
 BATTERY = Path("battery", "feed", "0", 0.0, 12.0)
@@ -622,7 +622,7 @@ print(float(c.simulator().operating_point()["a"][0]))
 def test_when_ngspice_ends_itself_the_error_says_so(tmp_path: FilePath) -> None:
     script = """
 from gaugesim.errors import EngineError
-from gaugesim.solve.spice.engine import using_engine
+from gaugesim.solve.spice.ngspice import using_engine
 with using_engine() as engine:
     for attempt in (lambda: engine.command("quit 1"), lambda: engine.operating_point(["a"])):
         try:

@@ -10,7 +10,7 @@ import pytest
 from gaugesim.errors import EngineError
 from gaugesim.solve import nodal, spice
 from gaugesim.solve.network import Floats, Network, Path
-from gaugesim.solve.spice.engine import using_engine
+from gaugesim.solve.spice.ngspice import using_engine
 from gaugesim.solve.spice.steps import Steps, sweeps
 
 Make = Callable[..., Network]

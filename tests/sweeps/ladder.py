@@ -5,7 +5,7 @@ from pathlib import Path
 
 import numpy as np
 
-from gaugesim.scenario.stack import Scenarios
+from gaugesim.scenario.scenarios import Scenarios
 from gaugesim.solve.network import Network
 from gaugesim.solve.network import Path as Branch
 

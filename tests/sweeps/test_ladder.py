@@ -26,7 +26,7 @@ from gaugesim.cli import main
 from gaugesim.netlist import Element
 from gaugesim.reading import situation
 from gaugesim.reading.correction import Correction
-from gaugesim.reading.situation import Decided
+from gaugesim.reading.situations import Decided
 from gaugesim.scenario.check import NO_CHECK, find_check
 from gaugesim.scenario.fault import all_faults, change
 from gaugesim.solve import nodal
@@ -176,7 +176,7 @@ def test_pairs_of_too_many_faults_are_refused(
     repository: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     # the package's own name for it is the function
-    monkeypatch.setattr(sys.modules["gaugesim.sweeps.pairs"], "MOST_FAULTS", 50)
+    monkeypatch.setattr(sys.modules["gaugesim.sweeps.all_pairs"], "MOST_FAULTS", 50)
     circuit = write_ladder(repository, tmp_path, 300, every=10)
     assert main(["sweep", str(circuit), "--pairs", "--json"]) == 2
     captured = capsys.readouterr()

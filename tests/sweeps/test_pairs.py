@@ -11,11 +11,11 @@ from gaugesim.circuit import available, find
 from gaugesim.expression import parse
 from gaugesim.reading import Situation, embedded, situation
 from gaugesim.reading.response import lamp_resistance
-from gaugesim.reading.situation import without_process
+from gaugesim.reading.situations import without_process
 from gaugesim.scenario.check import NO_CHECK, OHMMETER_OHMS, find_check
 from gaugesim.scenario.check_list import check_ids
 from gaugesim.scenario.fault import Change, all_faults, change, combine, find_fault
-from gaugesim.scenario.stack import Scenarios, stack
+from gaugesim.scenario.scenarios import Scenarios, stack
 from gaugesim.solve.network import Floats, Integers
 from gaugesim.sweeps import PairRows, PairSweep, pairs
 

@@ -10,7 +10,7 @@ from gaugesim.circuit import Circuit, find
 from gaugesim.reading import Situation, deviations, respond, situation, spread
 from gaugesim.scenario.check import NO_CHECK, find_check
 from gaugesim.scenario.fault import HEALTHY, Change, change, find_fault
-from gaugesim.scenario.stack import Scenarios, stack
+from gaugesim.scenario.scenarios import Scenarios, stack
 from gaugesim.scenario.tolerance import DEVIATIONS_90, tolerances
 from gaugesim.solve import nodal
 from gaugesim.solve.network import Floats, Network, Path

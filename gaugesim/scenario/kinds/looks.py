@@ -1,6 +1,6 @@
 """Looks: checks that take nothing apart and hang nothing on, and what is seen, heard or felt in each.
 
-Their answers are entries that anybody may tell, see `gaugesim.evidence.looked`.
+Their answers are entries that anybody may tell, see `gaugesim.evidence.look_entries`.
 """
 
 from __future__ import annotations

@@ -4,10 +4,10 @@ It takes what the embedded one does not: transients, and any netlist file as it 
 package speaks to ngspice, and nothing reaches it that `gaugesim.netlist` has not read first.
 """
 
-from gaugesim.solve.spice.deck import deck
+from gaugesim.solve.spice.decks import deck
 from gaugesim.solve.spice.handover import pyspice_circuit
 from gaugesim.solve.spice.operating_point import solve, solve_batch, solve_file
 from gaugesim.solve.spice.steps import Steps
-from gaugesim.solve.spice.transient import Transient, transient
+from gaugesim.solve.spice.transients import Transient, transient
 
 __all__ = ["Steps", "Transient", "deck", "pyspice_circuit", "solve", "solve_batch", "solve_file", "transient"]

@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from typing import Any, Protocol
 
 from gaugesim.netlist import Netlist
-from gaugesim.solve.spice.deck import title_line
-from gaugesim.solve.spice.engine import engine
+from gaugesim.solve.spice.decks import title_line
+from gaugesim.solve.spice.ngspice import engine
 
 
 class HasNetlist(Protocol):

@@ -13,8 +13,8 @@ from gaugesim.netlist import Element, Netlist, read
 from gaugesim.solve.matrix import check
 from gaugesim.solve.network import Floats, Network, of_netlist
 from gaugesim.solve.nodal import Solution
-from gaugesim.solve.spice.deck import OPTIONS, Layout, number, ties, title_line
-from gaugesim.solve.spice.engine import Engine, using_engine
+from gaugesim.solve.spice.decks import OPTIONS, Layout, number, ties, title_line
+from gaugesim.solve.spice.ngspice import Engine, using_engine
 
 
 def solve(network: Network) -> Solution:

@@ -15,8 +15,8 @@ from numpy.typing import NDArray
 
 from gaugesim.solve.matrix import check
 from gaugesim.solve.network import Floats, Network
-from gaugesim.solve.spice.deck import Layout, number
-from gaugesim.solve.spice.engine import Engine, using_engine
+from gaugesim.solve.spice.decks import Layout, number
+from gaugesim.solve.spice.ngspice import Engine, using_engine
 
 # what stands in for a branch that is not there: nothing is left of its conductance beside that of an open
 ABSENT_OHMS = 1e30

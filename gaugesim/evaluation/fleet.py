@@ -1,0 +1,274 @@
+"""Vehicles, each with a fault and tolerances of its own, and what they show: every network solved anew."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from zlib import crc32
+
+import numpy as np
+
+from gaugesim.circuit import Circuit
+from gaugesim.evaluation.resolve import anew
+from gaugesim.evidence import likelihood as like
+from gaugesim.evidence.prediction import Prediction
+from gaugesim.evidence.rows import Rows
+from gaugesim.expression import Value
+from gaugesim.reading import Response, Situation, respond, situation
+from gaugesim.scenario.changes import Change, merge
+from gaugesim.scenario.check import Check
+from gaugesim.scenario.effect import Make, combine
+from gaugesim.scenario.fault import Fault, Pair
+from gaugesim.scenario.scenarios import Scenarios, stack
+from gaugesim.scenario.tolerance import DEVIATIONS_95, tolerances
+from gaugesim.solve.network import Floats, Integers
+
+
+@dataclass(frozen=True)
+class Ailment:
+    """What ails some vehicles of a fleet.
+
+    Attributes
+    ----------
+    vehicles : ndarray of int, shape (k,)
+        Which.
+    entry : Fault, Pair or None
+        The fault as the sheet lists it; None if it lists no such thing.
+    makes : tuple of callable
+        From the parameter values of these vehicles, arrays of shape (k,), to what each fault changes.
+    """
+
+    vehicles: Integers
+    entry: Fault | Pair | None
+    makes: tuple[Make, ...]
+
+    @property
+    def comes_and_goes(self) -> bool:
+        """Whether it is there at one time and not at another."""
+        return self.entry is not None and self.entry.singles[0].mode.id == "intermittent"
+
+
+class Fleet(Rows):
+    """Vehicles as rows that can be asked the same questions as a circuit's cells.
+
+    Row 0 is the sound circuit as its sheet has it, rows 1 to n the vehicles, and the rows after them those
+    with an intermittent fault once more, as they are while it rests.
+
+    Parameters
+    ----------
+    ailments : sequence of Ailment
+        Each vehicle in one of them.
+    seed : sequence of int
+        Of the draws of the tolerances.
+    wide : float
+        How many times their tolerances as the sheet has them [1].
+    bent : float
+        Standard deviation of the length of each vehicle's scales, and of where they lie [1].
+    restless : bool
+        Whether a needle that nothing drives lies elsewhere in every situation.
+    """
+
+    def __init__(
+        self,
+        circuit: Circuit,
+        ailments: Sequence[Ailment],
+        seed: Sequence[int],
+        wide: float = 1.0,
+        bent: float = 0.0,
+        restless: bool = False,
+    ) -> None:
+        self.circuit = circuit
+        self.ailments = tuple(ailments)
+        self.seed, self.wide = tuple(seed), wide
+        self.bent, self.restless = bent, restless
+        self.size = sum(len(one.vehicles) for one in ailments)
+        self.faults: tuple[Fault | Pair, ...] = tuple(one.entry for one in ailments if one.entry is not None)
+        come_and_go = [one.vehicles for one in ailments if one.comes_and_goes]
+        self.intermittent: Integers = np.concatenate([np.zeros(0, dtype=np.intp), *come_and_go])
+        self._draws: dict[str, Floats] = {}
+        self._places: dict[tuple[str, str, tuple[tuple[str, float], ...]], Situation] = {}
+        self._responses: dict[int, Response] = {}
+
+    @property
+    def rows(self) -> int:
+        """How many there are."""
+        return 1 + self.size + len(self.intermittent)
+
+    @property
+    def resting(self) -> Integers:
+        """Rows of the vehicles of `intermittent` while their faults rest."""
+        return np.arange(1 + self.size, self.rows)
+
+    def of_faults(self, values: Floats, sound: Floats | float) -> Floats:
+        """See `Rows.of_faults`; what the sheet does not list answers as the sound circuit does."""
+        sound = np.asarray(sound)
+        shape = values.shape[1:] if len(values) else sound.shape
+        result = np.empty((self.rows, *shape), dtype=values.dtype)
+        result[:] = sound
+        listed = iter(values)
+        for one in self.ailments:
+            if one.entry is not None:
+                result[1 + one.vehicles] = next(listed)
+        return result
+
+    def place_with(
+        self, state: str | None, check: Check, given: Mapping[str, float] | None = None
+    ) -> Situation:
+        """See `Rows.place_with`."""
+        state = state or self.circuit.sheet.default_state
+        key = (state, f"{check.gauge}/{check.id}", tuple(sorted((given or {}).items())))
+        if key not in self._places:
+            self._places[key] = situation(self.circuit, state, check, given)
+        return self._places[key]
+
+    def response(self, where: Situation) -> Response:
+        """What every row shows, each gauge as accurate as it happens to be."""
+        if id(where) not in self._responses:
+            shown = respond(where, self.scenarios(where), anew(where))
+            positions = {
+                gauge.id: self._inaccurate(shown.positions[gauge.id], gauge.id) for gauge in where.gauges
+            }
+            self._responses[id(where)] = replace(shown, positions=positions)
+        return self._responses[id(where)]
+
+    def position(self, where: Situation, gauge: str) -> Prediction:
+        """See `Rows.position`; a vehicle has no tolerances, it is as it is."""
+        positions = self.response(where).positions[gauge]
+        bounds = self.circuit.sheet.gauges[gauge].stops
+        still = np.zeros(len(positions), dtype=bool)
+        if self.bent:
+            positions = positions + np.concatenate([[0.0], self._bent(gauge, positions[1:])])
+        # a needle that nothing drives lies in one place whatever the state
+        rests = np.full(self.rows, bounds[0])
+        lies = f"rest@{gauge}" + (f"@{where.state}/{where.check.id}" if self.restless else "")
+        rests[1 : 1 + self.size] = like.resting(self._shares(lies), bounds)
+        rests[self.resting] = rests[1 + self.intermittent]
+        shown = np.where(np.isnan(positions), rests, positions)
+        for ailment in self.ailments:
+            if ailment.entry is not None and any(
+                fault.part.gauge in ("", gauge) and fault.damages_winding for fault in ailment.entry.singles
+            ):
+                spread = like.WOUND_OTHERWISE * min(self.circuit.sheet.make_spread, 1.0)
+                shown[1 + ailment.vehicles] += spread * self.draws(f"winding@{gauge}")[ailment.vehicles]
+        return replace(_certain(np.clip(shown, *bounds), still), bounds=bounds)
+
+    def reading(self, where: Situation) -> Prediction:
+        """See `Rows.reading`."""
+        shown = self.response(where)
+        assert shown.reading is not None
+        return _certain(shown.reading, shown.pulses)
+
+    def draws(self, name: str) -> Floats:
+        """One tolerance variable of each vehicle, the same whenever it is asked for.
+
+        Parameters
+        ----------
+        name : str
+            As `reading.Spread.names` has it.
+
+        Returns
+        -------
+        ndarray, shape (size,)
+            Standard-normal numbers, times how wide the tolerances are [1].
+        """
+        if name not in self._draws:
+            random = np.random.default_rng([*self.seed, crc32(name.encode())])
+            self._draws[name] = self.wide * random.standard_normal(self.size)
+        return self._draws[name]
+
+    def _shares(self, name: str) -> Floats:
+        """A variable of each vehicle that is uniform from 0 to 1, the same whenever it is asked for."""
+        return np.random.default_rng([*self.seed, crc32(name.encode())]).random(self.size)
+
+    def scenarios(self, where: Situation) -> Scenarios:
+        """The whole fleet in a situation: every element as it happens to be, and the faults."""
+        drawn = self.parameters(where)
+        values = where.circuit.values({**where.parameters, **drawn})
+        own_order = np.concatenate([one.vehicles for one in self.ailments])
+        ailing = [
+            merge([self._tolerant(drawn, values, one.vehicles), self._ail(where, drawn, one)])
+            for one in self.ailments
+        ]
+        resting = self._tolerant(drawn, values, self.intermittent)
+        stacked = stack([Change(np.zeros(1)), *ailing, resting])
+        rows = np.concatenate([[0], 1 + np.argsort(own_order), self.resting])
+        return stacked.take(rows)
+
+    def parameters(self, where: Situation) -> dict[str, Floats]:
+        """Parameter values of every vehicle."""
+        sheet = self.circuit.sheet
+        variables = tolerances(self.circuit, where.parameters, where.state, where.known)
+        if not variables.names:
+            return {}
+        processes = {name for name, quantity in sheet.quantities.items() if quantity.process}
+        normal = [
+            self.draws(f"{name}@{nominal:g}" if name in processes else name)
+            for name, nominal in zip(variables.names, variables.nominal, strict=True)
+        ]
+        values = variables.values(np.stack(normal))
+        # no tank holds less than nothing, however wide its tolerance
+        return values | {
+            name: np.clip(values[name], sheet.quantities[name].low, sheet.quantities[name].high)
+            for name in processes & values.keys()
+        }
+
+    def _tolerant(self, drawn: Mapping[str, Floats], values: Mapping[str, Value], some: Integers) -> Change:
+        """What sets some vehicles apart from the circuit as its sheet has it, their faults aside."""
+        branches: dict[str, Floats] = {}
+        volts: dict[str, Floats] = {}
+        for element in self.circuit.netlist.elements:
+            value = values[element.name]
+            if np.ndim(value) and element.kind in "rv":
+                of = branches if element.kind == "r" else volts
+                of[element.name] = np.asarray(value)[some]
+        unit = self.circuit.sheet.regulator
+        parameters = {}
+        if unit and unit.design_volts in drawn:
+            parameters[unit.design_volts] = drawn[unit.design_volts][some]
+        return Change(np.zeros(len(some)), branches=branches, volts=volts, parameters=parameters)
+
+    def _ail(self, where: Situation, drawn: Mapping[str, Floats], one: Ailment) -> Change:
+        """What an ailment changes; nothing where it is a process value that is known."""
+        known: dict[str, Value] = {**where.parameters}
+        known |= {name: values[one.vehicles] for name, values in drawn.items()}
+        made = combine([_unless_known(make, where.certain) for make in one.makes], known)
+        return replace(made, severity=np.zeros(len(one.vehicles)))
+
+    def _inaccurate(self, stand: Floats, gauge: str) -> Floats:
+        """Needle positions with each gauge's own inaccuracy; a needle that sticks or rests has none."""
+        sheet = self.circuit.sheet.gauges[gauge]
+        off = sheet.accuracy / DEVIATIONS_95 * self.draws(f"accuracy@{gauge}")
+        free = np.ones(self.rows, dtype=bool)
+        free[: 1 + self.size] = np.concatenate([[False], ~self._held(gauge)])
+        free &= (stand > sheet.stops[0]) & (stand < sheet.stops[1])
+        moved = np.clip(stand + np.concatenate([[0.0], off, off[self.intermittent]]), *sheet.stops)
+        return np.where(free, moved, stand)
+
+    def _bent(self, gauge: str, positions: Floats) -> Floats:
+        """How far needles stand from where the sheet's own scale would have them."""
+        of = np.concatenate([np.arange(self.size), self.intermittent])
+        longer, shifted = (self.draws(f"{name}@{gauge}")[of] for name in ("longer", "shifted"))
+        return np.asarray(self.bent * (longer * (positions - 0.5) + shifted))
+
+    def _held(self, gauge: str) -> np.ndarray:
+        """Which vehicles' needles are stuck, bool of shape (size,)."""
+        held = np.zeros(self.size, dtype=bool)
+        for one in self.ailments:
+            singles = () if one.entry is None else one.entry.singles
+            held[one.vehicles] |= any(
+                fault.mode.id == "stuck" and not fault.part.element and fault.part.gauge == gauge
+                for fault in singles
+            )
+        return held
+
+
+def _certain(values: Floats, pulses: np.ndarray) -> Prediction:
+    return Prediction(values, (), np.zeros((0, len(values))), pulses)
+
+
+def _unless_known(make: Make, known: frozenset[str]) -> Make:
+    def made(parameters: Mapping[str, Value]) -> Change:
+        change = make(parameters)
+        return Change(change.severity) if known & set(change.parameters) else change
+
+    return made

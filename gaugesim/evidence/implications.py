@@ -1,0 +1,80 @@
+"""What a complaint implies without a word: what nobody mentions works, and an engine that runs is fed."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from gaugesim.case import Case, Measured, Seen
+from gaugesim.evidence import behaviour
+from gaugesim.evidence import likelihood as like
+from gaugesim.evidence import observation as obs
+from gaugesim.evidence.asking import of_value, yes_or_no
+from gaugesim.evidence.prediction import Prediction
+from gaugesim.evidence.question import Question, Told
+from gaugesim.evidence.rows import Rows
+from gaugesim.scenario.tolerance import DEVIATIONS_95
+
+
+def implied(case: Case, rows: Rows, gauge: str) -> tuple[Question, ...]:
+    """What a case answers by what it does not say, each by the first of its classes.
+
+    Returns
+    -------
+    tuple of Question
+        Of every gauge that nobody mentions, of what else hangs on the same wires, and of an engine that was
+        running when something was seen. None if the case says nothing of needles at all.
+    """
+    entries = [entry for entry in case.entries if isinstance(entry, Seen | Measured)]
+    if not entries:
+        return ()
+    where = str(case.path.name)
+    state = next((entry.state for entry in entries if isinstance(entry, Seen) and entry.state), None)
+    spoken = {gauge} | {entry.gauge for entry in entries if entry.gauge}
+    sheet = rows.circuit.sheet
+    questions = [_of_gauge(rows, other, state, where) for other in sheet.gauges if other not in spoken]
+    if not any(isinstance(entry, Seen) and entry.consumer for entry in entries):
+        told = Told("what else hangs on the same wires", where, implied=True, slip=like.SLIP_OF_MEMORY)
+        questions.append(yes_or_no(told, behaviour.MENTIONED, rows, lambda fault: 1 - fault.part.missed, 1.0))
+    states = {entry.state or sheet.default_state for entry in entries}
+    if any(name in sheet.states and sheet.states[name].running for name in states):
+        told = Told("the engine", where, implied=True, slip=like.SLIP_OF_MEMORY)
+        questions.append(yes_or_no(told, obs.RUNS, rows, lambda fault: fault.part.engine_runs, 1.0))
+    return tuple(questions)
+
+
+def _of_gauge(rows: Rows, gauge: str, state: str | None, where: str) -> Question:
+    """Whether an owner says anything of a gauge that he was not asked about."""
+    position = rows.position(rows.place(state), gauge)
+    told = Told(f"the {gauge.replace('_', ' ')} gauge", where, implied=True, slip=like.SLIP_OF_MEMORY)
+    off = off_sound(position)
+    return of_value(
+        told, behaviour.MENTIONED, off, lambda shown: behaviour.mentioned_table(shown, doubt(rows, gauge))
+    )
+
+
+def doubt(rows: Rows, gauge: str) -> float:
+    """How far an owner's own idea of the truth leaves a needle in doubt.
+
+    Standard deviation [position]: who does not know what is in the tank does not see that its gauge reads
+    high.
+    """
+    sheet = rows.circuit.sheet
+    marks, quantity = sheet.gauges[gauge].marks, sheet.quantities[sheet.gauges[gauge].reads]
+    if len(marks) < 2:
+        return 0.0
+    slope = (marks[-1].position - marks[0].position) / (marks[-1].at - marks[0].at)
+    return abs(slope) * quantity.plus_minus / DEVIATIONS_95
+
+
+def off_sound(shown: Prediction, share: float = 1.0) -> Prediction:
+    """How far every row is from the sound circuit; what tolerances move in both moves nothing of that.
+
+    Parameters
+    ----------
+    share : float, optional
+        In shares of this, in its unit.
+    """
+    sound = float(np.nan_to_num(shown.mean[0]))
+    rest = None if shown.rest is None else (shown.rest - sound) / share
+    steps = (shown.steps - shown.steps[:, :1]) / share
+    return Prediction((shown.mean - sound) / share, shown.names, steps, shown.pulses, rest=rest)

@@ -1,0 +1,160 @@
+"""A course of practice for programs."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from gaugesim.circuit import Circuit
+from gaugesim.lessons.beware import COMPUTED, cautions, opened_places
+from gaugesim.lessons.commands import prediction_right
+from gaugesim.lessons.course import HINT, Course
+from gaugesim.lessons.debriefing import Debrief
+from gaugesim.lessons.teach import Hint, hint, hints_given
+from gaugesim.notebook import encoded
+from gaugesim.planning.remedy import repair_cautions
+from gaugesim.scenario.order_of_work import sequence
+
+
+def course_data(course: Course, found: Debrief | None) -> dict[str, Any]:
+    """A course for a program.
+
+    Parameters
+    ----------
+    found : Debrief or None
+        None while the task is not over.
+
+    Returns
+    -------
+    dict
+        Nothing in it gives the hidden fault away before the debrief.
+    """
+    task = course.task
+    return {
+        "circuit": task.circuit.id,
+        "gauge": task.gauge,
+        "seed": task.seed,
+        "level": task.level,
+        "complaint": list(task.told),
+        "difficulty": {
+            "bits": task.difficulty.bits,
+            "suspects": task.difficulty.suspects,
+            "expected_minutes": task.difficulty.expected_minutes,
+            "search_minutes": task.difficulty.search_minutes,
+        },
+        "minutes": course.minutes,
+        "price": course.price,
+        "opened": [place.id for place in opened_places(course)],
+        "hints": hints_given(course),
+        "cured": course.cured,
+        "over": course.over,
+        "steps": [_step_data(course, index) for index in range(len(course.steps))],
+        "first": [danger.words for danger in task.consultation.first],
+        "cautions": [*task.consultation.cautions, COMPUTED],
+        "debrief": None if found is None else debrief_data(found),
+    }
+
+
+def _step_data(course: Course, index: int) -> dict[str, Any]:
+    step = course.steps[index]
+    entry, shown = step.entry, step.shown
+    result: dict[str, Any] = {"do": entry.kind, "what": entry.what, "minutes": step.minutes}
+    if step.option is not None:
+        check = step.option.check
+        steps = sequence(course.task.circuit, check, step.before.opened)
+        result |= {"state": step.option.state, "words": check.words, "steps": list(steps)}
+    if step.price:
+        result["price"] = step.price
+    if step.opened:
+        result["opened"] = list(step.opened)
+    if shown is not None:
+        result["shown"] = {
+            "reads": shown.reads,
+            "outcome": shown.outcome,
+            "value": encoded(shown.value),
+            "words": shown.words,
+        }
+    if step.result:
+        result["result"] = step.result
+    if entry.suspects or entry.predicted:
+        result |= {
+            "suspects": list(entry.suspects),
+            "predicted": entry.predicted,
+            "right": prediction_right(step),
+        }
+    if entry.kind == HINT:
+        told = hint(Course(course.task, course.steps[:index]))
+        result["hint"] = hint_words(told, course.task.circuit)
+    names = cautions(course, step)
+    if names:
+        result["cautions"] = list(names)
+    return result
+
+
+def hint_words(told: Hint, circuit: Circuit) -> list[str]:
+    """A hint in sentences."""
+    if not told.place:
+        return ["This level has no hint left, or nothing is left to do."]
+    if not told.worked:
+        return [f"Look for it by {told.place}."]
+    expected = f"From now to the proven repair about {told.expected_minutes:.0f} minutes."
+    if told.check is not None:
+        told_check = f"{told.check.words} ({told.check.state_words})."
+        outcomes = [f"{one.words}: {one.probability:.0%}" for one in told.check.outcomes]
+        return [told_check, *told.check.cautions, *outcomes, expected]
+    beware = (caution.words for repair in told.repairs for caution in repair_cautions(circuit, repair))
+    return [*(repair.words for repair in told.repairs), *dict.fromkeys(beware), expected]
+
+
+def debrief_data(found: Debrief) -> dict[str, Any]:
+    """A debrief for a program."""
+    course = found.course
+    key = found.decisive
+    return {
+        "fault": course.task.fault,
+        "words": course.task.vehicle.fault.words,
+        "part_right": found.part_right,
+        "fault_right": found.fault_right,
+        "score": found.score,
+        "marks_lost": {reason.replace(" ", "_"): lost for reason, lost in found.marks.lost.items()},
+        "regret_minutes": found.regret_minutes,
+        "search_minutes": found.search_minutes,
+        "loss": found.loss,
+        "decisions": [
+            {
+                "step": one.number,
+                "do": course.steps[one.number].entry.kind,
+                "what": course.steps[one.number].entry.what,
+                "regret": one.regret,
+                "expected_minutes": one.expected_minutes,
+                "best": list(one.best),
+                "best_kind": one.best_kind,
+                "best_minutes": one.best_minutes,
+                "bits": one.bits,
+                "redundant": one.redundant,
+                "unwarranted": one.unwarranted,
+                "wasted": one.wasted,
+                "doubt": one.doubt,
+            }
+            for one in found.decisions
+        ],
+        "redundant": [one.number for one in found.redundant],
+        "unwarranted": [one.number for one in found.unwarranted],
+        "decisive": None
+        if key is None
+        else {
+            "check": key.check,
+            "state": key.state,
+            "words": key.words,
+            "cautions": list(key.cautions),
+            "shown": key.shown,
+            "expected_true": key.expected_true,
+            "expected_others": key.expected_others,
+            "before": key.before,
+            "after": key.after,
+        },
+        "planner": {
+            "minutes": found.planner.minutes,
+            "price": found.planner.price,
+            "steps": [_step_data(found.planner, index) for index in range(len(found.planner.steps))],
+        },
+    }

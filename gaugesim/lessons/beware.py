@@ -1,0 +1,32 @@
+"""What to beware of in a step of practice, and which places stand open."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from gaugesim.diagnosis import caution_texts
+from gaugesim.lessons.course import Course, Done
+from gaugesim.planning.hazard import CAUTION
+from gaugesim.planning.remedy import repair_cautions
+from gaugesim.scenario.caution import check_cautions
+from gaugesim.sheet import Place
+
+COMPUTED = "This is practice on a computed vehicle."
+
+
+def cautions(course: Course, done: Done) -> tuple[str, ...]:
+    """The cautions of a step."""
+    circuit, known = course.task.circuit, done.before
+    found = [] if done.option is None else [*check_cautions(circuit, done.option.check, done.option.state)]
+    names = [caution.id for caution in found]
+    for repair in done.repairs:
+        names += [CAUTION] if known.work.would_burn(repair.name, known.weight) else []
+        names += [caution.id for caution in repair_cautions(circuit, repair)]
+    return caution_texts(circuit, (name for name in names if name in circuit.sheet.cautions))
+
+
+def opened_places(course: Course) -> Iterator[Place]:
+    """Places that have been opened."""
+    for place in course.task.circuit.sheet.places.values():
+        if place.setup_minutes and place.id in course.known.opened:
+            yield place

@@ -1,0 +1,204 @@
+"""Worksheets: several different tasks for paper, and the key to them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from gaugesim.circuit import Circuit
+from gaugesim.diagnosis import caution_texts
+from gaugesim.errors import CaseError
+from gaugesim.lessons.chance import generator
+from gaugesim.lessons.complaints import told_states
+from gaugesim.lessons.course import Course, find_option, listed
+from gaugesim.lessons.debriefing import Decisive, decisive_check, planner_course
+from gaugesim.lessons.knowledge import begin, number_of
+from gaugesim.lessons.task import Task, set_task
+from gaugesim.lessons.vehicle import Shown
+from gaugesim.planning.jobs import Option
+from gaugesim.planning.problem import CHECK
+from gaugesim.reading import why
+from gaugesim.reading.reason_words import in_short
+from gaugesim.scenario.caution import check_cautions
+from gaugesim.sheet import Caution
+
+# a class is no larger than this
+MOST_SHEETS = 60
+# seeds of the sheets' tasks have so many figures, so that they can be typed
+SEEDS = 1_000_000
+# how many other seeds are tried for a task that is not on another sheet yet
+TRIED = 8
+# checks in a table: those that tell most for their minutes, only so many of one kind, and some others
+TELLING, OTHERS, OF_A_KIND = 8, 4, 2
+
+
+@dataclass(frozen=True)
+class Row:
+    """A check in the table of a sheet.
+
+    Attributes
+    ----------
+    minutes : float
+        Without opening places [min].
+    cautions : tuple of int
+        Numbers of the sheet's cautions, from 1.
+    shown : Shown
+        What it shows on this vehicle; for the key.
+    lost_first : float or None
+        Minutes expected to be lost by making it first, None for all of its own; for the key [min].
+    """
+
+    option: Option
+    minutes: float
+    places: tuple[str, ...]
+    cautions: tuple[int, ...]
+    shown: Shown
+    lost_first: float | None
+
+
+@dataclass(frozen=True, eq=False)
+class Worksheet:
+    """One sheet.
+
+    Attributes
+    ----------
+    number : int
+        From 1.
+    needles : tuple of (str, float or None)
+        For each state the owner tells of its words, and where the needle stood; None where nothing drove it.
+    places : tuple of (str, float)
+        What it takes to open each place, in words and minutes.
+    why : tuple of str
+        For each of those states, what the fault does to the needle; for the key.
+    """
+
+    number: int
+    task: Task
+    needles: tuple[tuple[str, float | None], ...]
+    rows: tuple[Row, ...]
+    cautions: tuple[str, ...]
+    places: tuple[tuple[str, float], ...]
+    planner: Course
+    decisive: Decisive | None
+    why: tuple[str, ...]
+
+
+def worksheets(
+    circuit: Circuit, gauge: str, seed: int, level: int, count: int, class_key: str = ""
+) -> Iterator[Worksheet]:
+    """Make different tasks into sheets.
+
+    Parameters
+    ----------
+    seed : int
+        The same gives the same sheets.
+    count : int
+        How many.
+    class_key : str
+        Of the class that they are for, see `chance.class_key`.
+
+    Raises
+    ------
+    CaseError
+        If that many make no sense.
+    """
+    if not 1 <= count <= MOST_SHEETS:
+        raise CaseError(f"--sheet {count} is no number of sheets", "", f"give 1 to {MOST_SHEETS}")
+    seen: set[tuple[str, str]] = set()
+    for number in range(1, count + 1):
+        task = _another(circuit, gauge, seed, level, number, seen, class_key)
+        seen.add((task.fault, task.text))
+        yield worksheet(number, task)
+
+
+def _another(
+    circuit: Circuit,
+    gauge: str,
+    seed: int,
+    level: int,
+    number: int,
+    seen: set[tuple[str, str]],
+    class_key: str,
+) -> Task:
+    """A task whose fault is on no sheet yet, or at least not with that complaint, if one is found soon."""
+    tasks = []
+    for other in range(TRIED):
+        luck = generator("sheet", circuit.id, gauge, seed, level, number, other)
+        task = set_task(circuit, gauge, int(luck.integers(SEEDS)), level, class_key)
+        if task.fault not in {fault for fault, _ in seen}:
+            return task
+        tasks.append(task)
+    return min(tasks, key=lambda task: (task.fault, task.text) in seen)
+
+
+def worksheet(number: int, task: Task) -> Worksheet:
+    """Make a task into a sheet.
+
+    Parameters
+    ----------
+    number : int
+        Which sheet, from 1.
+    """
+    sheet = task.circuit.sheet
+    planner = planner_course(task)
+    options = _chosen(task, planner)
+    action = (planner.steps[0].before if planner.steps else begin(task.work)).action
+    alternatives = action.alternatives if action else ()
+    lost: dict[int | None, float] = {
+        choice.step.number: max(choice.expected_minutes - action.expected_minutes, 0.0)
+        for choice in alternatives
+        if action and choice.step.kind == CHECK
+    }
+    names = (caution.id for option in options for caution in _cautions(task, option))
+    always = (*(danger.words for danger in task.consultation.first), *task.consultation.cautions)
+    cautions = tuple(dict.fromkeys((*always, *caution_texts(task.circuit, names))))
+    rows = tuple(
+        Row(
+            option,
+            option.minutes,
+            tuple(sheet.places[name].words for name in option.check.places),
+            tuple(sorted(cautions.index(caution.words) + 1 for caution in _cautions(task, option))),
+            task.vehicle.show(option.check, option.state),
+            lost.get(number_of(task.work, option)),
+        )
+        for option in options
+    )
+    needles, reasons = [], []
+    for state in told_states(task.circuit, task.gauge):
+        position = float(task.vehicle.response(state)[1].positions[task.gauge][0])
+        needles.append((sheet.states[state].words, None if np.isnan(position) else position))
+        place, scenarios = task.vehicle.row(state)
+        if scenarios is not None:
+            reasons.append(f"{sheet.states[state].words}: {in_short(why(place, scenarios), task.gauge)}")
+    places = tuple((place.words, place.setup_minutes) for place in sheet.places.values())
+    return Worksheet(
+        number, task, tuple(needles), rows, cautions, places, planner, decisive_check(planner), tuple(reasons)
+    )
+
+
+def _cautions(task: Task, option: Option) -> tuple[Caution, ...]:
+    return check_cautions(task.circuit, option.check, option.state)
+
+
+def _chosen(task: Task, planner: Course) -> tuple[Option, ...]:
+    """Checks for the table, in the order of the circuit's list: it must not say which of them are good."""
+    known = begin(task.work)
+    named = {(name, state): find_option(task, name, state) for name, state in listed(task)}
+    options = {key: option for key, option in named.items() if not known.would_burn(option)}
+    worth = {
+        key: known.bits_of(option) / (option.minutes + known.setup_minutes(option.check.places))
+        for key, option in options.items()
+    }
+    best: list[tuple[str, str]] = []
+    for key in sorted(worth, key=lambda key: -worth[key]):
+        kind = options[key].check.kind
+        if len(best) < TELLING and sum(options[one].check.kind == kind for one in best) < OF_A_KIND:
+            best.append(key)
+    path = [(step.option.check.id, step.option.state) for step in planner.steps if step.option is not None]
+    rest = [key for key in options if key not in best and key not in path]
+    luck = generator(*task.vehicle.key, "table")
+    others = [rest[int(k)] for k in luck.permutation(len(rest))[:OTHERS]]
+    chosen = {*best, *path, *others}
+    return tuple(option for key, option in options.items() if key in chosen)

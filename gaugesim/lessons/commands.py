@@ -1,0 +1,225 @@
+"""What a learner types, understood."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from gaugesim.conversation.question import HELP, STOP, Choice, Question, understand
+from gaugesim.errors import CaseError, WouldBurnError, unknown_name
+from gaugesim.lessons.course import (
+    BURNT,
+    CHECKED,
+    EXPLAIN,
+    GAVE_UP,
+    HINT,
+    REPLACED,
+    VERDICT,
+    Course,
+    Done,
+    Entry,
+    find_option,
+    listed,
+)
+from gaugesim.planning.check_advice import outcome_words
+from gaugesim.planning.jobs import Option
+from gaugesim.reading.words import SAME_WORDS, quantity
+from gaugesim.scenario.kinds import KINDS
+
+CHECKS, PARTS, FAULTS, CLOCK = "checks", "parts", "faults", "clock"
+# what is typed, and what it means; the first word is shown
+_WORDS = {
+    CHECKS: ("checks", "list"),
+    PARTS: ("parts",),
+    FAULTS: ("faults", "modes"),
+    CLOCK: ("clock", "time", "so far"),
+    HINT: ("hint",),
+    EXPLAIN: ("explain", "why"),
+    REPLACED: ("replace", "mend", "repair"),
+    "look": ("look at", "look"),
+    VERDICT: ("verdict",),
+    GAVE_UP: ("give up",),
+    HELP: ("help", "h", "?"),
+    STOP: ("quit", "q", "stop", "exit"),
+}
+_NUMBERS = {"volts": "volts", "ohms": "ohms", "needle": "position"}
+_OR_NUMBER = {
+    "volts": ", or how many volts",
+    "ohms": ", or how many ohms",
+    "needle": ", or where from 0.0 to 1.0 of the scale",
+}
+_UNITS = {"volts": "V", "ohms": "ohm"}
+# a predicted number is right when it is off by no more than this share of what is read, or by this much
+_NEAR = {"volts": (0.1, 0.5), "ohms": (0.25, 0.5), "needle": (0.0, 0.15)}
+
+
+@dataclass(frozen=True)
+class Command:
+    """A line that was understood.
+
+    Attributes
+    ----------
+    kind : str
+        What to do: something of a course, or to show or stop something.
+    rest : str
+        What was typed after it.
+    entry : Entry or None
+        What is to be done, if it is something of a course.
+    """
+
+    kind: str
+    rest: str = ""
+    entry: Entry | None = None
+
+
+def command(course: Course, typed: str) -> Command:
+    """Make out a line.
+
+    Raises
+    ------
+    GaugesimError
+        If it is nothing that can be done: what is wrong and what would be right.
+    """
+    said = " ".join("".join(letter for letter in typed if letter.isprintable()).split())
+    for kind, words in _WORDS.items():
+        for word in words:
+            if said.lower() == word or said.lower().startswith(f"{word} "):
+                return _of(course, kind, said[len(word) :].strip())
+    return _check(course, said)
+
+
+def _of(course: Course, kind: str, rest: str) -> Command:
+    if kind == "look":
+        return _check(
+            course, f"look_at:{_one(rest, 'look', 'PART, for example look stud_bias').replace(' ', '_')}"
+        )
+    if kind == REPLACED:
+        name = _one(rest.replace(" ", "_"), "replace", "PART, for example replace sender")
+        return Command(kind, rest, Entry(kind, course.known.rest.repair(name).name))
+    if kind == VERDICT:
+        return Command(
+            kind, rest, Entry(kind, _one(rest, "verdict", "PART=MODE, for example verdict sender=open"))
+        )
+    if kind in (HINT, EXPLAIN, GAVE_UP):
+        return Command(kind, rest, Entry(kind))
+    return Command(kind, rest)
+
+
+def _one(rest: str, word: str, wanted: str) -> str:
+    if not rest:
+        raise CaseError(f"{word} what?", "", f"type {word} {wanted}")
+    return rest
+
+
+def _check(course: Course, said: str) -> Command:
+    """A number of the list, or a check with or without its state."""
+    known = listed(course.task)
+    name, _, state = said.partition("@") if "@" in said else said.partition(" ")
+    state = re.sub(r"^(in|at) ", "", state.strip()).replace(" ", "_")
+    if re.fullmatch(r"\d+\W?", name):
+        number = int(re.sub(r"\D", "", name))
+        if not 1 <= number <= len(known):
+            raise CaseError(f"there is no check {number}", "", f"give 1 to {len(known)}")
+        name, state = known[number - 1][0], state or known[number - 1][1]
+    kind = name.partition(":")[0]
+    if kind not in KINDS:
+        words = [words[0] for words in _WORDS.values()]
+        kinds = {check.partition(":")[0] for check, _ in known}
+        raise unknown_name("check or command", kind or said, [*words, *kinds])
+    try:
+        option = find_option(course.task, name, state)
+    except WouldBurnError:
+        return Command(BURNT, "", Entry(BURNT, name))
+    return Command(CHECKED, "", Entry(CHECKED, option.check.id, option.state))
+
+
+def prediction_question(option: Option) -> Question:
+    """The question what a check will show."""
+    reads = option.check.reads
+    choices = tuple(
+        Choice(word, outcome_words(reads, word), tuple(k for k, v in SAME_WORDS.items() if v == word))
+        for word in option.classes
+    )
+    text = f"What will it show{_OR_NUMBER.get(reads, '')}?"
+    return Question("prediction", text, choices, _NUMBERS.get(reads, ""))
+
+
+def predicted(question: Question, typed: str) -> str:
+    """Make out a predicted reading. A word of the check's, or a number.
+
+    Parameters
+    ----------
+    question : Question
+        See `prediction_question`.
+
+    Raises
+    ------
+    CaseError
+        If it is neither.
+    """
+    heard = understand(question, typed)
+    if heard.choice:
+        return heard.choice.value
+    if heard.number is not None:
+        ends = heard.number if isinstance(heard.number, tuple) else (heard.number, heard.number)
+        return f"{sum(ends) / 2:g}"
+    if heard.near:
+        near = " or ".join(choice.words for choice in heard.near)
+        raise CaseError(f"{typed.strip()!r} may mean {near}", "", "give its number")
+    raise CaseError(heard.complaint.rstrip(".") or "no prediction was made; give a number of the list")
+
+
+def prediction_right(step: Done) -> bool | None:
+    """Whether a check showed what was predicted. None if nothing was predicted."""
+    said, shown = step.entry.predicted, step.shown
+    if not said or shown is None:
+        return None
+    try:
+        number = float(said)
+    except ValueError:
+        return said == shown.outcome
+    if shown.value is None:
+        return False
+    share, least = _NEAR[shown.reads]
+    return abs(number - shown.value) <= max(share * abs(shown.value), least)
+
+
+def predicted_words(done: Done) -> str:
+    """What was predicted, as a person says it.
+
+    Parameters
+    ----------
+    done : Done
+        A check with a prediction.
+    """
+    assert done.shown is not None
+    said, reads = done.entry.predicted, done.shown.reads
+    try:
+        number = float(said)
+    except ValueError:
+        return outcome_words(reads, said)
+    return f"needle at {number:.2f}" if reads == "needle" else quantity(number, _UNITS[reads])
+
+
+def suspects_named(course: Course, typed: str) -> tuple[str, ...]:
+    """Make out the suspects that a learner names.
+
+    Parameters
+    ----------
+    typed : str
+        Parts, separated by commas or spaces.
+
+    Returns
+    -------
+    tuple of str
+        As the ranking calls what is replaced for them.
+
+    Raises
+    ------
+    GaugesimError
+        If one is no part.
+    """
+    names = [name for name in re.split(r"[,;\s]+", typed.strip()) if name]
+    if not names:
+        raise CaseError("no suspect was named", "", "name parts, for example sender, stud_bias")
+    return tuple(dict.fromkeys(course.known.rest.repair(name).name for name in names))

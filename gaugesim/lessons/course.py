@@ -1,0 +1,336 @@
+"""The course of a task: what was done, what came of it, and what it took."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+from gaugesim.errors import CaseError, GaugesimError, WouldBurnError, unknown_name
+from gaugesim.evidence import handling
+from gaugesim.lessons.chance import generator
+from gaugesim.lessons.knowledge import Knowledge, begin
+from gaugesim.lessons.task import Task
+from gaugesim.lessons.vehicle import Shown
+from gaugesim.planning.jobs import Option, check_states, option_of
+from gaugesim.planning.remedy import Repair, repair_named
+from gaugesim.scenario.check import find_check
+from gaugesim.scenario.check_list import check_ids, looks
+
+CHECKED, REPLACED, VERDICT, GAVE_UP, HINT, EXPLAIN, BURNT = (
+    "check",
+    "replace",
+    "verdict",
+    "give up",
+    "hint",
+    "explain",
+    "burnt",
+)
+NO_CHANGE, CHANGED, FOR_A_WHILE, CURED = "no_change", "changed", "cured_for_a_while", "cured"
+# a contact that the work has disturbed may be good for a while, from this chance on
+DISTURBED = 0.1
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One thing that the learner does.
+
+    Attributes
+    ----------
+    what : str
+        Check, part or fault; empty for what needs none.
+    suspects : tuple of str
+        Parts that the learner names beforehand.
+    predicted : str
+        What the learner expects to read, in words of a case file or as a number.
+    """
+
+    kind: str
+    what: str = ""
+    state: str = ""
+    suspects: tuple[str, ...] = ()
+    predicted: str = ""
+
+
+@dataclass(frozen=True, eq=False)
+class Done:
+    """An entry, what came of it and what it took.
+
+    Attributes
+    ----------
+    minutes : float
+        Opening places included [min].
+    price : float
+        Of parts.
+    opened : tuple of str
+        Places that were opened for it.
+    shown : Shown or None
+        What a check showed.
+    result : str
+        What a replacement did, one of `handling.RESULTS`; empty for what was none.
+    repairs : tuple of Repair
+        What was mended, or what the verdict would have mended.
+    before, after : Knowledge
+        What was known.
+    cured_before : bool
+        Whether the complaint was gone for good already.
+    """
+
+    entry: Entry
+    minutes: float
+    price: float
+    opened: tuple[str, ...]
+    shown: Shown | None
+    result: str
+    option: Option | None
+    repairs: tuple[Repair, ...]
+    before: Knowledge
+    after: Knowledge
+    cured_before: bool
+
+
+@dataclass(frozen=True, eq=False)
+class Course:
+    """A task and what has been done about it so far."""
+
+    task: Task
+    steps: tuple[Done, ...] = ()
+
+    @cached_property
+    def known(self) -> Knowledge:
+        """What a good diagnostician would know now."""
+        return self.steps[-1].after if self.steps else begin(self.task.work)
+
+    @property
+    def minutes(self) -> float:
+        """What all of it took [min]."""
+        return sum(step.minutes for step in self.steps)
+
+    @property
+    def price(self) -> float:
+        """What the parts cost."""
+        return sum(step.price for step in self.steps)
+
+    @property
+    def cured(self) -> bool:
+        """Whether the complaint is gone for good."""
+        return any(step.result == CURED for step in self.steps)
+
+    @property
+    def works(self) -> bool:
+        """Whether the vehicle has no fault left, by what was replaced and by what the verdict mends."""
+        if self.burnt:
+            return False
+        last = self.steps[-1].repairs if self.steps else ()
+        mended = self.known.rest.replaced_parts.union(*(repair.parts for repair in last))
+        return not self.task.vehicle.without(mended).left
+
+    @property
+    def over(self) -> bool:
+        """Whether the verdict has been given, the task given up, or something burnt."""
+        return bool(self.steps) and self.steps[-1].entry.kind in (VERDICT, GAVE_UP, BURNT)
+
+    @property
+    def burnt(self) -> bool:
+        """Whether something was done that burns the circuit, faulty or not."""
+        return bool(self.steps) and self.steps[-1].entry.kind == BURNT
+
+    def count(self, kind: str) -> int:
+        """How often something was done."""
+        return sum(step.entry.kind == kind for step in self.steps)
+
+
+def listed(task: Task) -> tuple[tuple[str, str], ...]:
+    """The checks of a task and the states to do them in, in the order of their numbers.
+
+    All that make sense on the circuit, whether they tell anything on this complaint or not, and those that
+    this complaint alone asks for: with the key off, where a wire may be live. Looks come last.
+    """
+    asked: dict[str, list[str]] = {}
+    for option in task.work.options:
+        asked.setdefault(option.check.id, []).append(option.state)
+    checks = [
+        (name, state)
+        for name in check_ids(task.circuit, task.gauge)
+        for state in dict.fromkeys(
+            [*check_states(task.circuit, find_check(task.circuit, name, task.gauge)), *asked.get(name, [])]
+        )
+    ]
+    every = (*checks, *looks(task.circuit, task.gauge))
+    return tuple((name, state) for name, state in every if task.consultation.may_be_had(state, name))
+
+
+def offered(course: Course) -> Iterator[tuple[int, Option]]:
+    """The checks that may be made now, with their numbers in the list, from 1."""
+    for number, (name, state) in enumerate(listed(course.task), start=1):
+        option = find_option(course.task, name, state)
+        if not course.known.would_burn(option):
+            yield number, option
+
+
+def perform(course: Course, entry: Entry) -> Course:
+    """Do something.
+
+    Raises
+    ------
+    GaugesimError
+        If it cannot be done: what is wrong and what would be right.
+    """
+    if course.over:
+        raise CaseError("the task is over", "", "set another with another --seed")
+    make = {
+        CHECKED: _check,
+        REPLACED: _replace,
+        VERDICT: _verdict,
+        BURNT: _burnt,
+    }.get(entry.kind, _note)
+    return Course(course.task, (*course.steps, make(course, entry)))
+
+
+def _done(course: Course, entry: Entry) -> Done:
+    known = course.known
+    return Done(entry, 0.0, 0.0, (), None, "", None, (), known, known, course.cured)
+
+
+def _note(course: Course, entry: Entry) -> Done:
+    if entry.kind not in (HINT, EXPLAIN, GAVE_UP):
+        known = (CHECKED, REPLACED, VERDICT, GAVE_UP, HINT, EXPLAIN)
+        raise unknown_name("thing to do", entry.kind, known)
+    return _done(course, entry)
+
+
+def _burnt(course: Course, entry: Entry) -> Done:
+    """The end: what would burn is told, and not only that it cannot be done."""
+    try:
+        find_check(course.task.circuit, entry.what, course.task.gauge)
+    except WouldBurnError as error:
+        return replace(_done(course, entry), shown=Shown("burnt", "burnt", None, error.problem))
+    raise CaseError(f"check {entry.what!r} burns nothing", "", "it is made as a check")
+
+
+def find_option(task: Task, name: str, state: str = "") -> Option:
+    """A check in a state.
+
+    Parameters
+    ----------
+    name : str
+        ``KIND`` or ``KIND:TARGET``.
+    state : str
+        The first that the check is worth doing in, if empty.
+
+    Raises
+    ------
+    GaugesimError
+        If there is no such check or state.
+    """
+    check = find_check(task.circuit, name, task.gauge)
+    states = task.circuit.sheet.states
+    if check.kind.is_look and not state:
+        state = next((where for one, where in looks(task.circuit, task.gauge) if one == check.id), "")
+    state = state or check_states(task.circuit, check)[0]
+    if state not in states:
+        raise unknown_name("state", state, states, task.circuit.id)
+    # what burns is refused by what is known when it is to be made, not by the complaint
+    return option_of(replace(task.work, refused=()), check, state)
+
+
+def _check(course: Course, entry: Entry) -> Done:
+    task, known = course.task, course.known
+    option = find_option(task, entry.what, entry.state)
+    if not task.consultation.may_be_had(option.state, option.check.id):
+        words = "; ".join(danger.short for danger in task.consultation.first)
+        raise CaseError(f"not with the engine running: {words}", "", "take a state with the engine stopped")
+    if known.would_burn(option):
+        raise CaseError(
+            f"not {option.check.id} now: a lead that may be live would make it burn",
+            "",
+            "find out first with a meter, key off, whether it is",
+        )
+    for name in entry.suspects:
+        repair_named(task.circuit, name, task.gauge)
+    shown = _mended(course, option)
+    done = replace(
+        _done(course, replace(entry, what=option.check.id, state=option.state)),
+        minutes=option.minutes + known.setup_minutes(option.check.places),
+        opened=tuple(name for name in option.check.places if name not in known.opened),
+        shown=shown,
+        option=option,
+    )
+    # once the fault is mended a reading says nothing about which it was
+    after = known.with_open(option.check.places) if course.cured else known.after_check(option, shown.outcome)
+    return replace(done, after=after)
+
+
+def _mended(course: Course, option: Option) -> Shown:
+    """What a check shows with what has been replaced so far."""
+    vehicle = course.task.vehicle.without(course.known.rest.replaced_parts)
+    return vehicle.show(option.check, option.state)
+
+
+def _replace(course: Course, entry: Entry) -> Done:
+    known = course.known
+    repair = known.rest.repair(entry.what)
+    result = CURED if course.cured else _result(course, repair)
+    done = replace(
+        _done(course, replace(entry, what=repair.name)),
+        minutes=repair.minutes + known.setup_minutes(repair.places),
+        price=repair.price,
+        opened=tuple(name for name in repair.places if name not in known.opened),
+        result=result if not course.cured else NO_CHANGE,
+        repairs=(repair,),
+    )
+    if result == CURED:
+        return replace(done, after=known.after_cure(repair))
+    return replace(done, after=known.after_repair(repair, result))
+
+
+def _result(course: Course, repair: Repair) -> str:
+    """What a replacement does to this vehicle."""
+    vehicle = course.task.vehicle
+    parts = {one.part.id for one in vehicle.fault.singles}
+    left = parts - course.known.rest.replaced_parts
+    if left <= repair.parts:
+        return CURED
+    if left & repair.parts:
+        return CHANGED
+    row = handling.replaced_table(vehicle.circuit, [vehicle.fault], repair.parts)[0]
+    chances = dict(zip(handling.RESULTS, row.tolist(), strict=True))
+    while_it_lasts = chances[FOR_A_WHILE]
+    if while_it_lasts < DISTURBED:
+        return NO_CHANGE
+    lucky = generator(*vehicle.key, "replaced", repair.name).random()
+    return FOR_A_WHILE if lucky < while_it_lasts / (while_it_lasts + chances[NO_CHANGE]) else NO_CHANGE
+
+
+def _verdict(course: Course, entry: Entry) -> Done:
+    """The end: what the verdict names is mended, unless the complaint is gone already."""
+    known, task = course.known, course.task
+    names = [_fault_of(task, one) for one in entry.what.split("+")]
+    entry = replace(entry, what="+".join(f"{part}={mode}" for part, mode in names))
+    done = _done(course, entry)
+    if course.cured:
+        return done
+    repairs = {repair.name: repair for repair in (known.rest.repair(part) for part, _ in names)}
+    made = tuple(repair for name, repair in repairs.items() if name not in known.rest.replaced)
+    places = [place for repair in made for place in repair.places]
+    return replace(
+        done,
+        minutes=sum(repair.minutes for repair in made) + known.setup_minutes(places),
+        price=sum(repair.price for repair in made),
+        opened=tuple(dict.fromkeys(place for place in places if place not in known.opened)),
+        repairs=made,
+    )
+
+
+def _fault_of(task: Task, text: str) -> tuple[str, str]:
+    """Part and mode of one fault of a verdict, the part as the ranking calls it."""
+    name, sign, mode = (part.strip() for part in text.partition("="))
+    if not sign:
+        raise CaseError(f"verdict {text.strip()!r} is not PART=MODE", "", "write for example stud_bias=open")
+    try:
+        part = task.circuit.part(name, task.gauge)
+    except GaugesimError as error:
+        raise CaseError(error.problem, "verdict", error.remedy) from None
+    if mode not in part.modes:
+        raise unknown_name(f"mode of {part.id}", mode, part.modes, "verdict")
+    return task.circuit.short_name(part.id, task.gauge), mode

@@ -1,0 +1,174 @@
+"""How good each decision was, given what was known: the decision is judged, not the luck."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from gaugesim.lessons.course import CHECKED, REPLACED, VERDICT, Course, Done
+from gaugesim.lessons.knowledge import Knowledge, normal, number_of
+from gaugesim.lessons.still_to_repair import Rest
+from gaugesim.lessons.task import repair_with_place
+from gaugesim.planning.decide import Action
+from gaugesim.planning.jobs import Option
+from gaugesim.planning.problem import CHECK, REPAIR, Step
+from gaugesim.planning.remedy import Repair
+
+# a check that is expected to tell less than this is redundant [bit]
+REDUNDANT_BITS = 0.005
+# a replacement that loses more than this is unwarranted [min]
+UNWARRANTED_MINUTES = 1.0
+# a difference smaller than this is no loss [min]
+ROUNDING = 1e-6
+
+
+@dataclass(frozen=True, eq=False)
+class Decision:
+    """A decision beside the planner's.
+
+    Attributes
+    ----------
+    number : int
+        Which of the course's steps.
+    best : tuple of str
+        What the planner would have done: a check's id and state, or the names of repairs; empty where the
+        complaint was gone already or nothing was possible any more.
+    best_kind : str
+        ``check`` or ``repair``; empty likewise.
+    best_minutes, expected_minutes : float
+        Expected from there to the proven repair, by the planner and with this decision [min].
+    regret : float
+        Their difference [min].
+    bits : float
+        Information that a check could be expected to give [bit].
+    redundant : bool
+        Whether it was a check that could tell nothing.
+    unwarranted : bool
+        Whether it was a replacement that could not be expected to pay.
+    wasted : float
+        Parts of an unwarranted replacement that could be expected to be replaced for nothing [1].
+    doubt : float
+        Of a verdict: how likely it was not what the complaint came from, after what was known [1].
+    """
+
+    number: int
+    best: tuple[str, ...]
+    best_kind: str
+    best_minutes: float
+    expected_minutes: float
+    regret: float
+    bits: float
+    redundant: bool
+    unwarranted: bool
+    wasted: float = 0.0
+    doubt: float = 0.0
+
+
+def decisions(course: Course) -> tuple[Decision, ...]:
+    """Judge all decisions of a course. One for each check, replacement and verdict."""
+    return tuple(
+        decision(number, step)
+        for number, step in enumerate(course.steps)
+        if step.entry.kind in (CHECKED, REPLACED, VERDICT)
+    )
+
+
+def decision(number: int, step: Done) -> Decision:
+    """Judge one decision.
+
+    Parameters
+    ----------
+    number : int
+        Which of the steps.
+    step : Done
+        A check, a replacement or a verdict.
+    """
+    known = step.before
+    doubt = _doubt(step) if step.entry.kind == VERDICT else 0.0
+    if step.cured_before or known.action is None:
+        # there is nothing left to gain, so all of it is lost
+        idle = step.option is not None
+        unwarranted = bool(step.repairs) and not idle
+        wasted = float(len(step.repairs)) if step.cured_before else 0.0
+        return Decision(
+            number, (), "", 0.0, step.minutes, step.minutes, 0.0, idle, unwarranted, wasted, doubt
+        )
+    action = known.action
+    if step.option is not None:
+        expected, bits = _with_check(known, action, step.option, step.minutes), known.bits_of(step.option)
+    else:
+        expected, bits = _with_repair(known, action, step.repairs, step.minutes), 0.0
+    regret = max(expected - action.expected_minutes, 0.0)
+    regret = 0.0 if regret < ROUNDING else regret
+    unwarranted = step.option is None and regret > UNWARRANTED_MINUTES
+    return Decision(
+        number,
+        known.entries_of(action.step),
+        action.step.kind,
+        action.expected_minutes,
+        action.expected_minutes + regret,
+        regret,
+        bits,
+        step.option is not None and bits < REDUNDANT_BITS,
+        unwarranted,
+        sum(1.0 - _needed(known, repair) for repair in step.repairs) if unwarranted else 0.0,
+        doubt,
+    )
+
+
+def _needed(known: Knowledge, repair: Repair) -> float:
+    """How likely a repair is needed."""
+    needs = np.array([repair.name in names for names in known.rest.left])
+    return float(known.weight @ needs)
+
+
+def _doubt(step: Done) -> float:
+    """How likely what a verdict names is not what had to be mended.
+
+    Before the cure it is what the evidence leaves open, as the repair might have been made and proved first.
+    After it the repair that brought it is what a verdict has to name.
+    """
+    known = step.before
+    named = {one.partition("=")[0] for one in step.entry.what.split("+")}
+    repairs = [known.rest.repair(name) for name in named]
+    if step.cured_before:
+        cure = known.rest.repair(known.cured_by)
+        return 0.0 if any(repair.parts & cure.parts for repair in repairs) else 1.0
+    enough = np.array([names <= {repair.name for repair in repairs} for names in known.rest.left])
+    return float(1.0 - known.weight @ enough)
+
+
+def search_left(known: Knowledge) -> float:
+    """What a good search would still need, without the right repair itself [min]."""
+    if not known.possible:
+        return 0.0
+    problem = replace(known.rest.problem, opened=known.state.opened)
+    unavoidable = float(known.weight @ repair_with_place(problem)[problem.repair_of])
+    return max(known.expected_minutes - unavoidable, 0.0)
+
+
+def _with_check(known: Knowledge, action: Action, option: Option, minutes: float) -> float:
+    """Expected minutes to the proven repair if a check is made next."""
+    number = number_of(known.work, option)
+    looked_at = {choice.step: choice.expected_minutes for choice in action.alternatives}
+    if number is not None and Step(CHECK, number) in looked_at:
+        return looked_at[Step(CHECK, number)]
+    if known.bits_of(option) < REDUNDANT_BITS:
+        return minutes + known.with_open(option.check.places).expected_minutes
+    chances = known.weight @ option.table
+    after = [known.after_check(option, word).expected_minutes for word in option.classes]
+    return minutes + float(chances @ np.array(after))
+
+
+def _with_repair(known: Knowledge, action: Action, repairs: tuple[Repair, ...], minutes: float) -> float:
+    """Expected minutes to the proven repair if something is replaced next."""
+    names = {repair.name for repair in repairs}
+    for choice in action.alternatives:
+        if choice.step.kind == REPAIR and {*known.entries_of(choice.step)} == names:
+            return choice.expected_minutes
+    rest = Rest(known.work, known.rest.replaced | names)
+    left = np.array([bool(needed) for needed in rest.left]) * known.weight
+    opened = known.opened | {place for repair in repairs for place in repair.places}
+    after = Knowledge(rest, normal(left), opened, known.done)
+    return minutes + float(left.sum() / known.weight.sum()) * after.expected_minutes

@@ -1,0 +1,96 @@
+"""What is seen by looking, listening or feeling: asked of one vehicle as it is asked of the suspects."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from gaugesim.evidence import likelihood as like
+from gaugesim.evidence.bind import asked
+from gaugesim.evidence.look_entries import any_answer
+from gaugesim.evidence.prediction import Prediction
+from gaugesim.evidence.rows import Rows
+from gaugesim.reading import Response, Situation, respond, situation
+from gaugesim.scenario.check import Check
+from gaugesim.scenario.fault import Fault, Pair
+from gaugesim.scenario.scenarios import Scenarios
+from gaugesim.solve.network import Floats
+
+if TYPE_CHECKING:
+    from gaugesim.lessons.vehicle import Vehicle
+
+
+class OneVehicle(Rows):
+    """The sound circuit, and a vehicle with what is left of its fault: `Rows` of which looks are asked.
+
+    Parameters
+    ----------
+    acts : bool
+        Whether the fault acts at that moment.
+    """
+
+    def __init__(self, vehicle: Vehicle, acts: bool) -> None:
+        self.circuit = vehicle.circuit
+        self._vehicle, self._acts = vehicle, acts
+        self.faults: tuple[Fault | Pair, ...] = tuple(one for one, _ in vehicle.left)
+        self._places: dict[tuple[str, str], tuple[Situation, Situation, Scenarios | None]] = {}
+        self._pairs: dict[int, tuple[Response, Response]] = {}
+
+    def of_faults(self, values: Floats, sound: Floats | float) -> Floats:
+        """See `Rows.of_faults`; of two faults the one decides that is farther from the sound circuit's."""
+        sound = np.asarray(sound)
+        own = max(values, key=lambda one: float(np.abs(one - sound).sum()), default=sound)
+        return np.stack([np.broadcast_to(sound, np.shape(own)), own])
+
+    def place_with(
+        self, state: str | None, check: Check, given: Mapping[str, float] | None = None
+    ) -> Situation:
+        """See `Rows.place_with`."""
+        state = state or self.circuit.sheet.default_state
+        key = state, check.id
+        if key not in self._places:
+            sound = situation(self.circuit, state, check, given)
+            self._places[key] = sound, *self._vehicle.row(state, check, self._acts)
+        sound, own, row = self._places[key]
+        self._pairs.setdefault(id(sound), (respond(sound), respond(own, row)))
+        return sound
+
+    def response(self, where: Situation) -> Response:
+        """See `Rows.response`; that of the vehicle alone."""
+        return self._pairs[id(where)][1]
+
+    def position(self, where: Situation, gauge: str) -> Prediction:
+        """See `Rows.position`; a vehicle has no tolerances, it is as it is."""
+        bounds = self.circuit.sheet.gauges[gauge].stops
+        stand = np.array([float(one.positions[gauge][0]) for one in self._pairs[id(where)]])
+        # a needle that nothing drives mostly lies at its low stop
+        return _certain(np.where(np.isnan(stand), like.resting(np.zeros(2), bounds), stand), bounds)
+
+    def reading(self, where: Situation) -> Prediction:
+        """See `Rows.reading`."""
+        shown = [one.reading for one in self._pairs[id(where)]]
+        return _certain(np.array([np.nan if one is None else float(one[0]) for one in shown]))
+
+    def chances(self, check: Check, state: str) -> tuple[tuple[str, ...], Floats]:
+        """What a look may show on this vehicle.
+
+        Parameters
+        ----------
+        check : Check
+            A look.
+
+        Returns
+        -------
+        classes : tuple of str
+        chances : ndarray, shape (classes,)
+        """
+        entry = any_answer(self.circuit, check, state)
+        [(question, _, _)] = asked(entry, self, self._vehicle.gauge)
+        assert question.table is not None
+        return question.classes, question.table[1]
+
+
+def _certain(values: Floats, bounds: tuple[float, float] = (-np.inf, np.inf)) -> Prediction:
+    return Prediction(values, (), np.zeros((0, 2)), np.zeros(2, dtype=np.bool_), bounds)

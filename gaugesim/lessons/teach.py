@@ -1,0 +1,141 @@
+"""Help on request: hints that fade with the level, and what a reading excludes."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from gaugesim.lessons.course import CHECKED, HINT, Course, Done
+from gaugesim.lessons.knowledge import Knowledge
+from gaugesim.planning.check_advice import Advice, advice
+from gaugesim.planning.jobs import Job, Option
+from gaugesim.planning.problem import CHECK
+from gaugesim.planning.remedy import Repair
+from gaugesim.solve.network import Floats
+
+# how many worked hints a level has, and how many after them that name a place only
+WORKED = {1: 1000, 2: 2, 3: 0, 4: 0, 5: 0}
+PLACES = {1: 0, 2: 1000, 3: 3, 4: 1, 5: 0}
+# a fault that becomes this many times less likely is put down as excluded, or nearly so
+EXCLUDED, LESS_LIKELY = 20.0, 2.0
+# faults less likely than this before and after are not spoken of
+WORTH_TELLING = 0.01
+
+
+@dataclass(frozen=True, eq=False)
+class Hint:
+    """A hint.
+
+    Attributes
+    ----------
+    place : str
+        Where to go next, in words; empty if the level has no more hints.
+    check : Advice or None
+        Worked out, if it is a check.
+    repairs : tuple of Repair
+        Worked out, if it is a replacement.
+    minutes, expected_minutes : float
+        Of that step, and from now to the proven repair if all goes on well [min].
+    worked : bool
+        Whether the step itself is told, or its place only.
+    """
+
+    place: str
+    check: Advice | None
+    repairs: tuple[Repair, ...]
+    minutes: float
+    expected_minutes: float
+    worked: bool
+
+
+NO_HINT = Hint("", None, (), 0.0, 0.0, False)
+
+
+def hint(course: Course) -> Hint:
+    """The next hint. `NO_HINT` if the level has no more, or nothing is left to do."""
+    level, known = course.task.level, course.known
+    given = hints_given(course)
+    action, sheet = known.action, known.work.circuit.sheet
+    if given >= WORKED[level] + PLACES[level] or course.cured or action is None:
+        return NO_HINT
+    worked = given < WORKED[level]
+    if action.step.kind == CHECK:
+        option = known.work.options[action.step.number]
+        places = option.check.places
+        told: Advice | None = advice(as_job(known), option)
+        repairs: tuple[Repair, ...] = ()
+    else:
+        repairs = tuple(known.rest.repair(name) for name in known.entries_of(action.step))
+        places = tuple(dict.fromkeys(place for repair in repairs for place in repair.places))
+        told = None
+    words = " and ".join(sheet.places[name].words for name in places) or "the driver's seat"
+    if not worked:
+        return Hint(words, None, (), 0.0, 0.0, False)
+    return Hint(words, told, repairs, action.minutes, action.expected_minutes, True)
+
+
+def as_job(known: Knowledge) -> Job:
+    """What is known now, as a job."""
+    return replace(known.work, weight=known.weight, opened=known.opened)
+
+
+def hints_given(course: Course) -> int:
+    """How many hints have been given; one that was asked for and refused is none."""
+    level = course.task.level
+    asked = sum(
+        step.entry.kind == HINT and not step.cured_before and step.before.possible for step in course.steps
+    )
+    return min(asked, WORKED[level] + PLACES[level])
+
+
+@dataclass(frozen=True)
+class Excluded:
+    """What a reading says of one fault.
+
+    Attributes
+    ----------
+    before, after : float
+        Its probability.
+    would_show : str
+        What the check would most likely have shown under it: the word of a case file.
+    """
+
+    fault: str
+    words: str
+    before: float
+    after: float
+    would_show: str
+
+    @property
+    def excluded(self) -> bool:
+        """Whether it is as good as out of the question."""
+        return self.after * EXCLUDED < self.before
+
+    @property
+    def less_likely(self) -> bool:
+        """Whether the reading speaks against it."""
+        return self.after * LESS_LIKELY < self.before
+
+
+def last_check(course: Course) -> Done | None:
+    """The last check that was made."""
+    checks = [step for step in course.steps if step.entry.kind == CHECKED]
+    return checks[-1] if checks else None
+
+
+def explained(step: Done) -> tuple[Excluded, ...]:
+    """What a check's reading says of each fault that was in question. The likeliest after it first."""
+    option = step.option
+    assert option is not None
+    told = [
+        Excluded(entry.fault, entry.words, float(before), float(after), _expected(option, row))
+        for entry, before, after, row in zip(
+            step.before.work.hypotheses, step.before.weight, step.after.weight, option.table, strict=True
+        )
+        if max(before, after) > WORTH_TELLING
+    ]
+    return tuple(sorted(told, key=lambda one: -one.after))
+
+
+def _expected(option: Option, row: Floats | Sequence[float]) -> str:
+    return option.classes[max(range(len(option.classes)), key=lambda k: row[k])]

@@ -1,0 +1,291 @@
+"""The vehicle with the hidden fault: what its needles and a meter on it show."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass, replace
+from functools import partial
+
+import numpy as np
+
+from gaugesim.circuit import Circuit
+from gaugesim.evidence import handling
+from gaugesim.evidence import likelihood as like
+from gaugesim.evidence import observation as obs
+from gaugesim.evidence.prediction import Prediction
+from gaugesim.lessons.chance import generator
+from gaugesim.lessons.looks import OneVehicle
+from gaugesim.physics.meter import is_open
+from gaugesim.planning.check_advice import outcome_words
+from gaugesim.planning.suspects import USUAL_DUTY
+from gaugesim.reading import Response, Situation, respond, situation
+from gaugesim.reading.situations import without_process
+from gaugesim.reading.words import UNDRIVEN, needle_word, quantity
+from gaugesim.scenario.check import NO_CHECK, Check
+from gaugesim.scenario.fault import Fault, Pair, change, combine
+from gaugesim.scenario.scenarios import Scenarios, stack
+from gaugesim.scenario.tolerance import tolerances
+from gaugesim.sheet import FOUND
+
+# a vehicle's parts lie within so many standard deviations of their nominal values
+MOST_DEVIATIONS = 2.0
+# how a part looks that nothing is wrong with
+SOUND = "sound"
+# how well a needle's place is read off the dial [position]: a quarter of what a guess of a number is off
+NEEDLE_READING = like.NEEDLE_NUMBER_SPREAD / 4
+# the ranges of a hand multimeter and the last digit that each shows [V]; it is off by two of them
+RANGES = ((0.2, 0.0001), (2.0, 0.001), (np.inf, 0.01))
+DIGITS_OFF = 2.0
+
+
+@dataclass(frozen=True)
+class Shown:
+    """What a check showed.
+
+    Attributes
+    ----------
+    reads : str
+        What the check reads, see `Check.reads`.
+    outcome : str
+        The word for it in a case file.
+    value : float or None
+        The number on the meter [V or ohm], or the needle's place; None where there is none.
+    words : str
+        The same for a person.
+    """
+
+    reads: str
+    outcome: str
+    value: float | None
+    words: str
+
+
+@dataclass(frozen=True)
+class Vehicle:
+    """One vehicle of a circuit, its parts drawn within their tolerances, with a hidden fault.
+
+    Attributes
+    ----------
+    gauge : str
+        The gauge complained of.
+    key : tuple
+        From which all its chances follow, see `generator`.
+    severity : tuple of float
+        Of each single fault, in its mode's own unit.
+    mended : frozenset of str
+        Parts that are new, and have no fault any more.
+    """
+
+    circuit: Circuit
+    gauge: str
+    key: tuple[object, ...]
+    fault: Fault | Pair
+    severity: tuple[float, ...]
+    mended: frozenset[str] = frozenset()
+
+    def without(self, mended: Collection[str]) -> Vehicle:
+        """The same vehicle with some parts mended.
+
+        Parameters
+        ----------
+        mended : collection of str
+            Ids of parts.
+        """
+        return replace(self, mended=frozenset(mended))
+
+    @property
+    def left(self) -> tuple[tuple[Fault, float], ...]:
+        """The faults that are not mended, with their severities."""
+        both = zip(self.fault.singles, self.severity, strict=True)
+        return tuple((one, severity) for one, severity in both if one.part.id not in self.mended)
+
+    @property
+    def intermittent(self) -> bool:
+        """Whether the fault comes and goes."""
+        return any(one.mode.id == "intermittent" for one in self.fault.singles)
+
+    def values(self, state: str) -> Mapping[str, float]:
+        """Its own parameter values in a state.
+
+        A part is the same in every state; "engine warm" is a little another each time.
+        """
+        known = self.circuit.parameters(state)
+        variables = tolerances(self.circuit, known, state)
+        quantities = self.circuit.sheet.quantities
+        draws = []
+        for name in variables.names:
+            own_state = state if name in quantities and quantities[name].process else ""
+            draws.append(generator(*self.key, "tolerance", name, own_state).standard_normal())
+        normal = np.clip(np.array(draws), -MOST_DEVIATIONS, MOST_DEVIATIONS)
+        return {name: float(value) for name, value in variables.values(normal).items()}
+
+    def response(
+        self, state: str, check: Check = NO_CHECK, acting: bool = True
+    ) -> tuple[Situation, Response]:
+        """What the circuit of this vehicle does.
+
+        Parameters
+        ----------
+        acting : bool
+            Whether the fault acts at that moment.
+
+        Returns
+        -------
+        where : Situation
+        response : Response
+            Of one row.
+        """
+        where, rows = self.row(state, check, acting)
+        return where, respond(where, rows)
+
+    def row(
+        self, state: str, check: Check = NO_CHECK, acting: bool = True
+    ) -> tuple[Situation, Scenarios | None]:
+        """What there is to solve.
+
+        Parameters
+        ----------
+        acting : bool
+            Whether the fault acts at that moment.
+
+        Returns
+        -------
+        where : Situation
+        rows : Scenarios or None
+            The fault, one row; None where none acts.
+        """
+        where = situation(self.circuit, state, check, self.values(state))
+        if not acting or not self.left:
+            return where, None
+        makes = [partial(change, self.circuit, one, np.array([severity])) for one, severity in self.left]
+        rows = stack([combine(makes, where.parameters)])
+        return where, without_process(rows, frozenset(check.setup.parameters))
+
+    def acts(self, *moment: object) -> bool:
+        """Whether the fault acts when something is done; a steady one always does.
+
+        The same for everybody who does the same.
+
+        Parameters
+        ----------
+        *moment : object
+            What is done.
+        """
+        return not self.intermittent or generator(*self.key, "acts", *moment).random() < USUAL_DUTY
+
+    def show(self, check: Check, state: str) -> Shown:
+        """Make a check.
+
+        Returns
+        -------
+        Shown
+            With the meter's error; the same for everybody, and when it is done again.
+        """
+        luck = generator(*self.key, "reading", check.id, state)
+        faults = [one for one, _ in self.left]
+        if check.reads == "look":
+            chances = handling.SOUND_LOOKS
+            for one in faults:
+                if one.part.id == check.part:
+                    chances = handling.found_table([one], check.part)[0]
+            word = FOUND[int(luck.choice(len(FOUND), p=chances))]
+            return Shown("look", word, None, outcome_words("look", word))
+        if check.reads == "jump":
+            word = handling.JUMPS[int(luck.random() < self._jump_chance(check))]
+            return Shown("jump", word, None, outcome_words("jump", word))
+        if check.kind.is_look:
+            return self._look(check, state, luck)
+        where, response = self.response(state, check, self.acts(check.id, state))
+        if check.reads == "needle":
+            return self._needle(check, response, luck)
+        assert response.reading is not None
+        return self._instrument(where, response, luck)
+
+    def _look(self, check: Check, state: str, luck: np.random.Generator) -> Shown:
+        acts = self.acts(check.id, state)
+        if check.reads == "needle":
+            return self._needle(check, self.response(state, NO_CHECK, acts)[1], luck)
+        if check.reads == "moves" and self.intermittent and self.left:
+            word = "jumps"  # over all that was tried it acts at one time and not at another
+        else:
+            classes, chances = OneVehicle(self, acts).chances(check, state)
+            word = classes[int(luck.choice(len(classes), p=chances))]
+        return Shown(check.reads, word, None, outcome_words(check.reads, word))
+
+    def misleads(self, check: Check, shown: Shown) -> str:
+        """How a look or a hand has misled, which now and then they do.
+
+        Parameters
+        ----------
+        shown : Shown
+            What it showed on this vehicle.
+
+        Returns
+        -------
+        str
+            In words; empty where it has not, or where an instrument was read.
+        """
+        if shown.reads == "look":
+            own = [one.mode.found for one, _ in self.left if one.part.id == check.part]
+            if not own and shown.outcome != SOUND:
+                return "the look misled: the part is sound"
+            if own and not any(shown.outcome in found for found in own):
+                seen = "its fault was not seen" if shown.outcome == SOUND else "that is not its fault"
+                return f"the look misled: {seen}"
+        if shown.reads == "jump":
+            jumps, chance = shown.outcome == handling.JUMPS[1], self._jump_chance(check)
+            if jumps and chance <= like.JUMP_WHEN_MOVED["sound"]:
+                return "the hand misled: nothing is loose there"
+            if not jumps and chance > like.JUMP_WHEN_MOVED["loose"]:
+                return "the hand misled: it is loose and kept still"
+        return ""
+
+    def _jump_chance(self, check: Check) -> float:
+        chances = handling.jump_chance([one for one, _ in self.left], check.part)
+        return float(chances.max(initial=like.JUMP_WHEN_MOVED["sound"]))
+
+    def _needle(self, check: Check, response: Response, luck: np.random.Generator) -> Shown:
+        sheet = self.circuit.sheet
+        gauge = sheet.gauges[check.gauge if check.gauge in sheet.gauges else self.gauge]
+        position = float(response.positions[gauge.id][0])
+        if np.isnan(position) and not check.kind.is_look:
+            return Shown("needle", UNDRIVEN, None, outcome_words("needle", UNDRIVEN))
+        if np.isnan(position):  # who only looks sees where it lies
+            position = float(like.resting(np.zeros(1), gauge.stops)[0])
+        read = position
+        if gauge.stops[0] < position < gauge.stops[1]:
+            read = float(np.clip(position + NEEDLE_READING * luck.standard_normal(), *gauge.stops))
+        word = needle_word(gauge, read)
+        return Shown("needle", word, round(read, 2), outcome_words("needle", word))
+
+    def _instrument(self, where: Situation, response: Response, luck: np.random.Generator) -> Shown:
+        assert response.reading is not None
+        reads, value = where.check.reads, float(response.reading[0])
+        pulses = bool(response.pulses[0])
+        first, second = luck.standard_normal(2)
+        if reads == "lamp":
+            word = _likeliest(obs.LAMPS, obs.lamp_table(_exactly(value, pulses)))
+            return Shown("lamp", word, None, outcome_words("lamp", word))
+        if reads == "ohms":
+            if not is_open(value):
+                # the probes' own contact only ever adds
+                value = value * (1 + like.METER_SHARE_OHMS * first) + like.METER_OHMS * abs(second)
+            usual = respond(situation(self.circuit, where.state, where.check)).reading
+            assert usual is not None
+            word = _likeliest(obs.OHMS, obs.ohms_table(_exactly(value, False), float(usual[0])))
+            return Shown("ohms", word, value, quantity(value, "ohm"))
+        digit = next(last for most, last in RANGES if abs(value) < most)
+        value = value * (1 + like.METER_SHARE * first) + DIGITS_OFF * digit * second
+        value = round(value / digit) * digit
+        battery = obs.battery_volts(situation(self.circuit, where.state, where.check))
+        word = _likeliest(obs.VOLTS, obs.volts_table(_exactly(value, pulses), battery))
+        wanders = ", wandering up and down" if pulses else ""
+        return Shown("volts", word, value, quantity(value, "V") + wanders)
+
+
+def _exactly(value: float, pulses: bool) -> Prediction:
+    return Prediction(np.array([value]), (), np.zeros((0, 1)), np.array([pulses]))
+
+
+def _likeliest(words: tuple[str, ...], table: np.ndarray) -> str:
+    return words[int(np.argmax(table[0]))]

@@ -1,0 +1,48 @@
+"""What a check has shown, as an entry of a case file."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from gaugesim.circuit import Circuit
+from gaugesim.evidence.look_entries import look_of, seen_fields
+from gaugesim.reading import see, situation
+from gaugesim.reading.words import UNDRIVEN
+from gaugesim.scenario.check import Check
+
+Answer = str | float | tuple[float, float] | list[float]
+
+
+def entry_of(circuit: Circuit, check: Check, state: str, answer: Answer) -> tuple[str, dict[str, Any]]:
+    """The entry that an answer to a check makes.
+
+    Parameters
+    ----------
+    answer : str, float or (float, float)
+        The word of an outcome, a number or a range.
+
+    Returns
+    -------
+    table : str
+        ``seen``, ``measured`` or ``inspected``.
+    fields : dict
+    """
+    if isinstance(answer, tuple):
+        answer = [*answer]
+    if check.kind.is_look:
+        told = seen_fields(circuit, check, state) | {look_of(check).key: answer}
+        return "seen", {key: [*value] if isinstance(value, tuple) else value for key, value in told.items()}
+    if check.reads == "look":
+        return "inspected", {"part": check.part, "found": answer}
+    fields: dict[str, Any] = {"check": check.id, "state": state}
+    if check.reads == "jump":
+        return "measured", fields | {"moves": "never" if answer == "steady" else answer}
+    if check.reads == "needle":
+        several = len(circuit.sheet.gauges) > 1 and check.gauge
+        shown = {"moves": "never"} if answer == UNDRIVEN else {"needle": answer}
+        return "measured", fields | ({"gauge": check.gauge} if several else {}) | shown
+    if check.reads == "ohms" and answer == "sound":
+        # a case file has no word for it, so what a sound circuit reads stands there
+        sound = see(situation(circuit, state, check)).reading
+        answer = float(sound.value) if sound else 0.0
+    return "measured", fields | {check.reads: answer}

@@ -1,0 +1,231 @@
+"""What to check next, what each outcome would mean, and what to watch out for."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from gaugesim.notebook import html_table
+from gaugesim.planning.jobs import Job, Option, information
+from gaugesim.reading.words import spoken
+from gaugesim.scenario.caution import check_cautions
+from gaugesim.scenario.order_of_work import in_order, sequence
+from gaugesim.solve.network import Floats
+
+# outcomes less likely than this are not told
+TOLD = 0.01
+# how many faults an outcome is said to lead to
+LEADING = 3
+
+# what comes before the word for an outcome, by what the check reads
+_WHAT = {
+    "needle": "needle ",
+    "judged": "needle ",
+    "change": "needle ",
+    "moves": "needle moves ",
+    "lamp": "lamp ",
+    "jump": "needle ",
+    "coolant": "coolant ",
+}
+_SPECIAL = {
+    ("change", "same"): "needle stays where it is",
+    ("moves", "never"): "needle never moves",
+    ("moves", "jumps"): "needle jumps about",
+    ("consumer", "normal"): "as always",
+    ("consumer", "bright"): "too bright",
+    ("volts", "none"): "no voltage",
+    ("volts", "low"): "clearly less than battery voltage",
+    ("ohms", "none"): "next to no resistance",
+    ("ohms", "high"): "twice what it should be, or more",
+    ("jump", "steady"): "needle holds steady",
+    ("jump", "jumps"): "needle jumps",
+}
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """One outcome of a check.
+
+    Attributes
+    ----------
+    outcome : str
+        The word for it in a case file.
+    words : str
+        The same for a person.
+    leads_to : tuple of (str, str, float)
+        The likeliest faults after it: id, words, probability.
+    """
+
+    outcome: str
+    words: str
+    probability: float
+    leads_to: tuple[tuple[str, str, float], ...]
+
+
+@dataclass(frozen=True, repr=False)
+class Advice:
+    """A check that is worth making.
+
+    Attributes
+    ----------
+    minutes : float
+        What it takes, set-up of places that are not open yet included.
+    opens : tuple of str
+        Those places, in words.
+    bits : float
+        Information to expect.
+    outcomes : tuple of Outcome
+        Likeliest first.
+    steps : tuple of str
+        The same in order, with when power comes off and back.
+    in_order : str
+        Those steps in a sentence; empty where `words` say them all.
+    """
+
+    check: str
+    state: str
+    words: str
+    state_words: str
+    minutes: float
+    opens: tuple[str, ...]
+    bits: float
+    cautions: tuple[str, ...]
+    outcomes: tuple[Outcome, ...]
+    steps: tuple[str, ...]
+    in_order: str
+
+    def __repr__(self) -> str:
+        outcomes = ", ".join(f"{one.words} {one.probability:.0%}" for one in self.outcomes)
+        return f"{self.words} ({self.state_words}), {self.minutes:g} minutes: {outcomes}"
+
+    def _repr_html_(self) -> str:
+        rows: list[tuple[object, ...]] = [
+            (outcome.probability, outcome.words, outcome.leads_to[0][1] if outcome.leads_to else None)
+            for outcome in self.outcomes
+        ]
+        # whoever does the check must see its cautions wherever it is shown
+        rows += [("caution", text, "") for text in self.cautions]
+        caption = f"{self.words} ({self.state_words}), {self.minutes:g} minutes"
+        return html_table(caption, ("probability", "seen", "then likeliest"), rows)
+
+
+def minutes_of(work: Job, option: Option) -> float:
+    """Minutes of a check with the set-up of all places that it needs and that are not open."""
+    places = work.circuit.sheet.places
+    return option.minutes + sum(
+        places[name].setup_minutes for name in option.check.places if name not in work.opened
+    )
+
+
+def advice(work: Job, option: Option) -> Advice:
+    """Tell a check: what to do, what it takes, what each outcome would mean."""
+    sheet = work.circuit.sheet
+    state = sheet.states[option.state]
+    opened = [sheet.places[name] for name in option.check.places if name not in work.opened]
+    chances = work.weight @ option.table
+    outcomes = [
+        Outcome(
+            option.classes[k],
+            outcome_words(option.check.reads, option.classes[k]),
+            float(chances[k]),
+            _leads_to(work, work.after(option, k)),
+        )
+        for k in np.argsort(-chances, kind="stable")
+        if chances[k] >= TOLD
+    ]
+    return Advice(
+        option.check.id,
+        option.state,
+        option.check.words,
+        state.words,
+        minutes_of(work, option),
+        tuple(place.words for place in opened),
+        information(work.weight, option.table),
+        tuple(caution.words for caution in check_cautions(work.circuit, option.check, option.state)),
+        tuple(outcomes),
+        sequence(work.circuit, option.check, work.opened),
+        in_order(work.circuit, option.check, work.opened),
+    )
+
+
+@dataclass(frozen=True)
+class Expected:
+    """What a suspect would most probably show at a check.
+
+    Attributes
+    ----------
+    fault, suspect : str
+        The fault, and in words.
+    outcome, words : str
+        One of the check's classes, and in words.
+    probability : float
+        Of that outcome, if it is this fault.
+    suspected : float
+        Probability of the fault.
+    """
+
+    fault: str
+    suspect: str
+    outcome: str
+    words: str
+    probability: float
+    suspected: float
+
+
+def expected_readings(work: Job, option: Option, least: float) -> tuple[Expected, ...]:
+    """What each remaining suspect would show at a check, the likeliest suspect first.
+
+    Parameters
+    ----------
+    least : float
+        Suspects that are less likely are left out [1].
+    """
+    found = []
+    for i in np.argsort(-work.weight, kind="stable"):
+        if work.weight[i] < least:
+            break
+        entry, k = work.hypotheses[i], int(np.argmax(option.table[i]))
+        outcome, chance = option.classes[k], float(option.table[i, k])
+        words = outcome_words(option.check.reads, outcome)
+        found.append(Expected(entry.fault, entry.words, outcome, words, chance, float(work.weight[i])))
+    return tuple(found)
+
+
+def outcome_words(reads: str, word: str) -> str:
+    """What a check showed, as a person says it.
+
+    Parameters
+    ----------
+    reads : str
+        What the check reads.
+    word : str
+        The word for it in a case file.
+
+    Examples
+    --------
+    >>> outcome_words("needle", "pegged_low"), outcome_words("volts", "none")
+    ('needle on the low stop', 'no voltage')
+    """
+    return _SPECIAL.get((reads, word), _WHAT.get(reads, "") + spoken(word))
+
+
+def _leads_to(work: Job, weight: Floats) -> tuple[tuple[str, str, float], ...]:
+    """The likeliest faults, added up over circuits."""
+    total: dict[str, float] = {}
+    words: dict[str, str] = {}
+    for entry, p in zip(work.hypotheses, weight, strict=True):
+        total[entry.fault] = total.get(entry.fault, 0.0) + float(p)
+        words.setdefault(entry.fault, entry.words)
+    best = sorted(total.items(), key=lambda item: -item[1])[:LEADING]
+    return tuple((fault, words[fault], p) for fault, p in best if p >= 0.02)
+
+
+def by_information(work: Job) -> tuple[Option, ...]:
+    """Checks in the order of expected information for each minute, set-up counted.
+
+    Those that tell anything at all.
+    """
+    scored = [(information(work.weight, option.table), option) for option in work.options]
+    useful = [(bits / minutes_of(work, option), option) for bits, option in scored if bits > 1e-6]
+    return tuple(option for _, option in sorted(useful, key=lambda item: -item[0]))

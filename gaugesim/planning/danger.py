@@ -1,0 +1,124 @@
+"""What cannot wait until a gauge has been worked out: signs of a hot engine, oil pressure that is gone."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from gaugesim.case import Case, Seen
+from gaugesim.circuit import Circuit
+from gaugesim.diagnosis import complained_of
+from gaugesim.errors import GaugesimError
+from gaugesim.sheet import ENGINE
+
+# a charging path of more than this is none: the engine does not run [ohm]
+NOT_CHARGING = 1e6
+# checks that turn the engine, whatever the state
+TURNS_ENGINE = ("crank",)
+# an oil gauge that stands no higher than this shows no pressure [position]
+NO_PRESSURE = 0.05
+# above this the caution about a truly hot engine is given
+REALLY_HOT = 0.02
+REALLY_HOT_WORDS = "The engine may really be hot: find that out by other means before it is run any further."
+ADVISES = (
+    "This advises and does not certify: work by the maker's procedure, local rules, "
+    "and with a licence where one is asked."
+)
+_NO_PRESSURE_WORDS = ("pegged_low", "low", "dead")
+
+
+@dataclass(frozen=True)
+class Danger:
+    """Something that has to be done before anything else; until it is, the engine is not to run.
+
+    Attributes
+    ----------
+    short : str
+        A name for it, once it has been told in full.
+    """
+
+    id: str
+    words: str
+    short: str
+
+
+HOT_ENGINE = Danger(
+    "hot_engine",
+    "The engine may really be hot: stop the engine, let it cool, do not open it.",
+    "stop the engine, let it cool, do not open it",
+)
+NO_OIL_PRESSURE = Danger(
+    "no_oil_pressure",
+    "The oil pressure may really be gone: stop the engine; "
+    "oil level and a mechanical gauge before it runs again.",
+    "stop the engine; oil level and a mechanical gauge before it runs again",
+)
+
+
+def dangers(case: Case, circuits: Sequence[Circuit]) -> tuple[Danger, ...]:
+    """What has to be done first.
+
+    Empty if the case tells of nothing that cannot wait. While there is any the engine is not to be run.
+
+    Parameters
+    ----------
+    circuits : sequence of Circuit
+        The candidates.
+    """
+    found = [HOT_ENGINE] if _signs_of_heat(case) else []
+    if any(_no_oil_pressure(case, circuit) for circuit in circuits):
+        found.append(NO_OIL_PRESSURE)
+    return tuple(found)
+
+
+def engine_runs(circuit: Circuit, state: str, check: str = "") -> bool:
+    """Whether the engine runs in a state, or is turned by a check.
+
+    True as well where the circuit does not tell.
+    """
+    engine = circuit.sheet.states[state].engine
+    if check in TURNS_ENGINE:
+        return True
+    if engine:
+        return engine == ENGINE[-1]
+    values = circuit.parameter_values(circuit.parameters(state))
+    charging, key = values.get("charging", 0.0), values.get("ignition_switch", 0.0)
+    return bool(charging < NOT_CHARGING and key < NOT_CHARGING)
+
+
+def _signs_of_heat(case: Case) -> bool:
+    """Whether the last that is told of the engine is that it shows signs of heat."""
+    told = [entry for entry in case.entries if isinstance(entry, Seen) and entry.engine]
+    last = max((entry.stage for entry in told), default=1)
+    return any(entry.engine == "signs_of_heat" for entry in told if entry.stage == last)
+
+
+def _no_oil_pressure(case: Case, circuit: Circuit) -> bool:
+    """Whether the last that is told of an oil gauge while the engine ran is that it showed nothing."""
+    told = [*_with_engine_running(case, circuit)]
+    last = max((entry.stage for entry in told), default=1)
+    return any(_shows_none(entry) for entry in told if entry.stage == last)
+
+
+def _with_engine_running(case: Case, circuit: Circuit) -> Iterator[Seen]:
+    """What was seen of an oil gauge while the engine ran."""
+    oil = {gauge.id for gauge in circuit.sheet.gauges.values() if gauge.reads == "oil_bar"}
+    try:
+        complained = complained_of(case, circuit)
+    except GaugesimError:
+        complained = ""
+    for entry in case.entries:
+        if not isinstance(entry, Seen) or entry.between or (entry.gauge or complained) not in oil:
+            continue
+        state = entry.state or circuit.sheet.default_state
+        if state in circuit.sheet.states and engine_runs(circuit, state):
+            yield entry
+
+
+def _shows_none(entry: Seen) -> bool:
+    needle = entry.needle
+    if isinstance(needle, str):
+        return needle in _NO_PRESSURE_WORDS
+    if needle is None:
+        return entry.moves == "never"  # where nothing drives it
+    return (max(needle) if isinstance(needle, tuple) else needle) <= NO_PRESSURE

@@ -1,0 +1,108 @@
+"""What looks would show under each hypothesis: asked as what somebody tells is asked."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from gaugesim.evidence import likelihood as like
+from gaugesim.evidence.bind import asked
+from gaugesim.evidence.look_entries import any_answer
+from gaugesim.evidence.prediction import Prediction
+from gaugesim.evidence.question import Question
+from gaugesim.evidence.rows import Rows
+from gaugesim.evidence.shared_draws import shares
+from gaugesim.reading import Response, Situation, Spread, respond, spread
+from gaugesim.reading.situations import without_process
+from gaugesim.scenario.check import Check
+from gaugesim.scenario.fault import Fault, Pair
+from gaugesim.scenario.scenarios import Scenarios
+from gaugesim.solve.network import Floats
+
+if TYPE_CHECKING:
+    from gaugesim.planning.suspects import Suspects
+
+# an intermittent fault that brought a complaint is taken by how much of the time it acts
+_DUTY_SHARES = like.DUTIES / like.DUTIES.sum()
+
+
+class LookedAt(Rows):
+    """The cells of the suspects, row 0 the sound circuit: `Rows` of which looks are asked."""
+
+    def __init__(self, suspects: Suspects) -> None:
+        self._suspects = suspects
+        self.circuit = suspects.entry.cells.circuit
+        self.faults: tuple[Fault | Pair, ...] = tuple(suspects.faults)
+        self._shown: dict[int, tuple[Response, Spread]] = {}
+
+    def of_faults(self, values: Floats, sound: Floats | float) -> Floats:
+        """See `Rows.of_faults`."""
+        first = np.broadcast_to(np.asarray(sound), values.shape[1:])[None]
+        return np.concatenate([first, values[self._suspects.row_of]])
+
+    def place_with(
+        self, state: str | None, check: Check, given: Mapping[str, float] | None = None
+    ) -> Situation:
+        """See `Rows.place_with`."""
+        return self._suspects.entry.cells.place_with(state, check, given)
+
+    def response(self, where: Situation) -> Response:
+        """See `Rows.response`."""
+        return self._both(where)[0]
+
+    def position(self, where: Situation, gauge: str) -> Prediction:
+        """See `Rows.position`."""
+        response, moves = self._both(where)
+        bounds = self.circuit.sheet.gauges[gauge].stops
+        rest = like.resting(shares(f"rest@{gauge}"), bounds)
+        still = np.zeros(len(response.positions[gauge]), dtype=np.bool_)
+        steps = moves.positions[gauge]
+        return Prediction(response.positions[gauge], moves.names, steps, still, bounds, rest=rest)
+
+    def reading(self, where: Situation) -> Prediction:
+        """See `Rows.reading`."""
+        response, moves = self._both(where)
+        assert response.reading is not None
+        assert moves.reading is not None
+        return Prediction(response.reading, moves.names, moves.reading, response.pulses)
+
+    def table(self, check: Check, state: str) -> tuple[tuple[str, ...], Floats]:
+        """What a look would show under each hypothesis.
+
+        Parameters
+        ----------
+        check : Check
+            A look.
+
+        Returns
+        -------
+        classes : tuple of str
+        table : ndarray, shape (hypotheses, classes)
+        """
+        question = self.question(check, state)
+        rows = question.slipped[1:].copy()
+        some = np.flatnonzero(self._suspects.entry.cells.intermittent[self._suspects.rows[1:]])
+        if some.size:
+            by_duty = question.by_duty(some + 1, np.zeros_like(some))
+            rows[some] = np.tensordot(_DUTY_SHARES, by_duty, axes=1)
+        return question.classes, self._suspects.added_up(rows)
+
+    def question(self, check: Check, state: str) -> Question:
+        """What a look asks.
+
+        Parameters
+        ----------
+        check : Check
+            A look.
+        """
+        [(question, _, _)] = asked(any_answer(self.circuit, check, state), self, self._suspects.gauge)
+        return question
+
+    def _both(self, where: Situation) -> tuple[Response, Spread]:
+        if id(where) not in self._shown:
+            rows: Scenarios = without_process(self._suspects.scenarios(where.parameters), where.certain)
+            response = respond(where, rows)
+            self._shown[id(where)] = response, spread(where, rows, response)
+        return self._shown[id(where)]

@@ -1,0 +1,122 @@
+"""A plan in the words of its job: the check to make next, or the repair to make at once."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import isfinite
+
+import numpy as np
+
+from gaugesim.planning.decide import Action, next_action
+from gaugesim.planning.following import expected_minutes
+from gaugesim.planning.jobs import Job
+from gaugesim.planning.policies import RepairsOnly
+from gaugesim.planning.problem import CHECK, REPAIR, State, Step, harms, needed_places, start, step_minutes
+from gaugesim.planning.remedy import Repair
+
+# a repair is made at once only if it is this many times likelier than any at another place
+STANDS_OUT = 2.0
+# a check decides about a repair if what it shows differs by so much with it and without it [1]
+DECIDES = 0.5
+
+
+@dataclass(frozen=True)
+class Way:
+    """What to do at one point of a job.
+
+    Attributes
+    ----------
+    action : Action
+        What the planner says.
+    check : int or None
+        Number of the check to make if one is to be made; None if no check is worth making.
+    mend : Repair or None
+        The repair to make at once; None if a check comes first, or nothing is to be mended.
+    """
+
+    action: Action
+    check: int | None
+    mend: Repair | None
+
+    @property
+    def step(self) -> Step:
+        """The step to take."""
+        if self.mend is None and self.check is not None:
+            return Step(CHECK, self.check)
+        return self.action.step
+
+
+def way(work: Job, state: State | None = None) -> Way:
+    """What to do next.
+
+    A repair comes first only where the plan says so, it mends something of the complaint's own circuit, it
+    stands out, and no check decides about it for less than it takes to get at its place.
+
+    Parameters
+    ----------
+    state : State, optional
+        Of the job's problem; left out, nothing has been done yet.
+    """
+    state = state or start(work.problem)
+    action = next_action(work.problem, state)
+    planned = [choice.step.number for choice in action.alternatives if choice.step.kind == CHECK]
+    first = next(iter(planned), None)
+    if action.step.kind != REPAIR:
+        return Way(action, first, None)
+    number = action.step.number
+    repair = work.remedies[work.repairs[number]]
+    deciding = _deciding(work, state, number)
+    if deciding:
+        return Way(action, next((check for check in planned if check in deciding), deciding[0]), None)
+    mends = _is_own(work, repair) and _stands_out(work, state, number)
+    # with no check left there is nothing to do but to mend the likeliest
+    return Way(action, first, repair if mends or (first is None and not repair.process) else None)
+
+
+def _is_own(work: Job, repair: Repair) -> bool:
+    """Whether a repair mends something of the circuit, and of the gauge complained of or what it shares."""
+    parts, gauge = work.circuit.sheet.parts, work.diagnosis.gauge
+    own = all(parts[name].gauge in ("", gauge) for name in repair.parts if name in parts)
+    return own and not repair.process
+
+
+def _stands_out(work: Job, state: State, number: int) -> bool:
+    """Whether a repair is clearly likelier than any at another place."""
+    problem = work.problem
+    chance = np.bincount(problem.repair_of, state.weight, problem.repairs)
+    elsewhere = problem.repair_places != problem.repair_places[number]
+    return bool(chance[number] >= STANDS_OUT * chance[elsewhere].max(initial=0.0))
+
+
+def _deciding(work: Job, state: State, number: int) -> list[int]:
+    """Checks that decide about a repair for less than it takes to get at its place, the cheapest first."""
+    problem = work.problem
+    closed = needed_places(problem, Step(REPAIR, number)) - state.opened
+    opening = float(problem.setup_minutes[sorted(closed)].sum())
+    mended = problem.repair_of == number
+    weights = [np.where(mended, state.weight, 0.0), np.where(mended, 0.0, state.weight)]
+    if opening == 0 or not all(weight.sum() > 0 for weight in weights):
+        return []
+    with_it, without = (weight / weight.sum() for weight in weights)
+    able = [check for check in state.remaining if not harms(problem, state, Step(CHECK, check))]
+    minutes = {check: step_minutes(problem, state, Step(CHECK, check)) for check in able}
+    found = [
+        check
+        for check, took in minutes.items()
+        if took < opening and 0.5 * np.abs((with_it - without) @ problem.outcomes[check]).sum() >= DECIDES
+    ]
+    return sorted(found, key=lambda check: (minutes[check], check))
+
+
+def swapping_minutes(work: Job) -> float:
+    """Expected minutes of replacing parts in order of likelihood, without another check."""
+    return expected_minutes(work.problem, RepairsOnly())
+
+
+def rate_per_hour(work: Job) -> float | None:
+    """What an hour of work costs in the job, by which the prices of parts count as minutes.
+
+    None where prices do not count.
+    """
+    rate = 60.0 * work.problem.price_per_minute
+    return rate if isfinite(rate) else None

@@ -1,0 +1,104 @@
+"""How far a case has come: what was changed, what need not be checked again, whether it is at its end."""
+
+from __future__ import annotations
+
+from gaugesim.case import Case, Entry, Inspected, Measured, Replaced, Seen
+from gaugesim.circuit import Circuit
+from gaugesim.evidence.look_entries import answers_to, as_seen
+from gaugesim.reading.words import NEEDLE_WORDS
+from gaugesim.scenario.check import find_check
+
+
+def stage(case: Case) -> int:
+    """The stage of what is seen now: one more for each change that the case tells of."""
+    last = max((entry.stage for entry in case.entries), default=1)
+    changed = any(isinstance(entry, Replaced) and entry.stage == last for entry in case.entries)
+    return last + changed
+
+
+def complaints(case: Case, gauge: str) -> frozenset[str]:
+    """Where a case says that the needle is wrong: file and key of each entry."""
+    return frozenset(
+        entry.where
+        for entry in case.entries
+        if isinstance(entry, Seen) and entry.gauge in (None, gauge)
+        if entry.moves or entry.needle not in (None, "normal", "same")
+    )
+
+
+def known_place(case: Case, gauge: str, complained: str) -> str:
+    """Where a needle stands, if all that was seen of it says the same word. Empty if that is not known.
+
+    Parameters
+    ----------
+    gauge, complained : str
+        The gauge meant, and the one complained of.
+    """
+    told = {
+        entry.needle
+        for entry in case.entries
+        if isinstance(entry, Seen) and entry.needle and (entry.gauge or complained) == gauge
+    }
+    word = told.pop() if len(told) == 1 else ""
+    return word if isinstance(word, str) and word in NEEDLE_WORDS else ""
+
+
+def cured(case: Case) -> str:
+    """The part whose repair was the cure and the end of the case.
+
+    Empty if there is none, or if something was seen after it that is not right.
+    """
+    repairs = [entry for entry in case.entries if isinstance(entry, Replaced)]
+    last = max(repairs, key=lambda entry: entry.stage, default=None)
+    if last is None or last.result != "cured":
+        return ""
+    after = [entry for entry in case.entries if entry.stage > last.stage]
+    return last.part if all(_right(entry) for entry in after) else ""
+
+
+def proven(case: Case) -> frozenset[str]:
+    """States in which the needle was seen to be right after the cure."""
+    if not cured(case):
+        return frozenset()
+    repaired = max(entry.stage for entry in case.entries if isinstance(entry, Replaced))
+    after = (entry for entry in case.entries if entry.stage > repaired)
+    return frozenset(entry.state for entry in after if isinstance(entry, Seen) and entry.state)
+
+
+def _right(entry: Entry) -> bool:
+    return isinstance(entry, Seen) and (entry.needle == "normal" or entry.moves == "follows")
+
+
+def done(case: Case, circuit: Circuit, gauge: str) -> frozenset[str]:
+    """Checks that need not be made again: ``check@state``, or ``check@`` for what is the same in any state.
+
+    Parameters
+    ----------
+    gauge : str
+        The gauge complained of.
+    """
+    now = stage(case)
+    found: set[str] = set()
+    for entry in case.entries:
+        if entry.stage == now and isinstance(entry, Seen | Measured):
+            found |= _told(entry, circuit, gauge)
+    parts = {entry.part for entry in case.entries if isinstance(entry, Inspected) and entry.stage == now}
+    for part in circuit.sheet.parts:
+        if part in parts or circuit.short_name(part, gauge) in parts:
+            found.add(f"look_at:{part}@")
+    return frozenset(found)
+
+
+def _told(entry: Seen | Measured, circuit: Circuit, gauge: str) -> set[str]:
+    """The checks whose answer an entry is."""
+    if isinstance(entry, Measured):
+        check = find_check(circuit, entry.check, entry.gauge or gauge)
+        if not check.kind.is_look:
+            return {f"{entry.check}@{entry.state or circuit.sheet.default_state}"}
+        entry = as_seen(entry, check)
+    return {*answers_to(entry, circuit, gauge)}
+
+
+def is_past(check: str, state: str, past: frozenset[str]) -> bool:
+    """Whether a check in a state is one of those that `done` names."""
+    return f"{check}@{state}" in past or f"{check}@" in past
