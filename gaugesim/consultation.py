@@ -327,7 +327,9 @@ class Consultation:
     def scope(self) -> tuple[str, ...]:
         """What has to be known before the first check, in one line; empty once one was made."""
         made = any(not isinstance(entry, cases.Seen) for entry in self.case.entries)
-        short = "; ".join(scope.short for scope in self.circuit.sheet.own_scope)
+        # whoever does not know which circuit it is may stand in a boat
+        known = [scope for circuit in (self.circuit, *self.circuits) for scope in circuit.sheet.own_scope]
+        short = "; ".join(dict.fromkeys(scope.short for scope in known))
         told = f"Before the first check: {short}. In full: gaugesim circuits {self.circuit.id}."
         return (told,) if short and not made else ()
 

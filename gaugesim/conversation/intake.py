@@ -11,7 +11,9 @@ from gaugesim.conversation.question import Choice, Question
 from gaugesim.diagnosis import complained_of, named_gauges
 from gaugesim.errors import GaugesimError
 
-SEVERAL = "several"
+ALONE, SEVERAL = "alone", "several"
+_NUMBERS = {ALONE: "by itself", SEVERAL: "one of several"}
+_CRAFTS = {"boat": "in a boat", "land": "on land", "": "in something else"}
 # a complaint makes no more entries than this
 MOST_COMPLAINT = 2
 
@@ -45,20 +47,23 @@ def gauge_question(circuits: Sequence[Circuit]) -> Question:
     }
     # from the simplest circuit that has it, for its words; the commonest gauge first
     words: dict[str, str] = {}
-    company: dict[str, list[bool]] = {}
+    company: dict[str, list[str]] = {}
     for circuit in sorted(circuits, key=lambda one: len(one.sheet.gauges)):
         for gauge in circuit.sheet.gauges.values():
             words.setdefault(gauge.id, gauge.words)
-            company.setdefault(gauge.id, []).append(_several(circuit))
+            company.setdefault(gauge.id, []).append(_company(circuit))
     listed: list[Choice] = []
     more: list[Choice] = []
     for name in sorted(words, key=lambda one: -len(company[one])):
-        either = len({*company[name]}) > 1
+        among = sorted({*company[name]})
         whole = Choice(name, words[name], others.get(name, ()))
-        (more if either else listed).append(whole)
-        if either:
-            listed.append(Choice(f"{name}/alone", f"{words[name]}, by itself"))
-            listed.append(Choice(f"{name}/{SEVERAL}", f"{words[name]}, one of several"))
+        (more if len(among) > 1 else listed).append(whole)
+        for kind in among if len(among) > 1 else ():
+            number, _, craft = kind.partition("/")
+            told = [words[name]]
+            told += [_NUMBERS[number]] if ALONE in among else []
+            told += [_CRAFTS[craft]] if number == SEVERAL and len({*among} - {ALONE}) > 1 else []
+            listed.append(Choice(f"{name}/{kind}", ", ".join(told)))
     more += [Choice(circuit.id, circuit.sheet.words) for circuit in circuits]
     text = "Which gauge? The worst one, if several are wrong. (Whose wires and sender are searched.)"
     return Question("gauge", text, tuple(listed), more=tuple(more))
@@ -77,13 +82,12 @@ def narrowed(circuits: Sequence[Circuit], value: str) -> tuple[str, tuple[Circui
         return "", named
     gauge, _, company = value.partition("/")
     fitting = tuple(circuit for circuit in circuits if gauge in circuit.sheet.gauges)
-    if not company:
-        return gauge, fitting
-    return gauge, tuple(one for one in fitting if _several(one) == (company == SEVERAL))
+    return gauge, tuple(one for one in fitting if company in ("", _company(one)))
 
 
-def _several(circuit: Circuit) -> bool:
-    return len(circuit.sheet.gauges) > 1
+def _company(circuit: Circuit) -> str:
+    """Whether a circuit has one gauge, which may be fitted anywhere, or several, and then in what."""
+    return f"{SEVERAL}/{circuit.sheet.craft}" if len(circuit.sheet.gauges) > 1 else ALONE
 
 
 def reads_hot(case: Case, circuits: Sequence[Circuit], gauge: str) -> bool:

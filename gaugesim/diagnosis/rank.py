@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from typing import NamedTuple
 
 import numpy as np
 
@@ -31,6 +32,8 @@ TOLD_APART = 3.0
 WORTH_SAYING = 1.25
 # a reading that this improbable, given all the others, is worth repeating
 SURPRISING = 0.05
+# said of a place where the likeliest circuit is fitted in something else
+_IN_CRAFT = {"boat": "in a boat", "land": "on land"}
 
 
 def diagnose(
@@ -105,9 +108,18 @@ def _weigh(case: Case, circuit: Circuit, gauge: str, before: Cells | None = None
     return posterior(cells, observations(case, cells, gauge))
 
 
+class _Added(NamedTuple):
+    """A fault over the circuits: all that it is believed, the most on one, and its number on two of them."""
+
+    total: float
+    most: float
+    called: tuple[Posterior, int]
+    likeliest: tuple[Posterior, int]
+
+
 def _ranking(posteriors: Sequence[Posterior], share: Floats, case: Case) -> tuple[Suspect, ...]:
-    """Add up by part and mode over the circuits."""
-    found: dict[str, tuple[float, Posterior, int, float]] = {}
+    """Add up by part and mode over the circuits, in the words of the likeliest circuit that has it."""
+    found: dict[str, _Added] = {}
     for entry, weight in zip(posteriors, share, strict=True):
         gauge = complained_of(case, entry.cells.circuit)
         for i, fault in enumerate(entry.cells.faults):
@@ -115,14 +127,15 @@ def _ranking(posteriors: Sequence[Posterior], share: Floats, case: Case) -> tupl
             own = float(weight * entry.fault[i])
             before = found.get(name)
             if before is None:
-                found[name] = (own, entry, i, own)
-            elif own > before[3]:
-                found[name] = (before[0] + own, entry, i, own)
+                found[name] = _Added(own, own, (entry, i), (entry, i))
             else:
-                found[name] = (before[0] + own, *before[1:])
-    listed = sorted(found.items(), key=lambda item: -item[1][0])
+                most = max(before.most, own)
+                likeliest = (entry, i) if own > before.most else before.likeliest
+                found[name] = _Added(before.total + own, most, before.called, likeliest)
+    listed = sorted(found.items(), key=lambda item: -item[1].total)
     explained = {id(entry): entry.explain() for entry in posteriors}
-    return tuple(_suspect(name, *item[:3], explained[id(item[1])]) for name, item in listed)
+    craft = posteriors[0].cells.circuit.sheet.craft
+    return tuple(_suspect(name, added, explained, craft) for name, added in listed)
 
 
 def fault_name(circuit: Circuit, fault: Fault | Pair, gauge: str) -> str:
@@ -133,21 +146,24 @@ def fault_name(circuit: Circuit, fault: Fault | Pair, gauge: str) -> str:
     return "+".join(f"{circuit.short_name(one.part.id, gauge)}={one.mode.id}" for one in fault.singles)
 
 
-def _suspect(name: str, probability: float, entry: Posterior, i: int, explained: Floats) -> Suspect:
-    fault = entry.cells.faults[i]
+def _suspect(name: str, added: _Added, explained: Mapping[int, Floats], craft: str) -> Suspect:
+    entry, i = added.called
+    sheet, fault = entry.cells.circuit.sheet, entry.cells.faults[i]
     parts = [one.part for one in fault.singles]
     names = [one.split("=") for one in name.split("+")]
+    elsewhere = craft and sheet.craft != craft and _IN_CRAFT.get(sheet.craft)
+    likeliest, k = added.likeliest
     return Suspect(
         fault=name,
         part="+".join(part for part, _ in names),
         mode="+".join(mode for _, mode in names),
-        probability=probability,
+        probability=added.total,
         words=fault.words,
         place=parts[0].place,
-        place_words=entry.cells.circuit.sheet.places[parts[0].place].words,
+        place_words=sheet.places[parts[0].place].words + (f", {elsewhere}" if elsewhere else ""),
         repair="; ".join(dict.fromkeys(part.repair for part in parts)),
         repair_minutes=sum(part.repair_minutes for part in parts),
-        reasons=_reasons(entry, i, explained) if probability > 0.005 else (),
+        reasons=_reasons(likeliest, k, explained[id(likeliest)]) if added.total > 0.005 else (),
     )
 
 

@@ -117,6 +117,19 @@ def test_a_complaint_is_evidence_on_every_circuit(
             assert set(states) <= set(circuit.sheet.states)
 
 
+def test_several_gauges_are_of_a_land_vehicle_or_of_a_boat(circuits: dict[str, Circuit]) -> None:
+    """A single gauge of any movement may be in either, but no boat has a panel with a car's connector."""
+    state, _ = say(begin(PATH, list(circuits.values())), "dead")
+    offered = [choice.words for choice in state.question.choices]
+    assert len({*offered}) == len(offered)
+    for words in offered:
+        after, _ = say(state, words)
+        crafts = {circuit.sheet.craft for circuit in after.at.circuits}
+        told = [craft for craft, said in (("boat", "in a boat"), ("land", "on land")) if said in words]
+        assert told == [*crafts] or not told
+        assert len(crafts) == 1 or "by itself" in words
+
+
 def test_a_circuit_may_be_named_instead(circuits: dict[str, Circuit]) -> None:
     state, _ = say(begin(PATH, list(circuits.values())), "dead", "fuel_four_coil")
     assert held(state)["circuit"] == "fuel_four_coil"

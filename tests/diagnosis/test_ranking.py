@@ -171,6 +171,23 @@ def test_a_reason_says_what_speaks_for_the_fault_or_against_it(seen: str, times:
     assert Reason("the needle", "at half", seen, times).sentence == said
 
 
+def test_places_are_those_of_the_likeliest_craft_and_others_are_said_to_be_elsewhere() -> None:
+    seen = [{"state": "tank_half", "needle": "pegged_high"}]
+    found = diagnose(parse({"circuit": ["boat_panel", "fuel_four_coil"], "gauge": "fuel", "seen": seen}))
+    likeliest, other = (entry.cells.circuit for entry in found.posteriors)
+    assert likeliest.sheet.craft != other.sheet.craft
+    own, theirs = (
+        {fault_name(one, fault, "fuel") for fault in entry.cells.faults}
+        for one, entry in zip((likeliest, other), found.posteriors, strict=True)
+    )
+    words = {place.words for place in likeliest.sheet.places.values()}
+    assert theirs - own
+    for suspect in found.ranking:
+        ends = {"boat": ", in a boat", "land": ", on land"}[other.sheet.craft]
+        assert (suspect.place_words in words) == (suspect.fault in own)
+        assert suspect.place_words.endswith(ends) == (suspect.fault not in own)
+
+
 def test_every_kind_of_observation_makes_a_sentence() -> None:
     """One of each, read as a sentence: subject, verb, what was seen."""
     found = diagnose(
