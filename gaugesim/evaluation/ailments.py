@@ -25,7 +25,7 @@ ALIKE = 5
 
 
 def listed(
-    circuit: Circuit, entries: Sequence[Fault | Pair], which: Integers, shares: Floats
+    circuit: Circuit, entries: Sequence[Fault | Pair], which: Integers, shares: Floats, times: Floats
 ) -> list[Ailment]:
     """Faults as the sheet lists them, each vehicle with a severity of its own.
 
@@ -35,15 +35,21 @@ def listed(
         The entry of each vehicle.
     shares : ndarray, shape (n, 2)
         Share of the prior that lies below each severity, between 0 and 1 [1].
+    times : ndarray, shape (n,)
+        The same of whether a single fault comes and goes [1].
     """
     result = []
     for i in np.unique(which):
-        vehicles = np.flatnonzero(which == i)
-        makes = tuple(
-            partial(change, circuit, fault, _severities(fault, shares[vehicles, k]))
-            for k, fault in enumerate(entries[i].singles)
-        )
-        result.append(Ailment(vehicles, entries[i], makes))
+        entry = entries[i]
+        at_times = entry.mode.at_times if isinstance(entry, Fault) else 0.0
+        for comes_and_goes in (False, True):
+            vehicles = np.flatnonzero((which == i) & ((times < at_times) == comes_and_goes))
+            makes = tuple(
+                partial(change, circuit, fault, _severities(fault, shares[vehicles, k]))
+                for k, fault in enumerate(entry.singles)
+            )
+            if vehicles.size:
+                result.append(Ailment(vehicles, entry, makes, comes_and_goes))
     return result
 
 

@@ -36,16 +36,14 @@ class Ailment:
         The fault as the sheet lists it; None if it lists no such thing.
     makes : tuple of callable
         From the parameter values of these vehicles, arrays of shape (k,), to what each fault changes.
+    comes_and_goes : bool
+        Whether it is there at one time and not at another.
     """
 
     vehicles: Integers
     entry: Fault | Pair | None
     makes: tuple[Make, ...]
-
-    @property
-    def comes_and_goes(self) -> bool:
-        """Whether it is there at one time and not at another."""
-        return self.entry is not None and self.entry.singles[0].mode.id == "intermittent"
+    comes_and_goes: bool = False
 
 
 class Fleet(Rows):

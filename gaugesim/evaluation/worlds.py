@@ -135,9 +135,10 @@ def draw_ailments(
     if world.kind == "two":
         pairs, chosen = _pairs(circuit, cells, random, cases)
         truth[:] = chosen
-        return listed(circuit, pairs, np.arange(cases), random.random((cases, 2))), truth
+        return listed(circuit, pairs, np.arange(cases), random.random((cases, 2)), np.ones(cases)), truth
     truth[:, 0] = random.choice(len(chance), cases, p=chance)
-    return listed(circuit, cells.faults, truth[:, 0], world.slight * random.random((cases, 2))), truth
+    severities, times = world.slight * random.random((cases, 2)), random.random(cases)
+    return listed(circuit, cells.faults, truth[:, 0], severities, times), truth
 
 
 def _pairs(

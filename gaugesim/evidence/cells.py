@@ -11,7 +11,7 @@ import numpy as np
 from gaugesim.circuit import Circuit
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence import probe_sides
-from gaugesim.evidence.degrees import PAIR_SLICES, SLICES, Changes, grid
+from gaugesim.evidence.degrees import PAIR_SLICES, SLICES, Changes, grid, kinds_of_cells
 from gaugesim.evidence.prediction import Prediction
 from gaugesim.evidence.rows import Rows
 from gaugesim.evidence.shared_draws import drawn, shares
@@ -78,7 +78,7 @@ class Cells(Rows):
         self._starts = 1 + np.cumsum([0, *counts[:-1]])
         # row 0 belongs to fault -1, the sound circuit
         self.fault: Integers = np.concatenate([[-1], np.repeat(np.arange(len(self.faults)), counts)])
-        self.weight: Floats = np.concatenate([[0.0], np.repeat(self.prior / np.maximum(counts, 1), counts)])
+        self.weight: Floats = self._weights()
         self._stacks: dict[tuple[tuple[str, float], ...], Scenarios] = {}
         self._situations: dict[tuple[str, str, tuple[tuple[str, float], ...]], Situation] = (
             {} if known is None else known._situations
@@ -109,12 +109,30 @@ class Cells(Rows):
         own = not self.complaint or any(fault.part.gauge in meant for fault in entry.singles)
         return 1.0 if own else ELSEWHERE
 
+    def _pieces(self, entry: Fault | Pair) -> list[tuple[bool, int]]:
+        """Whether its cells come and go, and how many there are, in their order."""
+        if isinstance(entry, Pair):
+            return [(False, len(grid(entry, self._slices)[0]))]
+        kinds = kinds_of_cells(entry, self._slices)
+        return [(bool(acts), len(entry.severities(count))) for acts, count in kinds]
+
+    def _weights(self) -> Floats:
+        """Prior weight of each cell: in equal parts over the slices of a fault's severity."""
+        weights = [0.0]
+        for entry, prior in zip(self.faults, self.prior, strict=True):
+            at_times = 0.0 if isinstance(entry, Pair) else entry.mode.at_times
+            for acts, count in self._pieces(entry):
+                weights += [prior * (at_times if acts else 1 - at_times) / count] * count
+        return np.array(weights)
+
     @cached_property
     def intermittent(self) -> np.ndarray:
         """Which cells act only now and then, bool of shape (cells,)."""
-        return self.of_faults(
-            np.array([fault.singles[0].mode.id == "intermittent" for fault in self.faults]), False
-        )
+        acting = [False]
+        for entry in self.faults:
+            for acts, count in self._pieces(entry):
+                acting += [acts] * count
+        return np.array(acting)
 
     def of_faults(self, values: Floats, sound: Floats | float) -> Floats:
         """Spread a value of every fault over its cells.
@@ -275,12 +293,12 @@ class Cells(Rows):
         """Rows of all faults that have so many slices of each severity, shape (faults, cells)."""
         found: dict[tuple[int, ...], list[Integers]] = {}
         start = 1
-        for fault, severities in zip(self.faults, self._severities, strict=True):
-            single = isinstance(fault, Fault)
-            counts = [PAIR_SLICES if one.mode.severity.quantity else 1 for one in fault.singles]
-            shape = (len(severities[0]),) if single else tuple(counts)
-            found.setdefault(shape, []).append(start + np.arange(len(severities[0])))
-            start += len(severities[0])
+        for fault in self.faults:
+            counts = tuple(PAIR_SLICES if one.mode.severity.quantity else 1 for one in fault.singles)
+            for _, count in self._pieces(fault):
+                shape = (count,) if isinstance(fault, Fault) else counts
+                found.setdefault(shape, []).append(start + np.arange(count))
+                start += count
         return [(shape, np.array(rows)) for shape, rows in found.items()]
 
 

@@ -15,7 +15,7 @@ from gaugesim.solve.network import Floats, Integers
 SLICES = 15
 # the same in the first, rough round
 ROUGH_SLICES = 4
-# the same for each of two faults at once
+# the same for each of two faults at once, and for a fault as one that comes and goes
 PAIR_SLICES = 3
 # what a fault does is worked out at all of these together: most of the work is the same for one as for many
 _TOGETHER = (ROUGH_SLICES, SLICES, PAIR_SLICES)
@@ -32,12 +32,27 @@ def grid(fault: Fault | Pair, slices: int) -> tuple[Floats, ...]:
     Returns
     -------
     tuple of ndarray, shape (cells,)
-        Of each of its single faults; for a pair every slice of the one with every slice of the other.
+        Of each of its single faults; for a pair every slice of the one with every slice of the other. A
+        fault that may be there at times only has its `kinds_of_cells` after one another.
     """
     if isinstance(fault, Fault):
-        return (fault.severities(slices),)
+        return (np.concatenate([fault.severities(count) for _, count in kinds_of_cells(fault, slices)]),)
     both = np.meshgrid(*(single.severities(PAIR_SLICES) for single in fault.singles), indexing="ij")
     return tuple(values.ravel() for values in both)
+
+
+def kinds_of_cells(fault: Fault, slices: int) -> list[tuple[float, int]]:
+    """Cells of a fault that is always there, and of the same fault as one that comes and goes.
+
+    Returns
+    -------
+    list of (float, int)
+        Share of such faults that come and go, all or none, and the slices of their severity.
+    """
+    at_times = fault.mode.at_times
+    if at_times in (0.0, 1.0):
+        return [(at_times, slices)]
+    return [(0.0, slices), (1.0, PAIR_SLICES)]
 
 
 class Changes:
@@ -72,8 +87,11 @@ class Changes:
                 places = _both(*(_has_degrees(single) for single in fault.singles))
                 return merge([whole(one).take(rows) for one, rows in zip(fault.singles, places, strict=True)])
             if slices not in _TOGETHER:
-                return change(self._circuit, fault, fault.severities(slices), parameters)
-            return whole(fault).take(_places(_has_degrees(fault), slices))
+                return change(self._circuit, fault, grid(fault, slices)[0], parameters)
+            counts = [count for _, count in kinds_of_cells(fault, slices)]
+            return whole(fault).take(
+                np.concatenate([_places(_has_degrees(fault), count) for count in counts])
+            )
 
         return [one(fault) for fault in faults]
 

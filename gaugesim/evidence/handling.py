@@ -50,7 +50,8 @@ def found_table(faults: Sequence[Fault | Pair], part: str, how: str = "") -> Flo
                 for word, share in zip(fault.mode.found, like.FOUND_SHARES, strict=False):
                     row[FOUND.index(word)] += share
                 row /= row.sum()
-                missed = like.TESTED_RESTING if fault.mode.id == "intermittent" else like.TESTED_SOUND
+                resting = fault.mode.at_times
+                missed = resting * like.TESTED_RESTING + (1 - resting) * like.TESTED_SOUND
                 told = np.where(np.arange(len(FOUND)) == sound, 0.0, row + 1e-3)
                 told *= (1 - missed) / told.sum()
                 told[sound] = missed
@@ -82,7 +83,8 @@ def jump_chance(faults: Sequence[Fault | Pair], touched: str) -> Floats:
         if fault.mode.id in chances:
             return chances[fault.mode.id]
         loose = "loose" in fault.mode.found and fault.mode.id in ("open", "high")
-        return chances["loose"] if loose else chances["sound"]
+        steady = chances["loose"] if loose else chances["sound"]
+        return fault.mode.at_times * chances["intermittent"] + (1 - fault.mode.at_times) * steady
 
     return np.array([max(chance(fault) for fault in entry.singles) for entry in faults])
 

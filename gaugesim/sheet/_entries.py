@@ -77,6 +77,7 @@ def _mode(name: str, table: Table) -> Mode:
         signs_of_heat=table.number("signs_of_heat", None, low=0, high=1),
         coolant_low=table.number("coolant_low", None, low=0, high=1),
         after=_after(table.table("after", {})),
+        at_times=table.number("at_times", float(name == "intermittent"), low=0, high=1),
     )
     table.end()
     return mode

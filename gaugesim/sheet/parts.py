@@ -95,6 +95,8 @@ class Mode:
         Chance that the coolant is seen to be low [1]; None likewise.
     after : mapping
         How many times likelier it is told to have come after something [1].
+    at_times : float
+        Share of such faults that come and go: there at one time, and not at another [1].
     """
 
     id: str
@@ -107,6 +109,7 @@ class Mode:
     signs_of_heat: float | None = None
     coolant_low: float | None = None
     after: Mapping[str, float] = field(default_factory=dict)
+    at_times: float = 0.0
 
 
 # over what parts of one kind share its weight: those of one gauge, or those at one place

@@ -28,7 +28,7 @@ def one_of_each(circuit: Circuit, wide: float = 1.0) -> Fleet:
     """Every fault of a circuit on a vehicle of its own, in the middle of its severity."""
     faults = all_faults(circuit)
     middle = np.full((len(faults), 2), 0.5)
-    return Fleet(circuit, listed(circuit, faults, np.arange(len(faults)), middle), [1], wide)
+    return Fleet(circuit, listed(circuit, faults, np.arange(len(faults)), middle, middle[:, 0]), [1], wide)
 
 
 @pytest.mark.parametrize("name", available())
@@ -105,7 +105,12 @@ def test_answers_come_as_often_as_their_probability() -> None:
     steady, loose = index["sender_connector=open"], index["sender_connector=intermittent"]
     which = np.repeat([steady, loose], count)
     random = np.random.default_rng(3)
-    fleet = Fleet(circuit, listed(circuit, cells.faults, which, random.random((2 * count, 2))), [3], 0.0)
+    fleet = Fleet(
+        circuit,
+        listed(circuit, cells.faults, which, random.random((2 * count, 2)), random.random(2 * count)),
+        [3],
+        0.0,
+    )
     for seed in range(3):
         interview = draw_interview(circuit, np.random.default_rng(seed))
         questions = interview.questions(fleet)
@@ -182,7 +187,12 @@ def test_vehicles_that_show_what_no_listed_fault_shows_come_first() -> None:
     cells = some.cells
     questions = draw_interview(circuit, np.random.default_rng(5), (12, 14), 1.0)
     which = np.arange(len(cells.faults))
-    fleet = Fleet(circuit, listed(circuit, cells.faults, which, np.full((len(which), 2), 0.5)), [1], 0.0)
+    fleet = Fleet(
+        circuit,
+        listed(circuit, cells.faults, which, np.full((len(which), 2), 0.5), np.full(len(which), 0.5)),
+        [1],
+        0.0,
+    )
     apart = told_from_listed(questions.questions(cells), questions.questions(fleet), len(which))
     assert not apart.any()
 
@@ -266,7 +276,7 @@ def test_what_lasts_is_there_nearly_always() -> None:
     circuit = find("temp_two_coil")
     faults = [fault for fault in all_faults(circuit) if fault.id == "sender_wire=intermittent"]
     which, shares = np.zeros(300, dtype=int), np.full((300, 2), 0.5)
-    fleet = Fleet(circuit, listed(circuit, faults, which, shares), [1], 0.0)
+    fleet = Fleet(circuit, listed(circuit, faults, which, shares, shares[:, 0]), [1], 0.0)
     entry = Seen("told", 1, state="running_warm", needle="half")
     ((question, _, _),) = asked(entry, fleet, "temperature")
     sound = int(np.argmax(question.slipped[0]))

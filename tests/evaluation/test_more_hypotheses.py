@@ -30,7 +30,7 @@ def cases_of(
     """Vehicles of one circuit, drawn one by one: what is wrong with each, and what it answers."""
     random = np.random.default_rng(seed)
     truth = random.choice(len(chance), CASES, p=chance)
-    ailments = listed(cells.circuit, cells.faults, truth, random.random((CASES, 2)))
+    ailments = listed(cells.circuit, cells.faults, truth, random.random((CASES, 2)), random.random(CASES))
     fleet = Fleet(cells.circuit, ailments, seed)
     return truth, list(draw_answers(fleet, interview.questions(fleet), random))
 
@@ -43,7 +43,8 @@ def log_faults(
     result = np.empty((len(cells.faults), CASES))
     for i in range(len(cells.faults)):
         rows = cells.fault == i
-        result[i] = np.log(chance[i] / rows.sum()) + np.logaddexp.reduce(log[rows], axis=0)
+        within = cells.weight[rows] / cells.weight[rows].sum()
+        result[i] = np.log(chance[i]) + np.logaddexp.reduce(np.log(within)[:, None] + log[rows], axis=0)
     return result
 
 

@@ -20,7 +20,7 @@ from gaugesim.evidence.bind import observations
 from gaugesim.evidence.cells import Cells
 from gaugesim.evidence.in_draws import Opened
 from gaugesim.evidence.prediction import Prediction
-from gaugesim.sheet import FOUND
+from gaugesim.sheet import FOUND, Mode
 
 CONNECTOR = {"part": "sender_connector", "found": "corroded"}
 NEW_SENDER = {"part": "sender", "result": "cured_for_a_while"}
@@ -49,23 +49,24 @@ def weighed(cells: Cells, **entries: list[dict]) -> Posterior:
     return posterior(cells, observations(case, cells, "temperature"))
 
 
-def of_the_sheet(circuit: Circuit) -> Iterator[tuple[str, str, float, tuple[str, ...]]]:
-    """Part, mode, prior share and looks of every fault, read off the sheet."""
+def of_the_sheet(circuit: Circuit) -> Iterator[tuple[str, Mode, float]]:
+    """Part, mode and prior share of every fault, read off the sheet."""
     whole = sum(part.weight for part in circuit.sheet.parts.values() if part.modes)
     for part in circuit.sheet.parts.values():
         modes = sum(mode.weight for mode in part.modes.values())
         for mode in part.modes.values():
-            yield part.id, mode.id, part.weight / whole * mode.weight / modes, mode.found
+            yield part.id, mode, part.weight / whole * mode.weight / modes
 
 
 def slipped(chance: float, classes: int, slip: float = like.SLIP) -> float:
     return (1 - slip) * chance + slip / classes
 
 
-def found_corroded(part: str, mode: str, looks: tuple[str, ...]) -> float:
+def found_corroded(part: str, mode: Mode) -> float:
     """P(sender connector looks corroded | fault)."""
     if part != "sender_connector":
         return slipped(like.FOUND_SOUND["corroded"] / sum(like.FOUND_SOUND.values()), len(FOUND))
+    looks = mode.found
     rest = (1 - sum(like.FOUND_SHARES[: len(looks)])) / len(FOUND)
     named = dict(zip(looks, like.FOUND_SHARES, strict=False)).get("corroded", 0.0)
     whole = rest * len(FOUND) + sum(like.FOUND_SHARES[: len(looks)])
@@ -75,7 +76,8 @@ def found_corroded(part: str, mode: str, looks: tuple[str, ...]) -> float:
         word: (rest + dict(zip(looks, like.FOUND_SHARES, strict=False)).get(word, 0.0)) / whole
         for word in FOUND
     }
-    missed = like.TESTED_RESTING if mode == "intermittent" else like.TESTED_SOUND
+    # one that comes and goes may rest while it is tested
+    missed = mode.at_times * like.TESTED_RESTING + (1 - mode.at_times) * like.TESTED_SOUND
     told = (1 - missed) * (looked + 1e-3) / sum(seen[word] + 1e-3 for word in FOUND if word != "sound")
     tested = like.TESTED[""]
     return slipped((1 - tested) * looked + tested * told, len(FOUND))
@@ -97,9 +99,9 @@ def test_two_answers_by_hand(cells: Cells, circuit: Circuit) -> None:
     found = weighed(cells, inspected=[CONNECTOR], replaced=[NEW_SENDER])
     joint, listed = {}, []
     usual = [0.0, 0.0]
-    for part, mode, prior, looks in of_the_sheet(circuit):
-        chances = found_corroded(part, mode, looks), cured_for_a_while(part, mode)
-        joint[f"{part}={mode}"] = (1 - rule.NONE_PRIOR) * prior * chances[0] * chances[1]
+    for part, mode, prior in of_the_sheet(circuit):
+        chances = found_corroded(part, mode), cured_for_a_while(part, mode.id)
+        joint[f"{part}={mode.id}"] = (1 - rule.NONE_PRIOR) * prior * chances[0] * chances[1]
         listed.append((prior, chances))
         usual = [total + prior * chance for total, chance in zip(usual, chances, strict=True)]
     other = [
@@ -122,7 +124,7 @@ def test_two_answers_by_hand(cells: Cells, circuit: Circuit) -> None:
 
 def test_nothing_seen_leaves_the_prior(cells: Cells, circuit: Circuit) -> None:
     found = weighed(cells)
-    priors = [(1 - rule.NONE_PRIOR) * prior for _, _, prior, _ in of_the_sheet(circuit)]
+    priors = [(1 - rule.NONE_PRIOR) * prior for _, _, prior in of_the_sheet(circuit)]
     np.testing.assert_allclose(found.fault, priors, rtol=1e-12)
     assert found.none_of_these == pytest.approx(rule.NONE_PRIOR, rel=1e-12)
 

@@ -35,7 +35,11 @@ def cells(circuit: Circuit) -> Cells:
 def fleet(circuit: Circuit, cells: Cells) -> Fleet:
     """Vehicles that all have the fault, each with tolerances of its own."""
     which = np.full(VEHICLES, number(cells))
-    return Fleet(circuit, listed(circuit, cells.faults, which, np.full((VEHICLES, 2), 0.5)), [3])
+    return Fleet(
+        circuit,
+        listed(circuit, cells.faults, which, np.full((VEHICLES, 2), 0.5), np.full(VEHICLES, 0.5)),
+        [3],
+    )
 
 
 def number(cells: Cells) -> int:

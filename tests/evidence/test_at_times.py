@@ -1,0 +1,80 @@
+"""Faults of which some are always there and some come and go: a chafed lead that touches on bumps."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from gaugesim.case import parse
+from gaugesim.circuit import Circuit, available, find
+from gaugesim.evaluate.ailments import listed
+from gaugesim.evidence.bind import observations
+from gaugesim.evidence.cells import Cells
+from gaugesim.evidence.degrees import PAIR_SLICES
+from gaugesim.evidence.posterior import posterior
+
+CHAFED = "sender_wire=to_ground"
+
+
+@pytest.mark.parametrize("name", available())
+def test_cells_of_both_kinds_share_the_prior(name: str) -> None:
+    """A share of ``at_times`` in cells that come and go, on every circuit and for every fault."""
+    cells = Cells(find(name), slices=3)
+    some = 0
+    for i, fault in enumerate(cells.faults):
+        rows = cells.fault == i
+        share = cells.weight[rows & cells.intermittent].sum() / cells.prior[i]
+        assert share == pytest.approx(fault.singles[0].mode.at_times), fault.id
+        some += 0 < share < 1
+    assert some >= 3
+    assert cells.weight.sum() == pytest.approx(1.0)
+    assert not cells.intermittent[0]
+
+
+def without(circuit: Circuit) -> Circuit:
+    """The same circuit, as if such faults were always there."""
+    parts = {
+        name: replace(
+            part,
+            modes={
+                key: mode if mode.at_times == 1 else replace(mode, at_times=0.0)
+                for key, mode in part.modes.items()
+            },
+        )
+        for name, part in circuit.sheet.parts.items()
+    }
+    return replace(circuit, sheet=replace(circuit.sheet, parts=parts))
+
+
+def chance_of_chafe(circuit: Circuit, *needles: str) -> float:
+    told = [{"state": "running_warm", "needle": needle} for needle in needles]
+    case = parse({"circuit": circuit.id, "seen": told})
+    cells = Cells(circuit)
+    found = posterior(cells, observations(case, cells, "temperature"))
+    return float(found.fault[[fault.id for fault in cells.faults].index(CHAFED)])
+
+
+def test_once_pegged_and_once_right_fits_a_chafe_that_comes_and_goes() -> None:
+    circuit = find("temp_two_coil")
+    steady = without(circuit)
+    assert chance_of_chafe(circuit, "pegged_high", "normal") > 1.8 * chance_of_chafe(
+        steady, "pegged_high", "normal"
+    )
+    # always pegged fits one that is always there, and that hardly changes
+    often = ["pegged_high"] * 3
+    assert chance_of_chafe(circuit, *often) == pytest.approx(chance_of_chafe(steady, *often), rel=0.3)
+
+
+def test_vehicles_are_drawn_in_the_same_shares() -> None:
+    circuit = find("temp_two_coil")
+    cells = Cells(circuit, slices=PAIR_SLICES)
+    number = [fault.id for fault in cells.faults].index(CHAFED)
+    random, count = np.random.default_rng(5), 4000
+    which = np.full(count, number)
+    ailments = listed(circuit, cells.faults, which, random.random((count, 2)), random.random(count))
+    at_times = sum(len(one.vehicles) for one in ailments if one.comes_and_goes)
+    share = cells.faults[number].singles[0].mode.at_times
+    assert abs(at_times - share * count) < 4 * np.sqrt(count * share * (1 - share))
+    assert sorted(np.concatenate([one.vehicles for one in ailments])) == list(range(count))
