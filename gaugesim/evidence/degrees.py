@@ -13,9 +13,9 @@ from gaugesim.solve.network import Floats, Integers
 
 # slices of equal prior probability into which a fault's severity is cut
 SLICES = 15
-# the same in the first, rough round
+# the same in the first, rough round, and for a fault as one that comes and goes
 ROUGH_SLICES = 4
-# the same for each of two faults at once, and for a fault as one that comes and goes
+# the same for each of two faults at once
 PAIR_SLICES = 3
 # what a fault does is worked out at all of these together: most of the work is the same for one as for many
 _TOGETHER = (ROUGH_SLICES, SLICES, PAIR_SLICES)
@@ -52,7 +52,7 @@ def kinds_of_cells(fault: Fault, slices: int) -> list[tuple[float, int]]:
     at_times = fault.mode.at_times
     if at_times in (0.0, 1.0):
         return [(at_times, slices)]
-    return [(0.0, slices), (1.0, PAIR_SLICES)]
+    return [(0.0, slices), (1.0, min(slices, ROUGH_SLICES))]
 
 
 class Changes:

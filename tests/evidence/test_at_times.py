@@ -12,7 +12,6 @@ from gaugesim.circuit import Circuit, available, find
 from gaugesim.evaluate.ailments import listed
 from gaugesim.evidence.bind import observations
 from gaugesim.evidence.cells import Cells
-from gaugesim.evidence.degrees import PAIR_SLICES
 from gaugesim.evidence.posterior import posterior
 
 CHAFED = "sender_wire=to_ground"
@@ -69,7 +68,7 @@ def test_once_pegged_and_once_right_fits_a_chafe_that_comes_and_goes() -> None:
 
 def test_vehicles_are_drawn_in_the_same_shares() -> None:
     circuit = find("temp_two_coil")
-    cells = Cells(circuit, slices=PAIR_SLICES)
+    cells = Cells(circuit)
     number = [fault.id for fault in cells.faults].index(CHAFED)
     random, count = np.random.default_rng(5), 4000
     which = np.full(count, number)

@@ -29,6 +29,7 @@ OPTIONAL = set(
     kinds.*.modes.*.spacing kinds.*.modes.*.at_low kinds.*.modes.*.at_high kinds.*.together
     kinds.*.modes.*.after kinds.*.modes.*.after.gauge_work kinds.*.modes.*.after.sender_work
     kinds.*.modes.*.after.electrical_work kinds.*.modes.*.after.lay_up kinds.*.modes.*.after.nothing
+    kinds.*.modes.*.at_times parts.*.modes.*.at_times
     kinds.*.modes.*.signs_of_heat parts.*.modes.*.signs_of_heat states.*.certain
     kinds.*.modes.*.coolant_low parts.*.modes.*.coolant_low
     parts.*.engine_runs parts.*.cranks parts.*.missed make_spread
