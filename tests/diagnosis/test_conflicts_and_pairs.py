@@ -31,14 +31,14 @@ def readings(circuit: Circuit, faults: str, *checks: str) -> list[dict]:
 
 
 @pytest.mark.parametrize(
-    ("wrong", "answer", "leader"),
+    ("wrong", "meter", "answer", "leader"),
     [
-        ("volts_at:sender_lead", 11.9, "stud_sender=open"),
-        ("ohms_across:stud_sender", 0.0, "stud_sender=open"),
+        ("volts_at:sender_lead", "voltmeter at the sender lead", 11.9, "stud_sender=open"),
+        ("ohms_across:stud_sender", "ohmmeter across the nut on stud S", 0.0, "stud_sender=open"),
     ],
 )
 def test_the_one_wrong_reading_is_to_be_repeated(
-    circuit: Circuit, wrong: str, answer: float, leader: str
+    circuit: Circuit, wrong: str, meter: str, answer: float, leader: str
 ) -> None:
     """Five readings of one open nut, one of them misread: that one is named, and what leads without it."""
     checks = (
@@ -58,7 +58,7 @@ def test_the_one_wrong_reading_is_to_be_repeated(
     found = ranked(circuit, seen=COLD, measured=entries)
     named = {conflict.where: conflict for conflict in found.conflicts}
     first = named[f"case.toml: measured[{number + 1}]"]
-    assert wrong in first.sentence
+    assert meter in first.sentence
     assert first.leader == leader
     assert 0.0 < first.probability < 0.1
 

@@ -9,10 +9,10 @@ import pytest
 
 from gaugesim.case import parse
 from gaugesim.circuit import Circuit, available, find
-from gaugesim.evaluate.ailments import listed
+from gaugesim.evaluation.ailments import listed
+from gaugesim.evidence.bayes import posterior
 from gaugesim.evidence.bind import observations
 from gaugesim.evidence.cells import Cells
-from gaugesim.evidence.posterior import posterior
 
 CHAFED = "sender_wire=to_ground"
 
