@@ -149,6 +149,22 @@ def encoded(value: Any) -> Any:
     raise TypeError(f"no JSON for {type(value).__name__}")
 
 
+def picked(value: object, names: str) -> dict[str, Any]:
+    """Some attributes of a result as JSON knows them.
+
+    Parameters
+    ----------
+    names : str
+        With blanks between them.
+
+    Examples
+    --------
+    >>> picked(Path("a/b.toml"), "name suffix")
+    {'name': 'b.toml', 'suffix': '.toml'}
+    """
+    return {name: encoded(getattr(value, name)) for name in names.split()}
+
+
 def html_table(
     caption: str, head: Sequence[str], rows: Iterable[Sequence[object]], notes: Iterable[str] = ()
 ) -> str:

@@ -9,7 +9,7 @@ import numpy as np
 from gaugesim.fitting.answer import Fit
 from gaugesim.fitting.design import Measurement
 from gaugesim.fitting.estimation import Estimate
-from gaugesim.fitting.sender import Quantified
+from gaugesim.notebook import encoded, picked
 from gaugesim.scenario.caution import in_order
 from gaugesim.scenario.check import find_check
 
@@ -36,7 +36,7 @@ def as_data(fit: Fit) -> dict[str, Any]:
         "gauge": fit.points.gauge,
         "movement": fit.movement,
         "movements": fit.remaining,
-        "parameters": {name: _quantified(value) for name, value in fit.parameters.items()},
+        "parameters": encoded(fit.parameters),
         "sender": sender_data(fit),
         "residuals": residual_rows(fit),
         "bad_points": [row for row in residual_rows(fit) if row["bad"]],
@@ -45,16 +45,9 @@ def as_data(fit: Fit) -> dict[str, Any]:
     }
 
 
-def _quantified(value: Quantified) -> dict[str, Any]:
-    return {"value": value.value, "low": value.low, "high": value.high, "unit": value.unit}
-
-
 def sender_data(fit: Fit) -> dict[str, Any] | None:
     """The sender's curve for JSON. None if it was not measured."""
-    if fit.sender is None:
-        return None
-    parameters = {name: _quantified(value) for name, value in fit.sender.parameters.items()}
-    return {"kind": fit.sender.kind, "parameters": parameters}
+    return picked(fit.sender, "kind parameters") if fit.sender else None
 
 
 def residual_rows(fit: Fit) -> list[dict[str, Any]]:
@@ -63,33 +56,20 @@ def residual_rows(fit: Fit) -> list[dict[str, Any]]:
     ``table`` and ``number`` (from 1) in the file, what was ``measured`` and what is ``fitted``, in ``unit``,
     the difference in standard deviations, and whether the point is left out as bad.
     """
-    rows: list[dict[str, Any]] = []
+    rows: list[tuple[Any, ...]] = []
     if fit.estimates:
         best = fit.estimates[0]
         for row, (kind, number) in enumerate(zip(fit.data.kinds, fit.data.numbers, strict=True)):
             measured, given, unit = _pair(fit, best, kind, number)
             off, bad = float(best.residuals[row]), bool(best.bad[row])
-            rows.append(_row(_table(kind), number, measured, given, unit, off, bad))
+            rows.append((_table(kind), number + 1, measured, given, unit, off, bad))
     if fit.sender is not None:
         for number, point in enumerate(fit.points.sender):
             given, off = float(fit.sender.fitted[number]), float(fit.sender.residuals[number])
             bad = bool(fit.sender.bad[number])
-            rows.append(_row("sender", number, point.ohms, given, "ohm", off, bad))
-    return rows
-
-
-def _row(
-    table: str, number: int, measured: float, given: float | None, unit: str, off: float, bad: bool
-) -> dict[str, Any]:
-    return {
-        "table": table,
-        "number": number + 1,
-        "measured": measured if np.isfinite(measured) else None,
-        "fitted": given if given is not None and np.isfinite(given) else None,
-        "unit": unit,
-        "deviations": off,
-        "bad": bad,
-    }
+            rows.append(("sender", number + 1, point.ohms, given, "ohm", off, bad))
+    names = ("table", "number", "measured", "fitted", "unit", "deviations", "bad")
+    return [encoded(dict(zip(names, row, strict=True))) for row in rows]
 
 
 def _pair(fit: Fit, best: Estimate, kind: str, number: int) -> tuple[float, float | None, str]:
@@ -174,13 +154,12 @@ def next_point_data(fit: Fit) -> dict[str, Any] | None:
         why = f"to tell {', '.join(fit.remaining)} apart"
     return {
         "kind": what.kind,
-        "ohms": what.ohms if np.isfinite(what.ohms) else None,
+        "ohms": encoded(what.ohms),
         "between": list(what.between) or None,
         "words": measurement_words(fit, what),
         "why": why,
-        "bits": fit.next_point.bits,
+        **picked(fit.next_point, "bits factor"),
         "parameter": fit.next_point.parameter or None,
-        "factor": fit.next_point.factor,
         "cautions": measurement_cautions(fit, what),
     }
 

@@ -10,7 +10,7 @@ from typing import Any
 
 from gaugesim import circuit as files
 from gaugesim.describe import part_value
-from gaugesim.notebook import Result
+from gaugesim.notebook import Result, picked
 from gaugesim.scenario.check_list import check_ids
 from gaugesim.scenario.fault import all_faults
 
@@ -32,13 +32,8 @@ class Circuit(Result, files.Circuit):
         """The parts that have a resistance: id, words, ohms, and where 95 of 100 lie."""
         known = [(part, part_value(self, part)) for part in self.sheet.parts.values()]
         rows = [(part, value) for part, value in known if value is not None]
-        return {
-            "part": [part.id for part, _ in rows],
-            "words": [part.words for part, _ in rows],
-            "ohms": [value.ohms for _, value in rows],
-            "low": [value.low for _, value in rows],
-            "high": [value.high for _, value in rows],
-        }
+        shown = {name: [getattr(value, name) for _, value in rows] for name in ("ohms", "low", "high")}
+        return {"part": [part.id for part, _ in rows], "words": [part.words for part, _ in rows], **shown}
 
     @property
     def gauges(self) -> tuple[str, ...]:
@@ -99,42 +94,23 @@ def circuit_data(circuit: files.Circuit) -> dict[str, Any]:
     sheet = circuit.sheet
     return {
         "id": circuit.id,
-        "words": sheet.words,
-        "movement": sheet.movement,
+        **picked(sheet, "words movement default_state"),
         "gauges": list(sheet.gauges),
-        "default_state": sheet.default_state,
-        "states": [
-            {"id": state.id, "words": state.words, "set": dict(state.set)} for state in sheet.states.values()
-        ],
+        "states": [picked(state, "id words set") for state in sheet.states.values()],
         "checks": list(check_ids(circuit)),
         "faults": [fault.id for fault in all_faults(circuit)],
         "parts": [_part_data(circuit, name) for name in sheet.parts],
-        "points": [
-            {"id": point.id, "words": point.words, "node": point.node, "place": point.place}
-            for point in sheet.points.values()
-        ],
-        "places": [
-            {"id": place.id, "words": place.words, "setup_minutes": place.setup_minutes}
-            for place in sheet.places.values()
-        ],
+        "points": [picked(point, "id words node place") for point in sheet.points.values()],
+        "places": [picked(place, "id words setup_minutes") for place in sheet.places.values()],
     }
 
 
 def _part_data(circuit: files.Circuit, name: str) -> dict[str, Any]:
     part = circuit.sheet.parts[name]
     value = part_value(circuit, part)
-    return {
-        "id": part.id,
-        "words": part.words,
-        "gauge": part.gauge or None,
-        "element": part.element or None,
-        "parameter": part.parameter or None,
-        "ohms": value.ohms if value else None,
-        "low": value.low if value else None,
-        "high": value.high if value else None,
-        "place": part.place,
-        "modes": list(part.modes),
-    }
+    shown = picked(value, "ohms low high") if value else dict.fromkeys(("ohms", "low", "high"))
+    own = {name: text or None for name, text in picked(part, "gauge element parameter").items()}
+    return {**picked(part, "id words place"), **own, **shown, "modes": list(part.modes)}
 
 
 @dataclass(frozen=True, repr=False)

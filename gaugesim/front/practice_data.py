@@ -10,7 +10,7 @@ from gaugesim.lessons.commands import prediction_right
 from gaugesim.lessons.course import HINT, Course
 from gaugesim.lessons.debriefing import Debrief
 from gaugesim.lessons.teach import Hint, hint, hints_given
-from gaugesim.notebook import encoded
+from gaugesim.notebook import picked
 from gaugesim.planning.remedy import repair_cautions
 from gaugesim.scenario.order_of_work import sequence
 
@@ -31,22 +31,13 @@ def course_data(course: Course, found: Debrief | None) -> dict[str, Any]:
     task = course.task
     return {
         "circuit": task.circuit.id,
-        "gauge": task.gauge,
-        "seed": task.seed,
-        "level": task.level,
+        **picked(task, "gauge seed level"),
         "complaint": list(task.told),
-        "difficulty": {
-            "bits": task.difficulty.bits,
-            "suspects": task.difficulty.suspects,
-            "expected_minutes": task.difficulty.expected_minutes,
-            "search_minutes": task.difficulty.search_minutes,
-        },
-        "minutes": course.minutes,
-        "price": course.price,
+        "difficulty": picked(task.difficulty, "bits suspects expected_minutes search_minutes"),
+        **picked(course, "minutes price"),
         "opened": [place.id for place in opened_places(course)],
         "hints": hints_given(course),
-        "cured": course.cured,
-        "over": course.over,
+        **picked(course, "cured over"),
         "steps": [_step_data(course, index) for index in range(len(course.steps))],
         "first": [danger.words for danger in task.consultation.first],
         "cautions": [*task.consultation.cautions, COMPUTED],
@@ -67,12 +58,7 @@ def _step_data(course: Course, index: int) -> dict[str, Any]:
     if step.opened:
         result["opened"] = list(step.opened)
     if shown is not None:
-        result["shown"] = {
-            "reads": shown.reads,
-            "outcome": shown.outcome,
-            "value": encoded(shown.value),
-            "words": shown.words,
-        }
+        result["shown"] = picked(shown, "reads outcome value words")
     if step.result:
         result["result"] = step.result
     if entry.suspects or entry.predicted:
@@ -112,49 +98,24 @@ def debrief_data(found: Debrief) -> dict[str, Any]:
     return {
         "fault": course.task.fault,
         "words": course.task.vehicle.fault.words,
-        "part_right": found.part_right,
-        "fault_right": found.fault_right,
-        "score": found.score,
+        **picked(found, "part_right fault_right score regret_minutes search_minutes loss"),
         "marks_lost": {reason.replace(" ", "_"): lost for reason, lost in found.marks.lost.items()},
-        "regret_minutes": found.regret_minutes,
-        "search_minutes": found.search_minutes,
-        "loss": found.loss,
         "decisions": [
             {
                 "step": one.number,
                 "do": course.steps[one.number].entry.kind,
                 "what": course.steps[one.number].entry.what,
-                "regret": one.regret,
-                "expected_minutes": one.expected_minutes,
-                "best": list(one.best),
-                "best_kind": one.best_kind,
-                "best_minutes": one.best_minutes,
-                "bits": one.bits,
-                "redundant": one.redundant,
-                "unwarranted": one.unwarranted,
-                "wasted": one.wasted,
-                "doubt": one.doubt,
+                **picked(one, "regret expected_minutes best best_kind best_minutes bits"),
+                **picked(one, "redundant unwarranted wasted doubt"),
             }
             for one in found.decisions
         ],
         "redundant": [one.number for one in found.redundant],
         "unwarranted": [one.number for one in found.unwarranted],
-        "decisive": None
-        if key is None
-        else {
-            "check": key.check,
-            "state": key.state,
-            "words": key.words,
-            "cautions": list(key.cautions),
-            "shown": key.shown,
-            "expected_true": key.expected_true,
-            "expected_others": key.expected_others,
-            "before": key.before,
-            "after": key.after,
-        },
+        "decisive": key
+        and picked(key, "check state words cautions shown expected_true expected_others before after"),
         "planner": {
-            "minutes": found.planner.minutes,
-            "price": found.planner.price,
+            **picked(found.planner, "minutes price"),
             "steps": [_step_data(found.planner, index) for index in range(len(found.planner.steps))],
         },
     }
