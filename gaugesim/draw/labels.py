@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -67,7 +67,7 @@ def apart(wanted: Sequence[float], heights: Sequence[float], low: float, high: f
 
 def beside(
     ax: Axes,
-    labels: Sequence[tuple[float, str, str]],
+    labels: Sequence[tuple[float, str, Mapping[str, object]]],
     x: float,
     size: float,
     span: tuple[float, float],
@@ -80,8 +80,8 @@ def beside(
     ----------
     ax : matplotlib.axes.Axes
         With its final limits.
-    labels : sequence of (float, str, str)
-        Where each curve ends, its words and its marker; NaN stands at the lower edge.
+    labels : sequence of (float, str, mapping)
+        Where each curve ends, its words and its marker, as for ``ax.plot``; NaN stands at the lower edge.
     x : float
         Where the curves end.
     size : float
@@ -108,5 +108,6 @@ def beside(
     left, right = ax.get_xlim()
     for end, (_, _, marker), each, y in zip(ends, labels, lines, middles, strict=True):
         ax.plot([x, x + gap * (right - left)], [end, y], color="0.4", linewidth=0.6, zorder=2)
-        ax.plot(x + gap * (right - left), y, marker, color="black", markersize=size * 0.55, zorder=3)
+        style: dict[str, object] = {"color": "black", "markersize": size * 0.7, "zorder": 3, **marker}
+        ax.plot(x + gap * (right - left), y, **style)  # type: ignore[arg-type]
         ax.text(x + 1.6 * gap * (right - left), y, "\n".join(each), va="center", fontsize=size)

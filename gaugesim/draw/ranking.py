@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from gaugesim.draw.labels import beside
-from gaugesim.draw.style import MARKERS, line_style, new_axes, wrapped
+from gaugesim.draw.style import line_style, marker_style, new_axes, wrapped
 from gaugesim.solve.network import Floats
 
 if TYPE_CHECKING:
@@ -104,7 +104,7 @@ def draw_course(found: Course, ax: Axes | None = None) -> Axes:
             style |= {"color": "0.45", "marker": "", "linestyle": "-"}
         column = found.probability[:, i]
         ax.plot(places, column, linewidth=2.0 if i == 0 else 1.2, gid=words, **style)  # type: ignore[arg-type]
-        marker = "_" if words == _OTHERS else MARKERS[i % len(MARKERS)]
+        marker = {"marker": "_"} if words == _OTHERS else marker_style(i)
         last = f"{100 * column[-1]:.0f} %" if column[-1] >= 0.01 else "below 1 %"
         labels.append((float(column[-1]), f"{words}: {last}", marker))
     end = max(count - 1, 1)

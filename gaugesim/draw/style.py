@@ -30,7 +30,8 @@ DASHES: tuple[tuple[float, ...], ...] = (
     (8, 3),
     (4, 1, 1, 1, 1, 1),
 )
-MARKERS = ("o", "s", "^", "D", "v", "P", "X")
+MARKERS = ("o", "s", "^", "D", "v", ">", "<")
+DISTINCT = 2 * len(MARKERS)  # curves that differ without colour: each marker filled and hollow
 HATCHES = ("", "////", "....", "xxxx", "\\\\\\\\", "++++", "oooo")
 FAINT = "0.45"  # still 4.5 to 1 against white
 NO_VOLTAGE = "no voltage"
@@ -107,7 +108,7 @@ def line_style(number: int) -> dict[str, object]:
     Parameters
     ----------
     number : int
-        From 0 [1].
+        From 0; below `DISTINCT` no two are alike in print either [1].
 
     Examples
     --------
@@ -118,8 +119,20 @@ def line_style(number: int) -> dict[str, object]:
     return {
         "color": COLOURS[number % len(COLOURS)],
         "linestyle": (0, dashes) if dashes else "-",
-        "marker": MARKERS[number % len(MARKERS)],
+        **marker_style(number),
     }
+
+
+def marker_style(number: int) -> dict[str, object]:
+    """Marker of the n-th curve: filled ones first, then hollow ones.
+
+    Examples
+    --------
+    >>> marker_style(1), marker_style(1 + len(MARKERS))
+    ({'marker': 's'}, {'marker': 's', 'markerfacecolor': 'white'})
+    """
+    hollow = {"markerfacecolor": "white"} if number // len(MARKERS) % 2 else {}
+    return {"marker": MARKERS[number % len(MARKERS)], **hollow}
 
 
 def number_text(value: float, unit: str) -> str:

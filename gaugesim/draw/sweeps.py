@@ -10,7 +10,7 @@ import numpy as np
 
 from gaugesim.circuit import Circuit
 from gaugesim.draw.labels import beside
-from gaugesim.draw.style import DASHES, MARKERS, new_axes, number_text, wrapped
+from gaugesim.draw.style import DISTINCT, line_style, marker_style, new_axes, number_text, wrapped
 from gaugesim.reading import deviations, respond, situation, spread
 from gaugesim.reading.situations import without_process
 from gaugesim.scenario.check import NO_CHECK, find_check
@@ -25,8 +25,6 @@ if TYPE_CHECKING:
 _STEPS = 61
 # two curves that are never further apart are drawn as one [position]
 _ALIKE = 0.004
-# more labels than this nobody reads
-_MOST_LABELS = 16
 
 
 @dataclass(frozen=True)
@@ -196,17 +194,17 @@ def draw_curves(found: Curves, symptom: tuple[float, float] | None = None, ax: A
     chosen = sorted(chosen, key=lambda curve: -sum(fault.weight for fault in curve.faults))
     labels = []
     for curve in found.curves:
-        number = next((i for i, each in enumerate(chosen[:_MOST_LABELS]) if each is curve), None)
+        number = next((i for i, each in enumerate(chosen[:DISTINCT]) if each is curve), None)
         last = _draw(ax, curve, number)
         if number is not None:
-            labels.append((last, _words(curve, symptom), MARKERS[number % len(MARKERS)]))
+            labels.append((last, _words(curve, symptom), marker_style(number)))
     margin = 0.04
     ax.set(xlim=(0, 1.75), ylim=(found.stops[0] - margin, found.stops[1] + margin))
     ax.set_xticks([0.0, 1.0], ["mild", "severe"])
     ax.set_yticks([*found.marks.values()], [*found.marks])
     ax.spines[["top", "right"]].set_visible(False)
     ax.spines.bottom.set_bounds(0, 1)
-    rest = len(chosen) - _MOST_LABELS
+    rest = len(chosen) - DISTINCT
     more = f"\n{rest} less likely curves have no label" if rest > 0 else ""
     ax.set_xlabel(
         f"severity of the fault, over the range of the sheet; dotted band: sound gauges{more}", x=0.29
@@ -226,15 +224,12 @@ def _is_told(curve: Curve, found: Curves, symptom: tuple[float, float] | None) -
 def _draw(ax: Axes, curve: Curve, number: int | None) -> float:
     """Draw one curve and return the height at which it ends."""
     shares = np.linspace(0, 1, len(curve.positions)) if len(curve.positions) > 1 else np.ones(1)
-    style = {"color": "0.75", "linewidth": 0.7, "zorder": 2}
+    style: dict[str, object] = {"color": "0.75", "linewidth": 0.7, "zorder": 2}
     if number is not None:
-        dashes = DASHES[number % len(DASHES)]
-        style = {
+        style = line_style(number) | {
             "color": "black",
             "linewidth": 1.5,
-            "linestyle": (0, dashes) if dashes else "-",
-            "marker": MARKERS[number % len(MARKERS)],
-            "markersize": 4,
+            "markersize": 5,
             "markevery": [0] if len(shares) == 1 else slice(5 + 3 * (number % 4), None, 14),
             "zorder": 3,
         }

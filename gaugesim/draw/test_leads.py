@@ -53,7 +53,8 @@ class HungView:
         self._entries: list[list[Entry]] = [
             [lettering.add(self._x + INDENT, 0.0, LETTERS) for _ in range(_LINES)] for _ in range(_MOST)
         ]
-        looks = (("white", 5.0, 6.0), (COLOURS[2], 1.9, 6.5))  # where a lead crosses a line it lies above it
+        # where a lead crosses a line it lies above it, where it crosses a text below it
+        looks = (("white", 5.0, 2.5), (COLOURS[2], 1.9, 2.6))
         self._lines = [
             LineCollection([], colors=colour, linewidths=wide * scale, zorder=order, capstyle="round")
             for colour, wide, order in looks

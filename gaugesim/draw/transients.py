@@ -8,7 +8,7 @@ import numpy as np
 
 from gaugesim.circuit import Circuit
 from gaugesim.draw.labels import beside
-from gaugesim.draw.style import MARKERS, line_style, new_axes
+from gaugesim.draw.style import line_style, marker_style, new_axes
 from gaugesim.solve.network import Floats
 from gaugesim.transients import Coolant, Transient
 
@@ -56,7 +56,7 @@ def draw_transient(run: Transient, circuit: Circuit, ax: Axes | None = None) -> 
         words = gauges[name].words + (f", from {starts[name]:.2f}" if name in starts else "")
         ax.plot(times, positions, label=words, linewidth=1.3, gid=f"needle-{name}", **style)  # type: ignore[arg-type]
         known = positions[~np.isnan(positions)]
-        labels.append((float(known[-1]) if len(known) else float("nan"), words, MARKERS[i % len(MARKERS)]))
+        labels.append((float(known[-1]) if len(known) else float("nan"), words, marker_style(i)))
     above = 0.05 * (high - low)
     below = run.regulator_volts is not None or run.coolant is not None
     room = 0.45 * (high - low) if below else 0.0

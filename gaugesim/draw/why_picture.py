@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
@@ -21,6 +20,7 @@ if TYPE_CHECKING:
 SIZE = (40 / 3, 7.5)  # a wall screen: 1920 by 1080 at 144 dots an inch [inch]
 _LETTERS = 16.0
 _HEAD = 20.0
+_HALF = 38  # letters of a heading over one half
 _ASIDE = 0.045  # how far an arrow back along the one before is moved aside, as a share of the longest way
 
 
@@ -47,7 +47,7 @@ def draw_why(told: Why, gauge: str, fault: str = "", ax: Axes | None = None) -> 
     ax.set(xlim=(0, 72 * SIZE[0]), ylim=(0, 72 * SIZE[1]), aspect="equal")
     width, height = 72 * SIZE[0], 72 * SIZE[1]
     shown = [("as it should be", told.sound.gauges[gauge])] if told.sound else []
-    shown.append((_short(fault or "with the fault") if told.sound else "", told.gauges[gauge]))
+    shown.append((wrapped(fault or "with the fault", _HALF) if told.sound else "", told.gauges[gauge]))
     short = in_short(told, gauge)
     title = f"{told.gauges[gauge].gauge.words}: {told.place.circuit.sheet.states[told.place.state].words}"
     top = height - 14
@@ -60,8 +60,10 @@ def draw_why(told: Why, gauge: str, fault: str = "", ax: Axes | None = None) -> 
         foot += 1.3 * _LETTERS
     column = (width - 32) / len(shown)
     most = max([np.hypot(arrow.x, arrow.y) for _, own in shown for arrow in own.arrows] or [0.0])
+    headings = max(words.count("\n") + bool(words) for words, _ in shown)
+    room = (1.3 * headings + 0.3 * bool(headings)) * _HEAD
     for k, (words, own) in enumerate(shown):
-        box = (16 + k * column, foot + 8, column - 16, top - foot - 16 - (1.6 * _HEAD if words else 0))
+        box = (16 + k * column, foot + 8, column - 16, top - foot - 16 - room)
         if words:
             ax.text(box[0] + box[2] / 2, top - 6, words, fontsize=_HEAD, ha="center", va="top")
         if own.arrows:
@@ -87,11 +89,6 @@ def tips(own: GaugeWhy) -> list[tuple[float, float]]:
         x, y = x + step[0], y + step[1]
         result.append((x, y))
     return result
-
-
-def _short(words: str) -> str:
-    """What fits over one half."""
-    return textwrap.shorten(words, 44, placeholder=" …")
 
 
 def _extent(own: GaugeWhy) -> float:

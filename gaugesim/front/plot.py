@@ -49,7 +49,7 @@ def _drawn(picture: Callable[[], Axes], ax: Axes | None) -> Axes:
 
 
 def dials(seen: Seen, ax: Axes | None = None) -> Axes:
-    """The dials with their needles, and the band of sound gauges.
+    """The dials with their needles, and the band of such gauges, with their faults if they have any.
 
     Parameters
     ----------

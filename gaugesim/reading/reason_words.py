@@ -14,7 +14,7 @@ from gaugesim.reading.words import needle_word, quantity, spoken
 from gaugesim.sheet import Gauge
 
 # a current or field of less than this share of what it is compared with is hardly any
-_HARDLY = 0.05
+_HARDLY = 0.02
 # currents that differ by less than this share are told as the same
 _SAME = 0.02
 
@@ -127,8 +127,14 @@ def in_short(told: Why, gauge: str) -> str:
     if any(now.turns != before.turns for now, before in zip(own.arrows, sound.arrows, strict=True)):
         parts.append("less field for the same current")
     result = _stands(own)
-    if own.position is not None and sound.position is not None and abs(own.position - sound.position) < 5e-3:
+    moved = None
+    if own.position is not None and sound.position is not None:
+        moved = own.position - sound.position
+    if moved is not None and abs(moved) < 5e-3:
         result += ", as it should be"
+    elif moved is not None and _word(own) == _word(sound):
+        way = "higher" if moved > 0 else "lower"
+        result = f"{_word(own)}, but {way}: {own.position:.2f} instead of {sound.position:.2f}"
     else:
         result += f", instead of {_stands(sound)}"
     return f"{'; '.join(parts) or 'the currents as they should be'}: needle {result}"
@@ -158,7 +164,11 @@ def _alone(arrows: Sequence[Arrow]) -> Arrow | None:
 def _stands(own: GaugeWhy) -> str:
     if own.position is None:
         return "driven by nothing"
-    return f"{spoken(needle_word(own.gauge, own.position))}, {own.position:.2f}"
+    return f"{_word(own)}, {own.position:.2f}"
+
+
+def _word(own: GaugeWhy) -> str:
+    return "" if own.position is None else spoken(needle_word(own.gauge, own.position))
 
 
 def _listed(names: Sequence[str]) -> str:
@@ -186,9 +196,9 @@ def _supply(told: Why) -> Iterable[str]:
     unit = circuit.sheet.regulator
     if unit and len(told.place.phases) > 1:
         held = float(circuit.parameter_values(told.place.parameters)[unit.design_volts])
-        was = f" (sound {told.sound.duty:.0%})" if told.sound and told.sound.duty != told.duty else ""
+        was = f" (sound {100 * told.sound.duty:.0f} %)" if told.sound and told.sound.duty != told.duty else ""
         yield (
-            f"the regulator's contact is closed {told.duty:.0%} of the time{was}; it is made to hold "
+            f"the regulator's contact is closed {100 * told.duty:.0f} % of the time{was}; it is made to hold "
             f"{held:g} V, {'root of the mean square' if unit.convention == 'rms' else 'mean'}"
         )
 

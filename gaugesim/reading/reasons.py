@@ -267,7 +267,7 @@ def _gauge(
         told = replace(told, heat=Heat(gauge.element, square**0.5, ohms, float(drive), gauge.low, gauge.high))
     else:
         told = replace(told, turn=Turn(gauge.element, float(drive), gauge.low, gauge.high))
-    return replace(told, runs=_ways(place, runs, told.elements))
+    return replace(told, runs=_ways(place, runs, gauge, told.elements))
 
 
 def _arrow(coil: Coil, flows: Flows) -> Arrow:
@@ -328,12 +328,24 @@ def _posts(place: Situation) -> frozenset[str]:
     return frozenset({GROUND, live.node} if live else {GROUND})
 
 
-def _ways(place: Situation, runs: tuple[Run, ...], elements: Iterable[str]) -> tuple[int, ...]:
-    """The runs from the battery's posts through some elements and back; not those of the supply itself."""
+def _ways(place: Situation, runs: tuple[Run, ...], gauge: Gauge, elements: Iterable[str]) -> tuple[int, ...]:
+    """The runs from the battery's posts through a gauge's coils and back; not those of the supply itself.
+
+    What else flows at the ends of its coils is told as well, or the currents there would not add up: an arm
+    of a bridge, a test lamp. Other gauges are left out.
+    """
     posts, volts = _posts(place), place.network.volts
     sources = {name for name, each in zip(place.network.names, volts, strict=True) if each != 0}
     wanted = [k for k, run in enumerate(runs) if not sources & {*run.branches}]
     own = [k for k in wanted if {*elements} & {*runs[k].branches}]
+    ends = {runs[k].nodes[i] for k in own for i in (0, -1)} - posts
+    others = [f".{one.instance}." for one in place.gauges if one is not gauge]
+
+    def beside(run: Run) -> bool:
+        elsewhere = any(other in name for name in run.branches for other in others)
+        return bool({run.nodes[0], run.nodes[-1]} & ends) and not elsewhere
+
+    own += [k for k in wanted if k not in own and beside(runs[k])]
     reached = set(own)
     for end, start in ((0, -1), (-1, 0)):  # towards the supply, then back from the gauge
         waiting = list(own)

@@ -77,6 +77,14 @@ def test_labels_never_cover_each_other(any_circuit: Circuit, legible: Legible) -
     legible(draw_curves(fault_curves(any_circuit, "running_warm"), (0.3, 0.7)))
 
 
+def test_labelled_curves_differ_without_colour() -> None:
+    ax = draw_curves(fault_curves(find("temp_opposed_coil"), "running_warm"))
+    labelled = [line for line in ax.lines if line.get_gid() and line.get_linewidth() > 1.2]
+    hollow = {line: line.get_markerfacecolor() == "white" for line in labelled}
+    assert len({(line.get_marker(), hollow[line]) for line in labelled}) == len(labelled) > 7
+    assert {line.get_color() for line in labelled} == {"black"}
+
+
 @pytest.mark.parametrize("symptom", [None, (0.9, 1.1)])
 def test_nor_do_those_of_other_symptoms(legible: Legible, symptom: tuple[float, float] | None) -> None:
     legible(draw_curves(fault_curves(find("cluster_bimetal_5v"), "running_warm"), symptom))

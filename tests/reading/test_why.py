@@ -57,6 +57,11 @@ def unbalanced(told: Why) -> dict[str, float]:
     return left
 
 
+def posts_of(told: Why) -> set[str]:
+    """Where the supply itself joins in: battery and alternator."""
+    return {"0", told.place.circuit.sheet.points["battery_positive"].node, "engine_block"}
+
+
 def places(circuit: Circuit, random: np.random.Generator) -> list[Situation]:
     reads = [each for each in check_ids(circuit) if find_check(circuit, each).reads in ("volts", "lamp")]
     state = str(random.choice(list(circuit.sheet.states)))
@@ -93,13 +98,35 @@ def test_every_current_goes_on_and_every_needle_follows(name: str) -> None:
 @pytest.mark.parametrize("name", circuits.available())
 def test_the_ways_lead_from_the_battery_to_the_gauge_and_back(name: str) -> None:
     told = told_of(name)
-    posts = {"0", told.place.circuit.sheet.points["battery_positive"].node, "engine_block"}
+    posts = posts_of(told)
     for own in told.gauges.values():
         ways = [told.runs[k] for k in own.runs]
         assert {*own.elements} <= {branch for run in ways for branch in run.branches}
         starts, ends = {run.nodes[0] for run in ways}, {run.nodes[-1] for run in ways}
         assert starts - ends <= posts
         assert ends - starts <= posts
+
+
+@pytest.mark.parametrize("name", circuits.available())
+def test_the_currents_told_of_a_gauge_add_up_at_its_coils(name: str) -> None:
+    """Wherever a coil ends and no other gauge joins in, as much comes as goes."""
+    told = told_of(name)
+    inside = {gauge: f".{own.gauge.instance}." for gauge, own in told.gauges.items()}
+    for gauge, own in told.gauges.items():
+        others = [each for name, each in inside.items() if name != gauge]
+        joins = {
+            run.nodes[i]
+            for run in told.runs
+            if any(each in branch for branch in run.branches for each in others)
+            for i in (0, -1)
+        }
+        ways = [told.runs[k] for k in own.runs]
+        coils = [run for run in ways if {*run.branches} & {*own.elements}]
+        left = unbalanced(replace(told, runs=tuple(ways)))
+        ends = {run.nodes[i] for run in coils for i in (0, -1)} - joins - posts_of(told)
+        assert ends or not own.arrows
+        slack = FLOWS_AMPERES * len(told.currents)
+        assert max((abs(left[node]) for node in ends), default=0.0) < slack
 
 
 def test_a_lost_panel_ground_is_told_with_the_way_through_the_others() -> None:
@@ -125,6 +152,8 @@ def test_a_lost_panel_ground_is_told_with_the_way_through_the_others() -> None:
             "no current in the heater winding: needle on the low stop",
         ),
         ("temp_two_coil", "fuse=open", "needle driven by nothing"),
+        ("boat_panel", "panel_ground=open", "current backwards in the bucking coil and the high-ohm coil"),
+        ("fuel_three_coil_240_33", "sender_ground=high", "needle at half, but lower: 0.38 instead of 0.50"),
         ("temp_two_coil", "coil_fixed=short", "less field for the same current"),
     ],
 )
