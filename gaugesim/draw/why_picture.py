@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from gaugesim.draw.style import COLOURS, DASHES, FAINT, new_page, wrapped
+from gaugesim.draw.style import COLOURS, DASHES, FAINT, new_page, text_width, wrapped
 from gaugesim.reading.names import amount, coil_words
 from gaugesim.reading.reason_words import in_short, towards
 from gaugesim.reading.reasons import GaugeWhy, Why
@@ -197,11 +197,16 @@ def _scale(ax: Axes, gauge: Gauge, centre: tuple[float, float], radius: float) -
     for stop in gauge.stops:
         (xa, ya), (xb, yb) = at(stop, 0.95 * radius), at(stop, 1.05 * radius)
         ax.plot([xa, xb], [ya, yb], color="black", linewidth=4.0)
-    for mark in gauge.marks:
+    taken: list[tuple[float, float, float]] = []
+    # the ends first: a label that would touch another is left out, its mark stays
+    for mark in sorted(gauge.marks, key=lambda mark: -abs(mark.position - 0.5)):
         (xa, ya), (xb, yb) = at(mark.position, 0.93 * radius), at(mark.position, radius)
         ax.plot([xa, xb], [ya, yb], color="black", linewidth=2.0)
         x, y = at(mark.position, radius + 17)
-        ax.text(x, y, mark.label, fontsize=_LETTERS, ha="center", va="center")
+        half = text_width(mark.label, _LETTERS) / 2
+        if all(abs(x - x1) > half + wide or abs(y - y1) > 1.25 * _LETTERS for x1, y1, wide in taken):
+            ax.text(x, y, mark.label, fontsize=_LETTERS, ha="center", va="center")
+            taken.append((x, y, half))
 
 
 def _draw_share(ax: Axes, told: Why, own: GaugeWhy, box: tuple[float, float, float, float]) -> None:
