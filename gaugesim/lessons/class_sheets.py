@@ -130,7 +130,8 @@ def _another(
         if task.fault not in {fault for fault, _ in seen}:
             return task
         tasks.append(task)
-    return min(tasks, key=lambda task: (task.fault, task.text) in seen)
+    # the last of them, as what its complaint leaves open is at hand still
+    return min(reversed(tasks), key=lambda task: (task.fault, task.text) in seen)
 
 
 def worksheet(number: int, task: Task) -> Worksheet:

@@ -12,6 +12,8 @@ from gaugesim.scenario.fault import Fault, Pair, all_faults, quantiles
 
 # from this level on there are faults that come and go, and two at once
 UPPER_LEVEL = 4
+# a seed none of whose first so many pairs can be worked out has faults that come and go
+PAIRS_DRAWN = 40
 # weights are taken to this power, so that a class does not see the same few faults again and again
 EVENED = 0.5
 
@@ -41,8 +43,10 @@ def draw_vehicle(
     steady = [fault for fault in faults if fault.mode.id != "intermittent"]
     if level < UPPER_LEVEL:
         fault: Fault | Pair = _single(steady, luck)
-    # by seed, as fewer draws of two faults than of one can be worked out from the complaint
-    elif comes_and_goes and generator("practice", circuit.id, gauge, level, seed, *own).random() < 0.5:
+    # by seed, as fewer draws of two faults than of one can be worked out from the complaint, or hardly any
+    elif comes_and_goes and (
+        draw >= PAIRS_DRAWN or generator("practice", circuit.id, gauge, level, seed, *own).random() < 0.5
+    ):
         fault = _single(comes_and_goes, luck)
     else:
         fault = _pair(circuit, steady, luck)

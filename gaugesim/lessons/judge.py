@@ -19,6 +19,8 @@ from gaugesim.planning.remedy import Repair
 REDUNDANT_BITS = 0.005
 # a replacement that loses more than this is unwarranted [min]
 UNWARRANTED_MINUTES = 1.0
+# what costs no more is work and no part: a cleaned joint, a fuse; a sender is 25 [price, assumed]
+MINOR_PRICE = 2.0
 # a difference smaller than this is no loss [min]
 ROUNDING = 1e-6
 
@@ -47,7 +49,8 @@ class Decision:
     unwarranted : bool
         Whether it was a replacement that could not be expected to pay.
     wasted : float
-        Parts of an unwarranted replacement that could be expected to be replaced for nothing [1].
+        Parts of an unwarranted replacement that were bought on a guess: each counts by the odds that it was
+        not needed, and whole from even odds on, so that a lucky one counts as any other [1].
     doubt : float
         Of a verdict: how likely it was not what the complaint came from, after what was known [1].
     """
@@ -90,7 +93,7 @@ def decision(number: int, step: Done) -> Decision:
         # there is nothing left to gain, so all of it is lost
         idle = step.option is not None
         unwarranted = bool(step.repairs) and not idle
-        wasted = float(len(step.repairs)) if step.cured_before else 0.0
+        wasted = float(sum(_is_bought(repair) for repair in step.repairs)) if step.cured_before else 0.0
         return Decision(
             number, (), "", 0.0, step.minutes, step.minutes, 0.0, idle, unwarranted, wasted, doubt
         )
@@ -112,9 +115,19 @@ def decision(number: int, step: Done) -> Decision:
         bits,
         step.option is not None and bits < REDUNDANT_BITS,
         unwarranted,
-        sum(1.0 - _needed(known, repair) for repair in step.repairs) if unwarranted else 0.0,
+        sum(_guessed(known, repair) for repair in step.repairs) if unwarranted else 0.0,
         doubt,
     )
+
+
+def _is_bought(repair: Repair) -> bool:
+    return repair.price > MINOR_PRICE
+
+
+def _guessed(known: Knowledge, repair: Repair) -> float:
+    """By what odds a part was bought for nothing, at most 1; work on what is there takes minutes alone."""
+    needed = _needed(known, repair)
+    return min(1.0, (1.0 - needed) / max(needed, 1e-9)) if _is_bought(repair) else 0.0
 
 
 def _needed(known: Knowledge, repair: Repair) -> float:

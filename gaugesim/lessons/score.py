@@ -6,10 +6,13 @@ from dataclasses import dataclass
 
 # so many of 100 marks are for a vehicle that works again: who leaves it broken gets no more [assumed]
 REPAIRED_MARKS = 25.0
-# share of the other marks that a part costs which was sure to be replaced for nothing [assumed]
-PART_SHARE = 0.5
+# share of the other marks that a part costs which was no likelier needed than not [assumed]
+PART_SHARE = 0.6
 # share of what is left then that a verdict costs which nothing spoke for [assumed]
 VERDICT_SHARE = 0.15
+# half of what is left then is lost by decisions that lose so many times the minutes of a good search: whoever
+# works through a routine is slow, and better still than whoever buys parts [assumed]
+HALVED_BY = 2.0
 
 
 @dataclass(frozen=True)
@@ -21,7 +24,7 @@ class Marks:
     score : float
         What is left of them.
     broken, parts, verdict, minutes : float
-        Lost because the vehicle was left broken, by parts that could be expected to be replaced for nothing,
+        Lost because the vehicle was left broken, by parts that the evidence did not warrant,
         by a verdict that the evidence did not warrant, and by minutes that decisions are expected to lose.
     burnt : float
         Lost by something that burns the circuit: all of them.
@@ -56,8 +59,8 @@ def marks(
     """Mark a course.
 
     A vehicle that works is worth 25 marks, and up to 75 more for the way to it; one that does not, up to 25
-    for how much of the search is done. Of those, each part that was replaced for nothing takes half, a
-    verdict that was a guess up to 15 %, and decisions that lost as many minutes as a good search needs half.
+    for how much of the search is done. Of those, each part that was bought on a guess takes 60 %, a verdict
+    that was a guess up to 15 %, and decisions that lost twice the minutes that a good search needs half.
 
     Parameters
     ----------
@@ -70,7 +73,7 @@ def marks(
     regret_minutes : float
         What decisions are expected to have lost [min].
     wasted : float
-        Parts that could be expected to be replaced for nothing [1].
+        Parts that were bought on a guess, see `judge.Decision` [1].
     doubt : float
         Of the verdict, 0 to 1 [1].
 
@@ -78,7 +81,7 @@ def marks(
     --------
     >>> marks(True, 1.0, 20.0, 0.0, 0.0, 0.0).score
     100.0
-    >>> marks(True, 1.0, 20.0, 20.0, 0.0, 0.0).score
+    >>> marks(True, 1.0, 20.0, 40.0, 0.0, 0.0).score
     62.5
     >>> marks(False, 0.0, 20.0, 0.0, 0.0, 0.0).score
     0.0
@@ -86,7 +89,7 @@ def marks(
     sure, room = (REPAIRED_MARKS, 100.0 - REPAIRED_MARKS) if works else (0.0, REPAIRED_MARKS * found)
     after_parts = room * (1.0 - PART_SHARE) ** wasted
     after_verdict = after_parts * (1.0 - VERDICT_SHARE * doubt)
-    after_minutes = after_verdict * search_minutes / (search_minutes + regret_minutes)
+    after_minutes = after_verdict * search_minutes / (search_minutes + regret_minutes / HALVED_BY)
     return Marks(
         score=sure + after_minutes,
         broken=100.0 - sure - room,

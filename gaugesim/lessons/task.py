@@ -13,7 +13,7 @@ import numpy as np
 from gaugesim.circuit import Circuit
 from gaugesim.consultation import Consultation
 from gaugesim.conversation.casefile import case_of
-from gaugesim.diagnosis import fault_name
+from gaugesim.diagnosis import Diagnosis, fault_name
 from gaugesim.errors import CaseError, UnsolvableError
 from gaugesim.lessons.complaints import complaint, nothing_noticed
 from gaugesim.lessons.draws import draw_vehicle
@@ -21,6 +21,7 @@ from gaugesim.lessons.vehicle import Vehicle
 from gaugesim.planning.decide import next_action
 from gaugesim.planning.jobs import Job
 from gaugesim.planning.problem import NO_PLACE, Problem
+from gaugesim.planning.suspects import Suspects
 
 LEVELS = (1, 2, 3, 4, 5)
 # how many different complaints are compared, and how many draws are looked at in all
@@ -75,12 +76,16 @@ class Range:
         float
             In minutes, 0 if it fits.
         """
+        minutes = _outside(difficulty.search_minutes, *self.minutes)
+        return MINUTES_PER_BIT * _outside(difficulty.bits, *self.bits) + minutes
 
-        def outside(value: float, low: float, high: float) -> float:
-            return max(low - value, value - high, 0.0)
+    def may_fit(self, bits: float) -> bool:
+        """Whether a complaint of such an ambiguity can be what is asked for."""
+        return _outside(bits, *self.bits) == 0.0
 
-        bits = outside(difficulty.bits, *self.bits)
-        return MINUTES_PER_BIT * bits + outside(difficulty.search_minutes, *self.minutes)
+
+def _outside(value: float, low: float, high: float) -> float:
+    return max(low - value, value - high, 0.0)
 
 
 # assumed: cut so that every shipped circuit has complaints for most levels
@@ -88,7 +93,7 @@ RANGES = {
     1: Range((0.8, 2.9), (4.0, 20.0)),
     2: Range((2.6, 3.5), (16.0, 30.0)),
     3: Range((3.3, 4.4), (26.0, 50.0)),
-    4: Range((1.2, 3.2), (7.0, 30.0)),
+    4: Range((1.2, 3.2), (8.0, 30.0)),
     5: Range((2.6, 4.4), (24.0, 50.0)),
 }
 
@@ -153,22 +158,64 @@ def task_of(
     circuit: Circuit, gauge: str, seed: int, level: int, draw: int, class_key: str = ""
 ) -> Task | None:
     """The task of one draw. None if its fault does not show, or cannot be worked out from the complaint."""
+    found = _possible(circuit, gauge, seed, level, draw, class_key)
+    return None if found is None else found.task
+
+
+@dataclass(frozen=True, eq=False)
+class _Possible:
+    """A draw that can be worked out from its complaint.
+
+    Attributes
+    ----------
+    bits : float
+        Of its ambiguity, which is known before its plan.
+    """
+
+    seed: int
+    level: int
+    draw: int
+    vehicle: Vehicle
+    text: str
+    bits: float
+    class_key: str
+
+    @property
+    def task(self) -> Task:
+        """The task; its plan takes as long as all that was worked out before."""
+        vehicle, text = self.vehicle, self.text
+        difficulty = vehicle.circuit.recall(
+            ("difficulty", text),
+            {},
+            lambda: difficulty_of(_consultation(vehicle.circuit, vehicle.gauge, text).job),
+        )
+        return Task(self.seed, self.level, self.draw, vehicle, text, difficulty, self.class_key)
+
+
+def _possible(
+    circuit: Circuit, gauge: str, seed: int, level: int, draw: int, class_key: str
+) -> _Possible | None:
+    """A draw, if its fault shows and its complaint leaves it in question."""
     vehicle = draw_vehicle(circuit, gauge, seed, level, draw, class_key)
     text = complaint(vehicle)
     if text is None:
         return None
     # many vehicles have the same complaint
-    faults, difficulty = circuit.recall(
-        ("complaint", text), {}, lambda: _judged(_consultation(circuit, gauge, text).job)
+    faults, bits = circuit.recall(
+        ("in question", text), {}, lambda: _in_question(_consultation(circuit, gauge, text).diagnosis)
     )
     if fault_name(circuit, vehicle.fault, gauge) not in faults:
         return None
-    return Task(seed, level, draw, vehicle, text, difficulty, class_key)
+    return _Possible(seed, level, draw, vehicle, text, bits, class_key)
 
 
-def _judged(work: Job) -> tuple[frozenset[str], Difficulty]:
-    """Faults that a complaint leaves in question, and how hard it is."""
-    return frozenset(entry.fault for entry in work.hypotheses), difficulty_of(work)
+def _in_question(found: Diagnosis) -> tuple[frozenset[str], float]:
+    """Faults that a complaint leaves in question, and its ambiguity."""
+    suspects = Suspects(found.posteriors[0], found)
+    repairs = [entry.repair for entry in suspects.hypotheses]
+    names = dict.fromkeys(repairs)
+    chance = np.bincount([[*names].index(repair) for repair in repairs], suspects.weight)
+    return frozenset(entry.fault for entry in suspects.hypotheses), _entropy(chance)
 
 
 def _consultation(circuit: Circuit, gauge: str, text: str) -> Consultation:
@@ -199,16 +246,21 @@ def _any_complaint(circuit: Circuit, gauge: str) -> Consultation:
 def difficulty_of(work: Job) -> Difficulty:
     """Measure how hard a complaint is to work out."""
     chance = np.bincount(work.problem.repair_of, work.weight, work.problem.repairs)
-    chance = chance[chance > 0] / chance.sum()
+    chance = chance / chance.sum()
     enough = int(np.searchsorted(np.cumsum(np.sort(chance)[::-1]), 0.95 - 1e-12)) + 1
     expected = next_action(work.problem).expected_minutes
     unavoidable = float(work.weight @ repair_with_place(work.problem)[work.problem.repair_of])
     return Difficulty(
-        bits=float(-(chance * np.log2(chance)).sum()),
-        suspects=min(enough, len(chance)),
+        bits=_entropy(chance),
+        suspects=min(enough, int(np.count_nonzero(chance))),
         expected_minutes=expected,
         search_minutes=max(expected - unavoidable, 0.0),
     )
+
+
+def _entropy(chance: np.ndarray) -> float:
+    share = chance[chance > 0] / chance.sum()
+    return float(-(share * np.log2(share)).sum())
 
 
 def repair_with_place(problem: Problem) -> np.ndarray:
@@ -255,19 +307,22 @@ def set_task(circuit: Circuit, gauge: str, seed: int, level: int, class_key: str
 
 
 def _first_fitting(circuit: Circuit, gauge: str, seed: int, level: int, class_key: str) -> Task:
-    fitting: list[tuple[float, int, Task]] = []
+    """Complaints are planned only where their ambiguity fits, unless none does."""
+    asked = RANGES[level]
+    possible: list[_Possible] = []
     for draw in range(LOOKED_AT):
-        task = task_of(circuit, gauge, seed, level, draw, class_key)
-        if task is None:
+        found = _possible(circuit, gauge, seed, level, draw, class_key)
+        if found is None:
             continue
-        distance = RANGES[level].distance(task.difficulty)
-        fitting.append((distance, draw, task))
-        if distance == 0.0 or len({known.text for _, _, known in fitting}) == COMPARED:
+        if asked.may_fit(found.bits) and asked.distance(found.task.difficulty) == 0.0:
+            return found.task
+        possible.append(found)
+        if len({known.text for known in possible}) == COMPARED:
             break
-    if not fitting:
+    if not possible:
         raise UnsolvableError(
             f"no fault of {circuit.id} shows on the {circuit.gauge(gauge).called} gauge"
             " and can be worked out",
             remedy="take another gauge or circuit",
         )
-    return min(fitting, key=lambda entry: entry[:2])[2]
+    return min((found.task for found in possible), key=lambda task: asked.distance(task.difficulty))

@@ -25,7 +25,7 @@ SCHEMATIC_INCHES = (7.3, 9.9)
 # how a sheet is marked, as the program marks a course
 MARKING = (
     f"{REPAIRED_MARKS:.0f} for a vehicle that works again and {100 - REPAIRED_MARKS:.0f} for the way to it; "
-    f"each part replaced for nothing takes {100 * PART_SHARE:.0f} % of what is left of these, a verdict by "
+    f"each part bought on a guess takes {100 * PART_SHARE:.0f} % of what is left of these, a verdict by "
     f"guess up to {100 * VERDICT_SHARE:.0f} %, minutes lost what the key says. A vehicle left broken gets no "
     f"more than {REPAIRED_MARKS:.0f}, one in which something was burnt none."
 )

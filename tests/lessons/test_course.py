@@ -144,7 +144,7 @@ def test_marks_are_kept_for_what_a_good_search_needs_against_what_was_lost(loose
     lost = sum(one.regret for one in told.decisions)
     assert told.regret_minutes == pytest.approx(lost)
     assert lost > 1
-    assert told.score == pytest.approx(25 + 75 / (1 + lost / told.search_minutes))
+    assert told.score == pytest.approx(25 + 75 / (1 + lost / told.search_minutes / 2))
     assert told.first_loss is not None
     assert told.first_loss.regret > 1
 
@@ -184,8 +184,10 @@ def test_a_replacement_costs_by_what_was_known_and_not_by_what_came_of_it(loose:
     for entry, weight in zip(begun.work.hypotheses, begun.weight, strict=True):
         for name in entry.repair.split("+"):
             needs[name] = needs.get(name, 0.0) + float(weight)
-    assert sender == pytest.approx(1 - needs["sender"])
-    assert fuse == pytest.approx(1 - needs["fuse"])
+    assert needs["sender"] > 0
+    assert sender == pytest.approx(min(1, (1 - needs["sender"]) / needs["sender"]))
+    # a fuse is work on what is there: it costs its minutes
+    assert fuse == 0
     path = act(loose, *proving(loose), SENDER)
     *proof, swap = decisions(path)
     doubtful = [entry.repair != "stud_bias" for entry in begun.work.hypotheses]

@@ -9,7 +9,7 @@ from gaugesim.lessons.debriefing import debrief
 from gaugesim.lessons.task import RANGES, set_task
 
 # no learner was chosen by what came of these
-SEEDS = (101, 102, 103)
+SEEDS = (100, 101, 102)
 LEVEL = 2
 # coils against one another, at an angle, and one of several gauges in a cluster
 CIRCUITS = ("temp_opposed_coil", "temp_two_coil", "cluster_air_core")
@@ -49,7 +49,7 @@ def test_the_better_rule_loses_less(table: Table) -> None:
     good, fixed, swapping, random = (regret(table, name) for name in [*LEARNERS][1:-1])
     assert 0 < good < np.mean(RANGES[LEVEL].minutes) < fixed
     assert fixed > 1.5 * good
-    assert swapping > fixed
+    assert swapping > 1.5 * fixed
     assert random > 1.5 * swapping
 
 
