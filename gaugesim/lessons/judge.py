@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from gaugesim.lessons.course import CHECKED, REPLACED, VERDICT, Course, Done
+from gaugesim.lessons.course import CHECKED, CURED, REPLACED, VERDICT, Course, Done
 from gaugesim.lessons.knowledge import Knowledge, normal, number_of
 from gaugesim.lessons.still_to_repair import Rest
 from gaugesim.lessons.task import repair_with_place
@@ -52,7 +52,8 @@ class Decision:
         Parts of an unwarranted replacement that were bought on a guess: each counts by the odds that it was
         not needed, and whole from even odds on, so that a lucky one counts as any other [1].
     doubt : float
-        Of a verdict: how likely it was not what the complaint came from, after what was known [1].
+        Of a verdict, and of an unwarranted replacement that happened to be the cure, which is no better than
+        a guess: how likely it was not what the complaint came from, after what was known [1].
     """
 
     number: int
@@ -102,9 +103,12 @@ def decision(number: int, step: Done) -> Decision:
         expected, bits = _with_check(known, action, step.option, step.minutes), known.bits_of(step.option)
     else:
         expected, bits = _with_repair(known, action, step.repairs, step.minutes), 0.0
-    regret = max(expected - action.expected_minutes, 0.0)
+    # who takes no notice of what came of it, and does then what the planner would have, has lost what it took
+    regret = min(max(expected - action.expected_minutes, 0.0), _spent(step))
     regret = 0.0 if regret < ROUNDING else regret
     unwarranted = step.option is None and regret > UNWARRANTED_MINUTES
+    if unwarranted and step.result == CURED:
+        doubt = 1.0 - max(_needed(known, repair) for repair in step.repairs)
     return Decision(
         number,
         known.entries_of(action.step),
@@ -118,6 +122,12 @@ def decision(number: int, step: Done) -> Decision:
         sum(_guessed(known, repair) for repair in step.repairs) if unwarranted else 0.0,
         doubt,
     )
+
+
+def _spent(step: Done) -> float:
+    """What a decision took [min], with the price of parts where the sheet says what an hour costs."""
+    rate = step.before.work.circuit.sheet.rate_per_hour
+    return step.minutes + (60.0 * step.price / rate if rate else 0.0)
 
 
 def _is_bought(repair: Repair) -> bool:

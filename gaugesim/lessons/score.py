@@ -9,7 +9,7 @@ REPAIRED_MARKS = 25.0
 # share of the other marks that a part costs which was no likelier needed than not [assumed]
 PART_SHARE = 0.6
 # share of what is left then that a verdict costs which nothing spoke for [assumed]
-VERDICT_SHARE = 0.15
+VERDICT_SHARE = 0.3
 # half of what is left then is lost by decisions that lose so many times the minutes of a good search: whoever
 # works through a routine is slow, and better still than whoever buys parts [assumed]
 HALVED_BY = 2.0
@@ -24,8 +24,8 @@ class Marks:
     score : float
         What is left of them.
     broken, parts, verdict, minutes : float
-        Lost because the vehicle was left broken, by parts that the evidence did not warrant,
-        by a verdict that the evidence did not warrant, and by minutes that decisions are expected to lose.
+        Lost because the vehicle was left broken, by parts that the evidence did not warrant, by a verdict or
+        a cure that it did not warrant, and by minutes that decisions are expected to lose.
     burnt : float
         Lost by something that burns the circuit: all of them.
     """
@@ -60,7 +60,7 @@ def marks(
 
     A vehicle that works is worth 25 marks, and up to 75 more for the way to it; one that does not, up to 25
     for how much of the search is done. Of those, each part that was bought on a guess takes 60 %, a verdict
-    that was a guess up to 15 %, and decisions that lost twice the minutes that a good search needs half.
+    or a cure by guess up to 30 %, and decisions that lost twice the minutes that a good search needs half.
 
     Parameters
     ----------

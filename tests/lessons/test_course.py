@@ -195,6 +195,25 @@ def test_a_replacement_costs_by_what_was_known_and_not_by_what_came_of_it(loose:
     assert swap.wasted == 1
 
 
+def test_a_lucky_repair_is_a_guess_and_one_that_was_warranted_is_none(loose: Task, act: Act) -> None:
+    lucky, *_ = decisions(act(loose, CURE, RIGHT))
+    known = Course(loose).known
+    needs = ["stud_bias" in entry.repair.split("+") for entry in known.work.hypotheses]
+    assert lucky.unwarranted
+    assert lucky.doubt == pytest.approx(1 - float(known.weight[np.array(needs)].sum()))
+    assert decisions(act(loose, *proving(loose), RIGHT))[-2].doubt == 0
+    assert decisions(act(loose, SENDER, Entry(GAVE_UP)))[0].doubt == 0
+
+
+def test_no_decision_loses_more_than_it_took(loose: Task, act: Act) -> None:
+    """Whoever makes a check and does not heed it has lost its minutes, and no more."""
+    looks = [Entry(CHECKED, option.check.id, option.state) for option in loose.work.options[::9]]
+    course = act(loose, *looks, SENDER)
+    for one in decisions(course):
+        assert one.regret <= course.steps[one.number].minutes
+        assert one.expected_minutes == pytest.approx(one.best_minutes + one.regret)
+
+
 def chance(known: Knowledge, task: Task) -> float:
     faults = [entry.fault == task.fault for entry in known.work.hypotheses]
     return float(known.weight[np.array(faults)].sum())
