@@ -15,7 +15,7 @@ from gaugesim.circuit import Circuit
 from gaugesim.cli.output import WIDTH, table, wrapped
 from gaugesim.cli.parser import add_circuit, add_command, circuit_of, finish
 from gaugesim.errors import CaseError, unknown_name
-from gaugesim.front.rows import pair_rows, single_rows
+from gaugesim.front.rows import Row, pair_rows, single_rows
 from gaugesim.reading import situation
 from gaugesim.reading.seen import UNITS
 from gaugesim.reading.words import quantity_range
@@ -107,29 +107,25 @@ def run(arguments: argparse.Namespace) -> int:
     return 0
 
 
-def _print_rows(circuit: Circuit, rows: Iterable[str]) -> None:
+def _print_rows(circuit: Circuit, rows: Iterable[Row]) -> None:
     """Print rows as they come: a sweep can be larger than the memory."""
     sys.stdout.write(f'{{"circuit": {json.dumps(circuit.id)}, "rows": [')
     mark = "\n"
-    for text in rows:
-        sys.stdout.write(mark + text)
+    for row in rows:
+        sys.stdout.write(mark + json.dumps(row))
         mark = ",\n"
     sys.stdout.write("\n]}\n")
 
 
-def _print_table(circuit: Circuit, rows: Iterable[str]) -> None:
+def _print_table(circuit: Circuit, rows: Iterable[Row]) -> None:
     """Print rows as a table with commas: a needle that nothing drives and what is not read are empty."""
     gauges = list(circuit.sheet.gauges)
     table = csv.writer(sys.stdout, lineterminator="\n")
     table.writerow(["fault", "severity", "state", "check", *gauges, "reading"])
-    for text in rows:
-        row = json.loads(text)
-        severity = row["severity"]
-        both = (
-            " + ".join("" if one is None else repr(one) for one in severity)
-            if isinstance(severity, list)
-            else severity
-        )
+    for row in rows:
+        both = row["severity"]
+        if isinstance(both, list):
+            both = " + ".join("" if one is None else repr(one) for one in both)
         needles = [row["needles"][gauge] for gauge in gauges]
         table.writerow([row["fault"], both, row["state"], row["check"], *needles, row["reading"]])
 

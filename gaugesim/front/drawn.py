@@ -13,8 +13,8 @@ from gaugesim.circuit import Circuit
 from gaugesim.errors import CaseError
 from gaugesim.evaluation.fleet import Ailment, Fleet
 from gaugesim.front.catalogue import find_circuit
+from gaugesim.front.rows import readings
 from gaugesim.front.seen import cautions_of
-from gaugesim.front.swept import readings
 from gaugesim.notebook import Result, encoded
 from gaugesim.reading import Response, Situation, situation
 from gaugesim.scenario.check import NO_CHECK, find_check

@@ -1,126 +1,105 @@
-"""The rows of a sweep as JSON text, one by one: a sweep can be larger than the memory."""
+"""The rows of a sweep as plain data, one by one: a sweep can be larger than the memory."""
 
 from __future__ import annotations
 
-import json
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import repeat
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from gaugesim.circuit import Circuit
+from gaugesim.notebook import encoded
 from gaugesim.reading import Response, Situation, situation
 from gaugesim.reading.response import burns
 from gaugesim.reading.words import lamp_word
 from gaugesim.scenario.check import Check
+from gaugesim.solve.network import Floats
 from gaugesim.sweeps import PairSweep, Sweep, sweep
+
+Row = dict[str, Any]
 
 
 def single_rows(
     circuit: Circuit, states: Sequence[str], checks: Sequence[Check], severities: int
-) -> Iterator[str]:
+) -> Iterator[Row]:
     """Every fault at every severity in each state under each check.
 
     Parameters
     ----------
     severities : int
         Of each fault [1].
-
-    Yields
-    ------
-    str
-        A JSON object.
     """
     for state in states:
         for check in checks:
             swept = sweep(situation(circuit, state, check), count=severities)
             over = burns(swept.place, swept.scenarios)
-            yield from rows_text(heads(swept), swept.place, swept.response, over)
+            yield from rows(names(swept), degrees(swept), swept.place, swept.response, over)
 
 
-def pair_rows(swept: PairSweep) -> Iterator[str]:
-    """Every pair of faults at every pair of severities.
-
-    Yields
-    ------
-    str
-        A JSON object, with the two severities in a list.
-    """
-    severities = _severities(swept)
-    names = [swept.faults[k].id for k in swept.scenarios.source]
-    for rows in swept.blocks():
-        pairs = [
-            head(f"{names[i]}+{names[j]}", f"[{severities[i]}, {severities[j]}]")
-            for i, j in zip(rows.first.tolist(), rows.second.tolist(), strict=True)
-        ]
-        yield from rows_text(pairs, swept.place, rows.response)
+def pair_rows(swept: PairSweep) -> Iterator[Row]:
+    """Every pair of faults at every pair of severities; the two severities are in a list."""
+    severity, name = encoded(degrees(swept)), names(swept)
+    for block in swept.blocks():
+        both = [*zip(block.first.tolist(), block.second.tolist(), strict=True)]
+        pairs = [f"{name[i]}+{name[j]}" for i, j in both]
+        yield from rows(pairs, [[severity[i], severity[j]] for i, j in both], swept.place, block.response)
 
 
-def heads(swept: Sweep) -> list[str]:
-    """How each row of a sweep begins."""
-    names = [fault.id for fault in swept.faults]
-    severities = zip(swept.scenarios.source.tolist(), _severities(swept), strict=True)
-    return [head(names[k], severity) for k, severity in severities]
+def names(swept: Sweep | PairSweep) -> list[str]:
+    """The fault of each scenario by its id."""
+    return [swept.faults[k].id for k in swept.scenarios.source]
 
 
-def head(fault: str, severity: str) -> str:
-    """How a row begins.
-
-    Parameters
-    ----------
-    fault : str
-        Its id.
-    severity : str
-        As JSON has it.
-    """
-    # an id needs no escapes
-    return f'{{"fault": "{fault}", "severity": {severity}'
+def degrees(swept: Sweep | PairSweep) -> Floats:
+    """The severity of each scenario in its mode's own unit; NaN where that has no degrees."""
+    has = np.array([bool(fault.mode.severity.quantity) for fault in swept.faults])
+    return np.where(has[swept.scenarios.source], swept.scenarios.severity, np.nan)
 
 
-def _severities(swept: Sweep | PairSweep) -> list[str]:
-    """The severity of each scenario; null where its mode has no degrees."""
-    degrees = [bool(fault.mode.severity.quantity) for fault in swept.faults]
-    rows = zip(swept.scenarios.source.tolist(), swept.scenarios.severity.tolist(), strict=True)
-    return [repr(severity) if degrees[k] else "null" for k, severity in rows]
-
-
-def rows_text(
-    heads: Sequence[str], place: Situation, response: Response, over: NDArray[np.bool_] | None = None
-) -> Iterator[str]:
-    """One text a row: its head, then state, check and what is seen.
+def rows(
+    faults: Iterable[str],
+    severities: Iterable[Any],
+    place: Situation,
+    response: Response,
+    over: NDArray[np.bool_] | None = None,
+) -> Iterator[Row]:
+    """One for each scenario: its fault, state and check, and what is seen.
 
     Parameters
     ----------
-    response : Response
-        Of as many rows.
     over : ndarray of bool, shape (rows,), optional
         Whether the check would burn something first; only such rows say so.
-
-    Yields
-    ------
-    str
-        A JSON object.
     """
-    middle = (
-        f', "state": {json.dumps(place.state)}, "check": {json.dumps(place.check.id or None)}, "needles": {{'
-    )
-    names = [json.dumps(name) for name in response.positions]
-    columns = [_numbers(values) for values in response.positions.values()]
-    readings = _readings(place, response, len(heads))
-    for row, head in enumerate(heads):
-        needles = ", ".join(f"{name}: {column[row]}" for name, column in zip(names, columns, strict=True))
-        end = ', "burns": true' if over is not None and over[row] else ""
-        yield f'{head}{middle}{needles}}}, "reading": {readings[row]}{end}}}'
+    gauges, check = [*response.positions], place.check.id or None
+    columns = [encoded(values) for values in response.positions.values()]
+    shown = repeat(None) if response.reading is None else encoded(readings(place, [response]))
+    burning = repeat(False) if over is None else over.tolist()
+    for fault, severity, *needles, reading, burnt in zip(
+        faults, encoded(severities), *columns, shown, burning, strict=False
+    ):
+        row = {
+            "fault": fault,
+            "severity": severity,
+            "state": place.state,
+            "check": check,
+            "needles": dict(zip(gauges, needles, strict=True)),
+            "reading": reading,
+        }
+        yield row | {"burns": True} if burnt else row
 
 
-def _numbers(values: np.ndarray) -> list[str]:
-    return ["null" if text == "nan" else text for text in map(repr, values.tolist())]
+def readings(place: Situation, responses: Sequence[Response]) -> Any:
+    """What the check's instrument shows in each row.
 
-
-def _readings(place: Situation, response: Response, count: int) -> list[str]:
-    if response.reading is None:
-        return ["null"] * count
-    if place.check.reads == "lamp":
-        pairs = zip(response.reading.tolist(), response.pulses.tolist(), strict=True)
-        return [json.dumps(lamp_word(volts, pulses)) for volts, pulses in pairs]
-    return _numbers(response.reading)
+    Returns
+    -------
+    ndarray or list of str
+        Volts or ohms; words for a lamp.
+    """
+    values = np.concatenate([one.reading for one in responses if one.reading is not None])
+    if place.check.reads != "lamp":
+        return values
+    pulses = np.concatenate([one.pulses for one in responses])
+    return [lamp_word(float(volts), bool(pulse)) for volts, pulse in zip(values, pulses, strict=True)]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -14,13 +13,12 @@ from numpy.typing import NDArray
 
 from gaugesim.circuit import Circuit
 from gaugesim.front.catalogue import find_circuit
-from gaugesim.front.rows import head, heads, rows_text
+from gaugesim.front.rows import degrees, names, readings, rows
 from gaugesim.front.seen import cautions_of
 from gaugesim.notebook import Result
 from gaugesim.reading import Response, Situation, respond, situation
 from gaugesim.reading.response import burns
 from gaugesim.reading.situations import without_process
-from gaugesim.reading.words import lamp_word
 from gaugesim.scenario.changes import HEALTHY
 from gaugesim.scenario.check import NO_CHECK, find_check
 from gaugesim.scenario.fault import parse_fault
@@ -40,8 +38,6 @@ class Block:
     ----------
     given : mapping
         The parameters that were set for it.
-    heads : tuple of str
-        Fault and severity of each row as the beginning of its JSON.
     faults : tuple of str
         Of each row; `SOUND` for none.
     severity : ndarray, shape (rows,)
@@ -52,7 +48,6 @@ class Block:
 
     place: Situation
     given: Mapping[str, float]
-    heads: tuple[str, ...]
     faults: tuple[str, ...]
     severity: Floats
     response: Response
@@ -107,27 +102,12 @@ class Sweep(Result):
 
     def to_dict(self) -> dict[str, Any]:
         """What ``gaugesim sweep --json`` says, with the parameters of each row where some are given."""
-        rows = []
+        told: list[dict[str, Any]] = []
         for block in self.blocks:
             given = {"given": dict(block.given)} if block.given else {}
-            texts = rows_text(block.heads, block.place, block.response, block.over)
-            rows += [json.loads(text) | given for text in texts]
-        return {"circuit": self.place.circuit.id, "rows": rows}
-
-
-def readings(place: Situation, responses: Sequence[Response]) -> Any:
-    """What the check's instrument shows in each row.
-
-    Returns
-    -------
-    ndarray or list of str
-        Volts or ohms; words for a lamp.
-    """
-    values = np.concatenate([one.reading for one in responses if one.reading is not None])
-    if place.check.reads != "lamp":
-        return values
-    pulses = np.concatenate([one.pulses for one in responses])
-    return [lamp_word(float(volts), bool(pulse)) for volts, pulse in zip(values, pulses, strict=True)]
+            own = rows(block.faults, block.severity, block.place, block.response, block.over)
+            told += [row | given for row in own]
+        return {"circuit": self.place.circuit.id, "rows": told}
 
 
 def sweep(
@@ -191,13 +171,8 @@ def sweep(
 
 def _every_fault(place: Situation, given: Mapping[str, float], severities: int) -> Block:
     swept = sweep_all(place, count=severities)
-    source = swept.scenarios.source
-    degrees = np.array([bool(fault.mode.severity.quantity) for fault in swept.faults])
-    severity = np.where(degrees[source], swept.scenarios.severity, np.nan)
-    names = tuple(swept.faults[k].id for k in source)
-    return Block(
-        place, given, tuple(heads(swept)), names, severity, swept.response, burns(place, swept.scenarios)
-    )
+    over = burns(place, swept.scenarios)
+    return Block(place, given, tuple(names(swept)), degrees(swept), swept.response, over)
 
 
 def _named(place: Situation, given: Mapping[str, float], faults: Sequence[str]) -> Block:
@@ -207,7 +182,6 @@ def _named(place: Situation, given: Mapping[str, float], faults: Sequence[str]) 
     ]
     scenarios = stack([change for _, change in made])
     scenarios = without_process(scenarios, frozenset(place.check.setup.parameters))
-    names = tuple(name for name, _ in made)
-    begun = tuple(head(name, "null") for name in names)
+    named = tuple(name for name, _ in made)
     shown, over = respond(place, scenarios), burns(place, scenarios)
-    return Block(place, given, begun, names, np.full(len(names), np.nan), shown, over)
+    return Block(place, given, named, np.full(len(named), np.nan), shown, over)
