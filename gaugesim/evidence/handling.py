@@ -8,6 +8,7 @@ import numpy as np
 
 from gaugesim.circuit import Circuit
 from gaugesim.evidence import likelihood as like
+from gaugesim.evidence.overload import overloads
 from gaugesim.scenario.fault import Fault, Pair
 from gaugesim.sheet import FOUND
 from gaugesim.solve.network import GROUND, Floats
@@ -165,18 +166,22 @@ def replaced_table(
         for word, chance in like.REPLACED_RIGHT.items()
     }
 
+    destroyed = overloads(circuit, faults, parts) if how != "cleaned" else np.zeros(len(faults), dtype=bool)
+
     def row(fault: Fault) -> dict[str, float]:
         if fault.part.id in parts:
             return right if mends(how, fault) else like.REPLACED_WRONG
         contact = fault.part.id in moved and fault.mode.id in _OF_CONTACTS
         return like.REPLACED_DISTURBED if contact else like.REPLACED_WRONG
 
-    def rows(entry: Fault | Pair) -> list[float]:
+    def rows(entry: Fault | Pair, fails_again: bool) -> list[float]:
         one, *other = [row(fault) for fault in entry.singles]
-        if other and (one is right) != (other[0] is right):
+        if fails_again:
+            one = like.REPLACED_OVERLOADED
+        elif other and (one is right) != (other[0] is right):
             one = like.REPLACED_HALF
         elif other and other[0] is like.REPLACED_DISTURBED:
             one = other[0]
         return [one[word] for word in RESULTS]
 
-    return np.array([rows(fault) for fault in faults])
+    return np.array([rows(fault, bool(fails)) for fault, fails in zip(faults, destroyed, strict=True)])

@@ -157,6 +157,8 @@ USED_BAD, CLEANED_IN_VAIN = 0.2, 0.25
 REPLACED_WRONG = {"no_change": 0.87, "changed": 0.07, "cured_for_a_while": 0.04, "cured": 0.02}
 # P(result | the fault is in a contact that the work disturbed): a new sender that helps for a while
 REPLACED_DISTURBED = {"no_change": 0.40, "changed": 0.12, "cured_for_a_while": 0.36, "cured": 0.12}
+# P(result | the fault destroys the new part again, as a bare feed does a fuse or a regulator): assumed
+REPLACED_OVERLOADED = {"no_change": 0.40, "changed": 0.08, "cured_for_a_while": 0.45, "cured": 0.07}
 # P(result | one of two faults is mended)
 REPLACED_HALF = {"no_change": 0.25, "changed": 0.60, "cured_for_a_while": 0.10, "cured": 0.05}
 # P(an owner says nothing of another gauge | it is off as well), P(... | it is right)

@@ -96,6 +96,7 @@ def test_the_constants_are_shares() -> None:
         like.REPLACED_RIGHT,
         like.REPLACED_WRONG,
         like.REPLACED_DISTURBED,
+        like.REPLACED_OVERLOADED,
         like.REPLACED_HALF,
         like.OFTEN_STEADY,
         like.OFTEN_INTERMITTENT,

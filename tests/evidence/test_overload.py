@@ -1,0 +1,56 @@
+"""A fuse or a regulator fails again behind which a feed touches the frame: by the current it then carries."""
+
+import numpy as np
+import pytest
+
+from gaugesim.circuit import available, find
+from gaugesim.evidence import handling
+from gaugesim.evidence import likelihood as like
+from gaugesim.evidence.overload import OVERLOAD, overloads
+from gaugesim.reading import respond, situation
+from gaugesim.scenario.check import find_check
+from gaugesim.scenario.fault import all_faults, change
+from gaugesim.scenario.scenarios import stack
+
+
+@pytest.mark.parametrize("name", available())
+def test_current_is_what_a_meter_across_the_fuse_tells(name: str) -> None:
+    """The drop across the fuse over its ohms, in the usual state: a meter of its own, another way there."""
+    circuit = find(name)
+    faults = all_faults(circuit)
+    destroyed = overloads(circuit, faults, ["fuse"])
+    place = situation(circuit, circuit.sheet.default_state, find_check(circuit, "drop_across:fuse"))
+    typical = [
+        change(circuit, fault, np.array([fault.mode.severity.typical]), place.parameters) for fault in faults
+    ]
+    drops = respond(place, stack(typical)).reading
+    sound = respond(place).reading
+    assert drops is not None
+    assert sound is not None
+    beyond = np.abs(drops) > OVERLOAD * abs(float(sound[0]))
+    # a fault of the fuse itself changes its drop, but destroys no new one
+    own = np.array([fault.part.id == "fuse" for fault in faults])
+    np.testing.assert_array_equal(destroyed, beyond & ~own)
+    assert destroyed.any()
+
+
+def test_a_part_that_is_destroyed_again_is_cured_for_a_while_at_best() -> None:
+    circuit = find("cluster_bimetal_5v")
+    faults = [
+        fault for fault in all_faults(circuit) if fault.part.id in ("foil_feed", "fuel_sender", "regulator")
+    ]
+    rows = dict(
+        zip(
+            [fault.id for fault in faults],
+            handling.replaced_table(circuit, faults, ["regulator"]),
+            strict=True,
+        )
+    )
+    assert rows["foil_feed=to_ground"].tolist() == [
+        like.REPLACED_OVERLOADED[word] for word in handling.RESULTS
+    ]
+    assert rows["fuel_sender=short"].tolist() == [like.REPLACED_WRONG[word] for word in handling.RESULTS]
+    assert rows["regulator=stuck_open"].tolist() == [like.REPLACED_RIGHT[word] for word in handling.RESULTS]
+    # a contact that is cleaned is no part that burns out
+    cleaned = handling.replaced_table(circuit, faults, ["regulator"], "cleaned")
+    assert not np.any(np.all(np.isclose(cleaned, rows["foil_feed=to_ground"]), axis=1))
