@@ -127,6 +127,18 @@ def test_the_last_that_is_told_of_the_engine_counts() -> None:
     assert not consult(case_of("temp_two_coil", *told)).first
 
 
+@pytest.mark.parametrize(
+    "circuit", ["temp_three_coil", "temp_opposed_coil", "cluster_bimetal_5v", "boat_panel"]
+)
+def test_steam_beats_the_needle(circuit: str) -> None:
+    for needle in ("low", "pegged_low", "reads_low", "quarter"):
+        seen = {"state": "running_warm", "needle": needle}
+        ranking = consult(case_of(circuit, seen, HEAT, gauge="temperature")).diagnosis.ranking
+        believed = {suspect.fault: suspect.probability for suspect in ranking}
+        assert believed["process=real_low"] < 0.02
+        assert believed["sender=uncovered"] > 3 * believed["process=real_low"]
+
+
 @pytest.mark.parametrize(("circuit", "seen"), [("cluster_air_core", NO_PRESSURE), ("temp_two_coil", HEAT)])
 def test_while_there_is_danger_nothing_asks_to_run_the_engine(circuit: str, seen: dict) -> None:
     gauge = seen.get("gauge", "temperature")

@@ -270,13 +270,14 @@ def _readings(circuit: Circuit, watched: SoundReading, readings: Sequence[SoundR
 def _beware(
     circuit: Circuit, readings: Sequence[SoundReading], states: Sequence[str], warned: Warned
 ) -> list[str]:
-    """Cautions of the checks at a place, beside the place's own, under the checks that carry them."""
+    """Cautions of the checks at a place, beside the place's own and the states', under whose they are."""
     known = {name for entry in readings for name in circuit.sheet.places[entry.place].cautions}
+    known |= {name for state in states for name in circuit.sheet.states[state].cautions}
     carried: dict[str, dict[str, None]] = {}
     for entry in readings:
-        told = {one.id for state in states for one in check_cautions(circuit, entry.check, state)} - known
-        for name in [name for name in entry.check.cautions if name in told]:
-            carried.setdefault(name, {})[entry.check.id] = None
+        for caution in (one for state in states for one in check_cautions(circuit, entry.check, state)):
+            if caution.id not in known:
+                carried.setdefault(caution.id, {})[entry.check.id] = None
     together: dict[str, list[str]] = {}
     for caution in in_order(circuit, carried):
         together.setdefault(_kinds(carried[caution.id], readings), []).append(caution.words)

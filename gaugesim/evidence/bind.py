@@ -124,7 +124,7 @@ def _seen(entry: Seen, rows: Rows, gauge: str) -> Iterator[Asked]:
     if entry.consumer and entry.looks:
         yield _looks(entry, rows)
     if entry.engine in obs.HEAT_SIGNS:
-        told = _remembered(entry, "the engine", SHOWED)
+        told = Told("the engine", entry.where, entry.stage, SHOWED, slip=like.SLIP_OF_STEAM)
         yield yes_or_no(told, obs.HEAT_SIGNS, rows, _signs_of_heat, like.SIGNS_OF_HEAT), entry.engine, ""
     elif entry.engine in obs.COOLANT:
         told = Told("the coolant", entry.where, entry.stage)

@@ -71,6 +71,8 @@ PULSING_SHARE = 0.3
 # any one report may be a slip: a check made at the wrong terminal, a misread range; what an owner remembers
 # more often (in 71 public complaints 13 of 165 contradict the fault found, of checks in words 2 of 74)
 SLIP, SLIP_OF_MEMORY = 0.03, 0.08
+# nobody forgets steam, and whoever looked for it knows that there was none: assumed
+SLIP_OF_STEAM = 0.01
 
 # how much of what an unlisted fault shows is sheer surprise, against what listed faults show on average
 SURPRISE = 0.5

@@ -8,6 +8,9 @@ from gaugesim.circuit import Circuit
 from gaugesim.scenario.apparatus import Check
 from gaugesim.sheet import CAN, ENGINE, Caution, Part
 
+# told with a check at a tank, or with a sender out, in a state in which the engine runs
+STOPPED = "engine_stopped"
+
 
 def in_order(circuit: Circuit, ids: Iterable[str], engine: str = "") -> tuple[Caution, ...]:
     """Cautions by their ids, each once, in the order of what they can do.
@@ -34,7 +37,8 @@ def check_cautions(circuit: Circuit, check: Check, state: str | None = None) -> 
     if state is None:
         return in_order(circuit, check.cautions)
     there = circuit.sheet.states[state]
-    return in_order(circuit, (*check.cautions, *there.cautions), there.engine)
+    first = [STOPPED] if check.stopped and there.running and STOPPED in circuit.sheet.cautions else []
+    return in_order(circuit, (*first, *check.cautions, *there.cautions), there.engine)
 
 
 def mending_cautions(circuit: Circuit, parts: Iterable[Part]) -> tuple[Caution, ...]:

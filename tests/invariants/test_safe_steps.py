@@ -21,7 +21,7 @@ from gaugesim.planning.resistor import best_resistor
 from gaugesim.planning.trees import NOT_MENDED, Node, tree
 from gaugesim.reading import situation
 from gaugesim.scenario.apparatus import LAMP, METER, Check
-from gaugesim.scenario.caution import check_cautions, mending_cautions
+from gaugesim.scenario.caution import STOPPED, check_cautions, mending_cautions
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.check_list import check_ids
 from gaugesim.scenario.order_of_work import OFF, ON, in_order, sequence
@@ -80,6 +80,14 @@ def test_where_vapour_is_joints_are_made_with_the_key_off_and_the_engine_stopped
             assert re.search(r"key off[^;]*$", check.words), check.words
         assert ids(circuit, check, state) & {"tank_joints", "engine_space"}, check.id
     assert seen or circuit.sheet.craft == "land"
+
+
+def test_what_wants_the_engine_stopped_says_so_where_it_runs(circuit: Circuit) -> None:
+    for check in (find_check(circuit, name) for name in check_ids(circuit)):
+        for state in circuit.sheet.states:
+            told = check_cautions(circuit, check, state)
+            running = circuit.sheet.states[state].running
+            assert (STOPPED in {caution.id for caution in told}) == (check.stopped and running), check.id
 
 
 def test_the_hazards_of_the_work_are_told(circuit: Circuit) -> None:
@@ -179,7 +187,8 @@ def test_each_craft_is_spoken_of_in_its_own_words(circuit: Circuit) -> None:
     said += [group.words for group in sheet.groups.values()]
     said += [f"{part.words} {part.repair}" for part in sheet.parts.values()]
     said += [scope.words for scope in sheet.scope.values() if scope.craft in ("", sheet.craft)]
-    for check, state in proposed(circuit):
+    cranking = find_check(circuit, "crank"), sheet.default_state
+    for check, state in (*proposed(circuit), cranking):
         said += [check.words, *(caution.words for caution in check_cautions(circuit, check, state))]
     for part in sheet.parts.values():
         said += [caution.words for caution in mending_cautions(circuit, [part])]
