@@ -20,7 +20,7 @@ from gaugesim.scenario.check import Check
 from gaugesim.scenario.fault import Fault, all_faults, change
 from gaugesim.sheet import Gauge
 from gaugesim.solve.network import GROUND, OPEN_OHMS
-from gaugesim.sweeps.burnt import burnt
+from gaugesim.sweeps.burnt_checks import burnt
 
 
 def bench_data(circuit: Circuit) -> dict[str, Any]:

@@ -8,7 +8,7 @@ from gaugesim.circuit import find
 from gaugesim.front.seen import see
 from gaugesim.scenario.check_list import check_ids
 from gaugesim.scenario.fault import all_faults
-from gaugesim.sweeps.burnt import burnt
+from gaugesim.sweeps.burnt_checks import burnt
 
 
 @pytest.mark.parametrize("name", ["temp_three_coil", "cluster_bimetal_10v"])
