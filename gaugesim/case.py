@@ -32,6 +32,8 @@ VOLTAGE_WORDS = ("none", "low", "battery", "pulsing")
 RESISTANCE_WORDS = ("none", "high", "open")
 LAMP_WORDS = ("out", "dim", "bright", "flashes")
 METER_KINDS, LAMP_KINDS = ("digital", "analogue"), ("filament", "led")
+# of the other gauges in the panel: all are right, some are wrong as well, all are
+OTHERS = ("right", "some_wrong", "all_wrong")
 HOW = ("looked", "tugged", "measured")
 MENDS = ("new", "used", "cleaned")
 RESULTS = ("no_change", "changed", "cured_for_a_while", "cured")
@@ -74,6 +76,7 @@ class Seen(Entry):
     looks: str | None = None
     engine: str | None = None
     after: str | None = None
+    others: str | None = None
 
 
 @dataclass(frozen=True)
@@ -284,11 +287,12 @@ def _seen(entry: Table) -> Seen:
         looks=entry.choice("looks", LOOKS, None),
         engine=entry.choice("engine", ENGINE, None),
         after=entry.choice("after", AFTER, None),
+        others=entry.choice("others", OTHERS, None),
     )
     entry.end()
     if (seen.consumer is None) != (seen.looks is None):
         raise entry.fail("looks", "and consumer belong together", "give both")
-    if not any((seen.needle is not None, seen.moves, seen.looks, seen.engine, seen.after)):
+    if not any((seen.needle is not None, seen.moves, seen.looks, seen.engine, seen.after, seen.others)):
         raise entry.fail(
             "needle", "is missing", "an entry says what needle, consumer or engine did, or after what"
         )

@@ -143,11 +143,22 @@ def mentioned_table(off: Prediction, doubt: float = 0.0) -> Floats:
     -------
     ndarray, shape (cells, 2)
     """
+    right = noticed_table(off, doubt)[:, 0]
+    silent = (1 - right) * like.SILENT_ABNORMAL + right * like.SILENT_NORMAL
+    return np.stack([silent, 1 - silent], axis=1)
+
+
+def noticed_table(off: Prediction, doubt: float = 0.0) -> Floats:
+    """Probability that a needle passes for right, or is seen to be wrong; arguments as of `mentioned_table`.
+
+    Returns
+    -------
+    ndarray, shape (cells, 2)
+    """
     limit = like.NOTICED_LIMIT + doubt
     limits = [-limit, limit]
     right = like.ordered(np.nan_to_num(off.mean, nan=0.5), off.deviation, limits, like.JUDGED_SPREAD)[:, 1]
-    silent = (1 - right) * like.SILENT_ABNORMAL + right * like.SILENT_NORMAL
-    return np.stack([silent, 1 - silent], axis=1)
+    return np.stack([right, 1 - right], axis=1)
 
 
 def with_loads_table(table: Floats, moved: Prediction) -> Floats:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 
@@ -12,7 +13,7 @@ from gaugesim.evidence import behaviour, handling
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence import observation as obs
 from gaugesim.evidence.asking import of_classes, of_number, of_value, yes_or_no
-from gaugesim.evidence.implications import implied, off_sound
+from gaugesim.evidence.implications import implied, of_others, off_sound
 from gaugesim.evidence.look_entries import as_seen
 from gaugesim.evidence.occasions import BEGAN, came_after
 from gaugesim.evidence.prediction import Prediction
@@ -30,6 +31,7 @@ DOING = {
     "used": "replacing the {} by a used one",
     "cleaned": "cleaning and tightening the {}",
 }
+OTHERS_WORDS = {"right": "right", "some_wrong": "wrong in part", "all_wrong": "wrong as well"}
 # what is read off in a check, by what the check reads; else it is a needle
 METERS = {"volts": "the voltmeter", "ohms": "the ohmmeter", "lamp": "the test lamp"}
 # a question, its answer, and the answer in words (empty for those of the class)
@@ -132,6 +134,9 @@ def _seen(entry: Seen, rows: Rows, gauge: str) -> Iterator[Asked]:
     elif entry.engine:
         told = _remembered(entry, "the engine")
         yield yes_or_no(told, obs.CRANKS, rows, _cranks, like.CRANKS_WELL), entry.engine, ""
+    if entry.others and len(rows.circuit.sheet.gauges) > 1:
+        told = _remembered(entry, "the other gauges")
+        yield of_others(told, rows, gauge, entry.state), entry.others, OTHERS_WORDS[entry.others]
     if entry.after:
         told = _remembered(entry, "the trouble", BEGAN)
         yield came_after(told, rows, entry.after), entry.after, ""
@@ -306,7 +311,8 @@ def _measured(entry: Measured, rows: Rows, gauge: str) -> Iterator[Asked]:
     told = Told(_subject(meter, where), entry.where, entry.stage, SHOWED) if meter else needle
     if entry.volts is not None:
         _require(check.reads == "volts", check.id, "volts", check.reads)
-        yield _volts(told, rows, where, entry.volts, entry.tools.meter)
+        question, volts, seen = _volts(told, rows, where, entry.volts, entry.tools.meter)
+        yield replace(question, comes_and_goes=not check.kind.acting), volts, seen
     if entry.ohms is not None:
         _require(check.reads == "ohms", check.id, "ohms", check.reads)
         yield _ohms(told, rows, where, entry.ohms)

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 
-from gaugesim.case import Case, Measured, Seen
+from gaugesim.case import OTHERS, Case, Measured, Seen
 from gaugesim.evidence import behaviour
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence import observation as obs
-from gaugesim.evidence.asking import of_value, yes_or_no
+from gaugesim.evidence.asking import of_classes, of_value, yes_or_no
 from gaugesim.evidence.prediction import Prediction
 from gaugesim.evidence.question import Question, Told
 from gaugesim.evidence.rows import Rows
@@ -29,8 +29,10 @@ def implied(case: Case, rows: Rows, gauge: str) -> tuple[Question, ...]:
         return ()
     where = str(case.path.name)
     state = next((entry.state for entry in entries if isinstance(entry, Seen) and entry.state), None)
-    spoken = {gauge} | {entry.gauge for entry in entries if entry.gauge}
     sheet = rows.circuit.sheet
+    spoken = {gauge} | {entry.gauge for entry in entries if entry.gauge}
+    if any(isinstance(entry, Seen) and entry.others for entry in entries):
+        spoken |= {*sheet.gauges}
     questions = [_of_gauge(rows, other, state, where) for other in sheet.gauges if other not in spoken]
     if not any(isinstance(entry, Seen) and entry.consumer for entry in entries):
         told = Told("what else hangs on the same wires", where, implied=True, slip=like.SLIP_OF_MEMORY)
@@ -50,6 +52,24 @@ def _of_gauge(rows: Rows, gauge: str, state: str | None, where: str) -> Question
     return of_value(
         told, behaviour.MENTIONED, off, lambda shown: behaviour.mentioned_table(shown, doubt(rows, gauge))
     )
+
+
+def of_others(told: Told, rows: Rows, gauge: str, state: str | None) -> Question:
+    """Whether the other gauges are all right, or some of them or all are wrong as well.
+
+    Parameters
+    ----------
+    gauge : str
+        The gauge complained of.
+    """
+    right = []
+    for other in rows.circuit.sheet.gauges:
+        if other != gauge:
+            off = off_sound(rows.position(rows.place(state), other))
+            right.append(behaviour.noticed_table(off, doubt(rows, other))[:, 0])
+    every, none = np.prod(right, axis=0), np.prod(1 - np.array(right), axis=0)
+    table = np.stack([every, np.clip(1 - every - none, 0.0, 1.0), none], axis=1)
+    return of_classes(told, OTHERS, table / table.sum(axis=1, keepdims=True))
 
 
 def doubt(rows: Rows, gauge: str) -> float:

@@ -43,6 +43,8 @@ def log_intermittent(questions: Sequence[Question], answers: Answers, acting: In
         if question.comes_and_goes and question.sudden is None:
             # what one entry tells was seen at one time, so the fault acted for all of it or for none
             together.setdefault(question.told.where or str(k), []).append(k)
+        elif question.is_number:  # it was waited for until the fault acted
+            total += np.log(question.take(acting).likelihood(answer))
         else:
             total += np.log(question.by_duty(acting, np.zeros_like(acting))[:, :, answer])
     entries = [Entry([questions[k] for k in ks], [answers[k] for k in ks]) for ks in together.values()]

@@ -82,7 +82,7 @@ def marginal(cells: Cells, question: Question, answer: Integers | Floats) -> Flo
     """
     result = question.likelihood(answer)
     acting = np.flatnonzero(cells.intermittent)
-    if acting.size:
+    if acting.size and (question.comes_and_goes or not question.is_number):
         result = result.copy()
         if question.is_number:
             duty = like.DUTIES.mean()

@@ -11,9 +11,10 @@ import numpy as np
 from gaugesim.evidence import handling
 from gaugesim.lessons.still_to_repair import Rest
 from gaugesim.planning.decide import Action, next_action
-from gaugesim.planning.jobs import Job, Option, information
+from gaugesim.planning.jobs import Job, Option
 from gaugesim.planning.problem import CHECK, State, Step, harms
 from gaugesim.planning.remedy import Repair
+from gaugesim.planning.telling import information
 from gaugesim.solve.network import Floats
 
 

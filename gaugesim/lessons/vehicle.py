@@ -107,15 +107,15 @@ class Vehicle:
     def values(self, state: str) -> Mapping[str, float]:
         """Its own parameter values in a state.
 
-        A part is the same in every state; "engine warm" is a little another each time.
+        A part is the same in every state; and so is what is in the tank, or how warm a warm engine is.
         """
         known = self.circuit.parameters(state)
         variables = tolerances(self.circuit, known, state)
         quantities = self.circuit.sheet.quantities
         draws = []
-        for name in variables.names:
-            own_state = state if name in quantities and quantities[name].process else ""
-            draws.append(generator(*self.key, "tolerance", name, own_state).standard_normal())
+        for name, nominal in zip(variables.names, variables.nominal, strict=True):
+            own = f"{nominal:g}" if name in quantities and quantities[name].process else ""
+            draws.append(generator(*self.key, "tolerance", name, own).standard_normal())
         normal = np.clip(np.array(draws), -MOST_DEVIATIONS, MOST_DEVIATIONS)
         return {name: float(value) for name, value in variables.values(normal).items()}
 
@@ -195,7 +195,7 @@ class Vehicle:
             return Shown("jump", word, None, outcome_words("jump", word))
         if check.kind.is_look:
             return self._look(check, state, luck)
-        where, response = self.response(state, check, self.acts(check.id, state))
+        where, response = self.response(state, check, check.kind.acting or self.acts(check.id, state))
         if check.reads == "needle":
             return self._needle(check, response, luck)
         assert response.reading is not None

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from gaugesim.notebook import html_table
-from gaugesim.planning.jobs import Job, Option, information
+from gaugesim.planning.jobs import Job, Option
+from gaugesim.planning.telling import information
 from gaugesim.reading.words import spoken
 from gaugesim.scenario.caution import check_cautions
 from gaugesim.scenario.order_of_work import in_order, sequence

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cached_property, partial
 
 import numpy as np
 
@@ -15,12 +15,15 @@ from gaugesim.planning.hazard import WARNING, Refused, burning, mending, refused
 from gaugesim.planning.problem import BELIEVED, CHECK, REPAIR, Problem, Step
 from gaugesim.planning.remedy import Repair, repair_costs
 from gaugesim.planning.suspects import BEARING, Hypothesis, Shown, Suspects
+from gaugesim.planning.telling import information, tells_by_luck
 from gaugesim.scenario.check import Check, find_check
 from gaugesim.scenario.check_list import check_ids, looks
 from gaugesim.solve.network import Floats
 
 # what a check changes must tell so much by itself, or it is nothing but a look at the needle [bit]
 MERELY = 0.02
+# what hands and eyes find of a contact that comes and goes while it rests
+HANDLED = ("look", "jump")
 
 
 @dataclass(frozen=True)
@@ -127,28 +130,6 @@ class Job:
         """
         weight = self.weight if weight is None else weight
         return name in self.burns and bool(self.burns[name] @ weight > BELIEVED * weight.sum())
-
-
-def information(weight: Floats, table: Floats) -> float:
-    """Information that a check's outcome is expected to give about which hypothesis holds [bit].
-
-    Parameters
-    ----------
-    weight : ndarray, shape (hypotheses,)
-        Their probability; sums to 1 [1].
-    table : ndarray, shape (hypotheses, outcomes)
-        Probability of each outcome under each [1].
-
-    Examples
-    --------
-    >>> information(np.array([0.5, 0.5]), np.array([[1.0, 0.0], [0.0, 1.0]]))
-    1.0
-    """
-
-    def entropy(p: Floats) -> Floats:
-        return np.asarray(-(p * np.log2(np.where(p > 0, p, 1.0))).sum(axis=-1))
-
-    return max(0.0, float(entropy(weight @ table) - weight @ entropy(table)))
 
 
 def job(
@@ -261,13 +242,17 @@ def _options(
 ) -> Iterator[Option]:
     """Checks of the likeliest circuit, as far as they tell anything."""
     columns = _columns(parts, asked, circuit)
+    by_luck = partial(
+        tells_by_luck,
+        np.concatenate([part.weight for part in parts]),
+        np.concatenate([part.comes_and_goes for part in parts]),
+    )
     for (check, state), (classes, table) in zip(asked, columns, strict=True):
         if np.ptp(table, axis=0).max() < 0.02:
             continue  # it shows the same whatever is wrong
-        if (
-            check.reads == "needle"
-            and not check.kind.is_look
-            and _merely_looks(parts[0], check, state, table)
+        if not check.kind.is_look and (
+            (check.reads == "needle" and _merely_looks(parts[0], check, state, table))
+            or (check.reads not in HANDLED and not check.kind.acting and by_luck(table))
         ):
             continue
         yield _option(circuit, check, state, classes, table)
@@ -348,6 +333,8 @@ def check_states(circuit: Circuit, check: Check) -> tuple[str, ...]:
             if "key_off" in states
             else (usual,)
         )
+    if check.kind.acting:
+        return (usual,)
     if check.stopped and states[usual].running:
         usual = _stopped(circuit, usual, warm=not check.setup.parameters)
     return tuple(dict.fromkeys([*(["key_on_cold"] if "key_on_cold" in states else []), usual]))

@@ -18,6 +18,10 @@ from gaugesim.planning.remedy import Repair
 STANDS_OUT = 2.0
 # a check decides about a repair if what it shows differs by so much with it and without it [1]
 DECIDES = 0.5
+# and it halves what a wire may be if it differs by so much
+HALVES = 0.25
+# kinds of parts that run through a harness
+WIRES = ("wire", "feed_wire")
 
 
 @dataclass(frozen=True)
@@ -62,7 +66,7 @@ def way(work: Job, state: State | None = None) -> Way:
     planned = [choice.step.number for choice in action.alternatives if choice.step.kind == CHECK]
     first = next(iter(planned), None)
     if action.step.kind != REPAIR:
-        return Way(action, first, None)
+        return Way(action, _halving(work, state, first), None)
     number = action.step.number
     repair = work.remedies[work.repairs[number]]
     deciding = _deciding(work, state, number)
@@ -71,6 +75,18 @@ def way(work: Job, state: State | None = None) -> Way:
     mends = _is_own(work, repair) and _stands_out(work, state, number)
     # with no check left there is nothing to do but to mend the likeliest
     return Way(action, first, repair if mends or (first is None and not repair.process) else None)
+
+
+def _halving(work: Job, state: State, number: int | None) -> int | None:
+    """The check to make instead of uncovering a wire: one that halves for less what it may be."""
+    if number is None or work.options[number].check.reads != "look":
+        return number
+    part = work.options[number].check.part
+    repairs = [r for r, name in enumerate(work.repairs) if part in work.remedies[name].parts]
+    if work.circuit.sheet.parts[part].kind not in WIRES or not repairs:
+        return number
+    halving = _deciding(work, state, repairs[0], HALVES)
+    return next((one for one in halving if work.options[one].check.reads != "look"), number)
 
 
 def _is_own(work: Job, repair: Repair) -> bool:
@@ -88,7 +104,7 @@ def _stands_out(work: Job, state: State, number: int) -> bool:
     return bool(chance[number] >= STANDS_OUT * chance[elsewhere].max(initial=0.0))
 
 
-def _deciding(work: Job, state: State, number: int) -> list[int]:
+def _deciding(work: Job, state: State, number: int, least: float = DECIDES) -> list[int]:
     """Checks that decide about a repair for less than it takes to get at its place, the cheapest first."""
     problem = work.problem
     closed = needed_places(problem, Step(REPAIR, number)) - state.opened
@@ -103,7 +119,7 @@ def _deciding(work: Job, state: State, number: int) -> list[int]:
     found = [
         check
         for check, took in minutes.items()
-        if took < opening and 0.5 * np.abs((with_it - without) @ problem.outcomes[check]).sum() >= DECIDES
+        if took < opening and 0.5 * np.abs((with_it - without) @ problem.outcomes[check]).sum() >= least
     ]
     return sorted(found, key=lambda check: (minutes[check], check))
 

@@ -6,7 +6,7 @@ from gaugesim.case import Case, Entry, Inspected, Measured, Replaced, Seen
 from gaugesim.circuit import Circuit
 from gaugesim.evidence.look_entries import answers_to, as_seen
 from gaugesim.reading.words import NEEDLE_WORDS
-from gaugesim.scenario.check import find_check
+from gaugesim.scenario.check import Check, find_check
 
 
 def stage(case: Case) -> int:
@@ -94,9 +94,18 @@ def _told(entry: Seen | Measured, circuit: Circuit, gauge: str) -> set[str]:
     if isinstance(entry, Measured):
         check = find_check(circuit, entry.check, entry.gauge or gauge)
         if not check.kind.is_look:
-            return {f"{entry.check}@{entry.state or circuit.sheet.default_state}"}
+            names = {entry.check, _in_full(check, circuit)}
+            return {f"{name}@{entry.state or circuit.sheet.default_state}" for name in names}
         entry = as_seen(entry, check)
     return {*answers_to(entry, circuit, gauge)}
+
+
+def _in_full(check: Check, circuit: Circuit) -> str:
+    """A check's id with the gauge that it speaks of, where that is left out though there are several."""
+    kind, _, target = check.id.partition(":")
+    if not check.kind.takes_gauge or len(circuit.sheet.gauges) == 1 or target.startswith(check.gauge):
+        return check.id
+    return ":".join(part for part in (kind, check.gauge, target) if part)
 
 
 def is_past(check: str, state: str, past: frozenset[str]) -> bool:

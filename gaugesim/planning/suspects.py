@@ -127,7 +127,7 @@ class Suspects:
             For each what may be seen, and its probability.
         """
         found: dict[int, Shown] = {}
-        together: dict[tuple[int, str, str], list[int]] = {}
+        together: dict[tuple[int, str, str, bool], list[int]] = {}
         bases: dict[int, Situation] = {}
         for i, (check, state) in enumerate(asked):
             if check.reads in ("look", "jump"):
@@ -139,10 +139,11 @@ class Suspects:
             base = self._base(check, state)
             if base is not None and fits(base, check):
                 bases[id(base)] = base
-                together.setdefault((id(base), check.reads, self._shown_by(check).id), []).append(i)
+                same = id(base), check.reads, self._shown_by(check).id, check.kind.acting
+                together.setdefault(same, []).append(i)
             else:
                 found[i] = self._alone(check, state)
-        for (which, _, _), members in together.items():
+        for (which, *_), members in together.items():
             checks = [asked[i][0] for i in members]
             found |= zip(members, self._together(bases[which], checks), strict=True)
         return [found[i] for i in range(len(asked))]
@@ -232,22 +233,25 @@ class Suspects:
             else:
                 sound = np.broadcast_to(response.reading[..., :1], shape).reshape(-1)
                 classes, acting = obs.OHMS, obs.ohms_table(reading, sound)
-        tables = self.by_hypothesis(acting.reshape(-1, shape[-1], len(classes)))
+        duty = 1.0 if check.kind.acting else USUAL_DUTY
+        tables = self.by_hypothesis(acting.reshape(-1, shape[-1], len(classes)), duty)
         return [(classes, table) for table in tables]
 
-    def by_hypothesis(self, acting: Floats) -> Floats:
-        """Add up over the cells of each hypothesis, intermittent ones at their usual duty, slips included.
+    def by_hypothesis(self, acting: Floats, usual: float = USUAL_DUTY) -> Floats:
+        """Add up over the cells of each hypothesis, slips included.
 
         Parameters
         ----------
         acting : ndarray, shape (..., rows, classes)
             Probability of each class in each of ``rows``, the sound circuit first.
+        usual : float, optional
+            Share of the time that intermittent faults act [1].
 
         Returns
         -------
         ndarray, shape (..., hypotheses, classes)
         """
-        duty = np.where(self.entry.cells.intermittent[self.rows[1:]], USUAL_DUTY, 1.0)[:, None]
+        duty = np.where(self.entry.cells.intermittent[self.rows[1:]], usual, 1.0)[:, None]
         shows = duty * acting[..., 1:, :] + (1 - duty) * acting[..., :1, :]
         return self.added_up((1 - like.SLIP) * shows + like.SLIP / shows.shape[-1])
 
@@ -264,6 +268,11 @@ class Suspects:
         ndarray, shape (..., hypotheses, classes)
         """
         return np.asarray(self._adding @ shows)
+
+    @cached_property
+    def comes_and_goes(self) -> NDArray[np.bool_]:
+        """Whether each hypothesis is rather one that acts at times, shape (hypotheses,)."""
+        return self.share_of(self.entry.cells.intermittent[self.rows[1:]]) > 0.5
 
     @cached_property
     def _adding(self) -> Floats:

@@ -96,6 +96,8 @@ def _cells(work: Job) -> Iterator[PageCell]:
 
 def page_number(work: Job, option: Option) -> PageNumber | None:
     """What a check shows as a number in every cell. None where it reads no number."""
+    if option.check.kind.acting:  # the page's cells have one share of the time for all checks
+        return None
     # of a needle that is only looked at, a word says as much beside what the owner has told of it
     if option.check.kind.is_look or option.check.reads not in ("needle", "volts", "ohms"):
         return None

@@ -10,8 +10,9 @@ import numpy as np
 
 from gaugesim.consultation import Consultation
 from gaugesim.planning.check_advice import advice, minutes_of, outcome_words
-from gaugesim.planning.jobs import Job, Option, information
+from gaugesim.planning.jobs import Job, Option
 from gaugesim.planning.progress import stage
+from gaugesim.planning.telling import information
 from gaugesim.reading import see, situation
 from gaugesim.reading.words import UNDRIVEN, spoken
 from gaugesim.report.entries import entry, open_ended, sound_words, stands_at

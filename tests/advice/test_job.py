@@ -5,8 +5,9 @@ import numpy as np
 from gaugesim import case as cases
 from gaugesim.diagnosis import diagnose
 from gaugesim.planning.check_advice import advice, minutes_of
-from gaugesim.planning.jobs import Job, information, job, opened_places
+from gaugesim.planning.jobs import Job, job, opened_places
 from gaugesim.planning.next_step import way
+from gaugesim.planning.telling import information
 from gaugesim.sheet import ENGINE
 
 

@@ -9,12 +9,13 @@ import pytest
 from gaugesim import case as cases
 from gaugesim.circuit import available, find
 from gaugesim.diagnosis import diagnose
-from gaugesim.planning.jobs import Job, information, job
+from gaugesim.planning.jobs import Job, job
 from gaugesim.planning.neighbours import while_you_are_there
 from gaugesim.planning.outside import OUTSIDE_MINUTES, from_outside
 from gaugesim.planning.proofs import CURED, proof, quiet_trips, quiet_wiggles
 from gaugesim.planning.resistor import E12, best_resistor
 from gaugesim.planning.suspects import needle_classes
+from gaugesim.planning.telling import information
 from gaugesim.reading import respond, situation
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.fault import change, find_fault

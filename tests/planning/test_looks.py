@@ -15,9 +15,10 @@ from gaugesim.evidence.look_entries import any_answer
 from gaugesim.evidence.weigh import marginal
 from gaugesim.planning.answer_entries import entry_of
 from gaugesim.planning.danger import engine_runs
-from gaugesim.planning.jobs import Option, information
+from gaugesim.planning.jobs import Option
 from gaugesim.planning.look_outcomes import LookedAt
 from gaugesim.planning.suspects import Suspects
+from gaugesim.planning.telling import information
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.check_list import looks
 from gaugesim.scenario.kinds import LOOKS

@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from report_cases import CASES, random_taps
 
-from gaugesim.planning.jobs import information
 from gaugesim.planning.next_step import way
 from gaugesim.planning.problem import BELIEVED, after_check, start
+from gaugesim.planning.telling import information
 from gaugesim.report.first_steps import Planned, at
 from gaugesim.report.rule import bits, cost, standing
 from gaugesim.report.tables import PageData

@@ -361,6 +361,7 @@ KINDS: tuple[CheckKind, ...] = (
     AtPoint("volts_at", "volts", on_any_side=True),
     AcrossPart("drop_across", "volts"),
     BetweenPoints("drop_between", "volts"),
+    AtPoint("ride", "volts", on_any_side=True, sparks=True, acting=True),
     AtPoint("lamp_at", "lamp", on_any_side=True, sparks=True),
     OfGauge("lamp_on_sender_lead", "lamp", needle_too=True, sparks=True),
     AcrossPart("ohms_across", "ohms"),

@@ -25,6 +25,8 @@ class Kind(ABC):
         Whether one probe on a point leaves open on which side of a joint there it is held.
     sparks : bool
         Whether it is not made where vapour may be, even with the key off.
+    acting : bool
+        Whether it is read while the trouble is there, however long one waits for that.
     targets : str
         What follows the id, as it is told to who writes it otherwise.
     least : int or None
@@ -40,6 +42,7 @@ class Kind(ABC):
     needle_too: bool = False
     on_any_side: bool = False
     sparks: bool = False
+    acting: bool = False
     targets: ClassVar[str] = ""
     least: ClassVar[int | None] = None
     takes_gauge: ClassVar[bool] = False
