@@ -33,11 +33,16 @@ def ranking_lines(consultation: Consultation, warned: Warned) -> list[str]:
         lines += wrapped(text, " " * 9, f"  {percent(suspect.probability)}  ")
     if not singles or found.none_of_these >= singles[-1].probability:
         lines.append(f"  {percent(found.none_of_these)}  none of the faults that are known here")
-    likely = [(name, p) for name, p in found.circuits.items() if p >= 0.1]
     if len(found.circuits) > 1:
+        movements: dict[str, float] = {}
+        for entry, p in zip(found.posteriors, found.circuits.values(), strict=True):
+            gauges = entry.cells.circuit.sheet.gauges
+            movement = gauges.get(found.gauge, next(iter(gauges.values()))).topology
+            movements[movement] = movements.get(movement, 0.0) + p
+        likely = sorted(((name, p) for name, p in movements.items() if p >= 0.1), key=lambda one: -one[1])
         told = ", ".join(f"{name} {percent(p).strip()}" for name, p in likely[:SHOWN])
         told += f", and {len(likely) - SHOWN} more" if len(likely) > SHOWN else ""
-        lines += wrapped(f"Circuit: {told or 'any of ' + str(len(found.circuits))}", "    ", "  ")
+        lines += wrapped(f"Movement: {told or 'any of ' + str(len(movements))}", "    ", "  ")
     for conflict in consultation.conflicts[:1]:
         lines += wrapped(
             f"Take this again first, it does not fit the other answers: {conflict.sentence}.",

@@ -165,8 +165,12 @@ def _flatten(
             raise unknown_name("subcircuit", name, subcircuits, line.where)
         if scope.knows(name):  # ngspice would put the parameter's value in the place of the name
             raise mistake(f"{shown(name)} is a subcircuit and a parameter", "rename one of them", line.where)
-        if name in stack or len(stack) > DEEPEST_NESTING:
+        if name in stack:
             raise mistake(f"subcircuit {shown(name)} contains itself", "break the circle", line.where)
+        if len(stack) > DEEPEST_NESTING:
+            raise mistake(
+                f"subcircuits are nested more than {DEEPEST_NESTING} deep", "nest them less", line.where
+            )
         made = subcircuits[name]
         connected = [node(word) for word in plain[1:-1]]
         if len(connected) != len(made.terminals):
