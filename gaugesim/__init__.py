@@ -16,6 +16,7 @@ What is built:
     expression    the arithmetic in a netlist's parameters
     netlist       a parametric SPICE netlist: read, flattened, parameters worked out
     table         a TOML file, key by key, each mistake by its key
+    vocabulary    the words of needles, meters, lamps, parts and repairs, as people use them
     movement      kinds of movement: where a needle stands, what fits it
     sheet         what SPICE cannot say: parts, tolerances, faults, checks, places, scales
     solve         a network of branches: its node voltages and currents, by nodal analysis or by ngspice

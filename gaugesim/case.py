@@ -7,36 +7,23 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from gaugesim import vocabulary
 from gaugesim.compose import Vehicle, load_kinds, read_vehicle
 from gaugesim.errors import CaseError
-from gaugesim.reading.words import NEEDLE_WORDS, SAME_WORDS, UNDRIVEN
+from gaugesim.reading.words import SAME_WORDS
 from gaugesim.scenario.tools import TOOLS
 from gaugesim.sheet import AFTER, CONSUMERS, FOUND, GAUGES
 from gaugesim.table import Table, load
+from gaugesim.vocabulary import UNDRIVEN
 
-JUDGED_WORDS = ("normal", "reads_high", "reads_low", "dead")
-ALL_NEEDLE_WORDS = (*NEEDLE_WORDS, *SAME_WORDS, *JUDGED_WORDS)
-MOVES = ("never", "slowly", "at_once", "jumps", "follows")
-OFTEN = ("always", "sometimes", "once")
-CHANGES = ("rises", "falls", "same")
-LOOKS = ("normal", "bright", "dim", "dead", "flickers")
-ENGINE = (
-    "signs_of_heat",
-    "no_signs_of_heat",
-    "coolant_low",
-    "coolant_full",
-    "cranks_well",
-    "cranks_badly",
-)
-VOLTAGE_WORDS = ("none", "low", "battery", "pulsing")
-RESISTANCE_WORDS = ("none", "high", "open")
-LAMP_WORDS = ("out", "dim", "bright", "flashes")
+ALL_NEEDLE_WORDS = (*vocabulary.NEEDLE.written, *SAME_WORDS, *vocabulary.JUDGED.written)
+MOVES = vocabulary.MOVES.written
+ENGINE = (*vocabulary.HEAT.written, *vocabulary.COOLANT.written, *vocabulary.CRANKING.written)
 METER_KINDS, LAMP_KINDS = ("digital", "analogue"), ("filament", "led")
 # of the other gauges in the panel: all are right, some are wrong as well, all are
 OTHERS = ("right", "some_wrong", "all_wrong")
 HOW = ("looked", "tugged", "measured")
 MENDS = ("new", "used", "cleaned")
-RESULTS = ("no_change", "changed", "cured_for_a_while", "cured")
 WHOLES = ("gauge", "panel")
 MOST_ENTRIES = 200  # a minute of work
 
@@ -268,9 +255,11 @@ def _seen(entry: Table) -> Seen:
             "between", f"has {len(between)} states", "give two, the first before, the second after"
         )
     if between and not entry.has("needle"):
-        raise entry.fail("needle", "is missing", f"say what it does: {', '.join(CHANGES)}")
+        raise entry.fail("needle", "is missing", f"say what it does: {', '.join(vocabulary.CHANGE.written)}")
     needle, moves = (
-        (entry.choice("needle", CHANGES), entry.choice("moves", MOVES, None)) if between else _needle(entry)
+        (entry.choice("needle", vocabulary.CHANGE.written), entry.choice("moves", MOVES, None))
+        if between
+        else _needle(entry)
     )
     seen = Seen(
         entry.where,
@@ -280,11 +269,11 @@ def _seen(entry: Table) -> Seen:
         gauge=entry.choice("gauge", GAUGES, None),
         needle=needle,
         moves=moves,
-        often=entry.choice("often", OFTEN, None),
+        often=entry.choice("often", vocabulary.OFTEN.written, None),
         between=(between[0], between[1]) if between else None,
         by=entry.number("by", None, low=-1.5, high=1.5) if between else None,
         consumer=entry.choice("consumer", CONSUMERS, None),
-        looks=entry.choice("looks", LOOKS, None),
+        looks=entry.choice("looks", vocabulary.LOOKS.written, None),
         engine=entry.choice("engine", ENGINE, None),
         after=entry.choice("after", AFTER, None),
         others=entry.choice("others", OTHERS, None),
@@ -308,10 +297,10 @@ def _measured(entry: Table, tools: Tools) -> Measured:
         state=entry.text("state", None),
         given=_given(entry),
         gauge=entry.choice("gauge", GAUGES, None),
-        volts=_value(entry, "volts", VOLTAGE_WORDS, -60, 60, "volts"),
-        ohms=_value(entry, "ohms", RESISTANCE_WORDS, 0, float("inf"), "ohms"),
+        volts=_value(entry, "volts", vocabulary.VOLTS.written, -60, 60, "volts"),
+        ohms=_value(entry, "ohms", vocabulary.OHMS.written, 0, float("inf"), "ohms"),
         amperes=_value(entry, "amperes", ("none",), -1000, 1000, "amperes"),
-        lamp=entry.choice("lamp", LAMP_WORDS, None),
+        lamp=entry.choice("lamp", vocabulary.LAMP.written, None),
         needle=needle,
         moves=moves,
         tools=tools,
@@ -333,7 +322,7 @@ def _inspected(entry: Table) -> Inspected:
 
 
 def _replaced(entry: Table) -> Replaced:
-    part, result = entry.text("part"), entry.choice("result", RESULTS)
+    part, result = entry.text("part"), entry.choice("result", vocabulary.RESULT.written)
     replaced = Replaced(entry.where, _stage(entry), part, result, entry.choice("how", MENDS, "new"))
     entry.end()
     return replaced

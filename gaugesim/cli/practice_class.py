@@ -24,7 +24,7 @@ from gaugesim.lessons.results import FINISHED, Returned, commonest, returned
 from gaugesim.lessons.save import Saved, saved, text_of
 from gaugesim.lessons.task import set_task
 from gaugesim.lessons.teach import hints_given
-from gaugesim.reading.words import spoken
+from gaugesim.vocabulary import spoken
 
 Table = Sequence[Mapping[str, Any]]
 # short words for what marks are lost for

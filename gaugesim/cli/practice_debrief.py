@@ -12,7 +12,7 @@ from gaugesim.lessons.debriefing import Debrief
 from gaugesim.lessons.judge import Decision
 from gaugesim.lessons.teach import hints_given
 from gaugesim.planning.problem import CHECK
-from gaugesim.reading.words import spoken
+from gaugesim.vocabulary import spoken
 
 
 def debrief_lines(found: Debrief) -> list[str]:

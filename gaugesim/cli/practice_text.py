@@ -11,11 +11,10 @@ from gaugesim.lessons.commands import predicted_words, prediction_right
 from gaugesim.lessons.course import REPLACED, Course, Done, offered
 from gaugesim.lessons.task import Task
 from gaugesim.lessons.teach import Excluded, Hint, explained
-from gaugesim.planning.check_advice import outcome_words
 from gaugesim.planning.remedy import repair_cautions
 from gaugesim.reading import Needle
-from gaugesim.reading.words import UNDRIVEN
 from gaugesim.scenario.order_of_work import in_order
+from gaugesim.vocabulary import UNDRIVEN, outcome_words
 
 HELP_LINES = (
     "NUMBER or KIND:TARGET [STATE]   make a check; checks says what there is",

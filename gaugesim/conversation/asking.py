@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 from gaugesim.circuit import Circuit
 from gaugesim.compose import DriverQuestion, declined
 from gaugesim.consultation import Consultation
-from gaugesim.conversation.answers import ASKS, DEAD, JUDGED, LOOKED, RESULTS, SHOWS
+from gaugesim.conversation.answers import DEAD, JUDGED, LOOKED, RESULTS, choices
 from gaugesim.conversation.question import Choice, Question
 from gaugesim.evidence.look_entries import seen_fields
 from gaugesim.planning.check_advice import Advice, by_information
@@ -16,6 +17,7 @@ from gaugesim.planning.proofs import MustSee
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.check_list import check_ids, looks
 from gaugesim.scenario.tools import TOOL_WORDS, tools_for
+from gaugesim.vocabulary import FOUND, TOPICS
 
 # how many other checks are listed
 LISTED = 8
@@ -42,25 +44,26 @@ def check_question(circuit: Circuit, advised: Advice, gauge: str) -> Question:
     name = f"check:{advised.check}@{advised.state}"
     if check.reads == "look":
         part = circuit.short_name(check.part, gauge)
-        question = found_question(circuit, gauge, part, "What does it look like?")
+        question = found_question(circuit, gauge, part, FOUND.asks)
         return replace(question, id=name, commands=COMMANDS)
-    choices, number, key = SHOWS[check.reads]
+    topic = TOPICS[check.reads]
+    table = "seen" if check.kind.is_look else "measured"
+    fixed: tuple[tuple[str, Any], ...] = (("check", advised.check), ("state", advised.state))
     if check.kind.is_look:
-        told = tuple(seen_fields(circuit, check, advised.state).items())
-        return Question(name, ASKS[check.reads], choices, number, "seen", told, key, commands=COMMANDS)
-    fixed = (("check", advised.check), ("state", advised.state))
+        fixed = tuple(seen_fields(circuit, check, advised.state).items())
     commands = (*COMMANDS, NOT_AT_HAND) if tools_for(check) else COMMANDS
-    return Question(name, ASKS[check.reads], choices, number, "measured", fixed, key, commands=commands)
+    offered = choices(topic)
+    return Question(name, topic.asks, offered, topic.number, table, fixed, topic.key, commands=commands)
 
 
 def proof_question(need: MustSee) -> Question:
     """Whether the needle is right after a repair."""
     text = f"To prove it, {need.state_words}: is the needle {need.word}?"
     right = replace(JUDGED[0], words="yes, there", others=(*JUDGED[0].others, "yes", "y", "there"))
-    choices = (right, *JUDGED[1:], DEAD)
+    offered = (right, *JUDGED[1:], DEAD)
     fixed = (("state", need.state), ("gauge", need.gauge))
     commands = (JOB_DONE, *COMMANDS)
-    return Question(f"proof:{need.state}", text, choices, "", "seen", fixed, "needle", commands=commands)
+    return Question(f"proof:{need.state}", text, offered, "", "seen", fixed, "needle", commands=commands)
 
 
 def found_question(circuit: Circuit, gauge: str, part: str, text: str) -> Question:

@@ -24,9 +24,9 @@ from gaugesim.conversation.question import (
 from gaugesim.conversation.state import CHECKS, Pending, Position, State
 from gaugesim.errors import CaseError, GaugesimError
 from gaugesim.planning.progress import known_place, stage
-from gaugesim.reading.words import UNDRIVEN, spoken
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.tools import TOOL_WORDS, TOOLS, tools_for
+from gaugesim.vocabulary import UNDRIVEN, spoken
 
 HELP_LINES = (
     "Answer with a number of the list, with a word, or with the reading.",

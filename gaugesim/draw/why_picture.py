@@ -11,8 +11,9 @@ from gaugesim.draw.style import COLOURS, DASHES, FAINT, new_page, text_width, wr
 from gaugesim.reading.names import amount, coil_words
 from gaugesim.reading.reason_words import in_short, towards
 from gaugesim.reading.reasons import GaugeWhy, Why
-from gaugesim.reading.words import needle_word, spoken
+from gaugesim.reading.words import needle_word
 from gaugesim.sheet import Gauge
+from gaugesim.vocabulary import spoken
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

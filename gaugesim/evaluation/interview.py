@@ -11,9 +11,9 @@ from pathlib import Path
 
 import numpy as np
 
+from gaugesim import vocabulary
 from gaugesim.case import Case, Entry, Inspected, Measured, Replaced, Seen, Value
 from gaugesim.circuit import Circuit
-from gaugesim.evidence import behaviour
 from gaugesim.evidence.bind import asked
 from gaugesim.evidence.implications import implied
 from gaugesim.evidence.question import Question
@@ -103,7 +103,7 @@ def _told(circuit: Circuit, gauge: str, random: np.random.Generator) -> Sequence
     count = min(int(random.integers(2, 4)), len(states))
     for i, state in enumerate(random.choice(states, count, replace=False).tolist()):
         needle = _NEEDLES[int(random.choice(len(_NEEDLES), p=_NEEDLE_SHARES))]
-        often = behaviour.OFTEN[0] if needle != _NUMBER and random.random() < OFTEN else None
+        often = vocabulary.OFTEN.classes[0] if needle != _NUMBER and random.random() < OFTEN else None
         moves = "never" if i == 0 and random.random() < MOVES else None
         entries.append(Seen(f"told {i}", 1, state=state, needle=needle, often=often, moves=moves))
     if len(states) > 1 and random.random() < BETWEEN:

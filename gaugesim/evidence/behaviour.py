@@ -9,10 +9,9 @@ import numpy as np
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence.prediction import Prediction
 from gaugesim.solve.network import Floats
+from gaugesim.vocabulary import JUDGED, MOVES, OFTEN
 
-MOVES = ("never", "slowly", "at_once", "jumps")
 FOLLOWS = ("follows", "does_not_follow")
-OFTEN = ("always", "sometimes", "once")
 DEAD = ("dead", "moves")
 MENTIONED = ("not_mentioned", "mentioned")
 
@@ -52,7 +51,7 @@ def moves_table(reach: Prediction, movement: str) -> Floats:
     """
     never = _still(np.nan_to_num(reach.mean), reach.deviation)
     shares = like.MOVES_STEADY[movement]
-    return np.stack([never, *((1 - never) * shares[word] for word in MOVES[1:])], axis=1)
+    return np.stack([never, *((1 - never) * shares[word] for word in MOVES.classes[1:])], axis=1)
 
 
 def _still(difference: Floats, deviation: Floats) -> Floats:
@@ -123,9 +122,9 @@ def often_tables(table: Floats) -> tuple[Floats, Floats, Floats]:
         What it shows beside that.
     """
     none = np.zeros_like(table)
-    steady = np.concatenate([table * like.OFTEN_STEADY[often] for often in OFTEN], axis=1)
+    steady = np.concatenate([table * share for share in OFTEN.row("steady").values()], axis=1)
     now_and_then = np.minimum(1.0, 4.0 * like.DUTIES * (1.0 - like.DUTIES))[:, None, None]
-    noticed = np.concatenate([none, *(table * like.OFTEN_INTERMITTENT[often] for often in OFTEN[1:])], axis=1)
+    noticed = np.concatenate([none, *(table * share for share in OFTEN.row("intermittent").values())], axis=1)
     return steady, now_and_then * noticed, np.concatenate([table, none, none], axis=1)
 
 
@@ -157,7 +156,7 @@ def noticed_table(off: Prediction, doubt: float = 0.0) -> Floats:
     """
     limit = like.NOTICED_LIMIT + doubt
     limits = [-limit, limit]
-    right = like.ordered(np.nan_to_num(off.mean, nan=0.5), off.deviation, limits, like.JUDGED_SPREAD)[:, 1]
+    right = like.ordered(np.nan_to_num(off.mean, nan=0.5), off.deviation, limits, JUDGED.spread)[:, 1]
     return np.stack([right, 1 - right], axis=1)
 
 
@@ -177,7 +176,7 @@ def with_loads_table(table: Floats, moved: Prediction) -> Floats:
         A needle that goes with lamps and loads jumps as they come on and go off; that needs no
         intermittent fault.
     """
-    jumps = MOVES.index("jumps")
+    jumps = MOVES.classes.index("jumps")
     seen = like.JUMPS_WITH_LOADS * (1 - _still(np.nan_to_num(moved.mean), moved.deviation))
     result = table * (1 - seen)[:, None]
     result[:, jumps] += seen

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from gaugesim import vocabulary
 from gaugesim.case import WHOLES, Case, Entry, Inspected, Measured, Replaced, Seen, Value
 from gaugesim.errors import CaseError, GaugesimError
 from gaugesim.evidence import behaviour, handling
@@ -20,10 +21,11 @@ from gaugesim.evidence.prediction import Prediction
 from gaugesim.evidence.question import GAVE, LOOKED, SHOWED, WAS, Observation, Question, Told
 from gaugesim.evidence.rows import Rows
 from gaugesim.reading import Situation, respond
-from gaugesim.reading.words import NEEDLE_WORDS, spoken
+from gaugesim.reading.words import NEEDLE_WORDS
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.fault import Fault
 from gaugesim.sheet import FOUND, Gauge
+from gaugesim.vocabulary import spoken
 
 # how a replacement is told
 DOING = {
@@ -33,7 +35,6 @@ DOING = {
 }
 OTHERS_WORDS = {"right": "right", "some_wrong": "wrong in part", "all_wrong": "wrong as well"}
 # what is read off in a check, by what the check reads; else it is a needle
-METERS = {"volts": "the voltmeter", "ohms": "the ohmmeter", "lamp": "the test lamp"}
 # a question, its answer, and the answer in words (empty for those of the class)
 Asked = tuple[Question, str | float, str]
 
@@ -125,15 +126,23 @@ def _seen(entry: Seen, rows: Rows, gauge: str) -> Iterator[Asked]:
             yield _moves(_remembered(entry, subject), rows, meant, where, entry.moves)
     if entry.consumer and entry.looks:
         yield _looks(entry, rows)
-    if entry.engine in obs.HEAT_SIGNS:
+    if entry.engine in vocabulary.HEAT.classes:
         told = Told("the engine", entry.where, entry.stage, SHOWED, slip=like.SLIP_OF_STEAM)
-        yield yes_or_no(told, obs.HEAT_SIGNS, rows, _signs_of_heat, like.SIGNS_OF_HEAT), entry.engine, ""
-    elif entry.engine in obs.COOLANT:
+        yield (
+            yes_or_no(told, vocabulary.HEAT.classes, rows, _signs_of_heat, like.SIGNS_OF_HEAT),
+            entry.engine,
+            "",
+        )
+    elif entry.engine in vocabulary.COOLANT.classes:
         told = Told("the coolant", entry.where, entry.stage)
-        yield yes_or_no(told, obs.COOLANT, rows, _coolant_low, like.COOLANT_LOW), entry.engine, ""
+        yield (
+            yes_or_no(told, vocabulary.COOLANT.classes, rows, _coolant_low, like.COOLANT_LOW),
+            entry.engine,
+            "",
+        )
     elif entry.engine:
         told = _remembered(entry, "the engine")
-        yield yes_or_no(told, obs.CRANKS, rows, _cranks, like.CRANKS_WELL), entry.engine, ""
+        yield yes_or_no(told, vocabulary.CRANKING.classes, rows, _cranks, like.CRANKS_WELL), entry.engine, ""
     if entry.others and len(rows.circuit.sheet.gauges) > 1:
         told = _remembered(entry, "the other gauges")
         yield of_others(told, rows, gauge, entry.state), entry.others, OTHERS_WORDS[entry.others]
@@ -177,9 +186,11 @@ def _needle(told: Told, rows: Rows, gauge: Gauge, where: Situation, value: Value
     if value == "dead":
         from_rest = position.minus(_at_rest(rows, gauge, position))
         return of_value(told, behaviour.DEAD, from_rest, behaviour.dead_table), "dead", ""
-    if value in obs.JUDGED:
+    if value in vocabulary.JUDGED.classes:
         sound = float(np.nan_to_num(position.mean[0]))
-        judged = of_value(told, obs.JUDGED, position, lambda shown: obs.judged_table(shown, sound))
+        judged = of_value(
+            told, vocabulary.JUDGED.classes, position, lambda shown: obs.judged_table(shown, sound)
+        )
         return judged, value, ""
     if isinstance(value, str):
         words = of_value(told, NEEDLE_WORDS, position, lambda shown: obs.needle_table(gauge, shown))
@@ -215,7 +226,7 @@ def _often(often: str | None, asked: Asked) -> Asked:
         raise CaseError("often goes with a word for the needle", "", "give a word, or leave often out")
     assert question.table is not None
     steady, sudden, base = behaviour.often_tables(question.table)
-    classes = tuple(f"{word}, {name}" for name in behaviour.OFTEN for word in question.classes)
+    classes = tuple(f"{word}, {name}" for name in vocabulary.OFTEN.classes for word in question.classes)
     told = f"{spoken(str(value))}{'' if often == 'always' else f', {often}'}"
     return of_classes(question.told, classes, steady, sudden, base=base), f"{value}, {often}", told
 
@@ -239,15 +250,19 @@ def _moves(told: Told, rows: Rows, gauge: Gauge, where: Situation, word: str) ->
         turned = position.minus(_at_rest(rows, gauge, position))
         reach = reach.where(np.abs(reach.mean) >= np.abs(turned.mean), turned)
     off = off_sound(position)
-    sudden = behaviour.sudden_table(off, behaviour.MOVES, like.MOVES_INTERMITTENT[gauge.movement])
+    sudden = behaviour.sudden_table(off, vocabulary.MOVES.classes, like.MOVES_INTERMITTENT[gauge.movement])
     usual = rows.position(rows.place(None), gauge.id)
     if not where.check.id and _switched(usual, position):
         # where lamps or loads are on a needle may go with them
         steady = behaviour.moves_table(reach, gauge.movement)
         table = behaviour.with_loads_table(steady, position.minus(usual))
-        return of_classes(told, behaviour.MOVES, table, sudden), word, ""
+        return of_classes(told, vocabulary.MOVES.classes, table, sudden), word, ""
     moves = of_value(
-        told, behaviour.MOVES, reach, lambda moved: behaviour.moves_table(moved, gauge.movement), sudden
+        told,
+        vocabulary.MOVES.classes,
+        reach,
+        lambda moved: behaviour.moves_table(moved, gauge.movement),
+        sudden,
     )
     return moves, word, ""
 
@@ -276,7 +291,7 @@ def _between(entry: Seen, rows: Rows, gauge: Gauge, before: Situation, after: Si
         most = gauge.stops[1] - gauge.stops[0]
         seen = f"{entry.needle} by {abs(entry.by):.2f}"
         return of_number(told, difference, noise, (-most, most), "position"), amount, seen
-    return of_value(told, obs.CHANGES, difference, obs.change_table), str(entry.needle), ""
+    return of_value(told, vocabulary.CHANGE.classes, difference, obs.change_table), str(entry.needle), ""
 
 
 def _looks(entry: Seen, rows: Rows) -> Asked:
@@ -292,11 +307,11 @@ def _looks(entry: Seen, rows: Rows) -> Asked:
     usual = max(abs(float(volts.mean[0])), 1.0)
     share = Prediction(volts.mean / usual, volts.names, volts.steps / usual, volts.pulses)
     sudden = behaviour.sudden_table(
-        off_sound(volts, usual), obs.LOOKS, {"flickers": like.FLICKERS_INTERMITTENT}
+        off_sound(volts, usual), vocabulary.LOOKS.classes, vocabulary.LOOKS.row("intermittent")
     )
     subject = f"{consumer.words} ({sheet.states[where.state].words})"
     told = _remembered(entry, subject, LOOKED)
-    return of_value(told, obs.LOOKS, share, obs.looks_table, sudden), str(entry.looks), ""
+    return of_value(told, vocabulary.LOOKS.classes, share, obs.looks_table, sudden), str(entry.looks), ""
 
 
 def _measured(entry: Measured, rows: Rows, gauge: str) -> Iterator[Asked]:
@@ -307,7 +322,7 @@ def _measured(entry: Measured, rows: Rows, gauge: str) -> Iterator[Asked]:
     where = rows.place_with(entry.state, obs.with_tools(check, entry.tools), dict(entry.given))
     meant = rows.circuit.gauge(entry.gauge or check.gauge or gauge)
     needle = Told(_subject(_needle_words(meant), where), entry.where, entry.stage)
-    meter = METERS.get(check.reads)
+    meter = vocabulary.TOPICS[check.reads].meter
     told = Told(_subject(meter, where), entry.where, entry.stage, SHOWED) if meter else needle
     if entry.volts is not None:
         _require(check.reads == "volts", check.id, "volts", check.reads)
@@ -321,7 +336,11 @@ def _measured(entry: Measured, rows: Rows, gauge: str) -> Iterator[Asked]:
     if entry.lamp is not None:
         _require(check.reads == "lamp", check.id, "lamp", check.reads)
         shown, lamp = rows.reading(where), entry.tools.lamp
-        yield of_value(told, obs.LAMPS, shown, lambda volts: obs.lamp_table(volts, lamp)), entry.lamp, ""
+        yield (
+            of_value(told, vocabulary.LAMP.classes, shown, lambda volts: obs.lamp_table(volts, lamp)),
+            entry.lamp,
+            "",
+        )
     if entry.needle is not None:
         yield _needle(needle, rows, meant, where, entry.needle)
     if entry.moves is not None:
@@ -346,7 +365,9 @@ def _volts(told: Told, rows: Rows, where: Situation, value: Value, meter: str) -
     battery = obs.battery_volts(where)
     reading = obs.of_any_make(rows.reading(where), battery, rows.circuit.sheet.make_spread)
     if isinstance(value, str):
-        words = of_value(told, obs.VOLTS, reading, lambda volts: obs.volts_table(volts, battery, meter))
+        words = of_value(
+            told, vocabulary.VOLTS.classes, reading, lambda volts: obs.volts_table(volts, battery, meter)
+        )
         return words, value, ""
     low, high, seen = _ends(value)
     noise = np.hypot(obs.volts_noise(reading, meter), (high - low) / np.sqrt(12))
@@ -358,7 +379,9 @@ def _ohms(told: Told, rows: Rows, where: Situation, value: Value) -> Asked:
     prediction, noise = obs.log_ohms(reading, rows.circuit.sheet.make_spread)
     if isinstance(value, str):
         sound = float(reading.mean[0])
-        words = of_value(told, obs.OHMS, prediction, lambda shown: obs.log_ohms_table(shown, sound))
+        words = of_value(
+            told, vocabulary.OHMS.classes, prediction, lambda shown: obs.log_ohms_table(shown, sound)
+        )
         return words, value, ""
     low, high, seen = _ends(value)
     ends = obs.log_of_ohms(low), obs.log_of_ohms(high)
@@ -372,7 +395,9 @@ def _jump(told: Told, rows: Rows, where: Situation) -> Question:
         handling.jump_chance(rows.faults, where.check.part), like.JUMP_WHEN_MOVED["sound"]
     )
     # moving a part makes an intermittent fault in it act, whatever its duty
-    return of_classes(told, handling.JUMPS, np.stack([1 - chance, chance], axis=1), comes_and_goes=False)
+    return of_classes(
+        told, vocabulary.JUMP.classes, np.stack([1 - chance, chance], axis=1), comes_and_goes=False
+    )
 
 
 def _replaced_parts(entry: Replaced, rows: Rows, gauge: str) -> tuple[str, frozenset[str]]:
@@ -391,4 +416,4 @@ def _replaced(entry: Replaced, rows: Rows, gauge: str) -> Question:
     doing = DOING[entry.how].format(name.replace("_", " "))
     told = Told(doing, entry.where, entry.stage, GAVE)
     # a repair is judged over days, so an intermittent fault answers as itself
-    return of_classes(told, handling.RESULTS, table, comes_and_goes=False)
+    return of_classes(told, vocabulary.RESULT.classes, table, comes_and_goes=False)

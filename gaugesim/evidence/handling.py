@@ -6,18 +6,22 @@ from collections.abc import Collection, Sequence
 
 import numpy as np
 
+from gaugesim import vocabulary
 from gaugesim.circuit import Circuit
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence.overload import overloads
 from gaugesim.scenario.fault import Fault, Pair
 from gaugesim.sheet import FOUND
 from gaugesim.solve.network import GROUND, Floats
+from gaugesim.vocabulary import RESULT
 
-JUMPS = ("steady", "jumps")
-RESULTS = tuple(like.REPLACED_RIGHT)
-SOUND_LOOKS = np.array([like.FOUND_SOUND[word] for word in FOUND])
+SOUND_LOOKS = np.array([*vocabulary.FOUND.row("sound").values()])
 SOUND_LOOKS /= SOUND_LOOKS.sum()
-SOUND_REPLACED = np.array([like.REPLACED_WRONG[word] for word in RESULTS])
+# probability of each result of a repair: see the vocabulary
+RIGHT, WRONG, DISTURBED, OVERLOADED, HALF = map(
+    RESULT.row, ("right", "wrong", "disturbed", "overloaded", "half")
+)
+SOUND_REPLACED = np.array([*WRONG.values()])
 
 # kinds of contacts, which work beside them disturbs
 _CONTACTS = ("pin", "stud_nut", "case_ground", "foil")
@@ -157,31 +161,28 @@ def replaced_table(
 
     Returns
     -------
-    ndarray, shape (faults, len(RESULTS))
+    ndarray, shape (faults, len(RESULT.classes))
     """
     moved = disturbed(circuit, parts)
     vain = {"new": 0.0, "used": like.USED_BAD, "cleaned": like.CLEANED_IN_VAIN}[how]
-    right = {
-        word: (1 - vain) * chance + vain * like.REPLACED_WRONG[word]
-        for word, chance in like.REPLACED_RIGHT.items()
-    }
+    right = {word: (1 - vain) * chance + vain * WRONG[word] for word, chance in RIGHT.items()}
 
     destroyed = overloads(circuit, faults, parts) if how != "cleaned" else np.zeros(len(faults), dtype=bool)
 
     def row(fault: Fault) -> dict[str, float]:
         if fault.part.id in parts:
-            return right if mends(how, fault) else like.REPLACED_WRONG
+            return right if mends(how, fault) else WRONG
         contact = fault.part.id in moved and fault.mode.id in _OF_CONTACTS
-        return like.REPLACED_DISTURBED if contact else like.REPLACED_WRONG
+        return DISTURBED if contact else WRONG
 
     def rows(entry: Fault | Pair, fails_again: bool) -> list[float]:
         one, *other = [row(fault) for fault in entry.singles]
         if fails_again:
-            one = like.REPLACED_OVERLOADED
+            one = OVERLOADED
         elif other and (one is right) != (other[0] is right):
-            one = like.REPLACED_HALF
-        elif other and other[0] is like.REPLACED_DISTURBED:
+            one = HALF
+        elif other and other[0] is DISTURBED:
             one = other[0]
-        return [one[word] for word in RESULTS]
+        return [one[word] for word in RESULT.classes]
 
     return np.array([rows(fault, bool(fails)) for fault, fails in zip(faults, destroyed, strict=True)])

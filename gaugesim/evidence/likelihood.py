@@ -1,8 +1,9 @@
 """Likelihoods: the probability of each word and number, given what the circuit would show.
 
 A word is read as P(word | value) (Singpurwalla and Booker, J. Amer. Statist. Assoc. 99, 2004, on membership
-functions as likelihoods), an ordered probit over the value's range. All widths stand here, each with its
-reason; they are guesses of how people speak and read, to be replaced by counts where somebody has them.
+functions as likelihoods), an ordered probit over the value's range. The words have their limits in
+`gaugesim.vocabulary`; all other widths stand here, each with its reason; they are guesses of how people speak
+and read, to be replaced by counts where somebody has them.
 """
 
 from __future__ import annotations
@@ -14,17 +15,12 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from gaugesim.solve.network import Floats
+from gaugesim.vocabulary import JUDGED
 
-# how finely a person names a needle position: a sixth of a quarter of the scale either way
-NEEDLE_WORD_SPREAD = 0.08
 # how many say of a needle on its stop that it is there, and not just "low" or "at the top": assumed
 CALLED_PEGGED = 0.3
 # how well a person reads a position off the dial as a number
 NEEDLE_NUMBER_SPREAD = 0.06
-# "reads high": beyond a tenth of the scale from where it should be, give or take half of that
-JUDGED_LIMIT, JUDGED_SPREAD = 0.10, 0.05
-# "rises": by more than a twentieth of the scale, give or take half of that: few see one where there is none
-CHANGE_LIMIT, CHANGE_SPREAD = 0.05, 0.025
 # an amount of change as a number
 CHANGE_NUMBER_SPREAD = 0.08
 # "never moves": by less than a tenth of the scale over all that was tried
@@ -42,16 +38,11 @@ OHMS_OF_MAKES = 0.4
 # What a damaged winding does to a needle depends on how the gauge is wound, where its trim resistors lie and
 # which turns touch, so that the needle may stand this far from where the sheet's gauge would have it: assumed
 WOUND_OTHERWISE = 0.25
-# volts as a share of the battery's: "none" below a twentieth, "battery" from nine tenths
-VOLT_LIMITS, VOLT_SPREAD = (0.05, 0.90), 0.03
-# ohms in decades: "none" below 1 ohm, "open" above 1 megohm; "high" from twice the sound value
-OHM_NONE, OHM_OPEN, OHM_HIGH_FACTOR, OHM_SPREAD = 0.0, 6.0, 2.0, 0.15
-# a lamp's volts as a share of the rated: see physics.lamp
-LAMP_LIMITS, LAMP_SPREAD = (0.2, 0.7), 0.07
-# the same of a light-emitting diode, which shines at next to no current: assumed
+# ohms are called high from so many times the sound value
+OHM_HIGH_FACTOR = 2.0
+# a lamp with a light-emitting diode shines at next to no current: dim and bright from these shares of its
+# rated volts: assumed
 LED_LIMITS = (0.2, 0.4)
-# what else hangs on the wires: dead, dim, normal, bright by its share of the usual volts
-LOOKS_LIMITS, LOOKS_SPREAD = (0.25, 0.85, 1.12), 0.06
 # a hand multimeter: half a percent and two digits, the probes' own contact, and what is told of it, often
 # rounded
 METER_SHARE, METER_VOLTS, METER_OHMS = 0.012, 0.03, 0.15
@@ -96,12 +87,6 @@ MOVES_INTERMITTENT = {
 }
 # P(the needle is said to jump, in a state in which lamps or loads are on | it goes with them): assumed
 JUMPS_WITH_LOADS = 0.5
-# P(a lamp is said to flicker | an intermittent fault that acts half the time)
-FLICKERS_INTERMITTENT = 0.9
-# P(how often it is said to be so | a fault that is always there)
-OFTEN_STEADY = {"always": 0.94, "sometimes": 0.05, "once": 0.01}
-# P(sometimes, once | a fault that comes and goes, at its height)
-OFTEN_INTERMITTENT = {"sometimes": 0.8, "once": 0.2}
 # P(needle jumps when the part is moved by hand | intermittent, loose high or open, sound)
 JUMP_WHEN_MOVED = {"intermittent": 0.75, "loose": 0.35, "sound": 0.02}
 # P(needle jumps when the gauge is tapped | a stuck needle, a weak one that friction stops short, a loose
@@ -114,34 +99,12 @@ FOUND_SHARES = (0.62, 0.22, 0.08)
 TESTED = {"": 0.6, "looked": 0.0, "tugged": 0.5, "measured": 1.0}
 # P(sound | the part is faulty and was tested), and if its fault was resting then
 TESTED_SOUND, TESTED_RESTING = 0.05, 0.5
-# P(look | the part is sound): old parts are seldom spotless
-FOUND_SOUND = {
-    "sound": 0.90,
-    "loose": 0.025,
-    "corroded": 0.045,
-    "broken": 0.004,
-    "burnt": 0.004,
-    "chafed": 0.008,
-    "missing": 0.003,
-    "seized": 0.003,
-    "crossed": 0.008,
-}
 # P(signs of heat | a fault that has nothing to do with the engine's heat); the modes of the others say theirs
 SIGNS_OF_HEAT = 0.04
 # P(the coolant is seen to be low | a fault that has nothing to do with it): assumed
 COOLANT_LOW = 0.05
 # P(said to crank well | nothing keeps it from that)
 CRANKS_WELL = 0.97
-# P(it is said to have come after this | any fault that this has nothing to do with): assumed, as what follows
-CAME_AFTER = {
-    "gauge_work": 0.06,
-    "sender_work": 0.06,
-    "electrical_work": 0.06,
-    "engine_work": 0.06,
-    "wet": 0.05,
-    "lay_up": 0.06,
-    "nothing": 0.5,
-}
 # how many times likelier with what the work touched, and with modes that damp or standing still bring on; the
 # modes of the sheets say theirs
 TOUCHED = 4.0
@@ -150,23 +113,13 @@ AFTER_BY_MODE = {
     "lay_up": {"high": 2.5, "stuck": 2.5, "low_volts": 3.0},
 }
 MOST_OFTEN_AFTER = 0.7
-# P(result | the faulty part is among those replaced): new parts are bad now and then, used ones more often
-REPLACED_RIGHT = {"no_change": 0.10, "changed": 0.08, "cured_for_a_while": 0.07, "cured": 0.75}
 # a used part is as bad as the old one in this share of cases, and cleaning and tightening leaves a contact as
 # it was in that; what is worn, broken or burnt it does not mend at all
 USED_BAD, CLEANED_IN_VAIN = 0.2, 0.25
-# P(result | the fault is elsewhere and no contact was disturbed)
-REPLACED_WRONG = {"no_change": 0.87, "changed": 0.07, "cured_for_a_while": 0.04, "cured": 0.02}
-# P(result | the fault is in a contact that the work disturbed): a new sender that helps for a while
-REPLACED_DISTURBED = {"no_change": 0.40, "changed": 0.12, "cured_for_a_while": 0.36, "cured": 0.12}
-# P(result | the fault destroys the new part again, as a bare feed does a fuse or a regulator): assumed
-REPLACED_OVERLOADED = {"no_change": 0.40, "changed": 0.08, "cured_for_a_while": 0.45, "cured": 0.07}
-# P(result | one of two faults is mended)
-REPLACED_HALF = {"no_change": 0.25, "changed": 0.60, "cured_for_a_while": 0.10, "cured": 0.05}
 # P(an owner says nothing of another gauge | it is off as well), P(... | it is right)
 SILENT_ABNORMAL, SILENT_NORMAL = 0.35, 0.97
 # a gauge that nobody asked about is noticed when it is off by half as much again
-NOTICED_LIMIT = 1.5 * JUDGED_LIMIT
+NOTICED_LIMIT = 1.5 * JUDGED.limits[1]
 
 
 def resting(shares: Floats, stops: tuple[float, float]) -> Floats:

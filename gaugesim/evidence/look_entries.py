@@ -11,24 +11,11 @@ from typing import cast
 from gaugesim.case import Measured, Seen
 from gaugesim.circuit import Circuit
 from gaugesim.errors import CaseError
-from gaugesim.evidence import observation as obs
-from gaugesim.evidence.behaviour import MOVES
-from gaugesim.reading.words import NEEDLE_WORDS
 from gaugesim.scenario.check import Check
 from gaugesim.scenario.kinds import LOOKS, Look
+from gaugesim.vocabulary import TOPICS
 
 Field = str | int | float | tuple[str, ...] | tuple[float, float]
-# by what is looked at: what may be answered
-_ANSWERS = {
-    "needle": NEEDLE_WORDS,
-    "judged": obs.JUDGED,
-    "moves": MOVES,
-    "change": obs.CHANGES,
-    "consumer": obs.LOOKS,
-    "heat": obs.HEAT_SIGNS,
-    "coolant": obs.COOLANT,
-    "cranking": obs.CRANKS,
-}
 
 
 def look_of(check: Check) -> Look:
@@ -61,7 +48,7 @@ def any_answer(circuit: Circuit, check: Check, state: str) -> Seen:
     check : Check
         A look.
     """
-    told = {look_of(check).key: _ANSWERS[check.reads][0]}
+    told = {look_of(check).key: TOPICS[check.reads].classes[0]}
     return Seen(check.id, 1, **seen_fields(circuit, check, state), **told)  # type: ignore[arg-type]
 
 
@@ -79,7 +66,7 @@ def answers_to(entry: Seen, circuit: Circuit, gauge: str) -> Iterator[str]:
             continue
         if kind.key == "looks":
             yield f"{kind.id}:{entry.consumer}@"
-        elif kind.key != "engine" or answer in _ANSWERS[kind.reads]:
+        elif kind.key != "engine" or answer in TOPICS[kind.reads].classes:
             state = (entry.state or circuit.sheet.default_state) if kind.reads == "needle" else ""
             yield f"{kind.of(circuit, entry.gauge or gauge)}@{state}"
     if entry.needle == "dead":  # with the key off it stands there too

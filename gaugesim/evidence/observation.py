@@ -17,16 +17,9 @@ from gaugesim.reading.words import NEEDLE_WORDS, word_limits
 from gaugesim.scenario.check import LAMP, LAMP_RATED_VOLTS, METER, NO_CHECK, Check, Setup
 from gaugesim.sheet import Consumer, Gauge
 from gaugesim.solve.network import Floats, Path
+from gaugesim.vocabulary import CHANGE, JUDGED, LOOKS, NEEDLE, OHMS, VOLTS
+from gaugesim.vocabulary import LAMP as LAMP_WORDS
 
-JUDGED = ("reads_low", "normal", "reads_high")
-CHANGES = ("falls", "same", "rises")
-VOLTS = ("none", "low", "battery", "pulsing")
-OHMS = ("none", "sound", "high", "open")
-LAMPS = ("out", "dim", "bright", "flashes")
-LOOKS = ("dead", "dim", "normal", "bright", "flickers")
-HEAT_SIGNS = ("signs_of_heat", "no_signs_of_heat")
-COOLANT = ("coolant_low", "coolant_full")
-CRANKS = ("cranks_well", "cranks_badly")
 RUNS = ("running", "not_running")
 # no resistance has a larger logarithm
 LARGEST_LOG = 600.0
@@ -55,7 +48,7 @@ def needle_table(gauge: Gauge, position: Prediction) -> Floats:
         return table
     # of a needle on its stop some say that it is there, the others that it is at that end of the scale, as
     # they do of one that is past the end
-    limits, spread = word_limits(gauge), like.NEEDLE_WORD_SPREAD
+    limits, spread = word_limits(gauge), NEEDLE.spread
     low, high = gauge.stops[0] + 1e-9, gauge.stops[1] - 1e-9
     pegged = np.where(position.mean <= low, low - spread, position.mean)
     pegged = np.where(position.mean >= high, high + spread, pegged)
@@ -88,7 +81,7 @@ def judged_table(position: Prediction, truth: float) -> Floats:
     """
     driven = ~np.isnan(position.mean)
     off = np.where(driven, position.mean - truth, 0.0)
-    table = like.ordered(off, position.deviation, [-like.JUDGED_LIMIT, like.JUDGED_LIMIT], like.JUDGED_SPREAD)
+    table = like.ordered(off, position.deviation, JUDGED.limits, JUDGED.spread)
     table[~driven] = 1.0 / 3.0
     return table
 
@@ -106,10 +99,8 @@ def change_table(difference: Prediction) -> Floats:
     ndarray, shape (cells, 3)
     """
     driven = ~np.isnan(difference.mean)
-    limits = [-like.CHANGE_LIMIT, like.CHANGE_LIMIT]
-    table = like.ordered(
-        np.where(driven, difference.mean, 0.0), difference.deviation, limits, like.CHANGE_SPREAD
-    )
+    moved = np.where(driven, difference.mean, 0.0)
+    table = like.ordered(moved, difference.deviation, CHANGE.limits, CHANGE.spread)
     # undriven in one of the two, it mostly stays
     table[~driven] = (0.15, 0.7, 0.15)
     return table
@@ -131,9 +122,7 @@ def volts_table(volts: Prediction, battery: float, meter: str = "") -> Floats:
     -------
     ndarray, shape (cells, 4)
     """
-    steady = like.ordered_size(
-        volts.mean / battery, volts.deviation / battery, like.VOLT_LIMITS, like.VOLT_SPREAD
-    )
+    steady = like.ordered_size(volts.mean / battery, volts.deviation / battery, VOLTS.limits, VOLTS.spread)
     pulsing = np.where(volts.pulses, like.CALLED_PULSING[meter], 0.01)
     return np.concatenate([steady * (1 - pulsing)[:, None], pulsing[:, None]], axis=1)
 
@@ -155,8 +144,9 @@ def ohms_table(ohms: Prediction, sound: float | Floats | None = None) -> Floats:
     decades, deviation = _decades(ohms)
     usual = ohms.mean[0] if sound is None else sound
     high = np.log10(np.maximum(usual, 0.5) * like.OHM_HIGH_FACTOR)
-    none, top = np.minimum(like.OHM_NONE, high - 0.3), np.maximum(like.OHM_OPEN, high + 0.3)
-    return like.ordered(decades, deviation, np.stack([none, high, top], axis=-1), like.OHM_SPREAD)
+    least, most = OHMS.limits
+    none, top = np.minimum(least, high - 0.3), np.maximum(most, high + 0.3)
+    return like.ordered(decades, deviation, np.stack([none, high, top], axis=-1), OHMS.spread)
 
 
 def _decades(ohms: Prediction) -> tuple[Floats, Floats]:
@@ -179,8 +169,8 @@ def lamp_table(volts: Prediction, lamp: str = "") -> Floats:
     ndarray, shape (cells, 4)
     """
     share, deviation = volts.mean / LAMP_RATED_VOLTS, volts.deviation / LAMP_RATED_VOLTS
-    limits = like.LED_LIMITS if lamp == "led" else like.LAMP_LIMITS
-    steady = like.ordered(share, deviation, limits, like.LAMP_SPREAD)
+    limits = like.LED_LIMITS if lamp == "led" else LAMP_WORDS.limits
+    steady = like.ordered(share, deviation, limits, LAMP_WORDS.spread)
     flashes = np.where(volts.pulses, 0.9 * (1 - steady[:, 0]), 0.01)
     return np.concatenate([steady * (1 - flashes)[:, None], flashes[:, None]], axis=1)
 
@@ -197,7 +187,7 @@ def looks_table(share: Prediction) -> Floats:
     -------
     ndarray, shape (cells, 5)
     """
-    steady = like.ordered_size(share.mean, share.deviation, like.LOOKS_LIMITS, like.LOOKS_SPREAD)
+    steady = like.ordered_size(share.mean, share.deviation, LOOKS.limits, LOOKS.spread)
     flickers = np.full(len(steady), 0.02)
     return np.concatenate([steady * (1 - flickers)[:, None], flickers[:, None]], axis=1)
 

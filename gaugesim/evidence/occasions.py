@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from gaugesim import vocabulary
 from gaugesim.circuit import Circuit
 from gaugesim.evidence import handling
 from gaugesim.evidence import likelihood as like
@@ -26,11 +27,11 @@ def came_after(told: Told, rows: Rows, word: str) -> Question:
     Parameters
     ----------
     word : str
-        One of `likelihood.CAME_AFTER`.
+        One of `vocabulary.AFTER`.
     """
     worked_on = _parts(rows.circuit, word)
     touched = worked_on | handling.disturbed(rows.circuit, worked_on) if worked_on else frozenset()
-    usual = like.CAME_AFTER[word]
+    usual = vocabulary.AFTER[word].row["usual"]
 
     def chance(fault: Fault) -> float:
         times = fault.mode.after.get(word)

@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence.prediction import BENT_READ, OFTEN_BENT, Prediction
-from gaugesim.reading.words import spoken
 from gaugesim.solve.network import Floats, Integers
+from gaugesim.vocabulary import spoken
 
 Truths = NDArray[np.bool_]
 # the numbers of the classes, or the numbers, that were answered in each case; and that for each question

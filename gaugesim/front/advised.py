@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any, Self
 
 from gaugesim import case as cases
-from gaugesim.case import RESULTS, Case
+from gaugesim.case import Case
 from gaugesim.consultation import Consultation, consult
 from gaugesim.diagnosis import Suspect
 from gaugesim.errors import CaseError
@@ -21,6 +21,7 @@ from gaugesim.planning.problem import CHECK
 from gaugesim.planning.proofs import Proof
 from gaugesim.planning.resistor import BestResistor
 from gaugesim.planning.trees import Node
+from gaugesim.vocabulary import RESULT
 
 Answer = str | float | Sequence[float]
 # what a plan calls every result of a repair but a cure
@@ -111,7 +112,7 @@ class View(Result):
         if answer is None:
             return type(self)(job.with_answer(_table(entry), **entry))
         result = "no_change" if answer == NOT_CURED else answer
-        if result in RESULTS and job.mend:
+        if result in RESULT.written and job.mend:
             for part in job.mend.name.split("+"):
                 job = job.with_answer("replaced", part=part, result=result)
             return type(self)(job)
@@ -122,7 +123,7 @@ class View(Result):
         """The table and the entry of a case file that an answer to the next check makes."""
         job, option = self.consultation, self.consultation.next_option
         if option is None:
-            raise CaseError("no check is next", "", f"say what the repair did: {', '.join(RESULTS)}")
+            raise CaseError("no check is next", "", f"say what the repair did: {', '.join(RESULT.written)}")
         answer = answer if isinstance(answer, str | float) else (answer[0], answer[-1])
         return entry_of(job.circuit, option.check, option.state, answer)
 

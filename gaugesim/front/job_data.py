@@ -9,7 +9,7 @@ from gaugesim.consultation import Consultation
 from gaugesim.diagnosis import Suspect
 from gaugesim.evidence.history import Effect
 from gaugesim.notebook import encoded, picked
-from gaugesim.planning.check_advice import Advice, outcome_words
+from gaugesim.planning.check_advice import Advice
 from gaugesim.planning.hazard import Refused
 from gaugesim.planning.jobs import Job
 from gaugesim.planning.next_step import rate_per_hour
@@ -17,6 +17,7 @@ from gaugesim.planning.outside import FromOutside
 from gaugesim.planning.problem import CHECK, Step
 from gaugesim.planning.resistor import BestResistor
 from gaugesim.planning.trees import MENDED, Node
+from gaugesim.vocabulary import outcome_words
 
 
 def diagnosis_data(consultation: Consultation) -> dict[str, Any]:

@@ -29,13 +29,13 @@ from gaugesim.reading import see as show
 from gaugesim.reading.exact import Solver
 from gaugesim.reading.response import burns
 from gaugesim.reading.situations import without_process
-from gaugesim.reading.words import spoken
 from gaugesim.scenario.caution import check_cautions
 from gaugesim.scenario.check import NO_CHECK, find_check
 from gaugesim.scenario.fault import parse_faults
 from gaugesim.scenario.scenarios import Scenarios, stack
 from gaugesim.solve import nodal
 from gaugesim.transients import see_at
+from gaugesim.vocabulary import spoken
 
 if TYPE_CHECKING:
     from gaugesim.draw.scenes import Scene

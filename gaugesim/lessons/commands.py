@@ -21,10 +21,10 @@ from gaugesim.lessons.course import (
     find_option,
     listed,
 )
-from gaugesim.planning.check_advice import outcome_words
 from gaugesim.planning.jobs import Option
 from gaugesim.reading.words import SAME_WORDS, quantity
 from gaugesim.scenario.kinds import KINDS
+from gaugesim.vocabulary import TOPICS, outcome_words
 
 CHECKS, PARTS, FAULTS, CLOCK = "checks", "parts", "faults", "clock"
 # what is typed, and what it means; the first word is shown
@@ -42,15 +42,6 @@ _WORDS = {
     HELP: ("help", "h", "?"),
     STOP: ("quit", "q", "stop", "exit"),
 }
-_NUMBERS = {"volts": "volts", "ohms": "ohms", "needle": "position"}
-_OR_NUMBER = {
-    "volts": ", or how many volts",
-    "ohms": ", or how many ohms",
-    "needle": ", or where from 0.0 to 1.0 of the scale",
-}
-_UNITS = {"volts": "V", "ohms": "ohm"}
-# a predicted number is right when it is off by no more than this share of what is read, or by this much
-_NEAR = {"volts": (0.1, 0.5), "ohms": (0.25, 0.5), "needle": (0.0, 0.15)}
 
 
 @dataclass(frozen=True)
@@ -140,8 +131,8 @@ def prediction_question(option: Option) -> Question:
         Choice(word, outcome_words(reads, word), tuple(k for k, v in SAME_WORDS.items() if v == word))
         for word in option.classes
     )
-    text = f"What will it show{_OR_NUMBER.get(reads, '')}?"
-    return Question("prediction", text, choices, _NUMBERS.get(reads, ""))
+    text = f"What will it show{TOPICS[reads].or_number}?"
+    return Question("prediction", text, choices, TOPICS[reads].number)
 
 
 def predicted(question: Question, typed: str) -> str:
@@ -180,7 +171,7 @@ def prediction_right(step: Done) -> bool | None:
         return said == shown.outcome
     if shown.value is None:
         return False
-    share, least = _NEAR[shown.reads]
+    share, least = TOPICS[shown.reads].near
     return abs(number - shown.value) <= max(share * abs(shown.value), least)
 
 
@@ -198,7 +189,7 @@ def predicted_words(done: Done) -> str:
         number = float(said)
     except ValueError:
         return outcome_words(reads, said)
-    return f"needle at {number:.2f}" if reads == "needle" else quantity(number, _UNITS[reads])
+    return f"needle at {number:.2f}" if reads == "needle" else quantity(number, TOPICS[reads].unit)
 
 
 def suspects_named(course: Course, typed: str) -> tuple[str, ...]:

@@ -12,11 +12,12 @@ from gaugesim.evidence import likelihood as like
 from gaugesim.lessons.vehicle import Vehicle
 from gaugesim.reading import respond, situation
 from gaugesim.reading.words import needle_word
+from gaugesim.vocabulary import CHANGE
 
 # what is further off than this anybody notices [position]
 NOTICED = like.NOTICED_LIMIT
 # a needle that the lamps move by more than this is told of [position]
-LAMPS_MOVE = 2 * like.CHANGE_LIMIT
+LAMPS_MOVE = 2 * CHANGE.limits[1]
 
 
 # what is never told of: the key off, and states that differ in lamps and loads only

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
 
+from gaugesim import vocabulary
 from gaugesim.errors import CaseError, GaugesimError, WouldBurnError, unknown_name
 from gaugesim.evidence import handling
 from gaugesim.lessons.chance import generator
@@ -67,7 +68,7 @@ class Done:
     shown : Shown or None
         What a check showed.
     result : str
-        What a replacement did, one of `handling.RESULTS`; empty for what was none.
+        What a replacement did, one of `vocabulary.RESULT.classes`; empty for what was none.
     repairs : tuple of Repair
         What was mended, or what the verdict would have mended.
     before, after : Knowledge
@@ -294,7 +295,7 @@ def _result(course: Course, repair: Repair) -> str:
     if left & repair.parts:
         return CHANGED
     row = handling.replaced_table(vehicle.circuit, [vehicle.fault], repair.parts)[0]
-    chances = dict(zip(handling.RESULTS, row.tolist(), strict=True))
+    chances = dict(zip(vocabulary.RESULT.classes, row.tolist(), strict=True))
     while_it_lasts = chances[FOR_A_WHILE]
     if while_it_lasts < DISTURBED:
         return NO_CHANGE

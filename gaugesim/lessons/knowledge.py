@@ -8,6 +8,7 @@ from functools import cached_property
 
 import numpy as np
 
+from gaugesim import vocabulary
 from gaugesim.evidence import handling
 from gaugesim.lessons.still_to_repair import Rest
 from gaugesim.planning.decide import Action, next_action
@@ -110,9 +111,9 @@ class Knowledge:
         Parameters
         ----------
         result : str
-            One of `handling.RESULTS`.
+            One of `vocabulary.RESULT.classes`.
         """
-        chances = self.result_table(repair)[:, handling.RESULTS.index(result)]
+        chances = self.result_table(repair)[:, vocabulary.RESULT.classes.index(result)]
         rest = Rest(self.work, self.rest.replaced | {repair.name})
         possible = np.array([bool(names) for names in rest.left])
         return replace(

@@ -8,6 +8,7 @@ from functools import partial
 
 import numpy as np
 
+from gaugesim import vocabulary
 from gaugesim.circuit import Circuit
 from gaugesim.evidence import handling
 from gaugesim.evidence import likelihood as like
@@ -16,16 +17,16 @@ from gaugesim.evidence.prediction import Prediction
 from gaugesim.lessons.chance import generator
 from gaugesim.lessons.looks import OneVehicle
 from gaugesim.physics.meter import is_open
-from gaugesim.planning.check_advice import outcome_words
 from gaugesim.planning.suspects import USUAL_DUTY
 from gaugesim.reading import Response, Situation, respond, situation
 from gaugesim.reading.situations import without_process
-from gaugesim.reading.words import UNDRIVEN, needle_word, quantity
+from gaugesim.reading.words import needle_word, quantity
 from gaugesim.scenario.check import NO_CHECK, Check
 from gaugesim.scenario.fault import Fault, Pair, change, combine
 from gaugesim.scenario.scenarios import Scenarios, stack
 from gaugesim.scenario.tolerance import tolerances
 from gaugesim.sheet import FOUND
+from gaugesim.vocabulary import UNDRIVEN, outcome_words
 
 # a vehicle's parts lie within so many standard deviations of their nominal values
 MOST_DEVIATIONS = 2.0
@@ -191,7 +192,7 @@ class Vehicle:
             word = FOUND[int(luck.choice(len(FOUND), p=chances))]
             return Shown("look", word, None, outcome_words("look", word))
         if check.reads == "jump":
-            word = handling.JUMPS[int(luck.random() < self._jump_chance(check))]
+            word = vocabulary.JUMP.classes[int(luck.random() < self._jump_chance(check))]
             return Shown("jump", word, None, outcome_words("jump", word))
         if check.kind.is_look:
             return self._look(check, state, luck)
@@ -233,7 +234,7 @@ class Vehicle:
                 seen = "its fault was not seen" if shown.outcome == SOUND else "that is not its fault"
                 return f"the look misled: {seen}"
         if shown.reads == "jump":
-            jumps, chance = shown.outcome == handling.JUMPS[1], self._jump_chance(check)
+            jumps, chance = shown.outcome == vocabulary.JUMP.classes[1], self._jump_chance(check)
             if jumps and chance <= like.JUMP_WHEN_MOVED["sound"]:
                 return "the hand misled: nothing is loose there"
             if not jumps and chance > like.JUMP_WHEN_MOVED["loose"]:
@@ -264,7 +265,7 @@ class Vehicle:
         pulses = bool(response.pulses[0])
         first, second = luck.standard_normal(2)
         if reads == "lamp":
-            word = _likeliest(obs.LAMPS, obs.lamp_table(_exactly(value, pulses)))
+            word = _likeliest(vocabulary.LAMP.classes, obs.lamp_table(_exactly(value, pulses)))
             return Shown("lamp", word, None, outcome_words("lamp", word))
         if reads == "ohms":
             if not is_open(value):
@@ -272,13 +273,15 @@ class Vehicle:
                 value = value * (1 + like.METER_SHARE_OHMS * first) + like.METER_OHMS * abs(second)
             usual = respond(situation(self.circuit, where.state, where.check)).reading
             assert usual is not None
-            word = _likeliest(obs.OHMS, obs.ohms_table(_exactly(value, False), float(usual[0])))
+            word = _likeliest(
+                vocabulary.OHMS.classes, obs.ohms_table(_exactly(value, False), float(usual[0]))
+            )
             return Shown("ohms", word, value, quantity(value, "ohm"))
         digit = next(last for most, last in RANGES if abs(value) < most)
         value = value * (1 + like.METER_SHARE * first) + DIGITS_OFF * digit * second
         value = round(value / digit) * digit
         battery = obs.battery_volts(situation(self.circuit, where.state, where.check))
-        word = _likeliest(obs.VOLTS, obs.volts_table(_exactly(value, pulses), battery))
+        word = _likeliest(vocabulary.VOLTS.classes, obs.volts_table(_exactly(value, pulses), battery))
         wanders = ", wandering up and down" if pulses else ""
         return Shown("volts", word, value, quantity(value, "V") + wanders)
 

@@ -7,8 +7,8 @@ from typing import Any
 from gaugesim.circuit import Circuit
 from gaugesim.evidence.look_entries import look_of, seen_fields
 from gaugesim.reading import see, situation
-from gaugesim.reading.words import UNDRIVEN
 from gaugesim.scenario.check import Check
+from gaugesim.vocabulary import UNDRIVEN
 
 Answer = str | float | tuple[float, float] | list[float]
 

@@ -9,41 +9,18 @@ import numpy as np
 from gaugesim.notebook import html_table
 from gaugesim.planning.jobs import Job, Option
 from gaugesim.planning.telling import information
-from gaugesim.reading.words import spoken
 from gaugesim.scenario.caution import check_cautions
 from gaugesim.scenario.order_of_work import in_order, sequence
 from gaugesim.solve.network import Floats
+from gaugesim.vocabulary import outcome_words
 
 # outcomes less likely than this are not told
 TOLD = 0.01
 # how many faults an outcome is said to lead to
 LEADING = 3
 
+
 # what comes before the word for an outcome, by what the check reads
-_WHAT = {
-    "needle": "needle ",
-    "judged": "needle ",
-    "change": "needle ",
-    "moves": "needle moves ",
-    "lamp": "lamp ",
-    "jump": "needle ",
-    "coolant": "coolant ",
-}
-_SPECIAL = {
-    ("change", "same"): "needle stays where it is",
-    ("moves", "never"): "needle never moves",
-    ("moves", "jumps"): "needle jumps about",
-    ("consumer", "normal"): "as always",
-    ("consumer", "bright"): "too bright",
-    ("volts", "none"): "no voltage",
-    ("volts", "low"): "clearly less than battery voltage",
-    ("ohms", "none"): "next to no resistance",
-    ("ohms", "high"): "twice what it should be, or more",
-    ("jump", "steady"): "needle holds steady",
-    ("jump", "jumps"): "needle jumps",
-}
-
-
 @dataclass(frozen=True)
 class Outcome:
     """One outcome of a check.
@@ -191,24 +168,6 @@ def expected_readings(work: Job, option: Option, least: float) -> tuple[Expected
         words = outcome_words(option.check.reads, outcome)
         found.append(Expected(entry.fault, entry.words, outcome, words, chance, float(work.weight[i])))
     return tuple(found)
-
-
-def outcome_words(reads: str, word: str) -> str:
-    """What a check showed, as a person says it.
-
-    Parameters
-    ----------
-    reads : str
-        What the check reads.
-    word : str
-        The word for it in a case file.
-
-    Examples
-    --------
-    >>> outcome_words("needle", "pegged_low"), outcome_words("volts", "none")
-    ('needle on the low stop', 'no voltage')
-    """
-    return _SPECIAL.get((reads, word), _WHAT.get(reads, "") + spoken(word))
 
 
 def _leads_to(work: Job, weight: Floats) -> tuple[tuple[str, str, float], ...]:

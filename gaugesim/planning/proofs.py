@@ -16,10 +16,11 @@ from gaugesim.evidence import likelihood as like
 from gaugesim.evidence.cells import Cells
 from gaugesim.planning.remedy import repair_named
 from gaugesim.reading import deviations, respond, situation, spread
-from gaugesim.reading.words import needle_word, spoken
+from gaugesim.reading.words import needle_word
 from gaugesim.scenario.tolerance import DEVIATIONS_90
 from gaugesim.sheet import Gauge, State
 from gaugesim.solve.network import Floats
+from gaugesim.vocabulary import JUDGED, spoken
 
 # a fault is called cured when it is less likely than this to be there still
 CURED = 0.05
@@ -156,7 +157,7 @@ def _must_see(cells: Cells, gauge: Gauge, state: State, left: Floats) -> tuple[M
     stands = respond(where, cells.scenarios(where.parameters)).positions[gauge.id]
     # a person calls it right when it is no further off than anyone would notice
     off = np.abs(np.nan_to_num(stands - position, nan=0.5))
-    acting = like.normal_below((like.JUDGED_LIMIT - off) / like.JUDGED_SPREAD)
+    acting = like.normal_below((JUDGED.limits[1] - off) / JUDGED.spread)
     usual = float(like.DUTIES.mean())
     passes = np.where(cells.intermittent, usual * acting + (1 - usual), acting)
     word = spoken(needle_word(gauge, position))

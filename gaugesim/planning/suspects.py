@@ -9,6 +9,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from gaugesim import vocabulary
 from gaugesim.diagnosis import Diagnosis, complained_of, fault_name
 from gaugesim.evidence import handling
 from gaugesim.evidence import likelihood as like
@@ -21,11 +22,12 @@ from gaugesim.reading import Response, Situation, respond, situation
 from gaugesim.reading.part_alone import alone_on_meter, ohms_alone
 from gaugesim.reading.several_checks import fits, respond_to_each
 from gaugesim.reading.situations import without_process
-from gaugesim.reading.words import NEEDLE_WORDS, UNDRIVEN
+from gaugesim.reading.words import NEEDLE_WORDS
 from gaugesim.scenario.check import NO_CHECK, Check, Setup
 from gaugesim.scenario.scenarios import Scenarios
 from gaugesim.sheet import FOUND, Gauge
 from gaugesim.solve.network import Floats, Integers
+from gaugesim.vocabulary import UNDRIVEN
 
 # what may be seen, and how likely that is under each hypothesis
 Shown = tuple[tuple[str, ...], Floats]
@@ -153,7 +155,7 @@ class Suspects:
         if check.reads == "look":
             return FOUND, handling.found_table(self.faults, check.part)
         chance = handling.jump_chance(self.faults, check.part)
-        return handling.JUMPS, np.stack([1 - chance, chance], axis=1)
+        return vocabulary.JUMP.classes, np.stack([1 - chance, chance], axis=1)
 
     def _base(self, check: Check, state: str) -> Situation | None:
         """The state as it is before a check's own leads and meters, made once; None if that is of no use."""
@@ -180,7 +182,7 @@ class Suspects:
         parameters = {**cells.circuit.parameters(state), **meter.parameters}
         rows = without_process(self.scenarios(parameters), frozenset(meter.parameters))
         reading = ohms_alone(cells.circuit, parameters, meter, rows)
-        return obs.OHMS, self.by_hypothesis(
+        return vocabulary.OHMS.classes, self.by_hypothesis(
             obs.ohms_table(near(reading, np.zeros(len(rows), dtype=np.bool_)))
         )
 
@@ -227,12 +229,12 @@ class Suspects:
             assert response.reading is not None
             reading = near(response.reading.reshape(-1), pulses)
             if check.reads == "volts":
-                classes, acting = obs.VOLTS, obs.volts_table(reading, obs.battery_volts(where))
+                classes, acting = vocabulary.VOLTS.classes, obs.volts_table(reading, obs.battery_volts(where))
             elif check.reads == "lamp":
-                classes, acting = obs.LAMPS, obs.lamp_table(reading)
+                classes, acting = vocabulary.LAMP.classes, obs.lamp_table(reading)
             else:
                 sound = np.broadcast_to(response.reading[..., :1], shape).reshape(-1)
-                classes, acting = obs.OHMS, obs.ohms_table(reading, sound)
+                classes, acting = vocabulary.OHMS.classes, obs.ohms_table(reading, sound)
         duty = 1.0 if check.kind.acting else USUAL_DUTY
         tables = self.by_hypothesis(acting.reshape(-1, shape[-1], len(classes)), duty)
         return [(classes, table) for table in tables]

@@ -10,8 +10,9 @@ import numpy as np
 from gaugesim.circuit import Circuit
 from gaugesim.reading.names import amount, branch_words, coil_words, node_words
 from gaugesim.reading.reasons import FLOWS_AMPERES, Arrow, GaugeWhy, Run, Why, stands_at
-from gaugesim.reading.words import needle_word, quantity, spoken
+from gaugesim.reading.words import needle_word, quantity
 from gaugesim.sheet import Gauge
+from gaugesim.vocabulary import spoken
 
 # a current or field of less than this share of what it is compared with is hardly any
 _HARDLY = 0.02

@@ -12,65 +12,10 @@ from gaugesim.physics.meter import is_open
 from gaugesim.scenario.check import LAMP_RATED_VOLTS
 from gaugesim.sheet import Gauge
 from gaugesim.solve.network import Floats
+from gaugesim.vocabulary import NEEDLE, UNDRIVEN
 
-NEEDLE_WORDS = ("pegged_low", "low", "quarter", "half", "three_quarters", "high", "pegged_high")
-SAME_WORDS = {"empty": "low", "cold": "low", "full": "high", "hot": "high"}
-UNDRIVEN = "undriven"
-
-# how each word of a case file is told to a person, after "the needle" or "the reading is"
-SPOKEN = {
-    "pegged_low": "on the low stop",
-    "low": "at the low end",
-    "quarter": "at a quarter",
-    "half": "at half",
-    "three_quarters": "at three quarters",
-    "high": "at the high end",
-    "pegged_high": "on the high stop",
-    UNDRIVEN: "where it was before",
-    "reads_low": "reading low",
-    "normal": "where it should be",
-    "reads_high": "reading high",
-    "coolant_low": "low",
-    "coolant_full": "at its mark",
-    "none": "next to nothing",
-    "battery": "battery voltage",
-    "sound": "as it should be",
-    "open": "open",
-    "out": "out",
-    "steady": "steady",
-    "jumps": "jumping",
-    "never": "not moving",
-    "follows": "moving the right way",
-    "slowly": "moving slowly",
-    "at_once": "moving at once",
-    "falls": "falling",
-    "rises": "rising",
-    "same": "staying",
-    "cranks_well": "cranking well",
-    "cranks_badly": "cranking badly",
-    "gauge_work": "after work on the gauges or the panel",
-    "sender_work": "after work on a sender or the tank",
-    "electrical_work": "after electrical work",
-    "engine_work": "after work on the engine",
-    "wet": "after rain, a wash or spray",
-    "lay_up": "after a long time of standing",
-    "nothing": "after nothing that anybody knows of",
-    "no_change": "no change",
-    "changed": "a change",
-    "cured": "a cure",
-    "cured_for_a_while": "a cure for a while",
-}
-
-
-def spoken(word: str) -> str:
-    """A word of a case file as a person says it.
-
-    Examples
-    --------
-    >>> spoken("pegged_low"), spoken("no_signs_of_heat")
-    ('on the low stop', 'no signs of heat')
-    """
-    return SPOKEN.get(word, word.replace("_", " "))
+NEEDLE_WORDS = NEEDLE.classes
+SAME_WORDS = {name: word.id for word in NEEDLE.words for name in word.same}
 
 
 def marked(word: str) -> str:
@@ -95,7 +40,7 @@ def word_limits(gauge: Gauge) -> Floats:
         its stop.
     """
     low, high = gauge.stops
-    return np.array([low / 2, 0.125, 0.375, 0.625, 0.875, 1 + (high - 1) / 2])
+    return np.array([low / 2, *NEEDLE.limits, 1 + (high - 1) / 2])
 
 
 def needle_word(gauge: Gauge, position: float) -> str:

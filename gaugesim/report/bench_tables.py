@@ -13,7 +13,7 @@ from gaugesim.movement import MOVEMENTS
 from gaugesim.physics.meter import VOLTMETER_OHMS
 from gaugesim.reading.instruments import PULSE_VOLTS
 from gaugesim.reading.names import branch_words, node_words
-from gaugesim.reading.words import NEEDLE_WORDS, SPOKEN, together, word_limits
+from gaugesim.reading.words import NEEDLE_WORDS, together, word_limits
 from gaugesim.report.javascript import Functions
 from gaugesim.scenario.caution import in_order
 from gaugesim.scenario.check import Check
@@ -21,6 +21,7 @@ from gaugesim.scenario.fault import Fault, all_faults, change
 from gaugesim.sheet import Gauge
 from gaugesim.solve.network import GROUND, OPEN_OHMS
 from gaugesim.sweeps.burnt_checks import burnt
+from gaugesim.vocabulary import UNDRIVEN, spoken
 
 
 def bench_data(circuit: Circuit) -> dict[str, Any]:
@@ -68,7 +69,7 @@ def bench_data(circuit: Circuit) -> dict[str, Any]:
         "meter": VOLTMETER_OHMS,
         "pulse": PULSE_VOLTS,
         "open": OPEN_OHMS,
-        "spoken": SPOKEN,
+        "spoken": {word: spoken(word) for word in (*NEEDLE_WORDS, UNDRIVEN)},
         "words": list(NEEDLE_WORDS),
     }
 

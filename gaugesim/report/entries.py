@@ -5,11 +5,11 @@ from __future__ import annotations
 import json
 
 from gaugesim.planning.answer_entries import entry_of
-from gaugesim.planning.check_advice import outcome_words
 from gaugesim.planning.jobs import Job, Option
 from gaugesim.planning.progress import known_place
 from gaugesim.reading import Reading
 from gaugesim.reading import Seen as Shown
+from gaugesim.vocabulary import outcome_words
 
 
 def open_ended(text: str) -> str:

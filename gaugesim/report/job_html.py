@@ -7,10 +7,10 @@ from markupsafe import Markup
 from gaugesim.consultation import Consultation
 from gaugesim.draw import dials, draw_dials, scene
 from gaugesim.planning.jobs import Job
-from gaugesim.reading.words import spoken
 from gaugesim.report.elements import image, page, part, script_json
 from gaugesim.report.tables import PageData, page_data
 from gaugesim.report.wiring import Pictures
+from gaugesim.vocabulary import spoken
 
 
 def job_page(consultation: Consultation, case_text: str) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from gaugesim import vocabulary
 from gaugesim.consultation import Consultation
 from gaugesim.evidence import handling
 from gaugesim.planning.jobs import Job
@@ -87,7 +88,7 @@ def _repair(consultation: Consultation, repair: Repair) -> PageRepair:
 
 
 def _unchanged(work: Job, repair: Repair) -> tuple[float, ...]:
-    result = handling.RESULTS.index("no_change")
+    result = vocabulary.RESULT.classes.index("no_change")
     found: list[float] = []
     for part in work.suspects:
         circuit = part.entry.cells.circuit

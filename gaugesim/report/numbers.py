@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from gaugesim import vocabulary
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence import observation as obs
 from gaugesim.planning.jobs import Job, Option
@@ -169,10 +170,11 @@ def _limits(option: Option, where: Situation, response: Response) -> tuple[float
     if option.check.reads == "needle":
         return tuple(word_limits(where.circuit.gauge(option.check.gauge)).tolist())
     if option.check.reads == "volts":
-        return tuple(share * obs.battery_volts(where) for share in like.VOLT_LIMITS)
+        return tuple(share * obs.battery_volts(where) for share in vocabulary.VOLTS.limits)
     assert response.reading is not None
     high = max(float(response.reading[0]), 0.5) * like.OHM_HIGH_FACTOR
-    return 10.0**like.OHM_NONE, max(high, 10.0**like.OHM_NONE), max(high, 10.0**like.OHM_OPEN)
+    none, top = (10.0**decades for decades in vocabulary.OHMS.limits)
+    return none, max(high, none), max(high, top)
 
 
 def _rounded(value: float) -> float:

@@ -9,18 +9,18 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from gaugesim.consultation import Consultation
-from gaugesim.planning.check_advice import advice, minutes_of, outcome_words
+from gaugesim.planning.check_advice import advice, minutes_of
 from gaugesim.planning.jobs import Job, Option
 from gaugesim.planning.progress import stage
 from gaugesim.planning.telling import information
 from gaugesim.reading import see, situation
-from gaugesim.reading.words import UNDRIVEN, spoken
 from gaugesim.report.entries import entry, open_ended, sound_words, stands_at
 from gaugesim.report.first_steps import Planned, checks_of, planned, renumbered
 from gaugesim.report.mended import PageProof, PageRepair, page_proof, page_repairs
 from gaugesim.report.numbers import PageCell, PageNumber, page_cells, page_number
 from gaugesim.report.wiring import PageMark, PageName, Pictures, page_marks, page_names
 from gaugesim.solve.network import Floats
+from gaugesim.vocabulary import UNDRIVEN, outcome_words, spoken
 
 # checks that tell less than this at the outset [bit] are left out; of those that tell most, and of those that
 # tell most for their time, no more than this many travel

@@ -14,9 +14,10 @@ from gaugesim.lessons.course import Done
 from gaugesim.lessons.debriefing import LEAST_SEARCH
 from gaugesim.lessons.score import PART_SHARE, REPAIRED_MARKS, VERDICT_SHARE, marks
 from gaugesim.lessons.task import Task
-from gaugesim.reading.words import needle_word, spoken
+from gaugesim.reading.words import needle_word
 from gaugesim.report.elements import filled, image, page, part
 from gaugesim.scenario.order_of_work import in_order
+from gaugesim.vocabulary import spoken
 
 # rows of the table for what was done
 EMPTY_ROWS = 13

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from gaugesim import vocabulary
 from gaugesim.expression import Expression
 
 MODES = (
@@ -38,8 +39,7 @@ MODES = (
     "uncovered",
 )
 # what a trouble may have come after
-AFTER = ("gauge_work", "sender_work", "electrical_work", "engine_work", "wet", "lay_up", "nothing")
-FOUND = ("sound", "loose", "corroded", "broken", "burnt", "chafed", "missing", "seized", "crossed")
+AFTER, FOUND = vocabulary.AFTER.classes, vocabulary.FOUND.classes
 QUANTITIES = ("ohms", "factor", "x")
 
 

@@ -8,12 +8,13 @@ import pytest
 
 from gaugesim.circuit import available, find
 from gaugesim.conversation import Choice, Question, begin, step
-from gaugesim.conversation.answers import LOOKED, SHOWS
+from gaugesim.conversation.answers import LOOKED, choices
 from gaugesim.conversation.quantity import read_quantity
 from gaugesim.conversation.question import offered, tidy, understand
+from gaugesim.vocabulary import TOPICS
 
-NEEDLE = Question("needle", "Where is the needle?", SHOWS["needle"][0], number="position")
-VOLTS = Question("volts", "What does the meter show?", SHOWS["volts"][0], number="volts")
+NEEDLE = Question("needle", "Where is the needle?", choices(TOPICS["needle"]), number="position")
+VOLTS = Question("volts", "What does the meter show?", choices(TOPICS["volts"]), number="volts")
 LOOK = Question("look", "What does it look like?", LOOKED, commands=(Choice("other", "another check"),))
 
 
@@ -166,7 +167,7 @@ def test_every_answer_that_is_offered_is_understood(circuit: str) -> None:
 
 @pytest.mark.parametrize("circuit", available())
 def test_two_letters_exchanged_never_make_another_answer(circuit: str) -> None:
-    tables = [Question(name, "", *SHOWS[name][:2]) for name in SHOWS]
+    tables = [Question(name, "", choices(one), one.number) for name, one in TOPICS.items()]
     for question in (*asked(circuit), *tables, LOOK):
         names = {
             tidy(name) for choice in question.choices for name in (choice.value, choice.words, *choice.others)

@@ -11,7 +11,7 @@ from gaugesim.circuit import Circuit, available, find
 from gaugesim.compose import load_kinds
 from gaugesim.consultation import consult
 from gaugesim.conversation import State, asking, begin, resume, step, withdraw
-from gaugesim.conversation.answers import LOOKED, RESULTS, SHOWS
+from gaugesim.conversation.answers import LOOKED, RESULTS, choices
 from gaugesim.conversation.asking import tools_question
 from gaugesim.conversation.casefile import with_entry, with_top
 from gaugesim.conversation.complaint import COMPLAINTS, detail_question, entries
@@ -23,6 +23,7 @@ from gaugesim.scenario.check import find_check
 from gaugesim.scenario.check_list import check_ids, looks
 from gaugesim.scenario.kinds import LOOKS
 from gaugesim.scenario.tools import tools_for
+from gaugesim.vocabulary import TOPICS
 
 PATH = Path("case.toml")
 DRIVERS = [f"{asking.DRIVER}{one.id}" for one in load_kinds().questions]
@@ -510,17 +511,16 @@ def test_every_answer_to_every_kind_of_check_is_evidence(circuits: dict[str, Cir
     for check_id, state in asked:
         kinds.setdefault(find_check(circuit, check_id, gauge).reads, (check_id, state))
     several = len(circuit.sheet.gauges) > 1
-    assert kinds.keys() | ({"heat", "coolant"} if several else {"judged"}) == {*SHOWS, "look"}
+    assert kinds.keys() | ({"heat", "coolant"} if several else {"judged"}) == {*TOPICS}
     count = 0
     for reads, (check_id, state) in kinds.items():
         if reads == "look":
             continue
         check = find_check(circuit, check_id, gauge)
-        choices, _, key = SHOWS[reads]
-        for choice in choices:
+        for choice in choices(TOPICS[reads]):
             if (reads, choice.value) != ("ohms", "sound"):  # asked for in ohms
                 fields = seen_fields(circuit, check, state) if check.kind.is_look else {"check": check_id}
-                fields |= {choice.key or key: choice.written or choice.value}
+                fields |= {choice.key or TOPICS[reads].key: choice.written or choice.value}
                 text = with_entry(text, "seen" if check.kind.is_look else "measured", fields)
                 count += 1
     for choice in LOOKED:

@@ -10,6 +10,7 @@ from collections.abc import Iterator
 import numpy as np
 import pytest
 
+from gaugesim import vocabulary
 from gaugesim.case import parse
 from gaugesim.circuit import Circuit, find
 from gaugesim.evidence import bayes as rule
@@ -21,6 +22,7 @@ from gaugesim.evidence.cells import Cells
 from gaugesim.evidence.in_draws import Opened
 from gaugesim.evidence.prediction import Prediction
 from gaugesim.sheet import FOUND, Mode
+from gaugesim.vocabulary import RESULT
 
 CONNECTOR = {"part": "sender_connector", "found": "corroded"}
 NEW_SENDER = {"part": "sender", "result": "cured_for_a_while"}
@@ -65,7 +67,8 @@ def slipped(chance: float, classes: int, slip: float = like.SLIP) -> float:
 def found_corroded(part: str, mode: Mode) -> float:
     """P(sender connector looks corroded | fault)."""
     if part != "sender_connector":
-        return slipped(like.FOUND_SOUND["corroded"] / sum(like.FOUND_SOUND.values()), len(FOUND))
+        sound = vocabulary.FOUND.row("sound")
+        return slipped(sound["corroded"] / sum(sound.values()), len(FOUND))
     looks = mode.found
     rest = (1 - sum(like.FOUND_SHARES[: len(looks)])) / len(FOUND)
     named = dict(zip(looks, like.FOUND_SHARES, strict=False)).get("corroded", 0.0)
@@ -86,11 +89,11 @@ def found_corroded(part: str, mode: Mode) -> float:
 def cured_for_a_while(part: str, mode: str) -> float:
     """P(a new sender cures for a while | fault)."""
     if part == "sender":
-        table = like.REPLACED_RIGHT
+        table = RESULT.row("right")
     elif part in DISTURBED and mode in ("open", "high", "intermittent"):
-        table = like.REPLACED_DISTURBED
+        table = RESULT.row("disturbed")
     else:
-        table = like.REPLACED_WRONG
+        table = RESULT.row("wrong")
     return slipped(table["cured_for_a_while"], 4)
 
 

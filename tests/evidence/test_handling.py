@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from gaugesim import vocabulary
 from gaugesim.case import parse
 from gaugesim.circuit import find
 from gaugesim.evidence import handling
@@ -15,7 +16,7 @@ def test_cleaning_mends_contacts_and_a_used_part_is_no_new_one() -> None:
     """What is done to a part, by hand: cured by cleaning it was its contact, not that it was open inside."""
     circuit = find("temp_two_coil")
     faults = [find_fault(circuit, name) for name in ("sender_ground=high", "sender=open", "fuse=open")]
-    cured = handling.RESULTS.index("cured")
+    cured = vocabulary.RESULT.classes.index("cured")
     new, used, cleaned = (
         handling.replaced_table(circuit, faults, ("sender_ground", "sender"), how)
         for how in ("new", "used", "cleaned")

@@ -2,6 +2,7 @@
 
 import pytest
 
+from gaugesim import vocabulary
 from gaugesim.case import parse
 from gaugesim.circuit import available, find
 from gaugesim.diagnosis import Diagnosis, diagnose
@@ -23,7 +24,7 @@ def share(found: Diagnosis, fault: str) -> float:
 
 
 def test_every_word_has_its_usual_chance_and_no_other_word_has() -> None:
-    assert set(like.CAME_AFTER) == set(AFTER)
+    assert set(vocabulary.AFTER.classes) == set(AFTER)
     assert set(like.AFTER_BY_MODE) <= set(AFTER)
 
 
@@ -66,4 +67,4 @@ def test_on_every_circuit(name: str) -> None:
         first = question.table[:, 0]
         assert first.min() > 0
         assert first.max() <= like.MOST_OFTEN_AFTER
-        assert first.max() > 1.5 * like.CAME_AFTER[word] or word == "nothing"
+        assert first.max() > 1.5 * vocabulary.AFTER[word].row["usual"] or word == "nothing"

@@ -5,12 +5,12 @@ import pytest
 
 from gaugesim.circuit import available, find
 from gaugesim.evidence import handling
-from gaugesim.evidence import likelihood as like
 from gaugesim.evidence.overload import OVERLOAD, overloads
 from gaugesim.reading import respond, situation
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.fault import all_faults, change
 from gaugesim.scenario.scenarios import stack
+from gaugesim.vocabulary import RESULT
 
 
 @pytest.mark.parametrize("name", available())
@@ -46,11 +46,9 @@ def test_a_part_that_is_destroyed_again_is_cured_for_a_while_at_best() -> None:
             strict=True,
         )
     )
-    assert rows["foil_feed=to_ground"].tolist() == [
-        like.REPLACED_OVERLOADED[word] for word in handling.RESULTS
-    ]
-    assert rows["fuel_sender=short"].tolist() == [like.REPLACED_WRONG[word] for word in handling.RESULTS]
-    assert rows["regulator=stuck_open"].tolist() == [like.REPLACED_RIGHT[word] for word in handling.RESULTS]
+    assert rows["foil_feed=to_ground"].tolist() == [*RESULT.row("overloaded").values()]
+    assert rows["fuel_sender=short"].tolist() == [*RESULT.row("wrong").values()]
+    assert rows["regulator=stuck_open"].tolist() == [*RESULT.row("right").values()]
     # a contact that is cleaned is no part that burns out
     cleaned = handling.replaced_table(circuit, faults, ["regulator"], "cleaned")
     assert not np.any(np.all(np.isclose(cleaned, rows["foil_feed=to_ground"]), axis=1))

@@ -1,14 +1,16 @@
 """Likelihood tables: on every circuit rows sum to one and none decides alone; words against hand values."""
 
 from statistics import NormalDist
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 from evidence.entries import every_kind
 
+from gaugesim import vocabulary
 from gaugesim.case import parse
 from gaugesim.circuit import available, find
-from gaugesim.evidence import behaviour, handling
+from gaugesim.evidence import behaviour
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence import observation as obs
 from gaugesim.evidence.bind import observations
@@ -39,18 +41,18 @@ def test_every_way_of_telling_is_there(told: tuple[Cells, tuple[Observation, ...
     classes = {entry.question.classes for entry in entries}
     assert {
         NEEDLE_WORDS,
-        obs.JUDGED,
-        obs.CHANGES,
-        obs.VOLTS,
-        obs.OHMS,
-        obs.LAMPS,
-        obs.LOOKS,
-        obs.HEAT_SIGNS,
+        vocabulary.JUDGED.classes,
+        vocabulary.CHANGE.classes,
+        vocabulary.VOLTS.classes,
+        vocabulary.OHMS.classes,
+        vocabulary.LAMP.classes,
+        vocabulary.LOOKS.classes,
+        vocabulary.HEAT.classes,
         behaviour.DEAD,
-        behaviour.MOVES,
+        vocabulary.MOVES.classes,
         behaviour.FOLLOWS,
-        handling.JUMPS,
-        handling.RESULTS,
+        vocabulary.JUMP.classes,
+        vocabulary.RESULT.classes,
         FOUND,
     } <= classes
     assert {entry.question.unit for entry in entries} == {"", "position", "volts", "log ohms"}
@@ -93,13 +95,8 @@ def test_no_answer_decides_alone(told: tuple[Cells, tuple[Observation, ...]]) ->
 
 def test_the_constants_are_shares() -> None:
     for shares in (
-        like.REPLACED_RIGHT,
-        like.REPLACED_WRONG,
-        like.REPLACED_DISTURBED,
-        like.REPLACED_OVERLOADED,
-        like.REPLACED_HALF,
-        like.OFTEN_STEADY,
-        like.OFTEN_INTERMITTENT,
+        *(vocabulary.RESULT.row(of) for of in ("right", "wrong", "disturbed", "overloaded", "half")),
+        *(vocabulary.OFTEN.row(of) for of in ("steady", "intermittent")),
         *like.MOVES_STEADY.values(),
     ):
         assert sum(shares.values()) == pytest.approx(1.0, abs=1e-12)
@@ -111,12 +108,7 @@ def test_the_constants_are_shares() -> None:
 def _widths(monkeypatch: pytest.MonkeyPatch) -> None:
     """The widths that the values by hand are worked out for, whatever they are tuned to."""
     widths = {
-        "NEEDLE_WORD_SPREAD": 0.08,
-        "JUDGED_LIMIT": 0.10,
-        "JUDGED_SPREAD": 0.05,
         "NOTICED_LIMIT": 0.15,
-        "CHANGE_LIMIT": 0.05,
-        "CHANGE_SPREAD": 0.04,
         "STILL_LIMIT": 0.10,
         "STILL_SPREAD": 0.05,
         "FOLLOWS_SHARE": 0.6,
@@ -124,12 +116,7 @@ def _widths(monkeypatch: pytest.MonkeyPatch) -> None:
         "REST_LIMIT": 0.06,
         "REST_SPREAD": 0.04,
         "CALLED_DEAD": 0.9,
-        "VOLT_LIMITS": (0.05, 0.90),
-        "VOLT_SPREAD": 0.03,
         "OHM_HIGH_FACTOR": 2.0,
-        "OHM_SPREAD": 0.15,
-        "LAMP_LIMITS": (0.2, 0.7),
-        "LAMP_SPREAD": 0.07,
         "METER_SHARE": 0.005,
         "METER_VOLTS": 0.03,
         "METER_OHMS": 0.15,
@@ -145,6 +132,16 @@ def _widths(monkeypatch: pytest.MonkeyPatch) -> None:
     }
     for name, value in widths.items():
         monkeypatch.setattr(like, name, value)
+    for module, name, limits, spread in (
+        (obs, "NEEDLE", (0.125, 0.375, 0.625, 0.875), 0.08),
+        (obs, "JUDGED", (-0.10, 0.10), 0.05),
+        (behaviour, "JUDGED", (-0.10, 0.10), 0.05),
+        (obs, "CHANGE", (-0.05, 0.05), 0.04),
+        (obs, "VOLTS", (0.05, 0.90), 0.03),
+        (obs, "OHMS", (0.0, 6.0), 0.15),
+        (obs, "LAMP_WORDS", (0.2, 0.7), 0.07),
+    ):
+        monkeypatch.setattr(module, name, SimpleNamespace(limits=limits, spread=spread))
 
 
 BY_HAND = pytest.mark.usefixtures("_widths")
@@ -195,7 +192,7 @@ def test_needle_words_by_hand() -> None:
 @BY_HAND
 @pytest.mark.parametrize("off", [-0.3, -0.1, 0.0, 0.04, 0.1, 0.25])
 def test_judged_words_by_hand(off: float) -> None:
-    words = row(obs.judged_table(steady(0.6 + off, deviation=0.03), 0.6), obs.JUDGED)
+    words = row(obs.judged_table(steady(0.6 + off, deviation=0.03), 0.6), vocabulary.JUDGED.classes)
     wide = (0.05**2 + 0.03**2) ** 0.5
     assert words["normal"] == pytest.approx(between(off, -0.1, 0.1, wide), abs=1e-12)
     assert words["reads_high"] == pytest.approx(between(off, 0.1, np.inf, wide), abs=1e-12)
@@ -204,45 +201,45 @@ def test_judged_words_by_hand(off: float) -> None:
 @BY_HAND
 @pytest.mark.parametrize("moved", [-0.2, 0.0, 0.03, 0.05, 0.4])
 def test_changes_by_hand(moved: float) -> None:
-    words = row(obs.change_table(steady(moved)), obs.CHANGES)
+    words = row(obs.change_table(steady(moved)), vocabulary.CHANGE.classes)
     assert words["rises"] == pytest.approx(between(moved, 0.05, np.inf, 0.04), abs=1e-12)
     assert words["falls"] == pytest.approx(between(moved, -np.inf, -0.05, 0.04), abs=1e-12)
 
 
 @BY_HAND
 def test_words_of_meters_by_hand() -> None:
-    words = row(obs.volts_table(steady(6.25), 12.5), obs.VOLTS)
+    words = row(obs.volts_table(steady(6.25), 12.5), vocabulary.VOLTS.classes)
     # half of the battery's voltage is thirteen widths from either limit
     assert words == pytest.approx({"none": 0.0, "low": 0.99, "battery": 0.0, "pulsing": 0.01}, abs=1e-12)
     # at nine tenths of it, "low" and "battery" are even; the sign does not matter
     for volts in (11.25, -11.25):
-        words = row(obs.volts_table(steady(volts), 12.5), obs.VOLTS)
+        words = row(obs.volts_table(steady(volts), 12.5), vocabulary.VOLTS.classes)
         assert words["low"] == pytest.approx(0.495, abs=1e-9)
         assert words["battery"] == pytest.approx(0.495, abs=1e-9)
     # 70 ohm sound: "high" from twice that; 140 ohm is even
-    words = row(obs.ohms_table(steady(140.0), 70.0), obs.OHMS)
+    words = row(obs.ohms_table(steady(140.0), 70.0), vocabulary.OHMS.classes)
     assert words["sound"] == pytest.approx(0.5, abs=2e-3)
     assert words["high"] == pytest.approx(0.5, abs=2e-3)
-    words = row(obs.ohms_table(steady(1e9), 70.0), obs.OHMS)
+    words = row(obs.ohms_table(steady(1e9), 70.0), vocabulary.OHMS.classes)
     assert words["open"] > 0.999
-    words = row(obs.lamp_table(steady(0.0)), obs.LAMPS)
+    words = row(obs.lamp_table(steady(0.0)), vocabulary.LAMP.classes)
     # a dead lamp: 0.2 of its volts is 2.857 widths away, Phi(2.857) = 0.99786, and 0.01 say that it flashes
     assert words["out"] == pytest.approx(0.99 * 0.99786, abs=1e-5)
 
 
 def test_a_resistance_far_out_in_a_table_is_open() -> None:
-    words = row(obs.log_ohms_table(steady(1000.0), 70.0), obs.OHMS)
+    words = row(obs.log_ohms_table(steady(1000.0), 70.0), vocabulary.OHMS.classes)
     assert words["open"] == pytest.approx(1)
 
 
 @BY_HAND
 def test_manners_by_hand() -> None:
     """What a needle is said to do, with no tolerance: "never" is within a tenth, give or take half of it."""
-    words = row(behaviour.moves_table(steady(0.1), "air_core"), behaviour.MOVES)
+    words = row(behaviour.moves_table(steady(0.1), "air_core"), vocabulary.MOVES.classes)
     # Phi(0) - Phi(-4) = 0.49997
     assert words["never"] == pytest.approx(0.49997, abs=1e-5)
     assert words["at_once"] == pytest.approx(0.50003 * 0.87, abs=1e-5)
-    words = row(behaviour.moves_table(steady(0.6), "bimetal"), behaviour.MOVES)
+    words = row(behaviour.moves_table(steady(0.6), "bimetal"), vocabulary.MOVES.classes)
     assert words["slowly"] == pytest.approx(0.87, abs=1e-6)
     # follows: 0.6 of what it should, give or take a tenth of the scale
     words = row(behaviour.follows_table(steady(0.48), 0.8), behaviour.FOLLOWS)

@@ -1,0 +1,474 @@
+"""The words that people use of needles, meters, lamps, parts and repairs: each stands here and nowhere else.
+
+A word has how it is said, what else people type for it, and how likely it is: the limit up to which a value
+is called so (an ordered probit, see `gaugesim.evidence.likelihood`), or its probability under each condition.
+All of that is a guess of how people speak, to be replaced by counts where somebody has them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+
+@dataclass(frozen=True)
+class Word:
+    """One word.
+
+    Attributes
+    ----------
+    id : str
+        As it stands in a case file.
+    told : str
+        After "the needle" or "the reading is"; the id itself if left out.
+    shown : str
+        The whole of what a check showed; that after the topic's subject if left out.
+    offered : str
+        As an answer to a question; ``shown`` or ``told`` if left out.
+    also : tuple of str
+        What else people type.
+    same : tuple of str
+        What may stand in a case file instead.
+    below : float or None
+        What is less is called so, in the unit of the topic; None for all that remains.
+    row : mapping
+        Its probability under each condition [1].
+    entry : (str, str) or None
+        What stands in a case file instead, key and word.
+    apart : bool
+        Whether it is no class beside the topic's others, but answers a question of its own.
+    """
+
+    id: str
+    told: str = ""
+    shown: str = ""
+    offered: str = ""
+    also: tuple[str, ...] = ()
+    same: tuple[str, ...] = ()
+    below: float | None = None
+    row: Mapping[str, float] = field(default_factory=dict)
+    entry: tuple[str, str] | None = None
+    apart: bool = False
+
+    @property
+    def spoken(self) -> str:
+        """See ``told``."""
+        return self.told or self.id.replace("_", " ")
+
+    @property
+    def answer(self) -> str:
+        """See ``offered``."""
+        return self.offered or self.shown or self.spoken
+
+
+@dataclass(frozen=True)
+class Topic:
+    """What words are said of, or what is read.
+
+    Attributes
+    ----------
+    key : str
+        Of an entry of a case file.
+    words : tuple of Word
+        From least to most where they have limits.
+    subject : str
+        What stands before a word when it is told.
+    asks : str
+        The question.
+    spread : float
+        Standard deviation with which a person places the limits, in their unit.
+    number : str
+        What kind of number may be given instead; empty for none.
+    unit, meter : str
+        Of that number, and what it is read on.
+    or_number : str
+        How one is asked to give it.
+    near : (float, float)
+        A number is as good as another that differs by this share, or by this much.
+    order : tuple of str
+        In which words are offered; as they stand if left out.
+    """
+
+    key: str
+    words: tuple[Word, ...]
+    subject: str = ""
+    asks: str = ""
+    spread: float = 0.0
+    number: str = ""
+    unit: str = ""
+    meter: str = ""
+    or_number: str = ""
+    near: tuple[float, float] = (0.0, 0.0)
+    order: tuple[str, ...] = ()
+
+    @property
+    def classes(self) -> tuple[str, ...]:
+        """Ids of the words that exclude one another."""
+        return tuple(word.id for word in self.words if not word.apart)
+
+    @property
+    def written(self) -> tuple[str, ...]:
+        """Ids that may stand in a case file."""
+        return tuple(word.id for word in self.words if not word.entry)
+
+    @property
+    def limits(self) -> tuple[float, ...]:
+        """Where one word gives way to the next."""
+        return tuple(word.below for word in self.words if word.below is not None)
+
+    @property
+    def offered(self) -> tuple[Word, ...]:
+        """The words as they are offered."""
+        return tuple(self[name] for name in self.order) or self.words
+
+    def row(self, condition: str) -> dict[str, float]:
+        """Probability of each word under a condition [1]."""
+        return {word.id: word.row[condition] for word in self.words if condition in word.row}
+
+    def shown(self, name: str) -> str:
+        """What a check showed, as a person says it."""
+        return self[name].shown or self.subject + self[name].spoken
+
+    def __getitem__(self, name: str) -> Word:
+        """The word of an id."""
+        return {word.id: word for word in self.words}[name]
+
+
+UNDRIVEN = "undriven"
+# where a needle stands on its scale [position]; the stops' words reach halfway to the marks. A person names a
+# position as finely as a sixth of a quarter of the scale either way
+NEEDLE = Topic(
+    "needle",
+    (
+        Word(
+            "pegged_low",
+            "on the low stop",
+            also=("bottom", "off the bottom", "below the scale", "pegged low"),
+        ),
+        Word("low", "at the low end", also=("e", "zero"), same=("empty", "cold"), below=0.125),
+        Word("quarter", "at a quarter", below=0.375),
+        Word(
+            "half", "at half", also=("middle", "mid", "centre", "center", "halfway", "half way"), below=0.625
+        ),
+        Word("three_quarters", "at three quarters", below=0.875),
+        Word("high", "at the high end", also=("f", "top"), same=("full", "hot")),
+        Word("pegged_high", "on the high stop", also=("off the top", "above the scale", "pegged high")),
+        Word(
+            UNDRIVEN,
+            "where it was before",
+            also=("still", "no change", "same"),
+            entry=("moves", "never"),
+            apart=True,
+        ),
+    ),
+    subject="needle ",
+    asks="Where is the needle?",
+    spread=0.08,
+    number="position",
+    or_number=", or where from 0.0 to 1.0 of the scale",
+    near=(0.0, 0.15),
+)
+# against the truth: "reads high" is beyond a tenth of the scale from where it should be, give or take half
+JUDGED = Topic(
+    "needle",
+    (
+        Word(
+            "reads_low",
+            "reading low",
+            offered="too low",
+            also=("under", "reads low", "low reading"),
+            below=-0.10,
+        ),
+        Word(
+            "normal", "where it should be", also=("right", "good", "fine", "all right", "correct"), below=0.10
+        ),
+        Word("reads_high", "reading high", offered="too high", also=("over", "reads high", "high reading")),
+        Word("dead", offered="dead, key on or off", also=("dead", "does not move", "no life"), apart=True),
+    ),
+    subject="needle ",
+    asks="Where is that needle?",
+    spread=0.05,
+    order=("normal", "reads_low", "reads_high", "dead"),
+)
+# "rises": by more than a twentieth of the scale, give or take half of that: few see one where there is none
+CHANGE = Topic(
+    "needle",
+    (
+        Word("falls", "falling", offered="falls", also=("down", "lower", "drops", "goes down"), below=-0.05),
+        Word(
+            "same",
+            "staying",
+            "needle stays where it is",
+            "stays where it is",
+            also=("no", "nothing", "none", "no change", "stays"),
+            below=0.05,
+        ),
+        Word("rises", "rising", offered="rises", also=("up", "higher", "goes up")),
+    ),
+    subject="needle ",
+    asks="What does the needle do?",
+    spread=0.025,
+    order=("rises", "falls", "same"),
+)
+# how likely each is with a steady and with an intermittent fault is the movement's
+MOVES = Topic(
+    "moves",
+    (
+        Word("never", "not moving", "needle never moves", "never", ("no", "stuck", "still", "does not move")),
+        Word("slowly", "moving slowly", offered="slowly, it creeps", also=("creeps", "slow")),
+        Word("at_once", "moving at once", offered="at once", also=("fast", "quickly", "instantly")),
+        Word(
+            "jumps",
+            "jumping",
+            "needle jumps about",
+            "jumps about",
+            ("comes and goes", "swings", "flickers", "erratic"),
+        ),
+        Word(
+            "follows",
+            "moving the right way",
+            offered="follows as it should",
+            also=("follows", "normal", "right"),
+            apart=True,
+        ),
+    ),
+    subject="needle moves ",
+    asks="How does the needle move?",
+)
+OFTEN = Topic(
+    "often",
+    (
+        Word("always", row={"steady": 0.94}),
+        Word("sometimes", row={"steady": 0.05, "intermittent": 0.8}),
+        Word("once", row={"steady": 0.01, "intermittent": 0.2}),
+    ),
+)
+# what else hangs on the wires, by its share of the usual volts
+LOOKS = Topic(
+    "looks",
+    (
+        Word("dead", also=("out", "off", "no", "nothing"), below=0.25),
+        Word("dim", also=("weak",), below=0.85),
+        Word(
+            "normal",
+            shown="as always",
+            offered="normal",
+            also=("fine", "good", "ok", "yes", "works"),
+            below=1.12,
+        ),
+        Word("bright", shown="too bright", also=("bright",)),
+        Word("flickers", also=("comes and goes", "on and off"), row={"intermittent": 0.9}),
+    ),
+    asks="How does it look or work?",
+    spread=0.06,
+    order=("normal", "dim", "bright", "dead", "flickers"),
+)
+HEAT = Topic(
+    "engine",
+    (
+        Word("signs_of_heat", offered="yes", also=("y", "hot", "steam", "smell")),
+        Word("no_signs_of_heat", offered="no", also=("n", "none", "cool")),
+    ),
+    asks="Are there signs of heat?",
+)
+COOLANT = Topic(
+    "engine",
+    (
+        Word("coolant_low", "low", offered="low, or none to be seen", also=("low", "empty", "none")),
+        Word("coolant_full", "at its mark", also=("full", "good", "right", "ok")),
+    ),
+    subject="coolant ",
+    asks="Where does the coolant stand?",
+)
+CRANKING = Topic(
+    "engine",
+    (
+        Word("cranks_well", "cranking well", offered="as it always did", also=("well", "good", "ok", "fine")),
+        Word(
+            "cranks_badly",
+            "cranking badly",
+            offered="slowly, or not at all",
+            also=("badly", "slow", "dead", "no"),
+        ),
+    ),
+    asks="How does the engine crank?",
+)
+# as a share of the battery's
+VOLTS = Topic(
+    "volts",
+    (
+        Word("none", "next to nothing", "no voltage", also=("nothing", "dead"), below=0.05),
+        Word("low", shown="clearly less than battery voltage", also=("less", "weak"), below=0.90),
+        Word("battery", "battery voltage", also=("full", "good")),
+        Word("pulsing", also=("pulses", "on and off", "swings")),
+    ),
+    asks="What does the meter show? (A small whole number with its unit: 3 V.)",
+    spread=0.03,
+    number="volts",
+    unit="V",
+    meter="the voltmeter",
+    or_number=", or how many volts",
+    near=(0.1, 0.5),
+)
+# in decades; "high" ends where the sound value is doubled
+OHMS = Topic(
+    "ohms",
+    (
+        Word("none", shown="next to no resistance", also=("nothing", "short"), below=0.0),
+        # a case file has no word for it, so what a sound circuit reads stands there
+        Word("sound", "as it should be", also=("good", "right", "ok"), entry=("ohms", "")),
+        Word("high", shown="twice what it should be, or more", also=("too high",), below=6.0),
+        Word("open", also=("broken", "no continuity")),
+    ),
+    asks="What does the meter show? (A small whole number with its unit: 3 ohm.)",
+    spread=0.15,
+    number="ohms",
+    unit="ohm",
+    meter="the ohmmeter",
+    or_number=", or how many ohms",
+    near=(0.25, 0.5),
+)
+# by its volts as a share of the rated, see `gaugesim.physics.lamp`
+LAMP = Topic(
+    "lamp",
+    (
+        Word("out", also=("off", "dark", "nothing", "no"), below=0.2),
+        Word("dim", also=("weak",), below=0.7),
+        Word("bright", also=("on", "full", "lit")),
+        Word("flashes", also=("pulses", "on and off", "blinks")),
+    ),
+    subject="lamp ",
+    asks="How is the lamp?",
+    spread=0.07,
+    meter="the test lamp",
+)
+JUMP = Topic(
+    "moves",
+    (
+        Word(
+            "steady",
+            shown="needle holds steady",
+            offered="the needle holds steady",
+            also=("still", "no", "nothing"),
+            entry=("moves", "never"),
+        ),
+        Word("jumps", shown="needle jumps", offered="the needle jumps", also=("yes", "moves")),
+    ),
+    subject="needle ",
+    asks="Does the needle jump?",
+)
+# of a part; P(so | it is sound): old parts are seldom spotless
+FOUND = Topic(
+    "found",
+    (
+        Word("sound", "as it should be", also=("good", "ok", "fine", "clean", "tight"), row={"sound": 0.90}),
+        Word("loose", also=("slack",), row={"sound": 0.025}),
+        Word("corroded", also=("rusty", "rust", "green", "dirty"), row={"sound": 0.045}),
+        Word("broken", also=("cracked", "snapped", "off"), row={"sound": 0.004}),
+        Word("burnt", also=("melted", "black"), row={"sound": 0.004}),
+        Word("chafed", also=("worn", "rubbed through"), row={"sound": 0.008}),
+        Word("missing", row={"sound": 0.003}),
+        Word("seized", also=("stuck", "jammed"), row={"sound": 0.003}),
+        Word("crossed", row={"sound": 0.008}),
+    ),
+    asks="What does it look like?",
+)
+# of a repair, where the faulty part is among those replaced (new parts are bad now and then), where the fault
+# is elsewhere and no contact was disturbed, where it is in a contact that the work disturbed (a new sender
+# that helps for a while), where the fault destroys the new part again, as a bare feed does a fuse or a
+# regulator (assumed), and where one of two faults is mended
+RESULT = Topic(
+    "result",
+    (
+        Word(
+            "no_change",
+            also=("nothing", "same", "no", "none"),
+            row={"right": 0.10, "wrong": 0.87, "disturbed": 0.40, "overloaded": 0.40, "half": 0.25},
+        ),
+        Word(
+            "changed",
+            "a change",
+            offered="it changed, but it is not right",
+            also=("changed", "different"),
+            row={"right": 0.08, "wrong": 0.07, "disturbed": 0.12, "overloaded": 0.08, "half": 0.60},
+        ),
+        Word(
+            "cured_for_a_while",
+            "a cure for a while",
+            offered="cured for a while, then it came back",
+            also=("came back", "for a while"),
+            row={"right": 0.07, "wrong": 0.04, "disturbed": 0.36, "overloaded": 0.45, "half": 0.10},
+        ),
+        Word(
+            "cured",
+            "a cure",
+            offered="cured",
+            also=("yes", "good", "fixed", "right", "works"),
+            row={"right": 0.75, "wrong": 0.02, "disturbed": 0.12, "overloaded": 0.07, "half": 0.05},
+        ),
+    ),
+)
+# what a trouble came after; P(said so | any fault that this has nothing to do with): assumed
+AFTER = Topic(
+    "after",
+    (
+        Word("gauge_work", "after work on the gauges or the panel", row={"usual": 0.06}),
+        Word("sender_work", "after work on a sender or the tank", row={"usual": 0.06}),
+        Word("electrical_work", "after electrical work", row={"usual": 0.06}),
+        Word("engine_work", "after work on the engine", row={"usual": 0.06}),
+        Word("wet", "after rain, a wash or spray", row={"usual": 0.05}),
+        Word("lay_up", "after a long time of standing", row={"usual": 0.06}),
+        Word("nothing", "after nothing that anybody knows of", row={"usual": 0.5}),
+    ),
+)
+# by what a check reads, see `gaugesim.scenario.check.Check`
+TOPICS = {
+    "needle": NEEDLE,
+    "judged": JUDGED,
+    "change": CHANGE,
+    "moves": MOVES,
+    "consumer": LOOKS,
+    "heat": HEAT,
+    "coolant": COOLANT,
+    "cranking": CRANKING,
+    "volts": VOLTS,
+    "ohms": OHMS,
+    "lamp": LAMP,
+    "jump": JUMP,
+    "look": FOUND,
+}
+_TOLD = {
+    word.id: word.told
+    for topic in (*TOPICS.values(), OFTEN, RESULT, AFTER)
+    for word in topic.words
+    if word.told
+}
+
+
+def spoken(word: str) -> str:
+    """A word of a case file as a person says it.
+
+    Examples
+    --------
+    >>> spoken("pegged_low"), spoken("no_signs_of_heat")
+    ('on the low stop', 'no signs of heat')
+    """
+    return _TOLD.get(word, word.replace("_", " "))
+
+
+def outcome_words(reads: str, word: str) -> str:
+    """What a check showed, as a person says it.
+
+    Parameters
+    ----------
+    reads : str
+        What the check reads.
+    word : str
+        The word for it in a case file.
+
+    Examples
+    --------
+    >>> outcome_words("needle", "pegged_low"), outcome_words("volts", "none")
+    ('needle on the low stop', 'no voltage')
+    """
+    return TOPICS[reads].shown(word)
