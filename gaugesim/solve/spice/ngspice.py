@@ -37,6 +37,12 @@ COMMANDS_KEPT = 1000  # ngspice keeps what it parsed of every command until told
 LOG_LINES = 6
 
 
+@functools.cache
+def _ascii(names: tuple[str, ...]) -> tuple[bytes, ...]:
+    """Names as ngspice takes them; the same are read thousands of times."""
+    return tuple(name.encode("ascii") for name in names)
+
+
 class Engine:
     """The ngspice library of this process, see `engine`."""
 
@@ -136,11 +142,11 @@ class Engine:
         """
         find, unpack = self._library.ngGet_Vec_Info, self._ffi.unpack
         values = []
-        for name in vectors:
-            found = find(name.encode("ascii"))
+        for name in _ascii(tuple(vectors)):
+            found = find(name)
             data = found.v_realdata if found else None
             if not data or found.v_length != points:
-                raise self._failure(f"has no result for {name}")
+                raise self._failure(f"has no result for {name.decode()}")
             # one is sooner taken than unpacked
             values.append(data[0] if points == 1 else unpack(data, points))
         return np.array(values).reshape(len(vectors), points)
