@@ -35,13 +35,7 @@ _FOOT = (
 
 
 def add(commands: Any) -> None:
-    """Add the command.
-
-    Parameters
-    ----------
-    commands
-        What ``add_subparsers`` gave.
-    """
+    """Add the command to what ``add_subparsers`` gave."""
     more = (
         "With a circuit: how it is wired, its parts, and what a sound one shows at each check in each state."
     )

@@ -31,13 +31,7 @@ SHOWN, REASONS = 3, 3
 
 
 def add(commands: Any) -> None:
-    """Add the command.
-
-    Parameters
-    ----------
-    commands
-        What ``add_subparsers`` gave.
-    """
+    """Add the command to what ``add_subparsers`` gave."""
     parser = add_command(commands, "diagnose", run, "Which fault is it, and what to check next?")
     parser.add_argument(
         "case",

@@ -26,13 +26,7 @@ RULE_WORDS = {
 
 
 def add(commands: Any) -> None:
-    """Add the command.
-
-    Parameters
-    ----------
-    commands
-        What ``add_subparsers`` gave.
-    """
+    """Add the command to what ``add_subparsers`` gave."""
     parser = add_command(commands, "evaluate", run, "How good are ranking and plan, on generated cases?")
     parser.add_argument("circuits", metavar="CIRCUIT", nargs="+", help="ids, or paths of .cir files")
     parser.add_argument(

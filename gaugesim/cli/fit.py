@@ -22,13 +22,7 @@ SHOWN_OHMS = 5
 
 
 def add(commands: Any) -> None:
-    """Add the command.
-
-    Parameters
-    ----------
-    commands
-        What ``add_subparsers`` gave.
-    """
+    """Add the command to what ``add_subparsers`` gave."""
     more = (
         "POINTS.toml holds [[needle]] (ohms in place of the sender, position), [[coil]] (ohms between two "
         "studs) and [[sender]] (ohms at celsius, level or bar); see help(gaugesim.fit). Bands are 5 to 95 %."

@@ -38,13 +38,7 @@ _TOLD, NEIGHBOURS = 0.05, 5
 
 
 def add(commands: Any) -> None:
-    """Add the command.
-
-    Parameters
-    ----------
-    commands
-        What ``add_subparsers`` gave.
-    """
+    """Add the command to what ``add_subparsers`` gave."""
     parser = add_command(commands, "plan", run, "What to do next, and the way to the end?")
     parser.add_argument(
         "case", metavar="CASE.toml|CIRCUIT", help="a case file, or a circuit of which nothing is known"

@@ -62,13 +62,7 @@ _Answer = TypeVar("_Answer")
 
 
 def add(commands: Any) -> None:
-    """Add the command.
-
-    Parameters
-    ----------
-    commands
-        What ``add_subparsers`` gave.
-    """
+    """Add the command to what ``add_subparsers`` gave."""
     parser = add_command(
         commands,
         "practice",

@@ -21,13 +21,7 @@ from gaugesim.solve.network import GROUND
 
 
 def add(commands: Any) -> None:
-    """Add the command.
-
-    Parameters
-    ----------
-    commands
-        What ``add_subparsers`` gave.
-    """
+    """Add the command to what ``add_subparsers`` gave."""
     parser = add_command(
         commands, "read", run, "What should I see here?", "Bands are 5 to 95 % of tolerances."
     )

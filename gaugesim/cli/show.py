@@ -24,13 +24,7 @@ TAKEN = "name another --page, or add --replace"
 
 
 def add(commands: Any) -> None:
-    """Add the command.
-
-    Parameters
-    ----------
-    commands
-        What ``add_subparsers`` gave.
-    """
+    """Add the command to what ``add_subparsers`` gave."""
     parser = add_command(
         commands,
         "show",

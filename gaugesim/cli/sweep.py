@@ -35,13 +35,7 @@ USUAL_CHECKS = ("unplug_sender", "ground_sender_lead", "sender_lead_volts")
 
 
 def add(commands: Any) -> None:
-    """Add the command.
-
-    Parameters
-    ----------
-    commands
-        What ``add_subparsers`` gave.
-    """
+    """Add the command to what ``add_subparsers`` gave."""
     more = (
         "For a person the signature table of one state; with --json every row, in every state with every "
         "check unless one is named."
