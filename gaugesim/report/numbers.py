@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -25,8 +26,9 @@ from gaugesim.solve.network import Floats
 DIGITS = 6
 # needles are read off a scale with nothing written beyond its ends
 SCALE = (0.0, 1.0)
-# where a word says that a needle stands
-PLACES = dict(zip(NEEDLE_WORDS, (0.0, 0.0, 0.25, 0.5, 0.75, 1.0, 1.0), strict=True))
+# where a word says that a needle stands: at the end of the scale, or in the middle of what is called so
+_MIDDLES = [(low + high) / 2 for low, high in pairwise(vocabulary.NEEDLE.limits)]
+PLACES = dict(zip(NEEDLE_WORDS, (0.0, 0.0, *_MIDDLES, 1.0, 1.0), strict=True))
 
 
 @dataclass(frozen=True)

@@ -224,3 +224,36 @@ show([ohms, plan.next_check is not None, len(ax.texts), "sender=open" in gs.diag
     assert proposed
     assert drawn > 10
     assert suspected
+
+
+def test_a_word(copy: Copied) -> None:
+    """Some say of a needle that it stands at two thirds."""
+    copy.add(
+        "gaugesim/vocabulary.py",
+        '        Word("two_thirds", "at two thirds", also=("two third",), below=0.75),\n',
+        before='        Word("three_quarters", "at three quarters", below=0.875),\n',
+    )
+    assert len(copy.touched) == promised("Adding a word")
+    told = copy.told(
+        """
+from gaugesim.conversation.asking import check_question
+from gaugesim.conversation.question import understand
+from gaugesim.consultation import consult
+state = "key_on_cold"
+at = {"coolant_celsius": 86.0}
+shown = gs.see("temp_two_coil", state, given=at)
+seen = [{"state": "running_warm", "needle": "two_thirds"}]
+work = consult(gs.read_case(circuit="temp_two_coil", seen=seen))
+option = next(one for one in work.job.options if one.check.kind.id == "substitute")
+advice = work.check(option.check.id, option.state)
+heard = understand(check_question(work.circuit, advice, work.gauge), "two third")
+texts = " ".join(text.get_text() for text in gs.plot.dials(shown).texts)
+sentence = work.diagnosis.posteriors[0].observations[0].sentence
+show([shown.needles["temperature"].word, option.classes, heard.choice.value, texts, sentence])
+"""
+    )
+    word, outcomes, heard, drawn, explained = told
+    assert word == heard == "two_thirds"
+    assert "two_thirds" in outcomes
+    assert "two thirds" in drawn
+    assert "at two thirds" in explained
