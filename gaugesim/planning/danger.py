@@ -82,8 +82,8 @@ def engine_runs(circuit: Circuit, state: str, check: str = "") -> bool:
     if engine:
         return engine == ENGINE[-1]
     values = circuit.parameter_values(circuit.parameters(state))
-    charging, key = values.get("charging", 0.0), values.get("ignition_switch", 0.0)
-    return bool(charging < NOT_CHARGING and key < NOT_CHARGING)
+    parts = [part.id for part in circuit.sheet.parts.values() if part.kind in ("charging", "switch")]
+    return all(values.get(name, 0.0) < NOT_CHARGING for name in parts)
 
 
 def _signs_of_heat(case: Case) -> bool:
