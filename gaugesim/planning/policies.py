@@ -10,7 +10,6 @@ ACM 38:3 (1995) 49 (expected minutes of repairs after one more check).
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 
@@ -62,33 +61,29 @@ class FixedOrder:
 class InformationPerMinute:
     """The check that is expected to tell most for its minutes.
 
+    Time to open a place is charged to its first check, and one mends when sure of one repair.
+
     Attributes
     ----------
-    setup : str
-        Time to open a place is ``"charged"`` to its first check, or ``"shared"`` out among its useful checks.
-    stop : str
-        When to mend: ``"sure"`` of one repair, or when no check or bundle has enough ``"value"`` to lower the
+    careful : bool
+        Share that time out among the useful checks of the place, and mend when no check or bundle lowers the
         expected minutes.
     """
 
-    setup: Literal["charged", "shared"] = "charged"
-    stop: Literal["sure", "value"] = "sure"
+    careful: bool = False
 
     def choose(self, compact: Compact, batch: Batch) -> Integers:
         """See `Policy.choose`."""
         bits = expected_bits(compact, batch)
         useful = bits > 0
-        if self.setup == "shared":
+        if self.careful:
             opening = shared_setup_minutes(compact, batch, useful)
         else:
             opening = setup_minutes(compact, batch)
         rate = bits / (compact.check_minutes + opening)
         best = np.argmax(rate, axis=1) if compact.checks else np.zeros(len(batch), np.intp)
         over = ~useful.any(axis=1)
-        if self.stop == "sure":
-            over |= _is_sure(compact, batch)
-        else:
-            over |= ~_anything_saves(compact, batch, bits)
+        over |= ~_anything_saves(compact, batch, bits) if self.careful else _is_sure(compact, batch)
         return np.where(over, REPAIRS_ONLY, best)
 
 

@@ -26,7 +26,7 @@ from gaugesim.planning.problem import Floats, Integers
 from gaugesim.planning.repairs import repair_minutes, urgency
 from gaugesim.planning.shortlist import sketch
 
-_BASES: tuple[Policy, ...] = (LeastMinutesNext(6), InformationPerMinute("shared", "value"))
+_BASES: tuple[Policy, ...] = (LeastMinutesNext(6), InformationPerMinute(careful=True))
 # hardly worse, and much quicker: from every step, and from the leading ones too
 _BASE, _LEADING_BASE = LeastMinutesNext(6), LeastMinutesNext()
 _QUICK_BASE, _QUICK_LEADING_BASE = LeastMinutesNext(3, horizon=6), LeastMinutesNext(6, horizon=6)

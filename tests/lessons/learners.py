@@ -116,7 +116,7 @@ def giving_up(_: Course) -> tuple[Entry, ...]:
 
 LEARNERS: dict[str, Learner] = {
     "planner": planner,
-    "information per minute": following(InformationPerMinute("shared", "value")),
+    "information per minute": following(InformationPerMinute(careful=True)),
     "fixed order": fixed_order,
     "parts swapping": parts_swapping,
     "random": at_random,

@@ -109,7 +109,7 @@ def test_the_bound_is_worth_something() -> None:
 @pytest.mark.parametrize("erring", [False, True])
 @pytest.mark.parametrize("seed", range(4))
 def test_looking_ahead_is_never_worse_than_the_rules_it_looks_ahead_with(seed: int, *, erring: bool) -> None:
-    bases = (LeastMinutesNext(), InformationPerMinute("shared", "value"), RepairsOnly())
+    bases = (LeastMinutesNext(), InformationPerMinute(careful=True), RepairsOnly())
     problem = random_problem(seed, "strong", erring=erring, faults=8, binary=3, ternary=1)
     for leading in (0, 4):
         ahead = expected_minutes(problem, Rollout(bases, leading=leading, **THOROUGH))
@@ -271,12 +271,12 @@ def test_it_stops_checking_when_no_check_saves_its_minutes() -> None:
     problem = Problem([0.9, 0.1], [[[1, 0], [0, 1]]], [10], [[]], [0], [15, 5], [0, 0])
     assert next_action(problem).step == Step(REPAIR, 0)
     assert next_action(problem).expected_minutes == pytest.approx(15 + 0.1 * 5)
-    asks = InformationPerMinute(stop="sure")
+    asks = InformationPerMinute()
     assert (
         whole(problem).step(int(asks.choose(whole(problem), batch_of(problem, start(problem)))[0])).kind
         == CHECK
     )
-    stops = expected_minutes(problem, InformationPerMinute(stop="value"))
+    stops = expected_minutes(problem, InformationPerMinute(careful=True))
     assert stops == pytest.approx(15.5)
     assert expected_minutes(problem, asks) == pytest.approx(10 + 0.9 * 15 + 0.1 * 5)
 
