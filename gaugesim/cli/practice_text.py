@@ -38,7 +38,8 @@ RESULTS = {
 def task_lines(task: Task, warned: Warned) -> list[str]:
     """The task as it is set."""
     sheet, how = task.circuit.sheet, task.difficulty
-    lines = wrapped(f"{sheet.gauges[task.gauge].words.capitalize()}: {sheet.words}", "  ", "")
+    gauge = f"{sheet.gauges[task.gauge].words.capitalize()}: " if len(sheet.gauges) > 1 else ""
+    lines = wrapped(f"{gauge}{sheet.words}", "  ", "")
     lines += danger_lines(task.consultation, warned)
     lines += [f"Task {task.seed}, level {task.level}. The owner tells:"]
     for text in task.told:

@@ -193,7 +193,8 @@ class Bench:
         return [self._state_words(), *values, *(f"Fault: {words}" for words in faults)]
 
     def _title(self) -> str:
-        branch = f": {self.circuit.gauge(self.drawn).words}" if self.drawn else ""
+        one = self.drawn and len(self.circuit.sheet.gauges) > 1
+        branch = f": {self.circuit.gauge(self.drawn).words}" if one else ""
         return f"{self.circuit.sheet.words}{branch}"
 
     def _build(self) -> None:

@@ -148,7 +148,8 @@ def worksheet(number: int, task: Task) -> Worksheet:
     action = (planner.steps[0].before if planner.steps else begin(task.work)).action
     alternatives = action.alternatives if action else ()
     lost: dict[int | None, float] = {
-        choice.step.number: max(choice.expected_minutes - action.expected_minutes, 0.0)
+        # no more than it takes, as in `judge`
+        choice.step.number: min(max(choice.expected_minutes - action.expected_minutes, 0.0), choice.minutes)
         for choice in alternatives
         if action and choice.step.kind == CHECK
     }
