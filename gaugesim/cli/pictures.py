@@ -29,6 +29,8 @@ if TYPE_CHECKING:
 
     from gaugesim.draw.scenes import Scene
 
+# pictures of a case file, the others are of a circuit
+OF_A_CASE = ("plan", "ranking")
 # length of a transient and of a warm-up [s]
 SECONDS, WARM_UP_SECONDS = 60.0, 900.0
 # distance of two points of a transient [s], and how many a warm-up has
@@ -49,9 +51,10 @@ def add_pictures(parser: Parser) -> None:
     )
     pictures.add_argument(
         "--picture",
-        choices=("transient", "signatures", "faults", "scale", "plan"),
+        choices=("transient", "signatures", "faults", "scale", *OF_A_CASE),
         help="needles against time; what each check shows under each fault; needle against severity of each "
-        "fault; sender and needle over the scale; the way to the repair, of a case file",
+        "fault; sender and needle over the scale; of a case file the way to the repair, or the ranking after "
+        "each entry",
     )
     parser.add_argument(
         "--from",
@@ -126,8 +129,8 @@ def run_picture(arguments: argparse.Namespace) -> int:
         What is wrong and what would be right.
     """
     path = target_of(arguments)
-    if arguments.picture == "plan":
-        raise CaseError("--picture plan is of a case file", "", "give CASE.toml")
+    if arguments.picture in OF_A_CASE:
+        raise CaseError(f"--picture {arguments.picture} is of a case file", "", "give CASE.toml")
     circuit: Circuit = find(arguments.what, arguments.netlists)
     given = settings(circuit, arguments.set)
     for text in setting_notes(circuit, given):

@@ -10,11 +10,11 @@ from typing import Any
 from gaugesim import case as cases
 from gaugesim.circuit import find
 from gaugesim.cli.bench import add_options, refuse_ending, run_bench
+from gaugesim.cli.case_pictures import CASE_PICTURES, draw_case
 from gaugesim.cli.history import add_history, tell_before
 from gaugesim.cli.output import note, print_json
 from gaugesim.cli.parser import add_command, finish
 from gaugesim.cli.pictures import add_pictures, run_picture
-from gaugesim.cli.plan_picture import draw_way
 from gaugesim.consultation import consult
 from gaugesim.errors import CaseError
 from gaugesim.files import read_file, refuse_taken, write_files
@@ -53,8 +53,8 @@ def add(commands: Any) -> None:
 def run(arguments: argparse.Namespace) -> int:
     """Show the bench, or write the page."""
     is_case = arguments.what.endswith(".toml")
-    if is_case and arguments.picture == "plan":
-        return draw_way(arguments)
+    if is_case and arguments.picture in CASE_PICTURES:
+        return draw_case(arguments)
     if is_case and arguments.page is None:
         raise CaseError(
             f"{arguments.what} is a case file", "", "say where to write its page, --page job.html"

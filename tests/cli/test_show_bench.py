@@ -109,6 +109,18 @@ def test_the_plan_is_drawn_with_its_cautions(ask: Run, repository: Path, tmp_pat
     assert path.stat().st_size > 20_000
 
 
+def test_the_ranking_is_drawn_after_each_entry(ask: Run, repository: Path, tmp_path: Path) -> None:
+    path, case = tmp_path / "ranking.png", str(repository / "netlists" / "cases" / "cured_for_a_week.toml")
+    answer = ask("show", case, "--picture", "ranking", "--save", str(path))
+    assert answer["steps"][1:] == ["1: on the low stop", "2: a cure for a while"]
+    assert [sum(row) for row in answer["probability"]] == pytest.approx([1.0] * 3)
+    ranked = ask("diagnose", case)["ranking"]
+    assert answer["probability"][-1][0] == pytest.approx(ranked[0]["probability"], abs=1e-9)
+    assert answer["faults"][0] == ranked[0]["words"]
+    assert answer["cautions"]
+    assert imread(path).shape[1] > 900
+
+
 def test_a_fit_is_drawn_with_its_band(ask: Run, fail: Run, tmp_path: Path) -> None:
     points, path = tmp_path / "points.toml", tmp_path / "fit.png"
     needle = "".join(

@@ -89,7 +89,10 @@ def fixed_order(course: Course) -> tuple[Entry, ...]:
     chance = np.bincount(known.rest.problem.repair_of, known.weight)
     if chance.max() < SURE * chance.sum():
         for name in ROUTINE:
-            options = [option for option in known.work.options if option.check.id in own(name, course.task)]
+            named = own(name, course.task)
+            options = [option for option in known.work.options if option.check.id in named]
+            # nothing is grounded while the lead may be live
+            options = [option for option in options if not known.would_burn(option)]
             if options and known.bits_of(options[0]) > REDUNDANT_BITS:
                 return (Entry(CHECKED, options[0].check.id, options[0].state),)
     return entries(course, likeliest_repair(course))
