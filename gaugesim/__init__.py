@@ -5,6 +5,7 @@ Data moves down this list and never back up; a module imports only from those ab
 What all rest on:
 
     errors        the family of exceptions
+    arrays        arrays of numbers, as annotations name them
     plain         text from strangers, made fit to be read on a terminal
     files         read with a limit, written whole or not at all
     paths         where the netlists and the ngspice library are

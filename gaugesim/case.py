@@ -21,7 +21,6 @@ MOVES = vocabulary.MOVES.written
 ENGINE = (*vocabulary.HEAT.written, *vocabulary.COOLANT.written, *vocabulary.CRANKING.written)
 METER_KINDS, LAMP_KINDS = ("digital", "analogue"), ("filament", "led")
 # of the other gauges in the panel: all are right, some are wrong as well, all are
-OTHERS = ("right", "some_wrong", "all_wrong")
 HOW = ("looked", "tugged", "measured")
 MENDS = ("new", "used", "cleaned")
 WHOLES = ("gauge", "panel")
@@ -276,7 +275,7 @@ def _seen(entry: Table) -> Seen:
         looks=entry.choice("looks", vocabulary.LOOKS.written, None),
         engine=entry.choice("engine", ENGINE, None),
         after=entry.choice("after", AFTER, None),
-        others=entry.choice("others", OTHERS, None),
+        others=entry.choice("others", vocabulary.OTHERS.written, None),
     )
     entry.end()
     if (seen.consumer is None) != (seen.looks is None):

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.circuit import WRITE_ZERO, Circuit
 from gaugesim.errors import SheetError, UnknownNameError, UnsolvableError, nearest
 from gaugesim.paths import shipped_netlists
@@ -20,7 +21,7 @@ from gaugesim.scenario.check import NO_CHECK, Check, find_check
 from gaugesim.scenario.check_list import check_ids
 from gaugesim.scenario.fault import Fault, all_faults
 from gaugesim.sheet import COILS
-from gaugesim.solve.network import GROUND, OPEN_OHMS, Floats, islands
+from gaugesim.solve.network import GROUND, OPEN_OHMS, islands
 from gaugesim.sweeps import Sweep, sweep
 from gaugesim.table import Table, load
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.compose.circuit_text import design
 from gaugesim.compose.layout import Layout, Mounted
 from gaugesim.compose.senders import QUARTERS, Sender, chosen
@@ -19,7 +20,7 @@ from gaugesim.movement import MOVEMENTS
 from gaugesim.netlist import Netlist
 from gaugesim.physics import air_core
 from gaugesim.solve import nodal
-from gaugesim.solve.network import OPEN_OHMS, Floats, of_netlist
+from gaugesim.solve.network import OPEN_OHMS, of_netlist
 
 # a scale shorter than this cannot be read; one longer than half a turn has no unique direction: assumed
 LEAST_DEGREES, MOST_DEGREES = 20.0, 170.0

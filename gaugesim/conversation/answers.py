@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from gaugesim import vocabulary
 from gaugesim.conversation.question import Choice
-from gaugesim.vocabulary import Topic
+from gaugesim.vocabulary.topic import Topic
 
 
 def choices(topic: Topic) -> tuple[Choice, ...]:

@@ -6,11 +6,11 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
 from gaugesim.evidence.bayes import Posterior
 from gaugesim.evidence.cells import SECOND_FAULT
 from gaugesim.scenario.fault import Fault, Pair
-from gaugesim.solve.network import Floats
 
 # how many pairs are asked about
 PAIRS = 60

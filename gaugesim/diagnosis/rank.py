@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.case import Case
 from gaugesim.circuit import Circuit
 from gaugesim.diagnosis.candidate_circuits import addressed, candidates, complained_of, complaint
@@ -22,7 +23,6 @@ from gaugesim.evidence.question import Observation
 from gaugesim.reading.words import quantity
 from gaugesim.scenario.caution import in_order
 from gaugesim.scenario.fault import Fault, Pair
-from gaugesim.solve.network import Floats
 
 # Two faults count as told apart when something that was seen, or all of it together, is this many times
 # likelier under one than under the other; less is "not worth more than a bare mention" (Kass and Raftery, J.

@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
 from gaugesim.draw.style import new_axes
 from gaugesim.errors import UnsolvableError
 from gaugesim.reading import deviations, respond, situation, spread
 from gaugesim.scenario.tolerance import DEVIATIONS_90, DEVIATIONS_95
 from gaugesim.sheet import Mark
-from gaugesim.solve.network import Floats
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

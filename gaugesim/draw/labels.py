@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from gaugesim.solve.network import Floats
+from gaugesim.arrays import Floats
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -13,7 +13,8 @@ from functools import lru_cache
 
 import numpy as np
 
-from gaugesim.solve.network import Floats, Integers, Network
+from gaugesim.arrays import Floats
+from gaugesim.solve.network import Integers, Network
 
 # what a crossing of lines costs against a bar that is one column longer
 _CROSSING = 12.0

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.draw.style import FAINT, text_width
-from gaugesim.solve.network import Floats
 
 if TYPE_CHECKING:
     from matplotlib.artist import Artist

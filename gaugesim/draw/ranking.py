@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import ArrayLike
 
+from gaugesim.arrays import Floats
 from gaugesim.draw.labels import beside
 from gaugesim.draw.style import line_style, marker_style, new_axes, wrapped
-from gaugesim.solve.network import Floats
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.draw.branch_texts import Branch
 from gaugesim.draw.geometry import INDENT, LETTERS, LINE, MARGIN, SYMBOL, TITLE, Geometry
 from gaugesim.draw.layout import Chain
@@ -22,7 +23,6 @@ from gaugesim.draw.style import (
     volts_text,
 )
 from gaugesim.draw.symbols import symbol
-from gaugesim.solve.network import Floats
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

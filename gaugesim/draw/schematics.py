@@ -8,6 +8,7 @@ from functools import cached_property
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
 from gaugesim.draw.branch_texts import Branch, branches
 from gaugesim.draw.layout import Layout, arrange
@@ -16,7 +17,7 @@ from gaugesim.draw.style import LIVE_AMPERES, LIVE_VOLTS
 from gaugesim.reading.exact import with_faults
 from gaugesim.reading.names import node_words
 from gaugesim.solve import nodal
-from gaugesim.solve.network import GROUND, Floats, Integers, Network
+from gaugesim.solve.network import GROUND, Integers, Network
 
 LIVE, BACK, IDLE, DEAD, ADDED = "live", "back", "idle", "dead", "added"
 

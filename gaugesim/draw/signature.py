@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
 from gaugesim.draw.style import FAINT, new_page, points_per_unit, text_width
 from gaugesim.scenario.check import NO_CHECK, find_check
-from gaugesim.solve.network import Floats
 from gaugesim.sweeps import Signature, signatures
 
 if TYPE_CHECKING:

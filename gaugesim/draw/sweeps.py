@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
 from gaugesim.draw.labels import beside
 from gaugesim.draw.style import DISTINCT, line_style, marker_style, new_axes, number_text, wrapped
@@ -17,7 +18,6 @@ from gaugesim.scenario.check import NO_CHECK, find_check
 from gaugesim.scenario.fault import Fault, all_faults, change
 from gaugesim.scenario.scenarios import stack
 from gaugesim.scenario.tolerance import DEVIATIONS_90
-from gaugesim.solve.network import Floats
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

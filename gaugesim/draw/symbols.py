@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from gaugesim.solve.network import Floats
+from gaugesim.arrays import Floats
 
 
 @dataclass(frozen=True)

@@ -6,10 +6,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
 from gaugesim.draw.labels import beside
 from gaugesim.draw.style import line_style, marker_style, new_axes
-from gaugesim.solve.network import Floats
 from gaugesim.transients import Coolant, Transient
 
 if TYPE_CHECKING:

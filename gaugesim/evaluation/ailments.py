@@ -8,11 +8,12 @@ from functools import partial
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
 from gaugesim.evaluation.fleet import Ailment
 from gaugesim.expression import Value
 from gaugesim.scenario.fault import Change, Fault, Pair, change, quantiles
-from gaugesim.solve.network import OPEN_OHMS, Floats, Integers
+from gaugesim.solve.network import OPEN_OHMS, Integers
 
 # only what has more ohms than a joint can be off by a factor that shows
 LEAST_OHMS = 2.0

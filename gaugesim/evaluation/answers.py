@@ -6,10 +6,11 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.evaluation.fleet import Fleet
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence.question import Answer, Question
-from gaugesim.solve.network import Floats, Integers
+from gaugesim.solve.network import Integers
 
 
 def draw_answers(

@@ -9,6 +9,7 @@ from zlib import crc32
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
 from gaugesim.diagnosis.pairs import likely_pairs
 from gaugesim.evaluation.ailments import draw_unlisted
@@ -24,7 +25,7 @@ from gaugesim.evidence.cells import Cells
 from gaugesim.evidence.none_of_these import log_none
 from gaugesim.evidence.question import Answer, Observation, Question
 from gaugesim.evidence.weigh import log_likelihoods
-from gaugesim.solve.network import Floats, Integers
+from gaugesim.solve.network import Integers
 
 # vehicles that are drawn for each case with an unlisted fault: few show what no listed fault shows, and these
 # are taken first

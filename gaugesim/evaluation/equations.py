@@ -15,8 +15,9 @@ from statistics import NormalDist
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.evaluation.scores import LEAST
-from gaugesim.solve.network import Floats, Integers
+from gaugesim.solve.network import Integers
 
 # a fault that is expected less often than this among the cases is counted with the other rare ones
 SELDOM = 25.0

@@ -8,6 +8,7 @@ from zlib import crc32
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
 from gaugesim.evaluation.resolve import anew
 from gaugesim.evidence import likelihood as like
@@ -21,7 +22,7 @@ from gaugesim.scenario.effect import Make, combine
 from gaugesim.scenario.fault import Fault, Pair
 from gaugesim.scenario.scenarios import Scenarios, stack
 from gaugesim.scenario.tolerance import DEVIATIONS_95, tolerances
-from gaugesim.solve.network import Floats, Integers
+from gaugesim.solve.network import Integers
 
 
 @dataclass(frozen=True)

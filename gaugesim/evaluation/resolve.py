@@ -6,11 +6,12 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.reading import Engine, Situation
 from gaugesim.scenario.check import LAMP
 from gaugesim.scenario.scenarios import Scenarios
 from gaugesim.solve import nodal
-from gaugesim.solve.network import Floats, Integers, Network, Path
+from gaugesim.solve.network import Integers, Network, Path
 
 # networks that are solved at once: what fits into memory
 AT_ONCE = 256

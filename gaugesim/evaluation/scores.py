@@ -7,7 +7,8 @@ from dataclasses import dataclass, fields
 
 import numpy as np
 
-from gaugesim.solve.network import Floats, Integers
+from gaugesim.arrays import Floats
+from gaugesim.solve.network import Integers
 
 # equally filled classes of certainty for the calibration error
 BINS = 10

@@ -6,13 +6,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
 from gaugesim.evaluation.ailments import listed
 from gaugesim.evaluation.fleet import Ailment
 from gaugesim.evidence.cells import Cells, pair_prior
 from gaugesim.evidence.question import Answer, Question
 from gaugesim.scenario.fault import Fault, Pair
-from gaugesim.solve.network import Floats, Integers
+from gaugesim.solve.network import Integers
 
 # tolerances are so many times what the sheet says
 WIDE = 2.0

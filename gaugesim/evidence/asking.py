@@ -6,11 +6,11 @@ from collections.abc import Callable
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.evidence.prediction import Prediction
 from gaugesim.evidence.question import Question, Tabulate, Told
 from gaugesim.evidence.rows import Rows
 from gaugesim.scenario.fault import Fault
-from gaugesim.solve.network import Floats
 
 
 def of_classes(

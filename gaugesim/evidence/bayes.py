@@ -8,11 +8,11 @@ from functools import cached_property
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.evidence.cells import Cells
 from gaugesim.evidence.none_of_these import log_none
 from gaugesim.evidence.question import Answer, Observation, Question
 from gaugesim.evidence.weigh import log_likelihoods, marginal
-from gaugesim.solve.network import Floats
 
 # prior that none of the modelled faults is the cause, assumed: low enough for few false alarms (`evaluate`)
 NONE_PRIOR = 0.01

@@ -6,9 +6,9 @@ from collections.abc import Mapping
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence.prediction import Prediction
-from gaugesim.solve.network import Floats
 from gaugesim.vocabulary import JUDGED, MOVES, OFTEN
 
 FOLLOWS = ("follows", "does_not_follow")

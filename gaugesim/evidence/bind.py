@@ -33,8 +33,6 @@ DOING = {
     "used": "replacing the {} by a used one",
     "cleaned": "cleaning and tightening the {}",
 }
-OTHERS_WORDS = {"right": "right", "some_wrong": "wrong in part", "all_wrong": "wrong as well"}
-# what is read off in a check, by what the check reads; else it is a needle
 # a question, its answer, and the answer in words (empty for those of the class)
 Asked = tuple[Question, str | float, str]
 
@@ -126,26 +124,11 @@ def _seen(entry: Seen, rows: Rows, gauge: str) -> Iterator[Asked]:
             yield _moves(_remembered(entry, subject), rows, meant, where, entry.moves)
     if entry.consumer and entry.looks:
         yield _looks(entry, rows)
-    if entry.engine in vocabulary.HEAT.classes:
-        told = Told("the engine", entry.where, entry.stage, SHOWED, slip=like.SLIP_OF_STEAM)
-        yield (
-            yes_or_no(told, vocabulary.HEAT.classes, rows, _signs_of_heat, like.SIGNS_OF_HEAT),
-            entry.engine,
-            "",
-        )
-    elif entry.engine in vocabulary.COOLANT.classes:
-        told = Told("the coolant", entry.where, entry.stage)
-        yield (
-            yes_or_no(told, vocabulary.COOLANT.classes, rows, _coolant_low, like.COOLANT_LOW),
-            entry.engine,
-            "",
-        )
-    elif entry.engine:
-        told = _remembered(entry, "the engine")
-        yield yes_or_no(told, vocabulary.CRANKING.classes, rows, _cranks, like.CRANKS_WELL), entry.engine, ""
+    if entry.engine:
+        yield _engine(entry, rows), entry.engine, ""
     if entry.others and len(rows.circuit.sheet.gauges) > 1:
         told = _remembered(entry, "the other gauges")
-        yield of_others(told, rows, gauge, entry.state), entry.others, OTHERS_WORDS[entry.others]
+        yield of_others(told, rows, gauge, entry.state), entry.others, vocabulary.OTHERS[entry.others].answer
     if entry.after:
         told = _remembered(entry, "the trouble", BEGAN)
         yield came_after(told, rows, entry.after), entry.after, ""
@@ -155,18 +138,22 @@ def _remembered(entry: Seen, subject: str, verb: tuple[str, str] = WAS) -> Told:
     return Told(subject, entry.where, entry.stage, verb, slip=like.SLIP_OF_MEMORY)
 
 
-def _signs_of_heat(fault: Fault) -> float:
-    told = fault.mode.signs_of_heat
-    return like.SIGNS_OF_HEAT if told is None else told
+def _engine(entry: Seen, rows: Rows) -> Question:
+    """What is seen, felt or heard of the engine."""
+    if entry.engine in vocabulary.HEAT.classes:
+        told = Told("the engine", entry.where, entry.stage, SHOWED, slip=like.SLIP_OF_STEAM)
+        topic, usual = vocabulary.HEAT, like.SIGNS_OF_HEAT
+        return yes_or_no(told, topic.classes, rows, lambda fault: _or(fault.mode.signs_of_heat, usual), usual)
+    if entry.engine in vocabulary.COOLANT.classes:
+        told, topic = Told("the coolant", entry.where, entry.stage), vocabulary.COOLANT
+        usual = like.COOLANT_LOW
+        return yes_or_no(told, topic.classes, rows, lambda fault: _or(fault.mode.coolant_low, usual), usual)
+    told, topic, usual = _remembered(entry, "the engine"), vocabulary.CRANKING, like.CRANKS_WELL
+    return yes_or_no(told, topic.classes, rows, lambda fault: usual * fault.part.cranks, usual)
 
 
-def _coolant_low(fault: Fault) -> float:
-    told = fault.mode.coolant_low
-    return like.COOLANT_LOW if told is None else told
-
-
-def _cranks(fault: Fault) -> float:
-    return like.CRANKS_WELL * fault.part.cranks
+def _or(own: float | None, usual: float) -> float:
+    return usual if own is None else own
 
 
 def _subject(subject: str, where: Situation) -> str:
@@ -324,17 +311,15 @@ def _measured(entry: Measured, rows: Rows, gauge: str) -> Iterator[Asked]:
     needle = Told(_subject(_needle_words(meant), where), entry.where, entry.stage)
     meter = vocabulary.TOPICS[check.reads].meter
     told = Told(_subject(meter, where), entry.where, entry.stage, SHOWED) if meter else needle
+    for key in ("volts", "ohms", "lamp", "amperes"):
+        if getattr(entry, key) is not None and key != check.reads:
+            raise CaseError(f"{check.id} does not read {key}", "", f"it reads {check.reads}")
     if entry.volts is not None:
-        _require(check.reads == "volts", check.id, "volts", check.reads)
         question, volts, seen = _volts(told, rows, where, entry.volts, entry.tools.meter)
         yield replace(question, comes_and_goes=not check.kind.acting), volts, seen
     if entry.ohms is not None:
-        _require(check.reads == "ohms", check.id, "ohms", check.reads)
         yield _ohms(told, rows, where, entry.ohms)
-    if entry.amperes is not None:
-        raise CaseError(f"{check.id} reads no amperes", "", "give volts, ohms, lamp or needle")
     if entry.lamp is not None:
-        _require(check.reads == "lamp", check.id, "lamp", check.reads)
         shown, lamp = rows.reading(where), entry.tools.lamp
         yield (
             of_value(told, vocabulary.LAMP.classes, shown, lambda volts: obs.lamp_table(volts, lamp)),
@@ -348,11 +333,6 @@ def _measured(entry: Measured, rows: Rows, gauge: str) -> Iterator[Asked]:
             yield _jump(told, rows, where), "jumps" if entry.moves == "jumps" else "steady", ""
         else:
             yield _moves(needle, rows, meant, where, entry.moves)
-
-
-def _require(fits: bool, check: str, given: str, reads: str) -> None:
-    if not fits:
-        raise CaseError(f"{check} does not read {given}", "", f"it reads {reads}")
 
 
 def _ends(value: float | tuple[float, float]) -> tuple[float, float, str]:

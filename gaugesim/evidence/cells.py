@@ -8,6 +8,7 @@ from functools import cached_property
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence import probe_sides
@@ -21,7 +22,7 @@ from gaugesim.reading.spreads import MANY
 from gaugesim.scenario.check import Check
 from gaugesim.scenario.fault import HEALTHY, Fault, Pair, all_faults
 from gaugesim.scenario.scenarios import Scenarios, stack
-from gaugesim.solve.network import Floats, Integers
+from gaugesim.solve.network import Integers
 
 # standard deviation of the severity inside a slice, in slices: uniform would be 0.29; a little more leaves no
 # gaps between the slices of a fault that a sharp reading could fall into

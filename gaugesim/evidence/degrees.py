@@ -7,9 +7,10 @@ from functools import cache
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
 from gaugesim.scenario.fault import Change, Fault, Pair, change, merge
-from gaugesim.solve.network import Floats, Integers
+from gaugesim.solve.network import Integers
 
 # slices of equal prior probability into which a fault's severity is cut
 SLICES = 15

@@ -7,12 +7,13 @@ from collections.abc import Collection, Sequence
 import numpy as np
 
 from gaugesim import vocabulary
+from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence.overload import overloads
 from gaugesim.scenario.fault import Fault, Pair
 from gaugesim.sheet import FOUND
-from gaugesim.solve.network import GROUND, Floats
+from gaugesim.solve.network import GROUND
 from gaugesim.vocabulary import RESULT
 
 SOUND_LOOKS = np.array([*vocabulary.FOUND.row("sound").values()])

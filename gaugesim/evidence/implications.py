@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from gaugesim.case import OTHERS, Case, Measured, Seen
+from gaugesim import vocabulary
+from gaugesim.case import Case, Measured, Seen
 from gaugesim.evidence import behaviour
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence import observation as obs
@@ -69,7 +70,7 @@ def of_others(told: Told, rows: Rows, gauge: str, state: str | None) -> Question
             right.append(behaviour.noticed_table(off, doubt(rows, other))[:, 0])
     every, none = np.prod(right, axis=0), np.prod(1 - np.array(right), axis=0)
     table = np.stack([every, np.clip(1 - every - none, 0.0, 1.0), none], axis=1)
-    return of_classes(told, OTHERS, table / table.sum(axis=1, keepdims=True))
+    return of_classes(told, vocabulary.OTHERS.classes, table / table.sum(axis=1, keepdims=True))
 
 
 def doubt(rows: Rows, gauge: str) -> float:

@@ -15,12 +15,12 @@ from copy import copy
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence.joint import Numbers
 from gaugesim.evidence.prediction import Prediction
 from gaugesim.evidence.question import Answer, Question
 from gaugesim.evidence.shared_draws import DRAWS
-from gaugesim.solve.network import Floats
 
 # steps into which the range of a value is cut, to look its words up
 STEPS = 512

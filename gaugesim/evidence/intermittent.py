@@ -11,11 +11,12 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence.in_draws import Opened, log_mean
 from gaugesim.evidence.joint import Numbers, log_numbers
 from gaugesim.evidence.question import Answers, Question
-from gaugesim.solve.network import Floats, Integers
+from gaugesim.solve.network import Integers
 
 # entries of a case that are followed one by one; what is told in more of them is weighed by itself
 MOST_ENTRIES = 8

@@ -9,11 +9,12 @@ from itertools import combinations
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence.prediction import Prediction
 from gaugesim.evidence.question import Question
 from gaugesim.evidence.shared_draws import drawn
-from gaugesim.solve.network import Floats, Integers
+from gaugesim.solve.network import Integers
 
 # how many of a case's numbers may be slips at once
 SLIPS = 2

@@ -14,7 +14,7 @@ from functools import cache
 import numpy as np
 from numpy.typing import ArrayLike
 
-from gaugesim.solve.network import Floats
+from gaugesim.arrays import Floats
 from gaugesim.vocabulary import JUDGED
 
 # how many say of a needle on its stop that it is there, and not just "low" or "at the top": assumed

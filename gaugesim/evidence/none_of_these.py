@@ -11,12 +11,12 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence.cells import Cells
 from gaugesim.evidence.in_draws import log_mean
 from gaugesim.evidence.question import Answers, Question
 from gaugesim.evidence.weigh import marginal
-from gaugesim.solve.network import Floats
 
 
 def log_none(cells: Cells, questions: Sequence[Question], answers: Answers) -> Floats:

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.case import Tools
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence.prediction import Prediction
@@ -16,7 +17,7 @@ from gaugesim.reading import Situation
 from gaugesim.reading.words import NEEDLE_WORDS, word_limits
 from gaugesim.scenario.check import LAMP, LAMP_RATED_VOLTS, METER, NO_CHECK, Check, Setup
 from gaugesim.sheet import Consumer, Gauge
-from gaugesim.solve.network import Floats, Path
+from gaugesim.solve.network import Path
 from gaugesim.vocabulary import CHANGE, JUDGED, LOOKS, NEEDLE, OHMS, VOLTS
 from gaugesim.vocabulary import LAMP as LAMP_WORDS
 

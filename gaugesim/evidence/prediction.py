@@ -7,8 +7,9 @@ from functools import cached_property
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.evidence.shared_draws import drawn
-from gaugesim.solve.network import Floats, Integers
+from gaugesim.solve.network import Integers
 
 # a needle that is off its straight line by more than this share of the scale in any draw is followed there
 BENT = 0.02

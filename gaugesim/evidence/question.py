@@ -9,9 +9,10 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from gaugesim.arrays import Floats
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence.prediction import BENT_READ, OFTEN_BENT, Prediction
-from gaugesim.solve.network import Floats, Integers
+from gaugesim.solve.network import Integers
 from gaugesim.vocabulary import spoken
 
 Truths = NDArray[np.bool_]

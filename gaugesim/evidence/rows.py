@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Protocol
 
+from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
 from gaugesim.evidence.prediction import Prediction
 from gaugesim.reading import Response, Situation
 from gaugesim.scenario.check import NO_CHECK, Check, find_check
 from gaugesim.scenario.fault import Fault, Pair
-from gaugesim.solve.network import Floats
 
 
 class Rows(Protocol):

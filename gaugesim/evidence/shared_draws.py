@@ -9,7 +9,7 @@ from statistics import NormalDist
 
 import numpy as np
 
-from gaugesim.solve.network import Floats
+from gaugesim.arrays import Floats
 
 # how many
 DRAWS = 64

@@ -6,13 +6,14 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence.cells import Cells
 from gaugesim.evidence.in_draws import Opened
 from gaugesim.evidence.intermittent import log_intermittent
 from gaugesim.evidence.joint import Numbers, log_numbers
 from gaugesim.evidence.question import Answers, Question
-from gaugesim.solve.network import Floats, Integers
+from gaugesim.solve.network import Integers
 
 
 def log_likelihoods(cells: Cells, questions: Sequence[Question], answers: Answers) -> Floats:

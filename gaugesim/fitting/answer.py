@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from gaugesim.arrays import Floats
 from gaugesim.errors import UnsolvableError
 from gaugesim.fitting.comparison import compare
 from gaugesim.fitting.design import LEAST_PROBABILITY, Measurement, NextPoint, next_point
@@ -16,7 +17,6 @@ from gaugesim.fitting.fitted_values import settled_parameters
 from gaugesim.fitting.points import Points
 from gaugesim.fitting.sender import Quantified, SenderFit, fit_sender
 from gaugesim.scenario.tolerance import DEVIATIONS_90
-from gaugesim.solve.network import Floats
 
 # a parameter is open when the points leave more than this of what was plausible before
 OPEN_SHARE = 0.5

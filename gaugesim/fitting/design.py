@@ -8,11 +8,11 @@ from itertools import combinations
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.fitting.estimation import CONTRADICTION, Estimate
 from gaugesim.fitting.points import OPEN_OHMS, STUDS, CoilPoint, Points
 from gaugesim.movement.air_core import SWEEP, SWEEP_MEASURED
 from gaugesim.scenario.tolerance import DEVIATIONS_95
-from gaugesim.solve.network import Floats
 
 # resistors that are to be had: the common E12 series
 E12 = (10, 12, 15, 18, 22, 27, 33, 39, 47, 56, 68, 82)

@@ -7,11 +7,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from gaugesim.arrays import Floats
 from gaugesim.fitting.movement import Movement
 from gaugesim.fitting.points import OPEN_OHMS, Points
 from gaugesim.fitting.robust import CAUCHY_SCALE, cauchy, good_points, scatter
 from gaugesim.scenario.tolerance import DEVIATIONS_95
-from gaugesim.solve.network import Floats
 
 # assumed: how often a reading is plainly wrong, and the ranges in which a wrong one may lie
 BAD_SHARE = 0.03

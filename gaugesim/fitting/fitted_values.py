@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.fitting.estimation import Estimate
 from gaugesim.fitting.movement import Movement
 from gaugesim.fitting.sender import Quantified
 from gaugesim.scenario.tolerance import DEVIATIONS_90
 from gaugesim.sheet import Gauge
-from gaugesim.solve.network import Floats
 
 STEP = 1e-4
 

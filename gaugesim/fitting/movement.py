@@ -12,6 +12,7 @@ from functools import cached_property
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
 from gaugesim.fitting.opened import Opened
 from gaugesim.fitting.points import STUDS, CoilPoint
@@ -20,7 +21,7 @@ from gaugesim.movement import Movement as Kind
 from gaugesim.reading.instruments import OPEN_READING, ohms_reading
 from gaugesim.scenario.check import METER, OHMMETER_OHMS, OHMMETER_VOLTS
 from gaugesim.sheet import Gauge, Part
-from gaugesim.solve.network import Floats, Path
+from gaugesim.solve.network import Path
 
 # the battery's volts for which the rest of the circuit is solved; currents go in proportion
 UNIT_VOLTS = 12.0

@@ -8,8 +8,9 @@ from typing import NamedTuple
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.solve import nodal
-from gaugesim.solve.network import Floats, Network
+from gaugesim.solve.network import Network
 
 
 class _Seen(NamedTuple):

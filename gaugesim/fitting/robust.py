@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from gaugesim.solve.network import Floats
+from gaugesim.arrays import Floats
 
 # where the robust loss bends away from a square, in deviations
 CAUCHY_SCALE = 2.0

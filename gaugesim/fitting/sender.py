@@ -8,12 +8,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from gaugesim.arrays import Floats
 from gaugesim.errors import CaseError
 from gaugesim.fitting.points import Points
 from gaugesim.fitting.robust import BAD_DEVIATIONS, good_points, scatter
 from gaugesim.physics.thermistor import steinhart_hart_ohms
 from gaugesim.scenario.tolerance import DEVIATIONS_90, DEVIATIONS_95
-from gaugesim.solve.network import Floats
 
 ABSOLUTE_ZERO_CELSIUS = -273.15
 REFERENCE_CELSIUS = 80.0

@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
 from gaugesim.errors import CaseError
 from gaugesim.evaluation.fleet import Ailment, Fleet
@@ -19,7 +20,6 @@ from gaugesim.notebook import Result, encoded
 from gaugesim.reading import Response, Situation, situation
 from gaugesim.scenario.check import NO_CHECK, find_check
 from gaugesim.scenario.fault import Fault, all_faults, understood
-from gaugesim.solve.network import Floats
 
 # of the needles and readings that are given with the caption
 QUANTILES = (0.05, 0.5, 0.95)

@@ -9,13 +9,13 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
 from gaugesim.notebook import encoded
 from gaugesim.reading import Response, Situation, situation
 from gaugesim.reading.response import burns
 from gaugesim.reading.words import lamp_word
 from gaugesim.scenario.check import Check
-from gaugesim.solve.network import Floats
 from gaugesim.sweeps import PairSweep, Sweep, sweep
 
 Row = dict[str, Any]

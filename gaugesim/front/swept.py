@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
 from gaugesim.front.catalogue import find_circuit
 from gaugesim.front.rows import degrees, names, readings, rows
@@ -23,7 +24,6 @@ from gaugesim.scenario.changes import HEALTHY
 from gaugesim.scenario.check import NO_CHECK, find_check
 from gaugesim.scenario.fault import parse_fault
 from gaugesim.scenario.scenarios import stack
-from gaugesim.solve.network import Floats
 from gaugesim.sweeps import SEVERITIES
 from gaugesim.sweeps import sweep as sweep_all
 

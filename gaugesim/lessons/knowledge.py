@@ -9,6 +9,7 @@ from functools import cached_property
 import numpy as np
 
 from gaugesim import vocabulary
+from gaugesim.arrays import Floats
 from gaugesim.evidence import handling
 from gaugesim.lessons.still_to_repair import Rest
 from gaugesim.planning.decide import Action, next_action
@@ -16,7 +17,6 @@ from gaugesim.planning.jobs import Job, Option
 from gaugesim.planning.problem import CHECK, State, Step, harms
 from gaugesim.planning.remedy import Repair
 from gaugesim.planning.telling import information
-from gaugesim.solve.network import Floats
 
 
 @dataclass(frozen=True, eq=False)

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from gaugesim.arrays import Floats
 from gaugesim.lessons.course import CHECKED, HINT, Course, Done
 from gaugesim.lessons.knowledge import Knowledge
 from gaugesim.planning.check_advice import Advice, advice
 from gaugesim.planning.jobs import Job, Option
 from gaugesim.planning.problem import CHECK
 from gaugesim.planning.remedy import Repair
-from gaugesim.solve.network import Floats
 
 # how many worked hints a level has, and how many after them that name a place only
 WORKED = {1: 1000, 2: 2, 3: 0, 4: 0, 5: 0}

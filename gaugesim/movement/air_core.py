@@ -7,8 +7,9 @@ from typing import Any, ClassVar
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.movement.gauge import Coil, Gauge
-from gaugesim.movement.kind import Floats, Flows, Known, Movement, Prior, Unknowns
+from gaugesim.movement.kind import Flows, Known, Movement, Prior, Unknowns
 from gaugesim.physics import air_core
 from gaugesim.table import Table
 

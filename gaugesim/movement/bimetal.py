@@ -6,8 +6,9 @@ from typing import Any, ClassVar
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.movement.gauge import Gauge
-from gaugesim.movement.kind import Floats, Known, Movement, Prior, Unknowns
+from gaugesim.movement.kind import Known, Movement, Prior, Unknowns
 from gaugesim.physics import bimetal
 from gaugesim.table import Table
 

@@ -8,12 +8,10 @@ from dataclasses import dataclass, replace
 from typing import Any, ClassVar
 
 import numpy as np
-from numpy.typing import NDArray
 
+from gaugesim.arrays import Floats
 from gaugesim.movement.gauge import Gauge
 from gaugesim.table import Table
-
-Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True)

@@ -6,8 +6,9 @@ from typing import ClassVar
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.movement.gauge import Gauge
-from gaugesim.movement.kind import Floats, Known, Movement, Prior, Unknowns
+from gaugesim.movement.kind import Known, Movement, Prior, Unknowns
 
 # position at 12 V and its change for each volt, logarithm
 _AT_12_VOLTS = Prior(0.5, 0.5)

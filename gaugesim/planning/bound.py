@@ -22,10 +22,11 @@ from dataclasses import replace
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.planning.compacted import Batch, Compact, compact, plogp, restrict
 from gaugesim.planning.exact import MOST_FAULTS, Certain
 from gaugesim.planning.generous_bound import Coupled
-from gaugesim.planning.problem import Floats, Problem, State, start
+from gaugesim.planning.problem import Problem, State, start
 from gaugesim.planning.repairs import known_fault_minutes
 
 # Faults of a group that is given away; a table over all its subsets is made.

@@ -6,12 +6,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.notebook import html_table
 from gaugesim.planning.jobs import Job, Option
 from gaugesim.planning.telling import information
 from gaugesim.scenario.caution import check_cautions
 from gaugesim.scenario.order_of_work import in_order, sequence
-from gaugesim.solve.network import Floats
 from gaugesim.vocabulary import outcome_words
 
 # outcomes less likely than this are not told

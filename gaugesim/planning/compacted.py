@@ -7,18 +7,8 @@ from functools import cached_property, lru_cache
 
 import numpy as np
 
-from gaugesim.planning.problem import (
-    CHECK,
-    NO_PLACE,
-    REPAIR,
-    Booleans,
-    Floats,
-    Integers,
-    Problem,
-    State,
-    Step,
-    start,
-)
+from gaugesim.arrays import Floats
+from gaugesim.planning.problem import CHECK, NO_PLACE, REPAIR, Booleans, Integers, Problem, State, Step, start
 from gaugesim.planning.prune import SAME, alike, fewer_outcomes, not_dominated
 
 # A fault that many times less likely than all together is ruled out.

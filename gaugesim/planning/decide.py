@@ -6,12 +6,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.errors import UnsolvableError
 from gaugesim.planning.compacted import Batch, Compact, batch_of, restrict, whole
 from gaugesim.planning.exact import Certain
 from gaugesim.planning.exact_erring import Erring, entries
 from gaugesim.planning.exact_leading import leading_values
-from gaugesim.planning.problem import Floats, Integers, Problem, State, Step, harms, start, step_minutes
+from gaugesim.planning.problem import Integers, Problem, State, Step, harms, start, step_minutes
 from gaugesim.planning.rollout import Rollout, affordable
 from gaugesim.planning.shortlist import sketch
 

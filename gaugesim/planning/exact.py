@@ -9,9 +9,9 @@ from __future__ import annotations
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.errors import UnsolvableError
 from gaugesim.planning.compacted import Compact
-from gaugesim.planning.problem import Floats
 
 # The bound is a table over all sets of faults.
 MOST_FAULTS = 20

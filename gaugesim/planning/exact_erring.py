@@ -12,8 +12,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.planning.compacted import Batch, Compact
-from gaugesim.planning.problem import Booleans, Floats, Integers
+from gaugesim.planning.problem import Booleans, Integers
 from gaugesim.planning.repairs import repair_minutes
 
 # as many as a processor's cache holds

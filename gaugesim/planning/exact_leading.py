@@ -10,9 +10,9 @@ from dataclasses import replace
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.planning.compacted import Compact, restrict
 from gaugesim.planning.exact_erring import Erring, entries
-from gaugesim.planning.problem import Floats
 from gaugesim.planning.rollout import promising_checks
 from gaugesim.planning.shortlist import likeliest, merged
 

@@ -6,8 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.planning.compacted import NEGLIGIBLE, Batch, Compact, plogp
-from gaugesim.planning.problem import Booleans, Floats, Integers
+from gaugesim.planning.problem import Booleans, Integers
 from gaugesim.planning.repairs import repair_minutes, repairs_alone
 
 # a check that is expected to tell less tells nothing

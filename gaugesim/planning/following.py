@@ -6,8 +6,9 @@ from typing import Protocol
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.planning.compacted import NEGLIGIBLE, Batch, Compact, compact
-from gaugesim.planning.problem import Floats, Integers, Problem, State, start
+from gaugesim.planning.problem import Integers, Problem, State, start
 from gaugesim.planning.repairs import repair_minutes
 
 # In place of a step: no more checks, repairs in their best order.

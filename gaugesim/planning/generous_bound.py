@@ -21,8 +21,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.planning.compacted import Compact
-from gaugesim.planning.problem import Booleans, Floats, Integers
+from gaugesim.planning.problem import Booleans, Integers
 
 # clusters of faults and dear places in the table: it has 2 to the power of both together
 CLUSTERS, DEAR_PLACES = 8, 3

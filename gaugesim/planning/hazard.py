@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.case import Case, Measured
 from gaugesim.circuit import Circuit
 from gaugesim.planning.problem import BELIEVED
@@ -25,7 +26,7 @@ from gaugesim.scenario.check import LAMP, METER, NO_CHECK, Check, find_check
 from gaugesim.scenario.fault import HEALTHY, Change
 from gaugesim.scenario.lead_ratings import sender_limits
 from gaugesim.scenario.scenarios import Scenarios, stack
-from gaugesim.solve.network import GROUND, Floats
+from gaugesim.solve.network import GROUND
 
 # with the key off a point with more than this against battery negative is live [V]: assumed
 LIVE_VOLTS = 1.0

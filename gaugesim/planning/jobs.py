@@ -8,6 +8,7 @@ from functools import cached_property, partial
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.case import Inspected, Measured
 from gaugesim.circuit import Circuit
 from gaugesim.diagnosis import Diagnosis
@@ -18,7 +19,6 @@ from gaugesim.planning.suspects import BEARING, Hypothesis, Shown, Suspects
 from gaugesim.planning.telling import information, tells_by_luck
 from gaugesim.scenario.check import Check, find_check
 from gaugesim.scenario.check_list import check_ids, looks
-from gaugesim.solve.network import Floats
 
 # what a check changes must tell so much by itself, or it is nothing but a look at the needle [bit]
 MERELY = 0.02

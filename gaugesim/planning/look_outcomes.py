@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence.bind import asked
 from gaugesim.evidence.look_entries import any_answer
@@ -19,7 +20,6 @@ from gaugesim.reading.situations import without_process
 from gaugesim.scenario.check import Check
 from gaugesim.scenario.fault import Fault, Pair
 from gaugesim.scenario.scenarios import Scenarios
-from gaugesim.solve.network import Floats
 
 if TYPE_CHECKING:
     from gaugesim.planning.suspects import Suspects

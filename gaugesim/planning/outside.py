@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
 from gaugesim.evidence import handling
 from gaugesim.evidence import observation as obs
@@ -20,7 +21,7 @@ from gaugesim.scenario.check import NO_CHECK, Check, Setup, find_check
 from gaugesim.scenario.check_list import check_ids
 from gaugesim.scenario.fault import HEALTHY, Fault, all_faults, change
 from gaugesim.scenario.scenarios import stack
-from gaugesim.solve.network import GROUND, Floats
+from gaugesim.solve.network import GROUND
 
 # two faults look alike when no outcome of any check differs by more than this in probability
 ALIKE = 0.35

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.planning.compacted import NEGLIGIBLE, Batch, Compact
 from gaugesim.planning.expected_gain import (
     after_each,
@@ -23,7 +24,7 @@ from gaugesim.planning.expected_gain import (
     shared_setup_minutes,
 )
 from gaugesim.planning.following import REPAIRS_ONLY
-from gaugesim.planning.problem import Booleans, Floats, Integers
+from gaugesim.planning.problem import Booleans, Integers
 from gaugesim.planning.repairs import repair_minutes, repairs_alone
 
 # a saving smaller than this share is none

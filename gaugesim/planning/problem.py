@@ -13,7 +13,8 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-Floats = NDArray[np.float64]
+from gaugesim.arrays import Floats
+
 Integers = NDArray[np.intp]
 Booleans = NDArray[np.bool_]
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.case import WHOLES
 from gaugesim.circuit import Circuit
 from gaugesim.diagnosis import Diagnosis
@@ -19,7 +20,6 @@ from gaugesim.reading import deviations, respond, situation, spread
 from gaugesim.reading.words import needle_word
 from gaugesim.scenario.tolerance import DEVIATIONS_90
 from gaugesim.sheet import Gauge, State
-from gaugesim.solve.network import Floats
 from gaugesim.vocabulary import JUDGED, spoken
 
 # a fault is called cured when it is less likely than this to be there still

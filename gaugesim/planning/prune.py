@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from gaugesim.planning.problem import Booleans, Floats, Integers
+from gaugesim.arrays import Floats
+from gaugesim.planning.problem import Booleans, Integers
 
 # Probabilities closer than this are the same.
 SAME = 1e-12

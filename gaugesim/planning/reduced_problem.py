@@ -7,8 +7,9 @@ from __future__ import annotations
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.planning.compacted import plogp
-from gaugesim.planning.problem import Booleans, Floats, Integers, Problem
+from gaugesim.planning.problem import Booleans, Integers, Problem
 from gaugesim.planning.shortlist import merged
 
 # of an optimum computed in seconds: repairs, and entries of its table

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
 from gaugesim.errors import CaseError
 from gaugesim.evidence import handling
@@ -14,7 +15,7 @@ from gaugesim.planning.problem import NO_PLACE
 from gaugesim.scenario.caution import mending_cautions
 from gaugesim.scenario.fault import Fault, Pair
 from gaugesim.sheet import Caution, Part
-from gaugesim.solve.network import Floats, Integers
+from gaugesim.solve.network import Integers
 
 # to find that the gauge was right all along takes a minute too
 LEAST_MINUTES = 1.0

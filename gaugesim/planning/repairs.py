@@ -14,8 +14,9 @@ from __future__ import annotations
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.planning.compacted import Batch, Compact
-from gaugesim.planning.problem import Floats, Integers
+from gaugesim.planning.problem import Integers
 
 _TINY, _HUGE = 1e-300, 1e300
 # keeps the repairs of one job together, and in order

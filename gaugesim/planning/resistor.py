@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.errors import GaugesimError
 from gaugesim.evidence import observation as obs
 from gaugesim.planning.hazard import burning
@@ -19,7 +20,7 @@ from gaugesim.scenario.apparatus import voltmeter
 from gaugesim.scenario.caution import in_order
 from gaugesim.scenario.check import Check, find_check
 from gaugesim.sheet import Point
-from gaugesim.solve.network import GROUND, Floats
+from gaugesim.solve.network import GROUND
 
 # IEC 60063: the E12 series; decades that mean anything in place of a gauge's sender
 E12 = (10, 12, 15, 18, 22, 27, 33, 39, 47, 56, 68, 82)

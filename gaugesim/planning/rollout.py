@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.planning.compacted import Batch, Compact
 from gaugesim.planning.expected_gain import (
     expected_bits,
@@ -22,7 +23,7 @@ from gaugesim.planning.expected_gain import (
 )
 from gaugesim.planning.following import REPAIRS_ONLY, Policy, after_steps, follow
 from gaugesim.planning.policies import SAVING, InformationPerMinute, LeastMinutesNext, most_telling
-from gaugesim.planning.problem import Floats, Integers
+from gaugesim.planning.problem import Integers
 from gaugesim.planning.repairs import repair_minutes, urgency
 from gaugesim.planning.shortlist import sketch
 

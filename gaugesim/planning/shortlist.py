@@ -6,9 +6,10 @@ from dataclasses import replace
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.planning.compacted import Batch, Compact, plogp, restrict
 from gaugesim.planning.expected_gain import expected_bits, setup_minutes, shared_setup_minutes
-from gaugesim.planning.problem import Floats, Integers
+from gaugesim.planning.problem import Integers
 from gaugesim.planning.prune import not_dominated
 
 # up to so many checks, and so many outcomes, a problem is taken as it is

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gaugesim import vocabulary
+from gaugesim.arrays import Floats
 from gaugesim.diagnosis import Diagnosis, complained_of, fault_name
 from gaugesim.evidence import handling
 from gaugesim.evidence import likelihood as like
@@ -26,7 +27,7 @@ from gaugesim.reading.words import NEEDLE_WORDS
 from gaugesim.scenario.check import NO_CHECK, Check, Setup
 from gaugesim.scenario.scenarios import Scenarios
 from gaugesim.sheet import FOUND, Gauge
-from gaugesim.solve.network import Floats, Integers
+from gaugesim.solve.network import Integers
 from gaugesim.vocabulary import UNDRIVEN
 
 # what may be seen, and how likely that is under each hypothesis

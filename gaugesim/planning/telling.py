@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from gaugesim.solve.network import Floats
+from gaugesim.arrays import Floats
 
 
 def information(weight: Floats, table: Floats) -> float:

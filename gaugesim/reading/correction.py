@@ -10,11 +10,12 @@ from itertools import chain
 import numpy as np
 from numpy.typing import NDArray
 
+from gaugesim.arrays import Floats
 from gaugesim.reading.situations import Decided
 from gaugesim.scenario.check import LAMP
 from gaugesim.scenario.scenarios import Scenarios
 from gaugesim.solve import nodal
-from gaugesim.solve.network import Floats, Integers
+from gaugesim.solve.network import Integers
 from gaugesim.solve.nodal import Factored
 
 # from branch to the scenarios that set it, ascending, and its change there with each tolerance variable, of

@@ -7,12 +7,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.reading.response import Engine, Response, lamp_resistance
 from gaugesim.reading.situations import Decided, Situation
 from gaugesim.scenario.check import LAMP
 from gaugesim.scenario.scenarios import Scenarios
 from gaugesim.solve import nodal
-from gaugesim.solve.network import Floats, Network, Path, islands
+from gaugesim.solve.network import Network, Path, islands
 from gaugesim.solve.nodal import Solution
 
 Solver = Callable[[Network], Solution]

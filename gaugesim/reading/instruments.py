@@ -7,9 +7,9 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from gaugesim.arrays import Floats
 from gaugesim.physics import lamp
 from gaugesim.scenario.check import LAMP_RATED_VOLTS, LAMP_RATED_WATTS, OHMMETER_OHMS, OHMMETER_VOLTS
-from gaugesim.solve.network import Floats
 
 # an ohmmeter's display goes no further; in numbers an open reads this
 OPEN_READING = 1e9

@@ -6,11 +6,11 @@ from collections.abc import Mapping
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
 from gaugesim.reading.instruments import OPEN_READING
 from gaugesim.scenario.check import Check, Setup
 from gaugesim.scenario.scenarios import Scenarios
-from gaugesim.solve.network import Floats
 
 
 def alone_on_meter(circuit: Circuit, check: Check) -> Setup | None:

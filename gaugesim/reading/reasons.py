@@ -12,6 +12,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.movement import MOVEMENTS, Coil, Flows
 from gaugesim.physics import air_core
 from gaugesim.reading.exact import moments
@@ -20,7 +21,7 @@ from gaugesim.reading.situations import Situation
 from gaugesim.scenario.changes import HEALTHY
 from gaugesim.scenario.scenarios import Scenarios, stack
 from gaugesim.sheet import Gauge
-from gaugesim.solve.network import GROUND, Floats
+from gaugesim.solve.network import GROUND
 from gaugesim.solve.nodal import Solution
 
 # assumed: what a common meter still shows; less is told as no current

@@ -9,6 +9,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from gaugesim.arrays import Floats
 from gaugesim.movement import MOVEMENTS, Flows
 from gaugesim.physics import regulator
 from gaugesim.reading.correction import Correction
@@ -25,7 +26,7 @@ from gaugesim.scenario.fault import HEALTHY
 from gaugesim.scenario.scenarios import Scenarios, stack
 from gaugesim.sheet import Gauge
 from gaugesim.solve import nodal
-from gaugesim.solve.network import Floats, Network
+from gaugesim.solve.network import Network
 
 # Solves for a batch: a network, the branches whose currents are wanted, scenarios, the lamp's ohms in;
 # currents of shape (n, outputs) out

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from gaugesim.arrays import Floats
 from gaugesim.reading.correction import shifted, source_steps
 from gaugesim.reading.instruments import (
     SOUNDING_OHMS,
@@ -21,7 +22,7 @@ from gaugesim.reading.situations import Decided, Situation
 from gaugesim.scenario.check import LAMP, METER, Check
 from gaugesim.scenario.scenarios import Scenarios
 from gaugesim.solve import nodal
-from gaugesim.solve.network import Floats, Integers, Path, islands
+from gaugesim.solve.network import Integers, Path, islands
 from gaugesim.solve.nodal import Columns, Factored
 
 

@@ -8,13 +8,14 @@ from functools import cached_property
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
 from gaugesim.scenario.check import LAMP, METER, NO_CHECK, Check
 from gaugesim.scenario.lead_ratings import with_setup
 from gaugesim.scenario.scenarios import Scenarios
 from gaugesim.sheet import Gauge
 from gaugesim.solve import nodal
-from gaugesim.solve.network import OPEN_OHMS, Floats, Network
+from gaugesim.solve.network import OPEN_OHMS, Network
 from gaugesim.solve.nodal import Factored
 
 

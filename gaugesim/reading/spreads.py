@@ -8,6 +8,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from gaugesim.arrays import Floats
 from gaugesim.reading.correction import Correction, Moves, OwnSteps
 from gaugesim.reading.response import Response, Told, design, embedded, lamp_resistance, respond
 from gaugesim.reading.situations import Situation
@@ -17,7 +18,7 @@ from gaugesim.scenario.fault import HEALTHY
 from gaugesim.scenario.scenarios import Scenarios, stack
 from gaugesim.scenario.tolerance import DEVIATIONS_95, Tolerances, tolerances
 from gaugesim.solve import nodal
-from gaugesim.solve.network import Floats, Integers, Network
+from gaugesim.solve.network import Integers, Network
 
 # for more scenarios than this, variables that move nothing by this share of the whole are left out
 MANY, BEARS = 16, 0.02

@@ -7,11 +7,11 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.physics.lamp import brightness_word
 from gaugesim.physics.meter import is_open
 from gaugesim.scenario.check import LAMP_RATED_VOLTS
 from gaugesim.sheet import Gauge
-from gaugesim.solve.network import Floats
 from gaugesim.vocabulary import NEEDLE, UNDRIVEN
 
 NEEDLE_WORDS = NEEDLE.classes

@@ -10,6 +10,7 @@ from itertools import pairwise
 import numpy as np
 
 from gaugesim import vocabulary
+from gaugesim.arrays import Floats
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence import observation as obs
 from gaugesim.planning.jobs import Job, Option
@@ -20,7 +21,6 @@ from gaugesim.reading.words import NEEDLE_WORDS, word_limits
 from gaugesim.report.entries import measured, stands_at
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.check_list import check_ids
-from gaugesim.solve.network import Floats
 
 # digits of what travels
 DIGITS = 6

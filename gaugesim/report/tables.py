@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.consultation import Consultation
 from gaugesim.planning.check_advice import advice, minutes_of
 from gaugesim.planning.jobs import Job, Option
@@ -19,7 +20,6 @@ from gaugesim.report.first_steps import Planned, checks_of, planned, renumbered
 from gaugesim.report.mended import PageProof, PageRepair, page_proof, page_repairs
 from gaugesim.report.numbers import PageCell, PageNumber, page_cells, page_number
 from gaugesim.report.wiring import PageMark, PageName, Pictures, page_marks, page_names
-from gaugesim.solve.network import Floats
 from gaugesim.vocabulary import UNDRIVEN, outcome_words, spoken
 
 # checks that tell less than this at the outset [bit] are left out; of those that tell most, and of those that

@@ -8,8 +8,9 @@ from typing import Any
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.expression import Value
-from gaugesim.solve.network import Floats, Integers
+from gaugesim.solve.network import Integers
 
 
 @dataclass(frozen=True)

@@ -7,6 +7,7 @@ from functools import partial
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
 from gaugesim.errors import SheetError
 from gaugesim.expression import Value
@@ -14,7 +15,7 @@ from gaugesim.netlist import Element
 from gaugesim.scenario.changes import Again, Change, merge
 from gaugesim.scenario.fault_list import Fault
 from gaugesim.sheet import Mode, Part
-from gaugesim.solve.network import OPEN_OHMS, Floats, Integers
+from gaugesim.solve.network import OPEN_OHMS, Integers
 
 # what a wire touches whose insulation has failed, by its point; empty for what is always live
 _TOUCHES = {

@@ -7,10 +7,10 @@ from functools import cached_property
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
 from gaugesim.errors import CaseError, unknown_name
 from gaugesim.sheet import Mode, Part, Severity
-from gaugesim.solve.network import Floats
 
 
 @dataclass(frozen=True)

@@ -9,8 +9,9 @@ from typing import Any, TypeVar
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.scenario.changes import Again, Change
-from gaugesim.solve.network import Floats, Integers
+from gaugesim.solve.network import Integers
 
 _Entry = TypeVar("_Entry")
 

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
-from gaugesim.solve.network import Floats
 
 # 95 of 100 lie within this many standard deviations
 DEVIATIONS_95 = 1.959963984540054

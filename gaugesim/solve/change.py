@@ -14,8 +14,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from gaugesim.arrays import Floats
 from gaugesim.solve.matrix import assemble
-from gaugesim.solve.network import Floats, Integers, Network
+from gaugesim.solve.network import Integers, Network
 
 # A change is redundant when nothing flows or stands where it is made; legitimate values start at the
 # conductance of a 1e9 ohm path, rounding errors end near 1e-13.

@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from gaugesim.solve.network import Floats, Integers, Network, explain_unsolvable, islands
+from gaugesim.arrays import Floats
+from gaugesim.solve.network import Integers, Network, explain_unsolvable, islands
 
 if TYPE_CHECKING:
     from scipy.sparse import csc_array

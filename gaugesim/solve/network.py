@@ -13,10 +13,10 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from gaugesim.arrays import Floats
 from gaugesim.errors import UnsolvableError, unknown_name
 from gaugesim.netlist import Netlist
 
-Floats = NDArray[np.float64]
 Integers = NDArray[np.intp]
 
 OPEN_OHMS = 1e9

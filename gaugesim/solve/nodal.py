@@ -9,9 +9,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.solve.change import Columns, Factored, corrections, invert
 from gaugesim.solve.matrix import assemble, check
-from gaugesim.solve.network import Floats, Network
+from gaugesim.solve.network import Network
 
 __all__ = ["Columns", "Factored", "Solution", "corrections", "factor", "solve"]
 

@@ -7,9 +7,10 @@ from typing import Any
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.solve.change import Columns, Factored
 from gaugesim.solve.matrix import assemble_sparsely
-from gaugesim.solve.network import Floats, Integers, Network
+from gaugesim.solve.network import Integers, Network
 
 # columns that are solved at a time
 COLUMNS = 256

@@ -9,6 +9,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from gaugesim.arrays import Floats
 from gaugesim.errors import CaseError
 from gaugesim.reading import Response, Situation, respond
 from gaugesim.reading.correction import Correction
@@ -18,7 +19,7 @@ from gaugesim.scenario.check import LAMP, METER
 from gaugesim.scenario.fault import Change, Fault, all_faults
 from gaugesim.scenario.scenarios import Scenarios, stack
 from gaugesim.solve import nodal
-from gaugesim.solve.network import Floats, Integers
+from gaugesim.solve.network import Integers
 from gaugesim.sweeps.in_place import InPlace
 from gaugesim.sweeps.paired import PairRows, beside, combined
 from gaugesim.sweeps.singles import SEVERITIES, fault_rows

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from gaugesim.arrays import Floats
 from gaugesim.reading import respond, see
 from gaugesim.reading.response import Response
 from gaugesim.scenario.fault import Fault, Pair
-from gaugesim.solve.network import Floats
 from gaugesim.sweeps.all_pairs import PairSweep
 
 READING = "reading"

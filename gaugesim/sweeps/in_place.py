@@ -17,9 +17,10 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from gaugesim.arrays import Floats
 from gaugesim.reading.correction import Correction, source_gain
 from gaugesim.solve import nodal
-from gaugesim.solve.network import Floats, Integers
+from gaugesim.solve.network import Integers
 
 
 class InPlace:

@@ -8,12 +8,13 @@ from functools import partial
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
 from gaugesim.reading import Response
 from gaugesim.scenario.changes import Change
 from gaugesim.scenario.fault import Fault, change, combine
 from gaugesim.scenario.scenarios import Scenarios
-from gaugesim.solve.network import Floats, Integers
+from gaugesim.solve.network import Integers
 
 
 @dataclass(frozen=True)

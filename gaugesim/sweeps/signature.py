@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
 from gaugesim.reading import Response, Situation, respond, situation
 from gaugesim.reading.response import burns
@@ -14,7 +15,6 @@ from gaugesim.reading.words import NEEDLE_WORDS, lamp_word, marked, needle_word,
 from gaugesim.scenario.check import Check
 from gaugesim.scenario.fault import Fault, all_faults
 from gaugesim.sheet import Gauge
-from gaugesim.solve.network import Floats
 from gaugesim.sweeps.singles import SEVERITIES, Sweep, sweep
 
 # what stands where a fault makes a check's lead, its resistor or a sender carry more than it bears

@@ -7,12 +7,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
 from gaugesim.reading import Response, Situation, respond
 from gaugesim.reading.situations import without_process
 from gaugesim.scenario.fault import Fault, all_faults, change
 from gaugesim.scenario.scenarios import Scenarios, stack
-from gaugesim.solve.network import Floats
 
 SEVERITIES = 5
 

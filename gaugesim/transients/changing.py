@@ -9,12 +9,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from gaugesim.arrays import Floats
 from gaugesim.errors import CaseError
 from gaugesim.physics import engine
 from gaugesim.physics.bimetal import first_order
 from gaugesim.reading import Situation
 from gaugesim.scenario.changes import Change
-from gaugesim.solve.network import OPEN_OHMS, Floats
+from gaugesim.solve.network import OPEN_OHMS
 
 # process values: the one that sloshes, and the one that rises as the engine warms
 LEVEL, COOLANT = "fuel_level", "coolant_celsius"

@@ -16,6 +16,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
 from gaugesim.movement import MOVEMENTS
 from gaugesim.reading import Needle, Situation, embedded, respond, situation
@@ -26,7 +27,7 @@ from gaugesim.scenario.changes import HEALTHY, Change, merge
 from gaugesim.scenario.fault import parse_fault
 from gaugesim.scenario.scenarios import Scenarios, stack
 from gaugesim.solve import nodal
-from gaugesim.solve.network import OPEN_OHMS, Floats
+from gaugesim.solve.network import OPEN_OHMS
 from gaugesim.transients.changing import (
     STEADY,
     Coolant,

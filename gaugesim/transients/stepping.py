@@ -10,11 +10,11 @@ from functools import lru_cache, partial
 import numpy as np
 from numpy.typing import NDArray
 
+from gaugesim.arrays import Floats
 from gaugesim.errors import UnsolvableError
 from gaugesim.physics import bimetal
 from gaugesim.physics.constants import Constant
 from gaugesim.sheet import Gauge
-from gaugesim.solve.network import Floats
 
 INTERRUPTER_LAG = Constant(
     5.0,

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from invariants import anew as by_hand
 
+from gaugesim.arrays import Floats
 from gaugesim.case import Seen
 from gaugesim.circuit import Circuit, available, find
 from gaugesim.evaluation.ailments import draw_unlisted, listed
@@ -21,7 +22,7 @@ from gaugesim.reading import Engine, Situation, respond
 from gaugesim.scenario.fault import all_faults
 from gaugesim.scenario.scenarios import Scenarios
 from gaugesim.scenario.tolerance import DEVIATIONS_95
-from gaugesim.solve.network import Floats, Network
+from gaugesim.solve.network import Network
 
 
 def one_of_each(circuit: Circuit, wide: float = 1.0) -> Fleet:

@@ -7,6 +7,7 @@ from operator import add
 import numpy as np
 import pytest
 
+from gaugesim.arrays import Floats
 from gaugesim.circuit import find
 from gaugesim.errors import GaugesimError
 from gaugesim.evaluation.ailments import listed
@@ -17,7 +18,7 @@ from gaugesim.evaluation.interview import Interview, draw_interview
 from gaugesim.evidence.cells import Cells
 from gaugesim.evidence.weigh import log_likelihoods
 from gaugesim.scenario.fault import Fault, Pair
-from gaugesim.solve.network import Floats, Integers
+from gaugesim.solve.network import Integers
 
 CASES, BLOCKS = 80, 5
 # an honest posterior fails this in one of 16,000 runs, and the seeds are fixed

@@ -8,6 +8,7 @@ import pytest
 from evidence.entries import every_kind
 
 from gaugesim import vocabulary
+from gaugesim.arrays import Floats
 from gaugesim.case import parse
 from gaugesim.circuit import available, find
 from gaugesim.evidence import behaviour
@@ -19,7 +20,6 @@ from gaugesim.evidence.prediction import Prediction
 from gaugesim.evidence.question import Observation
 from gaugesim.reading.words import NEEDLE_WORDS
 from gaugesim.sheet import FOUND
-from gaugesim.solve.network import Floats
 
 NORMAL = NormalDist()
 # two slices show the same tables as fifteen, sooner

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.physics.lamp import filament_ohms
 from gaugesim.reading import Situation
 from gaugesim.reading.instruments import OPEN_READING
@@ -25,7 +26,7 @@ from gaugesim.scenario.check import (
 from gaugesim.scenario.scenarios import Scenarios
 from gaugesim.sheet import Gauge
 from gaugesim.solve import nodal
-from gaugesim.solve.network import Floats, Integers, Network, Path
+from gaugesim.solve.network import Integers, Network, Path
 
 
 @dataclass(frozen=True)

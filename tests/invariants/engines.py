@@ -18,6 +18,7 @@ from invariants.anew import Batch, stamped
 from invariants.everything import UNDRIVEN, Ledger, Where, electrical_checks
 from numpy.typing import NDArray
 
+from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit, find
 from gaugesim.reading import Response, Situation, respond, situation
 from gaugesim.reading.correction import Correction
@@ -27,7 +28,7 @@ from gaugesim.scenario.check import LAMP, Check
 from gaugesim.scenario.fault import HEALTHY, Fault, all_faults, change
 from gaugesim.scenario.scenarios import Scenarios, stack
 from gaugesim.solve import nodal
-from gaugesim.solve.network import OPEN_OHMS, SHORT_OHMS, Floats, Integers, Network, islands
+from gaugesim.solve.network import OPEN_OHMS, SHORT_OHMS, Integers, Network, islands
 from gaugesim.solve.spice import Steps, solve_batch
 
 # what deviations count against where there is less; a coil with less than its amperes moves no needle

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from invariants.anew import Anew, Batch, read_off, solve_distinct, stamped
 
+from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit, find
 from gaugesim.reading import Response, Situation, embedded, respond, situation
 from gaugesim.reading.response import lamp_resistance
@@ -16,7 +17,6 @@ from gaugesim.scenario.check import METER, NO_CHECK, OHMMETER_OHMS, Check, find_
 from gaugesim.scenario.check_list import check_ids
 from gaugesim.scenario.fault import HEALTHY, Fault, all_faults, change, quantiles
 from gaugesim.scenario.scenarios import Scenarios, stack
-from gaugesim.solve.network import Floats
 from gaugesim.solve.nodal import Solution
 
 # a severity for each turn: the typical one (a dead short where it is 0), both ends, and two between

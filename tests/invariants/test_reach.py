@@ -13,6 +13,7 @@ import numpy as np
 import pytest
 from invariants.everything import Rows, electrical_checks
 
+from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit, available, find
 from gaugesim.reading import respond, situation, spread
 from gaugesim.reading.situations import without_process
@@ -20,7 +21,6 @@ from gaugesim.scenario.check import Check, find_check
 from gaugesim.scenario.fault import Fault, all_faults, change
 from gaugesim.scenario.scenarios import Scenarios, stack
 from gaugesim.sheet import Gauge
-from gaugesim.solve.network import Floats
 
 # less than this is rounding: of a position, of a volt, of an ohm
 NOTICED = 1e-7

@@ -8,9 +8,10 @@ import numpy as np
 import sympy
 from lcapy import Circuit
 
+from gaugesim.arrays import Floats
 from gaugesim.circuit import find
 from gaugesim.reading import situation
-from gaugesim.solve.network import Floats, Network
+from gaugesim.solve.network import Network
 from gaugesim.solve.nodal import solve
 
 CLOSE = 1e-9

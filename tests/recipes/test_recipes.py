@@ -229,7 +229,7 @@ show([ohms, plan.next_check is not None, len(ax.texts), "sender=open" in gs.diag
 def test_a_word(copy: Copied) -> None:
     """Some say of a needle that it stands at two thirds."""
     copy.add(
-        "gaugesim/vocabulary.py",
+        "gaugesim/vocabulary/__init__.py",
         '        Word("two_thirds", "at two thirds", also=("two third",), below=0.75),\n',
         before='        Word("three_quarters", "at three quarters", below=0.875),\n',
     )

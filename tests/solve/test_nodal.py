@@ -7,8 +7,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from gaugesim.arrays import Floats
 from gaugesim.errors import UnknownNameError, UnsolvableError
-from gaugesim.solve.network import OPEN_OHMS, SHORT_OHMS, Floats, Network, Path, explain_unsolvable, islands
+from gaugesim.solve.network import OPEN_OHMS, SHORT_OHMS, Network, Path, explain_unsolvable, islands
 from gaugesim.solve.nodal import Factored, Solution, corrections, factor, solve
 
 Make = Callable[..., Network]

@@ -7,9 +7,10 @@ from pathlib import Path as FilePath
 import numpy as np
 import pytest
 
+from gaugesim.arrays import Floats
 from gaugesim.errors import EngineError
 from gaugesim.solve import nodal, spice
-from gaugesim.solve.network import Floats, Network, Path
+from gaugesim.solve.network import Network, Path
 from gaugesim.solve.spice.ngspice import using_engine
 from gaugesim.solve.spice.steps import Steps, sweeps
 

@@ -21,6 +21,7 @@ from sweeps.ladder import (
     write_ladder,
 )
 
+from gaugesim.arrays import Floats
 from gaugesim.circuit import find
 from gaugesim.cli import main
 from gaugesim.netlist import Element
@@ -31,7 +32,7 @@ from gaugesim.scenario.check import NO_CHECK, find_check
 from gaugesim.scenario.fault import all_faults, change
 from gaugesim.solve import nodal
 from gaugesim.solve.change import invert
-from gaugesim.solve.network import Floats, Network
+from gaugesim.solve.network import Network
 from gaugesim.solve.network import Path as Branch
 from gaugesim.solve.sparse import SparselyFactored, factor_sparsely
 from gaugesim.sweeps import graded, pairs, sweep

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 from invariants.anew import Anew, read_off, solve_distinct, stamped
 
+from gaugesim.arrays import Floats
 from gaugesim.circuit import available, find
 from gaugesim.expression import parse
 from gaugesim.reading import Situation, embedded, situation
@@ -16,7 +17,7 @@ from gaugesim.scenario.check import NO_CHECK, OHMMETER_OHMS, find_check
 from gaugesim.scenario.check_list import check_ids
 from gaugesim.scenario.fault import Change, all_faults, change, combine, find_fault
 from gaugesim.scenario.scenarios import Scenarios, stack
-from gaugesim.solve.network import Floats, Integers
+from gaugesim.solve.network import Integers
 from gaugesim.sweeps import PairRows, PairSweep, pairs
 
 CLOSE = 1e-9

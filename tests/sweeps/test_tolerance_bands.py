@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from invariants.anew import Batch, read_off
 
+from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit, find
 from gaugesim.reading import Situation, deviations, respond, situation, spread
 from gaugesim.scenario.check import NO_CHECK, find_check
@@ -13,7 +14,7 @@ from gaugesim.scenario.fault import HEALTHY, Change, change, find_fault
 from gaugesim.scenario.scenarios import Scenarios, stack
 from gaugesim.scenario.tolerance import DEVIATIONS_90, tolerances
 from gaugesim.solve import nodal
-from gaugesim.solve.network import Floats, Network, Path
+from gaugesim.solve.network import Network, Path
 
 DRAWS = 3000
 # standard errors that a figure may be off, and what first order may miss beyond them

@@ -16,9 +16,9 @@ from typing import Any
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.errors import EngineError
 from gaugesim.paths import ngspice_library
-from gaugesim.solve.network import Floats
 
 # What ngspice says when all is well, on whichever stream.
 HARMLESS = (

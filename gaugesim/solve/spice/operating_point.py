@@ -8,10 +8,11 @@ from pathlib import Path
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.errors import NetlistError
 from gaugesim.netlist import Element, Netlist, read
 from gaugesim.solve.matrix import check
-from gaugesim.solve.network import Floats, Network, of_netlist
+from gaugesim.solve.network import Network, of_netlist
 from gaugesim.solve.nodal import Solution
 from gaugesim.solve.spice.decks import OPTIONS, Layout, number, ties, title_line
 from gaugesim.solve.spice.ngspice import Engine, using_engine

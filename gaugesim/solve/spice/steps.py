@@ -13,8 +13,9 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from gaugesim.arrays import Floats
 from gaugesim.solve.matrix import check
-from gaugesim.solve.network import Floats, Network
+from gaugesim.solve.network import Network
 from gaugesim.solve.spice.decks import Layout, number
 from gaugesim.solve.spice.ngspice import Engine, using_engine
 

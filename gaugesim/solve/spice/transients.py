@@ -7,9 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.expression import Value
 from gaugesim.netlist import Element, Netlist
-from gaugesim.solve.network import GROUND, Floats, Integers, islands, of_netlist
+from gaugesim.solve.network import GROUND, Integers, islands, of_netlist
 from gaugesim.solve.spice.decks import number, spice_name, ties, title_line
 from gaugesim.solve.spice.ngspice import using_engine
 
