@@ -15,7 +15,7 @@ from gaugesim.circuit import Circuit
 from gaugesim.cli.output import WIDTH, table, wrapped
 from gaugesim.cli.parser import add_circuit, add_command, circuit_of, finish
 from gaugesim.errors import CaseError, unknown_name
-from gaugesim.front.rows import Row, pair_rows, single_rows
+from gaugesim.front.plain_rows import Row, pair_rows, single_rows
 from gaugesim.reading import situation
 from gaugesim.reading.seen import UNITS
 from gaugesim.reading.words import quantity_range

@@ -14,7 +14,7 @@ from gaugesim.circuit import Circuit
 from gaugesim.errors import CaseError
 from gaugesim.evaluation.fleet import Ailment, Fleet
 from gaugesim.front.catalogue import find_circuit
-from gaugesim.front.rows import readings
+from gaugesim.front.plain_rows import readings
 from gaugesim.front.seen import cautions_of
 from gaugesim.notebook import Result, encoded
 from gaugesim.reading import Response, Situation, situation

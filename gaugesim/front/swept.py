@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
 from gaugesim.front.catalogue import find_circuit
-from gaugesim.front.rows import degrees, names, readings, rows
+from gaugesim.front.plain_rows import degrees, names, readings, rows
 from gaugesim.front.seen import cautions_of
 from gaugesim.notebook import Result
 from gaugesim.reading import Response, Situation, respond, situation
