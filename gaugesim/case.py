@@ -175,6 +175,7 @@ def parse(data: dict[str, Any], path: Path | str = "case.toml") -> Case:
     circuits = top.texts("circuit", ()) if vehicle else top.texts("circuit")
     if not circuits and not vehicle:
         raise top.fail("circuit", "is an empty list", "name a circuit, a pattern such as temp_*, or several")
+    top.table("conversation", {})  # what has been said to the conversation and is no entry yet
     case = Case(
         path,
         circuits,

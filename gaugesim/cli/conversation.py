@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import shlex
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from gaugesim import case as cases
+from gaugesim.case import Case
+from gaugesim.circuit import Circuit
 from gaugesim.cli.advice_text import check_lines, next_lines
 from gaugesim.cli.conversation_text import question_lines, ranking_lines
 from gaugesim.cli.history import effect_lines, tell_before
@@ -67,7 +69,7 @@ class Circuits:
         known = found_all(self.netlists_folder)
         chosen, effects = learned(known, self.history, self.netlists_folder)
         tell_before(effects)
-        return begin(path, chosen), effects
+        return replace(begin(path, chosen), find=self._found), effects
 
     def resume(self, path: Path) -> tuple[State, tuple[Effect, ...]]:
         """A case taken up again; and what past repairs change.
@@ -80,7 +82,12 @@ class Circuits:
         named = candidates(cases.read(path), self.netlists_folder)
         chosen, effects = learned(named, self.history, self.netlists_folder)
         tell_before(effects)
-        return resume(path, read_file(path).decode("utf-8-sig"), chosen), effects
+        resumed = resume(path, read_file(path).decode("utf-8-sig"), chosen)
+        return replace(resumed, find=self._found), effects
+
+    def _found(self, case: Case) -> tuple[Circuit, ...]:
+        """What a case may be about, past repairs in its priors."""
+        return learned(candidates(case, self.netlists_folder), self.history, self.netlists_folder)[0]
 
 
 def converse(
@@ -191,7 +198,7 @@ class _Talk:
         self._keep()
         if self._problem:
             return NOT_KEPT
-        if self._state.at.text:
+        if self._state.saved:
             path, history = self._kept.path, self._known.history
             again = f"gaugesim diagnose {shlex.quote(str(path))} --ask"
             again += "" if history is None else f" --history {shlex.quote(str(history))}"
@@ -210,7 +217,7 @@ class _Talk:
         if self._kept.changed_elsewhere:
             return  # what somebody else has written is not written over
         try:
-            self._kept.keep(self._state.at.text)
+            self._kept.keep(self._state.saved)
             self._problem = ""
         except OSError as error:
             self._problem = f"NOT KEPT: {self._kept.path} cannot be written ({error.strerror})."

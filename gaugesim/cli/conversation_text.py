@@ -72,7 +72,7 @@ def question_lines(question: Question, advised: Advice | None = None) -> list[st
         else:
             plain.append(f" {label:>2}  {choice.words}")
     lines += in_columns(plain)
-    if question.commands and question.id.startswith(("check:", "idle")):
+    if question.commands and question.id.startswith(("check:", "idle", "gauge", "vehicle:")):
         lines += wrapped(
             "; ".join(f"{one.value[0]} {one.words}" for one in question.commands), "     ", "     "
         )

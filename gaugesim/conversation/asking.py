@@ -10,6 +10,7 @@ from gaugesim.compose import DriverQuestion, declined
 from gaugesim.consultation import Consultation
 from gaugesim.conversation.answers import DEAD, JUDGED, LOOKED, RESULTS, choices
 from gaugesim.conversation.question import Choice, Question
+from gaugesim.conversation.vehicle import MINE
 from gaugesim.evidence.look_entries import seen_fields
 from gaugesim.planning.check_advice import Advice, by_information
 from gaugesim.planning.jobs import check_states
@@ -32,6 +33,7 @@ COMMANDS = (
     Choice(REPLACED, "replaced or mended a part", ("replace", "mended", "fixed")),
     Choice(OTHER, "another check", ("another", "check")),
     Choice(SEEN, "something else was seen", ("saw",)),
+    MINE,
 )
 DONE = Question(
     "idle", "The job is done. d ends it, unless there is more to tell.", commands=(JOB_DONE, *COMMANDS)

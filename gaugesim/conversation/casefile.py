@@ -5,6 +5,7 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Mapping, Sequence
 from pathlib import Path
+from typing import Any
 
 from gaugesim.case import Case, parse
 from gaugesim.files import read_file, replace_file
@@ -46,6 +47,62 @@ def with_top(text: str, **values: str | Sequence[str]) -> str:
         names = [value] if isinstance(value, str) else list(value)
         document[key] = names[0] if len(names) == 1 else names
     return tomlkit.dumps(document)
+
+
+def with_vehicle(text: str, values: Mapping[str, Any]) -> str:
+    """Say something of the vehicle, in place of any circuit that was named.
+
+    Parameters
+    ----------
+    values : mapping
+        Keys of ``[vehicle]``, or of one of its gauges with its name in front: ``fuel.ohms``.
+
+    Examples
+    --------
+    >>> print(with_vehicle('circuit = "a"', {"volts": 24, "fuel.ohms": [240, 33]}))
+    <BLANKLINE>
+    [vehicle]
+    volts = 24
+    <BLANKLINE>
+    [vehicle.fuel]
+    ohms = [240, 33]
+    <BLANKLINE>
+    """
+    import tomlkit
+
+    document = tomlkit.parse(text or HEADER)
+    said = document.unwrap()
+    document.pop("circuit", None)
+    known = said.get("vehicle", {})
+    for key, value in values.items():
+        gauge, _, inner = key.partition(".")
+        if inner:
+            known.setdefault(gauge, {})[inner] = value
+        else:
+            known[gauge] = value
+    document.pop("vehicle", None)
+    rest = tomlkit.dumps(document).rstrip("\n")
+    return f"{rest}\n\n{tomlkit.dumps({'vehicle': known})}"
+
+
+def with_conversation(text: str, **said: str | Sequence[str]) -> str:
+    """Keep what was said and is no entry yet, in a table of its own, or take that away again.
+
+    Parameters
+    ----------
+    **said
+        Keys of ``[conversation]``; what is empty is left out, and with all of them the table.
+    """
+    import tomlkit
+
+    document = tomlkit.parse(text)
+    document.pop("conversation", None)
+    rest = tomlkit.dumps(document) if "[conversation]" in text else text
+    kept = {key: value if isinstance(value, str) else list(value) for key, value in said.items() if value}
+    if not kept:
+        return rest
+    gap = "" if not rest or rest.endswith("\n\n") else "\n" if rest.endswith("\n") else "\n\n"
+    return f"{rest}{gap}{tomlkit.dumps({'conversation': kept})}"
 
 
 def with_entry(text: str, table: str, fields: Mapping[str, Field]) -> str:

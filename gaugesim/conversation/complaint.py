@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from gaugesim.case import Case, Seen
 from gaugesim.circuit import Circuit
 from gaugesim.conversation.answers import HEAT, NEEDLE
 from gaugesim.conversation.casefile import Field
@@ -27,6 +28,8 @@ _UP_DOWN = (
     Choice("up", "up, to the high end", ("high", "top", "higher")),
     Choice("down", "down, to the low end", ("low", "bottom", "lower", "dead")),
 )
+# what needles are said to be where nothing more was asked
+PLAIN = ("dead", "reads_high", "reads_low")
 # what is asked beside a complaint: text, what may be answered
 _DETAILS: dict[str, tuple[str, tuple[Choice, ...]]] = {
     STUCK: ("Where is it stuck? The place names the coils that still carry current.", NEEDLE),
@@ -66,6 +69,12 @@ def detail_question(complaint: str) -> Question | None:
         return None
     text, choices = _DETAILS[complaint]
     return Question("detail", text, choices, "position" if complaint == STUCK else "")
+
+
+def detailed(case: Case) -> bool:
+    """Whether something was asked beside the complaint: where the needle stands, which way it goes."""
+    seen = [entry for entry in case.entries if isinstance(entry, Seen)]
+    return any(entry.often or entry.moves or entry.needle not in (None, *PLAIN) for entry in seen)
 
 
 def heat_question() -> Question:

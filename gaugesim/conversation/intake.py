@@ -11,6 +11,7 @@ from gaugesim.conversation.question import Choice, Question
 from gaugesim.diagnosis import complained_of, named_gauges
 from gaugesim.errors import GaugesimError
 
+OTHERS = "others"
 ALONE, SEVERAL = "alone", "several"
 _NUMBERS = {ALONE: "by itself", SEVERAL: "one of several"}
 _CRAFTS = {"boat": "in a boat", "land": "on land", "": "in something else"}
@@ -67,6 +68,19 @@ def gauge_question(circuits: Sequence[Circuit]) -> Question:
     more += [Choice(circuit.id, circuit.sheet.words) for circuit in circuits]
     text = "Which gauge? The worst one, if several are wrong. (Whose wires and sender are searched.)"
     return Question("gauge", text, tuple(listed), more=tuple(more))
+
+
+def others_question(circuits: Sequence[Circuit]) -> Question | None:
+    """How the other gauges are; None where a candidate has none."""
+    if any(len(circuit.sheet.gauges) == 1 for circuit in circuits):
+        return None
+    choices = (
+        Choice("right", "they are right", ("all right", "fine", "good", "ok", "they work")),
+        Choice("some_wrong", "some are wrong as well", ("some",)),
+        Choice("all_wrong", "all are wrong as well", ("all", "same", "wrong", "dead", "none works")),
+    )
+    text = "How are the other gauges? (One wrong: its own branch. All wrong: what they share.)"
+    return Question(OTHERS, text, choices)
 
 
 def narrowed(circuits: Sequence[Circuit], value: str) -> tuple[str, tuple[Circuit, ...]]:
@@ -129,7 +143,17 @@ def part_question(
     return Question(name, f"{text} (Any other part by its name.)", tuple(listed), more=tuple(more))
 
 
+def has_checks(case: Case) -> bool:
+    """Whether more has been told than a complaint, what it came after and how other gauges are."""
+    return (
+        len([entry for entry in case.entries if not (isinstance(entry, Seen) and entry.others)])
+        > MOST_COMPLAINT
+    )
+
+
 def has_begun(case: Case) -> bool:
     """Whether a case has come further than the complaint, so that there is no more to ask beforehand."""
-    told = [entry for entry in case.entries if not (isinstance(entry, Seen) and entry.engine)]
+    told = [
+        entry for entry in case.entries if not (isinstance(entry, Seen) and (entry.engine or entry.others))
+    ]
     return len(told) > MOST_COMPLAINT or any(not isinstance(entry, Seen) or entry.after for entry in told)

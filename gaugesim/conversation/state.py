@@ -2,22 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import tomllib
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
 
-from gaugesim.case import Case, Seen
+from gaugesim.case import OTHERS, Case, Seen
 from gaugesim.circuit import Circuit
 from gaugesim.compose import declined, load_kinds
 from gaugesim.consultation import Consultation
-from gaugesim.conversation import asking, complaint, intake
-from gaugesim.conversation.casefile import case_of
+from gaugesim.conversation import asking, complaint, intake, vehicle
+from gaugesim.conversation.casefile import case_of, with_conversation, with_top
 from gaugesim.conversation.question import Choice, Question
+from gaugesim.diagnosis import candidates
+from gaugesim.errors import CaseError
 from gaugesim.planning.check_advice import Advice
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.tools import tools_for
+from gaugesim.table import Table
 
+# the complaint, whose it is, and so many more prompts come before the first advice
+MOST_BESIDE = 3
 CHECKS = Choice("checks", "enough, on to the checks", ("go on", "enough"))
 _PART = {asking.LOOK: "Which part was looked at?", asking.REPLACED: "Which part was replaced or mended?"}
 
@@ -51,6 +57,10 @@ class Position:
         The candidates.
     passed : frozenset of str
         Questions that were answered with "don't know".
+    complaint, others : str
+        What was said of the gauge and of the others, until that goes into the case.
+    describing : bool
+        Whether it is asked what the vehicle is like.
     """
 
     text: str
@@ -58,6 +68,8 @@ class Position:
     passed: frozenset[str] = frozenset()
     pending: Pending | None = None
     complaint: str = ""
+    others: str = ""
+    describing: bool = False
 
 
 @dataclass(frozen=True)
@@ -74,6 +86,8 @@ class State:
         The steps that can be taken back.
     guess : Choice or None
         The word that was offered for one that was not understood.
+    find : callable
+        The circuits that a case may be about.
     before : Consultation or None
         That of the answers before this one, which spares most of the work.
     """
@@ -84,6 +98,7 @@ class State:
     history: tuple[Position, ...] = ()
     guess: Choice | None = None
     over: bool = False
+    find: Callable[[Case], tuple[Circuit, ...]] = field(default=candidates, compare=False, repr=False)
     before: Consultation | None = field(default=None, compare=False, repr=False)
 
     @cached_property
@@ -128,22 +143,57 @@ class State:
         """Checks that were passed over."""
         return frozenset(name.removeprefix("check:") for name in self.at.passed if name.startswith("check:"))
 
+    @property
+    def saved(self) -> str:
+        """The case file with what is no entry yet, so that a session that is killed loses nothing."""
+        at = self.at
+        said = {"complaint": at.complaint, "others": at.others, "passed": sorted(at.passed)}
+        said["describing"] = "vehicle" if at.describing else ""
+        if not at.text and not any(said.values()):
+            return ""
+        return with_conversation(at.text or with_top("", circuit="*"), **said)
+
     @cached_property
-    def _intake(self) -> Question | None:
-        """The next question before the first advice, None if there is none."""
+    def beside(self) -> Question | None:
+        """What is asked until the complaint is whole, None once it is."""
         told = bool(self.case.entries) or complaint.COMPLAINT in self.at.passed
         if not told and not self.at.complaint:
             return complaint.complaint_question()
         if not self.gauge:
             return intake.gauge_question(self.at.circuits)
-        if not told:
-            return complaint.detail_question(self.at.complaint)
+        if told:
+            return None
+        others = intake.others_question(self.at.circuits)
+        if others and not self.at.others and others.id not in self.at.passed:
+            return others
+        return complaint.detail_question(self.at.complaint)
+
+    @cached_property
+    def _intake(self) -> Question | None:
+        """The next question before the first advice, None if there is none."""
+        if self.beside:
+            return replace(self.beside, commands=(vehicle.MINE,))
         if CHECKS.value in self.at.passed or intake.has_begun(self.case):
             return None
         hot = intake.reads_hot(self.case, self.at.circuits, self.gauge)
         asked = [complaint.heat_question()] if hot else []
-        left = (one for one in (*asked, complaint.after_question()) if one.id not in self.at.passed)
-        question = next(left, None)
+        seen = [entry for entry in self.case.entries if isinstance(entry, Seen)]
+        others = intake.others_question(self.at.circuits)
+        if others and not any(entry.others or entry.gauge for entry in seen):
+            asked.append(others)
+        heat = hot or any(entry.engine for entry in seen)
+        # five prompts at most to the first advice, the complaint and whose it is among them
+        if sum([others is not None, complaint.detailed(self.case), heat]) < MOST_BESIDE:
+            asked.append(complaint.after_question())
+        question = next((one for one in asked if one.id not in self.at.passed), None)
+        return None if question is None else replace(question, commands=(CHECKS, vehicle.MINE))
+
+    @property
+    def _described(self) -> Question | None:
+        """What is asked next of the vehicle, None if it is not being described."""
+        if not self.at.describing or not self.gauge:
+            return None
+        question = vehicle.question(self.at.text, self.gauge, self.at.passed)
         return None if question is None else replace(question, commands=(CHECKS,))
 
     @property
@@ -151,7 +201,7 @@ class State:
         """Whether what is at hand is asked after: once there has been some advice that took none."""
         if self.case.at_hand is not None or asking.TOOLS in self.at.passed or self.advised is None:
             return False
-        begun = any(name.startswith("check:") for name in self.at.passed) or self.case.entries[2:]
+        begun = any(name.startswith("check:") for name in self.at.passed) or intake.has_checks(self.case)
         check = find_check(self.consultation.circuit, self.advised.check, self.gauge)
         return bool(begun and tools_for(check))
 
@@ -171,6 +221,8 @@ class State:
         """What is asked now."""
         if self.declined:
             return asking.declined_question(self.case.driven_by)
+        if described := self._described:
+            return described
         pending = self.at.pending
         if pending and pending.kind in _PART:
             return self._about_part(pending)
@@ -248,5 +300,16 @@ def resume(path: Path, text: str, circuits: Sequence[Circuit]) -> State:
     circuits : sequence of Circuit
         Those that it names.
     """
-    names = tuple((Path(name).stem, name) for name in case_of(text, path).circuits if name.endswith(".cir"))
-    return State(path, names, Position(text, tuple(circuits)))
+    case = case_of(text, path)
+    names = tuple((Path(name).stem, name) for name in case.circuits if name.endswith(".cir"))
+    said = Table(tomllib.loads(text).get("conversation", {}), f"{path.name}: conversation", CaseError)
+    at = Position(
+        with_conversation(text),
+        tuple(circuits),
+        frozenset(said.texts("passed", ())),
+        complaint=said.choice("complaint", [one.value for one in complaint.COMPLAINTS], ""),
+        others=said.choice("others", OTHERS, ""),
+        describing=said.choice("describing", [vehicle.MINE.value], "") != "",
+    )
+    said.end()
+    return State(path, names, at)

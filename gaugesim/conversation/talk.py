@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from typing import Any
 
 from gaugesim.circuit import Circuit
-from gaugesim.conversation import asking, complaint, intake
-from gaugesim.conversation.casefile import Field, with_entry, with_top
+from gaugesim.conversation import asking, complaint, intake, vehicle
+from gaugesim.conversation.casefile import Field, with_entry, with_top, with_vehicle
 from gaugesim.conversation.quantity import Value
 from gaugesim.conversation.question import (
     BACK,
@@ -31,10 +32,10 @@ from gaugesim.vocabulary import UNDRIVEN, spoken
 HELP_LINES = (
     "Answer with a number of the list, with a word, or with the reading.",
     "Enter or ? if you do not know, b to go back one step, q to stop.",
-    "While the complaint is asked after, c goes on to the checks.",
+    "While the complaint is asked after, c goes on to the checks; v describes a vehicle that is different.",
     "At a check: l looked at a part, r replaced or mended one, o another check, s something else was seen,",
     "n no tool for that. After the cure: d done.",
-    "Each answer is in the case file at once, the complaint once it is whole.",
+    "Each answer is in the case file at once.",
 )
 
 
@@ -53,6 +54,11 @@ def step(state: State, typed: str) -> tuple[State, tuple[str, ...]]:
     else:
         heard = understand(state.question, typed)
     state = replace_guess(state, None)
+    if state.question.id == vehicle.OHMS and (ohms := vehicle.typed_ohms(typed)):
+        return _describe(state, {f"{state.gauge}.{key}": value for key, value in ohms.items()}, typed.strip())
+    if heard.choices is not None and state.question.id.startswith(vehicle.PREFIX):
+        words = " and ".join(one.words for one in heard.choices) or "none"
+        return _describe(state, _values(state, tuple(one.value for one in heard.choices)), words)
     if heard.choices is not None:
         return _with_tools(state, tuple(one.value for one in heard.choices)), ()
     if heard.choice:
@@ -95,7 +101,7 @@ def withdraw(state: State, error: GaugesimError) -> tuple[State, tuple[str, ...]
 def _move(state: State, at: Position, history: tuple[Position, ...], guess: Choice | None = None) -> State:
     """Another position; what follows from the case alone is kept while that is the same."""
     before = state.__dict__.get("consultation", state.before)
-    moved = State(state.path, state.names, at, history, guess, before=before)
+    moved = State(state.path, state.names, at, history, guess, find=state.find, before=before)
     same = (at.text, at.circuits) == (state.at.text, state.at.circuits)
     kept = ("case", "gauge", "consultation") if same else ()
     if at == state.at:
@@ -125,6 +131,11 @@ def _command(state: State, heard: Heard) -> tuple[State, tuple[str, ...]]:
         return _back(state), ("One step back.",)
     if heard.command == UNKNOWN:
         return _unknown(state)
+    if heard.command == vehicle.MINE.value:
+        told = () if state.gauge else ("First: which gauge?",)
+        return _go(state, replace(state.at, describing=True, pending=None)), told
+    if heard.command == CHECKS.value and state.at.describing:
+        return _composed(state, (), enough=True)
     if heard.command == CHECKS.value:
         return _pass(state, CHECKS.value), ()
     if heard.command == asking.JOB_DONE.value:
@@ -146,6 +157,10 @@ def _unknown(state: State) -> tuple[State, tuple[str, ...]]:
         return after, (f"Then it begins with the {first.words}.", *notes[1:])
     if question.id == "detail":
         return _complain(state, "")
+    if question.id.startswith(vehicle.PREFIX):
+        return _composed(_pass(state, question.id), ())
+    if question.id == intake.OTHERS:
+        return _complaint(_pass(state, question.id), ())
     if question.id in ("idle", asking.DECLINED):
         return state, ("q stops; everything is kept.",)
     return _pass(state, question.id), ()
@@ -179,6 +194,12 @@ def _chosen(state: State, choice: Choice) -> tuple[State, tuple[str, ...]]:
         known = {"gauge": gauge} if gauge else {}
         text = with_top(at.text, **fewer, **known)
         return _complaint(_go(state, replace(at, text=text, circuits=fitting)), (f"Noted: {choice.words}.",))
+    if question.id == intake.OTHERS and at.complaint:
+        return _complaint(_go(state, replace(at, others=choice.value)), (f"Noted: {choice.words}.",))
+    if question.id == intake.OTHERS:
+        return _record_all(state, [{"others": choice.value}], choice.words)
+    if question.id.startswith(vehicle.PREFIX):
+        return _describe(state, _values(state, (choice.value,)), choice.words)
     if question.id.startswith(asking.DRIVER):
         known = {"driven_by": choice.value} if choice.value else {}
         text = with_top(_begun(state), **known)
@@ -216,8 +237,7 @@ def _begun(state: State) -> str:
 
 def _complaint(state: State, notes: tuple[str, ...]) -> tuple[State, tuple[str, ...]]:
     """A complaint goes into the case as soon as its gauge is known and there is no more to ask of it."""
-    said = state.at.complaint
-    if not said or not state.gauge or complaint.detail_question(said) or state.case.entries:
+    if not state.at.complaint or state.beside or state.at.describing:
         return state, notes
     after, _ = _complain(state, "")
     return replace(after, history=state.history), notes
@@ -225,7 +245,36 @@ def _complaint(state: State, notes: tuple[str, ...]) -> tuple[State, tuple[str, 
 
 def _complain(state: State, detail: Field, words: str = "") -> tuple[State, tuple[str, ...]]:
     told = complaint.entries(state.at.complaint, detail, state.at.circuits, state.gauge)
+    told += [{"others": state.at.others}] if state.at.others else []
     return _record_all(state, told, words or "no more is known of it")
+
+
+def _values(state: State, answer: tuple[str, ...]) -> dict[str, Any]:
+    return vehicle.values(state.question.id.removeprefix(vehicle.PREFIX), answer, state.gauge)
+
+
+def _describe(state: State, said: Mapping[str, Any], words: str) -> tuple[State, tuple[str, ...]]:
+    """What was said of the vehicle, of which circuits are composed once it has been asked after."""
+    passed = state.at.passed | {state.question.id}
+    after = _go(state, replace(state.at, text=with_vehicle(state.at.text, said), passed=passed))
+    try:
+        _ = after.case
+    except GaugesimError as error:
+        return state, (f"Not taken: {error.problem}; {error.remedy}.",)
+    return _composed(after, (f"Noted: {words}.",))
+
+
+def _composed(state: State, notes: tuple[str, ...], enough: bool = False) -> tuple[State, tuple[str, ...]]:
+    """The circuits that such a vehicle may have, once there is no more to ask of it."""
+    if not enough and vehicle.question(state.at.text, state.gauge, state.at.passed):
+        return state, notes
+    try:
+        circuits = state.find(state.case)
+    except GaugesimError as error:
+        return _back(state), (f"Not taken: {error.problem}; {error.remedy}.",)
+    passed = frozenset(name for name in state.at.passed if not name.startswith(vehicle.PREFIX))
+    at = replace(state.at, circuits=circuits, describing=False, passed=passed)
+    return _complaint(_go(state, at) if enough else _move(state, at, state.history), notes)
 
 
 def _with_tools(state: State, tools: tuple[str, ...]) -> State:
@@ -267,7 +316,7 @@ def _record_all(
     text = _begun(state)
     for fields in told:
         text = with_entry(text, table, fields | ({"stage": now} if now > 1 else {}))
-    after = _go(state, replace(state.at, text=text, pending=None, complaint=""))
+    after = _go(state, replace(state.at, text=text, pending=None, complaint="", others=""))
     try:
         _ = after.case
     except CaseError as error:

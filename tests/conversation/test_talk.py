@@ -80,7 +80,7 @@ def test_the_complaint_comes_first_then_whose_it_is(circuits: dict[str, Circuit]
 
 
 @pytest.mark.parametrize("complaint", [choice.value for choice in COMPLAINTS])
-@pytest.mark.parametrize("gauge", ["fuel", "temperature/alone", "voltmeter"])
+@pytest.mark.parametrize("gauge", ["fuel", "temperature/several/boat", "voltmeter"])
 def test_the_first_advice_comes_within_five_prompts(
     circuits: dict[str, Circuit], complaint: str, gauge: str
 ) -> None:
@@ -94,7 +94,7 @@ def test_the_first_advice_comes_within_five_prompts(
             state, _ = step(state, typed.get(question.id, question.choices[choose].value))
             assert len(asked) <= 5, asked
         assert asked[:2] == ["complaint", "gauge"]
-        assert set(asked) <= {"complaint", "gauge", "detail", "heat", "after"}
+        assert set(asked) <= {"complaint", "gauge", "others", "detail", "heat", "after"}
         assert state.case.entries
 
 
@@ -450,11 +450,13 @@ def test_a_guess_holds_for_the_next_line_only(circuits: dict[str, Circuit]) -> N
 
 def test_a_case_is_taken_up_again_after_its_last_answer(circuits: dict[str, Circuit]) -> None:
     state = begin(PATH, [circuits["boat_panel"]])
-    for answer in ("too high", "temp", "no", "winter", "?"):
-        before = state
+    for answer in ("on a stop", "temp", "?", "up", "no", "?"):
         state, _ = step(state, answer)
-        if state.at.text != before.at.text and not state.question.id.startswith("check:"):
-            assert named(circuits, state.at.text).question == state.question
+        again = resume(PATH, state.saved, [circuits["boat_panel"]])
+        assert again.question == state.question
+        assert (again.at.complaint, again.at.others) == (state.at.complaint, state.at.others)
+    assert state.ranked
+    assert "conversation" not in held(state)
 
 
 def test_what_was_begun_and_not_answered_is_asked_again(
@@ -473,8 +475,8 @@ def test_only_what_is_not_known_is_asked(circuits: dict[str, Circuit]) -> None:
     state, _ = say(state, "temp")
     assert held(state)["gauge"] == "temperature"
     assert "# at the quay" in state.at.text
-    assert state.question.id == "after"
-    state, _ = say(state, "nothing")
+    assert state.question.id == "others"
+    state, _ = say(state, "right", "nothing")
     assert named(circuits, state.at.text.replace("boat_*", "boat_panel")).ranked
 
 
@@ -531,3 +533,14 @@ def test_every_answer_to_every_kind_of_check_is_evidence(circuits: dict[str, Cir
     found = diagnose(case, [circuit])
     assert len(case.entries) == count + len(LOOKED) + len(RESULTS)
     assert len(found.posteriors[0].observations) >= len(case.entries)
+
+
+def test_how_the_others_are_is_asked_where_there_are_some(circuits: dict[str, Circuit]) -> None:
+    state, _ = say(begin(PATH, list(circuits.values())), "dead", "fuel gauge, one of several, on land")
+    assert state.question.id == "others"
+    state, _ = say(state, "all", "nothing")
+    assert [entry.get("others") for entry in held(state)["seen"]] == [None, "all_wrong", None]
+    shared = {"fuse", "feed_wire", "ignition_switch", "regulator", "panel_connector_feed", "foil_feed"}
+    assert {suspect.part for suspect in state.consultation.diagnosis.ranking[:3]} <= shared
+    alone, _ = say(begin(PATH, list(circuits.values())), "dead", "fuel gauge, by itself")
+    assert alone.question.id == "after"

@@ -41,8 +41,8 @@ def texts() -> tuple[str, ...]:
     for act in ACTS:
         for line in act:
             state, _ = step(state, line)
-        assert state.at.text != result[-1], act
-        result.append(state.at.text)
+        assert state.saved != result[-1], act
+        result.append(state.saved)
     return tuple(result)
 
 
