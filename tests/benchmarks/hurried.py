@@ -89,6 +89,8 @@ class Hand:
         typed = {
             "complaint": self.job.said[0],
             "gauge": self._gauge(question),
+            "others": self._others(),
+            "driver": "no",
             "detail": self.job.said[1],
             "heat": self._heat(),
             "after": self.job.after,
@@ -118,7 +120,14 @@ class Hand:
         several = "several" if len(self.circuit.sheet.gauges) > 1 else "alone"
         values = {choice.value for choice in (*question.choices, *question.more)}
         full = f"{self.job.gauge}/{several}"
-        return full if full in values else self.job.gauge
+        known = (f"{full}/{self.circuit.sheet.craft}", full, self.job.gauge)
+        return next(value for value in known if value in values)
+
+    def _others(self) -> str:
+        """How the other gauges are, by a look at them in the usual state."""
+        others = [name for name in self.circuit.sheet.gauges if name != self.job.gauge]
+        wrong = [self._judged(name, self.circuit.sheet.default_state) != "normal" for name in others]
+        return "all_wrong" if all(wrong) else "some_wrong" if any(wrong) else "right"
 
     def _feature(self, what: str, question: Question) -> str:
         """Studs are behind the panel; whether it is alone, and whether the needle creeps, is seen."""
