@@ -121,7 +121,7 @@ class Hand:
         values = {choice.value for choice in (*question.choices, *question.more)}
         full = f"{self.job.gauge}/{several}"
         known = (f"{full}/{self.circuit.sheet.craft}", full, self.job.gauge)
-        return next(value for value in known if value in values)
+        return next((value for value in known if value in values), self.job.gauge)
 
     def _others(self) -> str:
         """How the other gauges are, by a look at them in the usual state."""
