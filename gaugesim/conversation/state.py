@@ -8,7 +8,8 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
 
-from gaugesim.case import OTHERS, Case, Seen
+from gaugesim import vocabulary
+from gaugesim.case import Case, Seen
 from gaugesim.circuit import Circuit
 from gaugesim.compose import declined, load_kinds
 from gaugesim.consultation import Consultation
@@ -308,7 +309,7 @@ def resume(path: Path, text: str, circuits: Sequence[Circuit]) -> State:
         tuple(circuits),
         frozenset(said.texts("passed", ())),
         complaint=said.choice("complaint", [one.value for one in complaint.COMPLAINTS], ""),
-        others=said.choice("others", OTHERS, ""),
+        others=said.choice("others", vocabulary.OTHERS.written, ""),
         describing=said.choice("describing", [vehicle.MINE.value], "") != "",
     )
     said.end()
