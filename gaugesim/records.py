@@ -23,10 +23,6 @@ from gaugesim.files import read_file, write_files
 
 # shares of a count below this are left out
 LEAST_COUNT = 0.005
-HEAD = """\
-# Past repairs, counted from {count} finished cases in {folder}. count = how often the part failed that way;
-# where a case does not say in which way, its one count is shared as its other evidence has it.
-"""
 
 
 @dataclass(frozen=True)
@@ -215,22 +211,6 @@ def keep_finished(case: Case, folder: Path) -> Path:
             'kept are finished cases: give the repair as [[replaced]] with result = "cured"',
         )
     return keep(case.path, folder)
-
-
-def history_text(history: History, folder: Path) -> str:
-    """A history as TOML text, for the file of past repairs.
-
-    ``[[history]]`` entries with part, mode and count, the most frequent first.
-
-    Parameters
-    ----------
-    folder : Path
-        Where it was counted, for the heading.
-    """
-    lines = [HEAD.format(count=len(history.cured), folder=folder.name)]
-    for (part, mode), count in sorted(history.counts.items(), key=lambda item: (-item[1], item[0])):
-        lines.append(f'[[history]]\npart = "{part}"\nmode = "{mode}"\ncount = {round(count, 3):g}\n')
-    return "\n".join(lines)
 
 
 def learned(

@@ -3,8 +3,8 @@
 import math
 
 import numpy as np
+from page_rule import Mended, Number, Tap, standing, would_burn
 
-from gaugesim.report.rule import Mended, Number, Tap, standing, would_burn
 from gaugesim.report.tables import PageData
 
 CASES = ("stuck_at_half", "which_movement", "all_read_high", "cured_for_a_week")

@@ -91,27 +91,3 @@ def renumbered(plan: Planned, numbers: dict[int, int], outcomes: Sequence[int]) 
         if outcome < outcomes[check]
     )
     return Planned(check, plan.mend, plan.cautions, then)
-
-
-def at(plan: Planned, taps: list[tuple[int, int]]) -> Planned | None:
-    """Where a plan stands after some taps.
-
-    None where the job has left the plan, or come to the end of what is planned.
-
-    Parameters
-    ----------
-    taps : list of (int, int)
-        Check and outcome.
-
-    Examples
-    --------
-    >>> plan = Planned(7, "", (), ((1, Planned(-1, "tighten the nut")),))
-    >>> at(plan, [(7, 1)]).mend, at(plan, [(7, 0)]), at(plan, [(3, 1)])
-    ('tighten the nut', None, None)
-    """
-    now: Planned | None = plan
-    for check, outcome in taps:
-        if now is None or check != now.check:
-            return None
-        now = dict(now.then).get(outcome)
-    return now

@@ -1,5 +1,5 @@
 "use strict";
-/* What each tap does to the suspects, and which check comes next: rule.py says the same in Python. */
+/* What each tap does to the suspects, and which check comes next: tests/page_rule.py says the same in Python. */
 const reckoning = (data) => {
   const NOTHING = 1e-6;
   const EQUAL = 1e-9;

@@ -1,16 +1,14 @@
 """Finished cases kept in a folder, nothing overwritten, and counted by part and mode."""
 
 import shutil
-import tomllib
 from pathlib import Path
 
 import pytest
 
 from gaugesim.case import parse
 from gaugesim.errors import CaseError
-from gaugesim.evidence.history import SHEET_WORTH
 from gaugesim.paths import shipped_netlists
-from gaugesim.records import cure_of, history_of, history_text, keep, past_repairs
+from gaugesim.records import cure_of, history_of, keep, past_repairs
 
 STUCK = """
 circuit = "temp_opposed_coil"
@@ -125,35 +123,6 @@ def test_a_whole_gauge_counts_for_what_was_wrong_inside(tmp_path: Path) -> None:
     (part, mode), count = max(history.counts.items(), key=lambda item: item[1])
     assert (part, mode) == ("coil_fixed", "open")
     assert count > 0.9
-
-
-def test_the_text_is_history_entries(tmp_path: Path) -> None:
-    folder = tmp_path / "finished"
-    written(folder, "a", STUCK + NUT)
-    written(folder, "b", FUEL)
-    history = history_of(folder)
-    text = history_text(history, folder)
-    entries = tomllib.loads(text)["history"]
-    assert {(entry["part"], entry["mode"]): entry["count"] for entry in entries} == pytest.approx(
-        dict(history.counts), abs=1e-3
-    )
-    assert [entry["count"] for entry in entries] == sorted((one["count"] for one in entries), reverse=True)
-    assert text.startswith("# Past repairs, counted from 2 finished cases in finished.")
-
-
-def test_a_folder_and_the_text_of_its_counts_are_the_same_past(tmp_path: Path) -> None:
-    folder = tmp_path / "finished"
-    written(folder, "a", STUCK + NUT)
-    written(folder, "b", FUEL)
-    counted = past_repairs(folder)
-    path = tmp_path / "repairs.toml"
-    path.write_text(history_text(history_of(folder), folder))
-    read = past_repairs(path)
-    assert {(entry.part, entry.mode): entry.count for entry in read.entries} == pytest.approx(
-        {(entry.part, entry.mode): entry.count for entry in counted.entries}, abs=1e-3
-    )
-    assert (counted.source, read.source) == ("finished", "repairs.toml")
-    assert counted.sheet_worth == read.sheet_worth == SHEET_WORTH
 
 
 def test_a_folder_without_a_cure_teaches_nothing(tmp_path: Path) -> None:

@@ -7,11 +7,11 @@ from typing import Any
 
 import numpy as np
 import pytest
+from page_rule import Mended, Number, Tap, standing
 from report_cases import random_work
 from selenium.webdriver.support.ui import WebDriverWait
 
 from gaugesim import case as cases
-from gaugesim.report.rule import Mended, Number, Tap, standing
 from gaugesim.report.tables import PageData
 
 pytestmark = pytest.mark.browser

@@ -4,13 +4,13 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from page_rule import at, bits, cost, standing
 from report_cases import CASES, random_taps
 
 from gaugesim.planning.next_step import way
 from gaugesim.planning.problem import BELIEVED, after_check, start
 from gaugesim.planning.telling import information
-from gaugesim.report.first_steps import Planned, at
-from gaugesim.report.rule import bits, cost, standing
+from gaugesim.report.first_steps import Planned
 from gaugesim.report.tables import PageData
 
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from page_rule import Number, Tap, answers, standing
 from report_cases import CASES, random_taps
 
 from gaugesim.case import parse
@@ -16,7 +17,6 @@ from gaugesim.planning.progress import cured, proven
 from gaugesim.planning.suspects import BEARING
 from gaugesim.report.elements import script_json
 from gaugesim.report.entries import open_ended
-from gaugesim.report.rule import Number, Tap, answers, standing
 from gaugesim.report.tables import PageData
 from gaugesim.scenario.check import find_check
 

@@ -3,7 +3,8 @@
 The first checks are those of the plan. Where it ends, or is left for another check, the page offers what
 tells most for its minutes: a browser can work that out at once.
 
-The page does the same in the browser, number for number; a test compares the two.
+The page does the same in the browser, number for number; tests compare the two,
+and this with Bayes' rule.
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from gaugesim.planning.problem import BELIEVED
-from gaugesim.report.first_steps import at
+from gaugesim.report.first_steps import Planned
 from gaugesim.report.tables import ANYTHING, PageData
 
 # what tells less is no check to offer [bit]
@@ -213,3 +214,27 @@ def _next(data: PageData, probability: Sequence[float], opened: set[int], done: 
 def _normal(values: Sequence[float]) -> list[float]:
     total = sum(values)
     return [value / total for value in values] if total > 0 else list(values)
+
+
+def at(plan: Planned, taps: list[tuple[int, int]]) -> Planned | None:
+    """Where a plan stands after some taps.
+
+    None where the job has left the plan, or come to the end of what is planned.
+
+    Parameters
+    ----------
+    taps : list of (int, int)
+        Check and outcome.
+
+    Examples
+    --------
+    >>> plan = Planned(7, "", (), ((1, Planned(-1, "tighten the nut")),))
+    >>> at(plan, [(7, 1)]).mend, at(plan, [(7, 0)]), at(plan, [(3, 1)])
+    ('tighten the nut', None, None)
+    """
+    now: Planned | None = plan
+    for check, outcome in taps:
+        if now is None or check != now.check:
+            return None
+        now = dict(now.then).get(outcome)
+    return now
