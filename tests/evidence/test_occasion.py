@@ -1,5 +1,7 @@
 """What a trouble came after: words beside a complaint that shift shares, by a stated likelihood each."""
 
+from dataclasses import replace
+
 import pytest
 
 from gaugesim import vocabulary
@@ -68,3 +70,17 @@ def test_on_every_circuit(name: str) -> None:
         assert first.min() > 0
         assert first.max() <= like.MOST_OFTEN_AFTER
         assert first.max() > 1.5 * vocabulary.AFTER[word].row["usual"] or word == "nothing"
+
+
+def test_however_often_a_sheet_says_so_it_is_not_certain() -> None:
+    """A mode of one's own that is a thousand times likelier after rain stays below a stated chance."""
+    circuit = find("temp_two_coil")
+    part = circuit.sheet.parts["sender_connector"]
+    open_pin = replace(part.modes["open"], after={"wet": 1000.0})
+    parts = {**circuit.sheet.parts, part.id: replace(part, modes={**part.modes, "open": open_pin})}
+    cells = Cells(replace(circuit, sheet=replace(circuit.sheet, parts=parts)), slices=1, tolerant=False)
+    case = parse({"circuit": circuit.id, "seen": [{"after": "wet"}]})
+    ((question, _, _),) = asked(case.entries[0], cells, "temperature")
+    number = [fault.id for fault in cells.faults].index("sender_connector=open")
+    assert question.table is not None
+    assert question.table[cells.fault == number][0, 0] == like.MOST_OFTEN_AFTER
