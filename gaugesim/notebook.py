@@ -16,6 +16,7 @@ from gaugesim.errors import MissingPackageError, unknown_name
 PROMPT_ROWS, PAGE_ROWS = 8, 24
 PROMPT_COLUMNS, PROMPT_LETTERS = 7, 44
 _TABLE = (
+    "{% for note in first %}<p>{{ note }}</p>{% endfor %}"
     "<table><caption>{{ caption }}</caption>"
     "<tr>{% for text in head %}<th>{{ text }}</th>{% endfor %}</tr>"
     "{% for row in rows %}<tr>{% for cell in row %}<td>{{ cell }}</td>{% endfor %}</tr>{% endfor %}</table>"
@@ -37,6 +38,11 @@ class Result(ABC):
     @abstractmethod
     def columns(self) -> Mapping[str, Sequence[Any]]:
         """From a column's name to its values, all of one length."""
+
+    @property
+    def first(self) -> Sequence[str]:
+        """What has to be done before anything else is read."""
+        return ()
 
     @property
     def cautions(self) -> Sequence[str]:
@@ -93,7 +99,9 @@ class Result(ABC):
         ]
         return "\n".join(
             [
+                *(f"! {text}" for text in self.first),
                 self.caption,
+                *(f"! {text}" for text in self.cautions if text not in self.first),
                 *(f"  {line}".rstrip() for line in lines),
                 *self._more(PROMPT_ROWS, PROMPT_COLUMNS),
             ]
@@ -101,8 +109,9 @@ class Result(ABC):
 
     def _repr_html_(self) -> str:
         more = self._more(PAGE_ROWS, len(self.columns))
-        notes = [*(f"caution: {text}" for text in self.cautions), *(text.strip() for text in more)]
-        return html_table(self.caption, list(self.columns), self._rows(PAGE_ROWS), notes)
+        beware = (f"caution: {text}" for text in self.cautions if text not in self.first)
+        notes = [*beware, *(text.strip() for text in more)]
+        return html_table(self.caption, list(self.columns), self._rows(PAGE_ROWS), notes, self.first)
 
     def _rows(self, most: int) -> list[tuple[Any, ...]]:
         return list(islice(zip(*self.columns.values(), strict=True), most))
@@ -166,9 +175,13 @@ def picked(value: object, names: str) -> dict[str, Any]:
 
 
 def html_table(
-    caption: str, head: Sequence[str], rows: Iterable[Sequence[object]], notes: Iterable[str] = ()
+    caption: str,
+    head: Sequence[str],
+    rows: Iterable[Sequence[object]],
+    notes: Iterable[str] = (),
+    first: Iterable[str] = (),
 ) -> str:
-    """A table in HTML with notes below it; every text is escaped.
+    """A table in HTML with notes below it, and what comes first above it; every text is escaped.
 
     Parameters
     ----------
@@ -185,7 +198,8 @@ def html_table(
     from jinja2 import Template  # only a notebook needs it
 
     texts = [[_text(cell) for cell in row] for row in rows]
-    return str(Template(_TABLE, autoescape=True).render(caption=caption, head=head, rows=texts, notes=notes))
+    made = Template(_TABLE, autoescape=True)
+    return str(made.render(caption=caption, head=head, rows=texts, notes=notes, first=first))
 
 
 def _text(cell: object) -> str:

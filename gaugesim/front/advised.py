@@ -76,13 +76,17 @@ class View(Result):
         return f"{self.consultation.title}. Next: {self.step}"
 
     @property
+    def first(self) -> tuple[str, ...]:
+        """What has to be done before anything else is read."""
+        return tuple(danger.words for danger in self.consultation.first)
+
+    @property
     def cautions(self) -> tuple[str, ...]:
         """What has to be done first of all, what the next step asks for, and what holds whatever is done."""
         job = self.consultation
         check = job.next_check.cautions if job.next_check else ()
-        first = (danger.words for danger in job.first)
         mend = job.cautions_of(job.mend) if job.mend else ()
-        return tuple(dict.fromkeys((*first, *mend, *check, *job.cautions)))
+        return tuple(dict.fromkeys((*self.first, *mend, *check, *job.cautions)))
 
     def after(self, answer: Answer | None = None, **entry: Any) -> Self:
         """The same job with one thing more that is known.

@@ -84,12 +84,16 @@ class Practice(Result):
         }
 
     @property
+    def first(self) -> tuple[str, ...]:
+        """What has to be done before anything else is read."""
+        return tuple(danger.words for danger in self.course.task.consultation.first)
+
+    @property
     def cautions(self) -> tuple[str, ...]:
         """What cannot wait, those of the last step, then those that hold whatever is done."""
         last = cautions(self.course, self.course.steps[-1]) if self.course.steps else ()
         job = self.course.task.consultation
-        first = (danger.words for danger in job.first)
-        return tuple(dict.fromkeys((*first, *last, *job.cautions, COMPUTED)))
+        return tuple(dict.fromkeys((*self.first, *last, *job.cautions, COMPUTED)))
 
     def to_dict(self) -> dict[str, Any]:
         """What ``gaugesim practice --json`` says."""

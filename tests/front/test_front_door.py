@@ -118,6 +118,15 @@ def test_a_name_that_is_not_offered() -> None:
         _ = gs.sea
 
 
+def test_what_cannot_wait_comes_first_at_a_prompt_and_in_a_notebook() -> None:
+    seen = [{"state": "running_warm", "needle": "low"}, {"engine": "signs_of_heat"}]
+    found = gs.diagnose(gs.read_case(circuit="temp_two_coil", seen=seen))
+    [danger] = found.first
+    assert repr(found).startswith(f"! {danger}\n")
+    assert found._repr_html_().startswith(f"<p>{danger}</p><table>")
+    assert repr(found).count(danger) == found._repr_html_().count(danger) == 1
+
+
 @pytest.mark.parametrize("name", RESULTS)
 class TestEveryResult:
     def test_is_frozen(self, name: str, results: dict[str, Result]) -> None:
@@ -126,8 +135,10 @@ class TestEveryResult:
             setattr(results[name], first, None)
 
     def test_shows_itself_in_a_few_lines(self, name: str, results: dict[str, Result]) -> None:
-        lines = repr(results[name]).splitlines()
+        shown = repr(results[name]).splitlines()
+        lines = [line for line in shown if not line.startswith("! ")]
         assert 2 < len(lines) <= 11
+        assert [line.removeprefix("! ") for line in shown if line not in lines] == [*results[name].cautions]
         assert max(map(len, lines[1:])) < 200
 
     def test_is_a_page_with_its_cautions(self, name: str, results: dict[str, Result]) -> None:
