@@ -226,12 +226,17 @@ def _live_points(case: Case, circuit: Circuit, gauge: str) -> list[Change]:
     found = []
     for name, entry in last.items():
         check = find_check(circuit, name, entry.gauge or gauge)
-        probes = [path for path in check.setup.paths if path.name in (METER, LAMP) and path.node_b == GROUND]
-        if not probes or not _is_live(entry):
+        # with the other pole on the body the meter's leads are exchanged
+        probed = [
+            {path.node_a, path.node_b} - {GROUND}
+            for path in check.setup.paths
+            if path.name in (METER, LAMP) and GROUND in (path.node_a, path.node_b)
+        ]
+        if not probed or not _is_live(entry):
             continue
         sound = respond(situation(circuit, KEY_OFF, check)).reading
         if sound is not None and abs(sound[0]) < LIVE_VOLTS:
-            ends = probes[0].node_a, circuit.sheet.points[circuit.sheet.live_pole].node
+            ends = *probed[0], circuit.sheet.points[circuit.sheet.live_pole].node
             found.append(Change(np.zeros(1), paths={ends: np.zeros(1)}))
     return found
 

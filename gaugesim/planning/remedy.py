@@ -64,11 +64,11 @@ class Repair:
 
     @property
     def short(self) -> str:
-        """The same in two or three words: what is replaced, what is mended where it is, what is seen to."""
+        """The same without how: what is replaced, what is mended where it is, what is seen to."""
+        what, _, how = self.words.partition(": ")
         if self.process:
-            return f"see to {self.name}"
-        what = self.words.partition(": ")[2]
-        return f"{'replace' if what.startswith(('replace', 'exchange')) else 'mend'} {self.name}"
+            return f"see to {what}"
+        return f"{'replace' if how.startswith(('replace', 'exchange')) else 'mend'} {what}"
 
 
 def repair_named(circuit: Circuit, name: str, gauge: str) -> Repair:

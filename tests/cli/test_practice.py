@@ -51,11 +51,11 @@ def test_checks_are_counted_by_place_and_listed_by_a_word(tell) -> None:
 def test_a_part_is_replaced_a_joint_mended_and_the_engine_seen_to(tell) -> None:
     words = ("sender", "stud_bias", "process")
     text = tell(*START, *(word for part in words for word in ("--do", f"replace {part}")))
-    for short in ("replace sender, ", "mend stud_bias, ", "see to process, "):
+    for short in ("replace sender, ", "mend nut on stud B (bias), ", "see to coolant temperature, "):
         assert short in text
     debrief = tell(*START, "--do", "replace sender", "--do", "verdict fuse=open")
     assert "replace sender: no change" in debrief
-    assert "mend stud_bias: a cure" in debrief
+    assert "mend nut on stud B (bias): a cure" in debrief
 
 
 def test_it_is_taken_up_where_it_was_left(ask, tmp_path: Path) -> None:

@@ -347,3 +347,20 @@ def burns(part, check: Check, state: str, row: int) -> bool:
     network = with_faults(where.network, part.scenarios(where.parameters), row, where.decided(where.network))
     solution = nodal.solve(network)
     return any(abs(float(solution.current(name))) > most for name, most in check.leads.limits.items())
+
+
+@pytest.mark.parametrize("earth", ["negative", "positive"])
+def test_a_point_measured_live_is_left_alone_whatever_is_believed_and_whichever_pole_is_earthed(
+    earth: str,
+) -> None:
+    """A needle that speaks against a live lead does not make it safe."""
+    data = {
+        "gauge": "fuel",
+        "vehicle": {"earth": earth, "fuel": {"ohms": "240-33", "movement": "three_coil"}},
+        "seen": [{"state": "tank_half", "needle": "pegged_high"}],
+        "measured": [{"check": "sender_lead_volts", "state": "key_off", "volts": 12.4}],
+    }
+    work = job(diagnose(cases.parse(data, Path("case.toml"))))
+    refused = {(entry.name, entry.state): entry.probability for entry in work.refused}
+    assert refused["ground_sender_lead", "key_on_cold"] == pytest.approx(1.0)
+    assert not any(option.check.kind.id == "ground_sender_lead" for option in work.options)
