@@ -228,7 +228,7 @@ def _live_points(case: Case, circuit: Circuit, gauge: str) -> list[Change]:
         check = find_check(circuit, name, entry.gauge or gauge)
         # with the other pole on the body the meter's leads are exchanged
         probed = [
-            {path.node_a, path.node_b} - {GROUND}
+            path.node_a if path.node_b == GROUND else path.node_b
             for path in check.setup.paths
             if path.name in (METER, LAMP) and GROUND in (path.node_a, path.node_b)
         ]
@@ -236,7 +236,7 @@ def _live_points(case: Case, circuit: Circuit, gauge: str) -> list[Change]:
             continue
         sound = respond(situation(circuit, KEY_OFF, check)).reading
         if sound is not None and abs(sound[0]) < LIVE_VOLTS:
-            ends = *probed[0], circuit.sheet.points[circuit.sheet.live_pole].node
+            ends = probed[0], circuit.sheet.points[circuit.sheet.live_pole].node
             found.append(Change(np.zeros(1), paths={ends: np.zeros(1)}))
     return found
 
