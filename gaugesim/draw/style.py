@@ -16,7 +16,6 @@ if TYPE_CHECKING:
 
 _MAKER: ContextVar[Callable[..., Figure] | None] = ContextVar("maker", default=None)
 
-FONT_POINTS = 8.0
 
 # Okabe and Ito's colours for all kinds of colour vision, ordered so that neighbours differ in lightness too;
 # each goes with a line style and a marker of its own, so print in black and white loses nothing.
@@ -32,7 +31,6 @@ DASHES: tuple[tuple[float, ...], ...] = (
 )
 MARKERS = ("o", "s", "^", "D", "v", ">", "<")
 DISTINCT = 2 * len(MARKERS)  # curves that differ without colour: each marker filled and hollow
-HATCHES = ("", "////", "....", "xxxx", "\\\\\\\\", "++++", "oooo")
 FAINT = "0.45"  # still 4.5 to 1 against white
 NO_VOLTAGE = "no voltage"
 NO_CURRENT = "no current"

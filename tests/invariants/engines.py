@@ -17,6 +17,7 @@ import numpy as np
 from invariants.anew import Batch, stamped
 from invariants.everything import UNDRIVEN, Ledger, Where, electrical_checks
 from numpy.typing import NDArray
+from spice_steps import Steps
 
 from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit, find
@@ -29,7 +30,7 @@ from gaugesim.scenario.fault import HEALTHY, Fault, all_faults, change
 from gaugesim.scenario.scenarios import Scenarios, stack
 from gaugesim.solve import nodal
 from gaugesim.solve.network import OPEN_OHMS, SHORT_OHMS, Integers, Network, islands
-from gaugesim.solve.spice import Steps, solve_batch
+from gaugesim.solve.spice import solve_batch
 
 # what deviations count against where there is less; a coil with less than its amperes moves no needle
 VOLT, AMPERE, OHM = 0.1, 1e-6, 1e-3

@@ -7,6 +7,7 @@ from types import SimpleNamespace
 from typing import Any
 
 import pytest
+from spice_steps import Steps
 
 from gaugesim import netlist
 from gaugesim.errors import GaugesimError, NetlistError
@@ -91,7 +92,7 @@ def hand_over(found: Netlist) -> None:
     spice.pyspice_circuit(SimpleNamespace(netlist=found)).simulator().operating_point()
     network = of_netlist(found, found.values())
     spice.solve(network)
-    spice.Steps(network, [0]).currents(network.ohms[None], network.volts[None])
+    Steps(network, [0]).currents(network.ohms[None], network.volts[None])
     spice.transient(found, step=1.0, stop=2.0)
 
 

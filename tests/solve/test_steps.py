@@ -6,13 +6,13 @@ from pathlib import Path as FilePath
 
 import numpy as np
 import pytest
+from spice_steps import Steps, sweeps
 
 from gaugesim.arrays import Floats
 from gaugesim.errors import EngineError
 from gaugesim.solve import nodal, spice
 from gaugesim.solve.network import Network, Path
 from gaugesim.solve.spice.ngspice import using_engine
-from gaugesim.solve.spice.steps import Steps, sweeps
 
 Make = Callable[..., Network]
 pytestmark = pytest.mark.ngspice
