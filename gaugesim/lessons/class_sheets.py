@@ -14,7 +14,7 @@ from gaugesim.lessons.chance import generator
 from gaugesim.lessons.complaints import told_states
 from gaugesim.lessons.course import Course, find_option, listed
 from gaugesim.lessons.debriefing import Decisive, decisive_check, planner_course
-from gaugesim.lessons.knowledge import begin, number_of
+from gaugesim.lessons.knowledge import number_of
 from gaugesim.lessons.task import Task, set_task
 from gaugesim.lessons.vehicle import Shown
 from gaugesim.planning.jobs import Option
@@ -28,8 +28,8 @@ from gaugesim.sheet import Caution
 MOST_SHEETS = 60
 # seeds of the sheets' tasks have so many figures, so that they can be typed
 SEEDS = 1_000_000
-# how many other seeds are tried for a task that is not on another sheet yet
-TRIED = 8
+# how many other seeds are tried for a task that is not on another sheet yet; fewer after a sheet without one
+TRIED, TRIED_IN_VAIN = 8, 2
 # checks in a table: those that tell most for their minutes, only so many of one kind, and some others
 TELLING, OTHERS, OF_A_KIND = 8, 4, 2
 
@@ -107,8 +107,10 @@ def worksheets(
     if not 1 <= count <= MOST_SHEETS:
         raise CaseError(f"--sheet {count} is no number of sheets", "", f"give 1 to {MOST_SHEETS}")
     seen: set[tuple[str, str]] = set()
+    tried = TRIED
     for number in range(1, count + 1):
-        task = _another(circuit, gauge, seed, level, number, seen, class_key)
+        task = _another(circuit, gauge, seed, level, number, seen, class_key, tried)
+        tried = TRIED_IN_VAIN if task.fault in {fault for fault, _ in seen} else TRIED
         seen.add((task.fault, task.text))
         yield worksheet(number, task)
 
@@ -121,10 +123,11 @@ def _another(
     number: int,
     seen: set[tuple[str, str]],
     class_key: str,
+    tried: int,
 ) -> Task:
     """A task whose fault is on no sheet yet, or at least not with that complaint, if one is found soon."""
     tasks = []
-    for other in range(TRIED):
+    for other in range(tried):
         luck = generator("sheet", circuit.id, gauge, seed, level, number, other)
         task = set_task(circuit, gauge, int(luck.integers(SEEDS)), level, class_key)
         if task.fault not in {fault for fault, _ in seen}:
@@ -145,7 +148,7 @@ def worksheet(number: int, task: Task) -> Worksheet:
     sheet = task.circuit.sheet
     planner = planner_course(task)
     options = _chosen(task, planner)
-    action = (planner.steps[0].before if planner.steps else begin(task.work)).action
+    action = (planner.steps[0].before if planner.steps else Course(task).known).action
     alternatives = action.alternatives if action else ()
     lost: dict[int | None, float] = {
         # no more than it takes, as in `judge`
@@ -186,7 +189,7 @@ def _cautions(task: Task, option: Option) -> tuple[Caution, ...]:
 
 def _chosen(task: Task, planner: Course) -> tuple[Option, ...]:
     """Checks for the table, in the order of the circuit's list: it must not say which of them are good."""
-    known = begin(task.work)
+    known = Course(task).known
     named = {(name, state): find_option(task, name, state) for name, state in listed(task)}
     options = {key: option for key, option in named.items() if not known.would_burn(option)}
     worth = {

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 from gaugesim import vocabulary
 from gaugesim.errors import CaseError, GaugesimError, WouldBurnError, unknown_name
@@ -100,7 +100,7 @@ class Course:
     @cached_property
     def known(self) -> Knowledge:
         """What a good diagnostician would know now."""
-        return self.steps[-1].after if self.steps else begin(self.task.work)
+        return self.steps[-1].after if self.steps else _begun(self.task)
 
     @property
     def minutes(self) -> float:
@@ -139,6 +139,12 @@ class Course:
     def count(self, kind: str) -> int:
         """How often something was done."""
         return sum(step.entry.kind == kind for step in self.steps)
+
+
+@lru_cache(maxsize=1)
+def _begun(task: Task) -> Knowledge:
+    """What is known at first; the learner's course, the planner's and the debrief begin with the same."""
+    return begin(task.work)
 
 
 def listed(task: Task) -> tuple[tuple[str, str], ...]:

@@ -9,7 +9,6 @@ import numpy as np
 
 from gaugesim.lessons.course import CHECKED, REPLACED, VERDICT, Course, Done, Entry, perform
 from gaugesim.lessons.judge import UNWARRANTED_MINUTES, Decision, decisions, search_left
-from gaugesim.lessons.knowledge import begin
 from gaugesim.lessons.score import BURNT_MARKS, Marks, marks
 from gaugesim.lessons.task import Task
 from gaugesim.planning.problem import CHECK
@@ -138,7 +137,7 @@ def debrief(course: Course) -> Debrief:
 
 def _found(course: Course) -> float:
     """Share of the search that is done."""
-    needed = search_left(begin(course.task.work))
+    needed = search_left(Course(course.task).known)
     return min(max(1.0 - search_left(course.known) / needed, 0.0), 1.0) if needed > 0 else 0.0
 
 
