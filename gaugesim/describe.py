@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from gaugesim.circuit import Circuit
-from gaugesim.reading import Seen, see, situation
+from gaugesim.reading import Appearance, see, situation
 from gaugesim.scenario.check import NO_CHECK, Check, find_check
 from gaugesim.scenario.check_list import check_ids
 from gaugesim.sheet import Gauge, Part
@@ -67,7 +67,7 @@ class SoundReading:
 
     check: Check
     place: str
-    seen: Mapping[str, Seen]
+    seen: Mapping[str, Appearance]
 
 
 def chain(circuit: Circuit, gauge: Gauge) -> tuple[Strand, ...]:

@@ -5,9 +5,9 @@ import numpy as np
 from gaugesim.planning import (
     CHECK,
     REPAIR,
+    Belief,
     Policy,
     Problem,
-    State,
     Step,
     after_check,
     after_repair,
@@ -17,13 +17,13 @@ from gaugesim.planning.compacted import batch_of, whole
 from gaugesim.planning.following import REPAIRS_ONLY
 
 
-def possible_steps(problem: Problem, state: State) -> list[Step]:
+def possible_steps(problem: Problem, state: Belief) -> list[Step]:
     """Checks not done yet, and repairs that may help."""
     helping = {int(r) for r, weight in zip(problem.repair_of, state.weight, strict=True) if weight > 0}
     return [Step(CHECK, j) for j in sorted(state.remaining)] + [Step(REPAIR, i) for i in sorted(helping)]
 
 
-def states_after(problem: Problem, state: State, step: Step) -> list[State]:
+def states_after(problem: Problem, state: Belief, step: Step) -> list[Belief]:
     if step.kind == REPAIR:
         after = [after_repair(problem, state, step.number)]
     else:
@@ -32,7 +32,7 @@ def states_after(problem: Problem, state: State, step: Step) -> list[State]:
     return [each for each in after if each.weight.sum() > 0]
 
 
-def least(problem: Problem, state: State, *, checks: bool = True) -> float:
+def least(problem: Problem, state: Belief, *, checks: bool = True) -> float:
     """Least expected minutes times the state's weight; without `checks` by repairs alone."""
     weight = state.weight.sum()
     values = [0.0] if weight == 0 else []
@@ -45,7 +45,7 @@ def least(problem: Problem, state: State, *, checks: bool = True) -> float:
     return min(values)
 
 
-def least_repairs_last(problem: Problem, state: State, interleaved: frozenset[int] = frozenset()) -> float:
+def least_repairs_last(problem: Problem, state: Belief, interleaved: frozenset[int] = frozenset()) -> float:
     """The same for plans that go back to checks after some repairs only."""
     if not state.weight.sum() > 0:
         return 0.0
@@ -58,7 +58,7 @@ def least_repairs_last(problem: Problem, state: State, interleaved: frozenset[in
     return best
 
 
-def followed(problem: Problem, policy: Policy, state: State) -> float:
+def followed(problem: Problem, policy: Policy, state: Belief) -> float:
     """Expected minutes of following a policy, times the state's weight."""
     everything = whole(problem)
     number = int(policy.choose(everything, batch_of(problem, state))[0])

@@ -299,9 +299,9 @@ def test_what_is_mended_at_once_stands_out_and_is_decided_by_no_cheaper_check(ci
 
 
 def start_with(work, weight):
-    from gaugesim.planning.problem import State
+    from gaugesim.planning.problem import Belief
 
-    return State(weight, work.problem.opened, frozenset(range(work.problem.checks)))
+    return Belief(weight, work.problem.opened, frozenset(range(work.problem.checks)))
 
 
 # --- a repair once ---

@@ -16,7 +16,7 @@ from gaugesim.cli.history import effect_lines, tell_before
 from gaugesim.cli.output import wrapped
 from gaugesim.cli.parser import found_all
 from gaugesim.cli.warned import Warned
-from gaugesim.conversation import Kept, Question, State, begin, resume, step, withdraw
+from gaugesim.conversation import Kept, Question, Talk, begin, resume, step, withdraw
 from gaugesim.conversation.asking import DRIVER, TOOLS
 from gaugesim.diagnosis import candidates
 from gaugesim.errors import GaugesimError
@@ -53,7 +53,7 @@ class Circuits:
     netlists_folder: Path | None
     history: Path | None
 
-    def begin(self, path: Path) -> tuple[State, tuple[Effect, ...]]:
+    def begin(self, path: Path) -> tuple[Talk, tuple[Effect, ...]]:
         """A new case, of which any circuit may be in question; and what past repairs change.
 
         Parameters
@@ -63,7 +63,7 @@ class Circuits:
 
         Returns
         -------
-        state : State
+        state : Talk
         effects : tuple of Effect
         """
         known = found_all(self.netlists_folder)
@@ -71,12 +71,12 @@ class Circuits:
         tell_before(effects)
         return replace(begin(path, chosen), find=self._found), effects
 
-    def resume(self, path: Path) -> tuple[State, tuple[Effect, ...]]:
+    def resume(self, path: Path) -> tuple[Talk, tuple[Effect, ...]]:
         """A case taken up again; and what past repairs change.
 
         Returns
         -------
-        state : State
+        state : Talk
         effects : tuple of Effect
         """
         named = candidates(cases.read(path), self.netlists_folder)
@@ -148,7 +148,7 @@ class _Talk:
     """One conversation at one terminal."""
 
     def __init__(
-        self, state: State, effects: tuple[Effect, ...], kept: Kept, known: Circuits, read: Read
+        self, state: Talk, effects: tuple[Effect, ...], kept: Kept, known: Circuits, read: Read
     ) -> None:
         self._state = state
         # what past repairs change, until it has been told

@@ -12,7 +12,7 @@ from gaugesim.cli.why import why_lines
 from gaugesim.errors import CaseError
 from gaugesim.front.seen import ENGINES, Seen, see
 from gaugesim.notebook import encoded
-from gaugesim.reading import Seen as Shown
+from gaugesim.reading import Appearance
 from gaugesim.reading import see as show
 from gaugesim.reading.reason_data import why_data
 from gaugesim.reading.words import quantity
@@ -75,7 +75,7 @@ def run(arguments: argparse.Namespace) -> int:
     return 0
 
 
-def _lines(seen: Seen, given: list[str], sound: Shown | None) -> list[str]:
+def _lines(seen: Seen, given: list[str], sound: Appearance | None) -> list[str]:
     place, sheet = seen.place, seen.circuit.sheet
     lines = [sheet.words, f"State: {sheet.states[seen.state].words}"]
     if given:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from gaugesim.compose.kinds import Family, Kinds, Movement, load_kinds
+from gaugesim.compose.kinds import Family, Kinds, PublishedMovement, load_kinds
 from gaugesim.compose.words import Said, Vehicle
 from gaugesim.errors import CaseError
 from gaugesim.movement import MOVEMENTS
@@ -26,7 +26,7 @@ class Plan:
     """One gauge, nothing left open; attributes as of `words.Said`."""
 
     quantity: str
-    movement: Movement
+    movement: PublishedMovement
     ohms: tuple[float, ...]
     scale: tuple[float, float]
     normal: float

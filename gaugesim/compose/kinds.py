@@ -59,7 +59,7 @@ class Design:
 
 
 @dataclass(frozen=True)
-class Movement:
+class PublishedMovement:
     """A kind of movement; attributes are the keys of ``[movements]``."""
 
     id: str
@@ -130,7 +130,7 @@ class DriverQuestion:
 class Kinds:
     """The whole file."""
 
-    movements: Mapping[str, Movement]
+    movements: Mapping[str, PublishedMovement]
     families: Mapping[str, Family]
     ranges: tuple[tuple[float, ...], ...]
     sound: Mapping[str, Any]
@@ -165,8 +165,8 @@ def load_kinds() -> Kinds:
     )
 
 
-def _movement(name: str, table: Table) -> Movement:
-    return Movement(
+def _movement(name: str, table: Table) -> PublishedMovement:
+    return PublishedMovement(
         id=name,
         words=table.text("words"),
         family=table.choice("family", MOVEMENTS),

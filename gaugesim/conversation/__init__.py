@@ -2,7 +2,7 @@
 
 from gaugesim.conversation.casefile import Kept
 from gaugesim.conversation.question import Choice, Question
-from gaugesim.conversation.state import State, begin, resume
+from gaugesim.conversation.state import Talk, begin, resume
 from gaugesim.conversation.talk import step, withdraw
 
-__all__ = ["Choice", "Kept", "Question", "State", "begin", "resume", "step", "withdraw"]
+__all__ = ["Choice", "Kept", "Question", "Talk", "begin", "resume", "step", "withdraw"]

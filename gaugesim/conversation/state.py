@@ -74,7 +74,7 @@ class Position:
 
 
 @dataclass(frozen=True)
-class State:
+class Talk:
     """A conversation.
 
     Attributes
@@ -278,7 +278,7 @@ def part_words(circuits: Sequence[Circuit], gauge: str, part: str) -> str:
     return f"the whole {part}"
 
 
-def begin(path: Path, circuits: Sequence[Circuit]) -> State:
+def begin(path: Path, circuits: Sequence[Circuit]) -> Talk:
     """Begin a conversation about a new case.
 
     Parameters
@@ -288,10 +288,10 @@ def begin(path: Path, circuits: Sequence[Circuit]) -> State:
     circuits : sequence of Circuit
         All that may be meant.
     """
-    return State(path, (), Position("", tuple(circuits)))
+    return Talk(path, (), Position("", tuple(circuits)))
 
 
-def resume(path: Path, text: str, circuits: Sequence[Circuit]) -> State:
+def resume(path: Path, text: str, circuits: Sequence[Circuit]) -> Talk:
     """Take up a conversation from its case file.
 
     Parameters
@@ -313,4 +313,4 @@ def resume(path: Path, text: str, circuits: Sequence[Circuit]) -> State:
         describing=said.choice("describing", [vehicle.MINE.value], "") != "",
     )
     said.end()
-    return State(path, names, at)
+    return Talk(path, names, at)

@@ -22,7 +22,7 @@ from gaugesim.conversation.question import (
     tidy,
     understand,
 )
-from gaugesim.conversation.state import CHECKS, Pending, Position, State
+from gaugesim.conversation.state import CHECKS, Pending, Position, Talk
 from gaugesim.errors import CaseError, GaugesimError
 from gaugesim.planning.progress import known_place, stage
 from gaugesim.scenario.check import find_check
@@ -39,12 +39,12 @@ HELP_LINES = (
 )
 
 
-def step(state: State, typed: str) -> tuple[State, tuple[str, ...]]:
+def step(state: Talk, typed: str) -> tuple[Talk, tuple[str, ...]]:
     """Take an answer.
 
     Returns
     -------
-    state : State
+    state : Talk
         The same but for its guess if the answer was none.
     notes : tuple of str
         What to tell the person.
@@ -75,17 +75,17 @@ def step(state: State, typed: str) -> tuple[State, tuple[str, ...]]:
     return _command(state, heard)
 
 
-def replace_guess(state: State, guess: Choice | None) -> State:
+def replace_guess(state: Talk, guess: Choice | None) -> Talk:
     """The same state with another guess, what it has worked out kept."""
     return state if state.guess == guess else _move(state, state.at, state.history, guess)
 
 
-def withdraw(state: State, error: GaugesimError) -> tuple[State, tuple[str, ...]]:
+def withdraw(state: Talk, error: GaugesimError) -> tuple[Talk, tuple[str, ...]]:
     """Take an answer back that does not fit the circuit.
 
     Returns
     -------
-    state : State
+    state : Talk
     notes : tuple of str
 
     Raises
@@ -98,10 +98,10 @@ def withdraw(state: State, error: GaugesimError) -> tuple[State, tuple[str, ...]
     return _back(state), (f"Not taken: {error.problem}.",)
 
 
-def _move(state: State, at: Position, history: tuple[Position, ...], guess: Choice | None = None) -> State:
+def _move(state: Talk, at: Position, history: tuple[Position, ...], guess: Choice | None = None) -> Talk:
     """Another position; what follows from the case alone is kept while that is the same."""
     before = state.__dict__.get("consultation", state.before)
-    moved = State(state.path, state.names, at, history, guess, find=state.find, before=before)
+    moved = Talk(state.path, state.names, at, history, guess, find=state.find, before=before)
     same = (at.text, at.circuits) == (state.at.text, state.at.circuits)
     kept = ("case", "gauge", "consultation") if same else ()
     if at == state.at:
@@ -112,15 +112,15 @@ def _move(state: State, at: Position, history: tuple[Position, ...], guess: Choi
     return moved
 
 
-def _go(state: State, at: Position) -> State:
+def _go(state: Talk, at: Position) -> Talk:
     return _move(state, at, (*state.history, state.at))
 
 
-def _back(state: State) -> State:
+def _back(state: Talk) -> Talk:
     return _move(state, state.history[-1], state.history[:-1])
 
 
-def _command(state: State, heard: Heard) -> tuple[State, tuple[str, ...]]:
+def _command(state: Talk, heard: Heard) -> tuple[Talk, tuple[str, ...]]:
     if heard.command == STOP:
         return replace(state, over=True), ()
     if heard.command == HELP:
@@ -145,7 +145,7 @@ def _command(state: State, heard: Heard) -> tuple[State, tuple[str, ...]]:
     return _begin(state, heard.command, heard.rest)
 
 
-def _unknown(state: State) -> tuple[State, tuple[str, ...]]:
+def _unknown(state: Talk) -> tuple[Talk, tuple[str, ...]]:
     question = state.question
     if question.id.startswith(asking.DRIVER):
         return _go(state, replace(state.at, passed=state.at.passed | {question.id})), ()
@@ -166,11 +166,11 @@ def _unknown(state: State) -> tuple[State, tuple[str, ...]]:
     return _pass(state, question.id), ()
 
 
-def _pass(state: State, name: str) -> State:
+def _pass(state: Talk, name: str) -> Talk:
     return _go(state, replace(state.at, passed=state.at.passed | {name}, pending=None))
 
 
-def _begin(state: State, kind: str, rest: str) -> tuple[State, tuple[str, ...]]:
+def _begin(state: Talk, kind: str, rest: str) -> tuple[Talk, tuple[str, ...]]:
     """A command of a check's question, with or without the name of a part or check."""
     begun = _go(state, replace(state.at, pending=Pending(kind)))
     if not rest:
@@ -182,7 +182,7 @@ def _begin(state: State, kind: str, rest: str) -> tuple[State, tuple[str, ...]]:
     return begun, (offered(begun.question, heard.near) if heard.near else heard.complaint,)
 
 
-def _chosen(state: State, choice: Choice) -> tuple[State, tuple[str, ...]]:
+def _chosen(state: Talk, choice: Choice) -> tuple[Talk, tuple[str, ...]]:
     question, at = state.question, state.at
     if question.id == complaint.COMPLAINT:
         return _complaint(_go(state, replace(at, complaint=choice.value)), (f"Noted: {choice.words}.",))
@@ -218,24 +218,24 @@ def _chosen(state: State, choice: Choice) -> tuple[State, tuple[str, ...]]:
     return _record(state, choice.key or question.key, choice.written or choice.value, choice.words)
 
 
-def _place(state: State) -> str:
+def _place(state: Talk) -> str:
     """Where the needle that a check reads stood before, if the case says so."""
     assert state.advised is not None
     check = find_check(state.consultation.circuit, state.advised.check, state.gauge)
     return known_place(state.case, check.gauge or state.gauge, state.gauge)
 
 
-def _written(state: State, circuits: Sequence[Circuit]) -> list[str]:
+def _written(state: Talk, circuits: Sequence[Circuit]) -> list[str]:
     names = dict(state.names)
     return [names.get(circuit.id, circuit.id) for circuit in circuits]
 
 
-def _begun(state: State) -> str:
+def _begun(state: Talk) -> str:
     """The case file, with the candidates in it at the least."""
     return state.at.text or with_top("", circuit=_written(state, state.at.circuits))
 
 
-def _complaint(state: State, notes: tuple[str, ...]) -> tuple[State, tuple[str, ...]]:
+def _complaint(state: Talk, notes: tuple[str, ...]) -> tuple[Talk, tuple[str, ...]]:
     """A complaint goes into the case as soon as its gauge is known and there is no more to ask of it."""
     if not state.at.complaint or state.beside or state.at.describing:
         return state, notes
@@ -243,17 +243,17 @@ def _complaint(state: State, notes: tuple[str, ...]) -> tuple[State, tuple[str, 
     return replace(after, history=state.history), notes
 
 
-def _complain(state: State, detail: Field, words: str = "") -> tuple[State, tuple[str, ...]]:
+def _complain(state: Talk, detail: Field, words: str = "") -> tuple[Talk, tuple[str, ...]]:
     told = complaint.entries(state.at.complaint, detail, state.at.circuits, state.gauge)
     told += [{"others": state.at.others}] if state.at.others else []
     return _record_all(state, told, words or "no more is known of it")
 
 
-def _values(state: State, answer: tuple[str, ...]) -> dict[str, Any]:
+def _values(state: Talk, answer: tuple[str, ...]) -> dict[str, Any]:
     return vehicle.values(state.question.id.removeprefix(vehicle.PREFIX), answer, state.gauge)
 
 
-def _describe(state: State, said: Mapping[str, Any], words: str) -> tuple[State, tuple[str, ...]]:
+def _describe(state: Talk, said: Mapping[str, Any], words: str) -> tuple[Talk, tuple[str, ...]]:
     """What was said of the vehicle, of which circuits are composed once it has been asked after."""
     passed = state.at.passed | {state.question.id}
     after = _go(state, replace(state.at, text=with_vehicle(state.at.text, said), passed=passed))
@@ -264,7 +264,7 @@ def _describe(state: State, said: Mapping[str, Any], words: str) -> tuple[State,
     return _composed(after, (f"Noted: {words}.",))
 
 
-def _composed(state: State, notes: tuple[str, ...], enough: bool = False) -> tuple[State, tuple[str, ...]]:
+def _composed(state: Talk, notes: tuple[str, ...], enough: bool = False) -> tuple[Talk, tuple[str, ...]]:
     """The circuits that such a vehicle may have, once there is no more to ask of it."""
     if not enough and vehicle.question(state.at.text, state.gauge, state.at.passed):
         return state, notes
@@ -277,12 +277,12 @@ def _composed(state: State, notes: tuple[str, ...], enough: bool = False) -> tup
     return _complaint(_go(state, at) if enough else _move(state, at, state.history), notes)
 
 
-def _with_tools(state: State, tools: tuple[str, ...]) -> State:
+def _with_tools(state: Talk, tools: tuple[str, ...]) -> Talk:
     text = with_top(_begun(state), at_hand=list(tools))
     return _go(state, replace(state.at, text=text, passed=state.at.passed | {asking.TOOLS}))
 
 
-def _without_tools(state: State) -> tuple[State, tuple[str, ...]]:
+def _without_tools(state: Talk) -> tuple[Talk, tuple[str, ...]]:
     """What the proposed check takes is not at hand."""
     assert state.advised is not None
     needed = tools_for(find_check(state.consultation.circuit, state.advised.check, state.gauge))
@@ -292,12 +292,12 @@ def _without_tools(state: State) -> tuple[State, tuple[str, ...]]:
     return replace_pending(after), (f"Then without {words}.",)
 
 
-def replace_pending(state: State) -> State:
+def replace_pending(state: Talk) -> Talk:
     """The same with nothing begun."""
     return state if not state.at.pending else _move(state, replace(state.at, pending=None), state.history)
 
 
-def _record(state: State, key: str, value: str | Value, words: str) -> tuple[State, tuple[str, ...]]:
+def _record(state: Talk, key: str, value: str | Value, words: str) -> tuple[Talk, tuple[str, ...]]:
     question = state.question
     if question.id == "detail":
         return _complain(state, value, words)
@@ -309,8 +309,8 @@ def _record(state: State, key: str, value: str | Value, words: str) -> tuple[Sta
 
 
 def _record_all(
-    state: State, told: Sequence[dict[str, Field]], words: str, table: str = "seen"
-) -> tuple[State, tuple[str, ...]]:
+    state: Talk, told: Sequence[dict[str, Field]], words: str, table: str = "seen"
+) -> tuple[Talk, tuple[str, ...]]:
     """Entries go into the case, all of them or none."""
     now = stage(state.case)
     text = _begun(state)

@@ -8,7 +8,7 @@ drawn.
 from gaugesim.draw.bench import Bench, open_bench
 from gaugesim.draw.curves import ScaleCurves, draw_movement_curve, draw_sender_curve, scale_curves
 from gaugesim.draw.dial import Dial, dials, draw_dials
-from gaugesim.draw.ranking import Course, course, draw_course
+from gaugesim.draw.ranking import RankingSteps, course, draw_course
 from gaugesim.draw.scenes import Scene, scene
 from gaugesim.draw.schematic_view import draw_schematic
 from gaugesim.draw.schematics import Schematic, schematic
@@ -19,12 +19,12 @@ from gaugesim.draw.tree import Page, PlanNode, Step, draw_plan, plan_page
 
 __all__ = [
     "Bench",
-    "Course",
     "Curve",
     "Curves",
     "Dial",
     "Page",
     "PlanNode",
+    "RankingSteps",
     "ScaleCurves",
     "Scene",
     "Schematic",

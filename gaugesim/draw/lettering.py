@@ -21,7 +21,7 @@ _UNIT = 100.0  # size at which letters are kept [point]
 
 
 @dataclass
-class Entry:
+class Lettered:
     """A text that can be changed.
 
     Parameters
@@ -64,21 +64,21 @@ class Lettering:
     def __init__(self, ax: Axes) -> None:
         from matplotlib.patches import PathPatch
 
-        self.entries: list[Entry] = []
+        self.entries: list[Lettered] = []
         self._patches = {
             colour: PathPatch(_path([]), facecolor=colour, linewidth=0, zorder=5) for colour in _COLOURS
         }
         self.shapes: list[Artist] = [ax.add_patch(patch) for patch in self._patches.values()]
 
-    def add(self, x: float, baseline: float, size: float) -> Entry:
+    def add(self, x: float, baseline: float, size: float) -> Lettered:
         """Add a text that is still empty.
 
         Parameters
         ----------
         x, baseline, size : float
-            As for `Entry` [1].
+            As for `Lettered` [1].
         """
-        self.entries.append(Entry(x, baseline, size))
+        self.entries.append(Lettered(x, baseline, size))
         return self.entries[-1]
 
     def refresh(self) -> None:
@@ -87,7 +87,7 @@ class Lettering:
             patch.set_path(_path(entry for entry in self.entries if entry.color == colour))
 
 
-def _path(entries: Iterable[Entry]) -> Any:
+def _path(entries: Iterable[Lettered]) -> Any:
     from matplotlib.path import Path
 
     vertices, codes = [np.zeros((0, 2))], [np.zeros(0, dtype=np.uint8)]

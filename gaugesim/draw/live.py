@@ -8,7 +8,7 @@ import numpy as np
 
 from gaugesim.draw.branch_texts import Branch
 from gaugesim.draw.geometry import INDENT, LETTERS, LINE
-from gaugesim.draw.lettering import Entry, Lettering
+from gaugesim.draw.lettering import Lettered, Lettering
 from gaugesim.draw.schematic_view import SchematicView
 from gaugesim.draw.schematics import Schematic
 from gaugesim.draw.style import number_text
@@ -44,7 +44,7 @@ class LiveSchematic(SchematicView):
         from matplotlib.path import Path
 
         self._lettering = Lettering(ax)
-        self._values: dict[int, Entry] = {}
+        self._values: dict[int, Lettered] = {}
         self._sound = picture.sound()
         super().__init__(self._sound if values else picture.bare(), ax, values)
         style: dict[str, Any] = {"facecolor": "none", "linewidth": 2.0 * self.scale, "zorder": 6}
@@ -57,7 +57,7 @@ class LiveSchematic(SchematicView):
         self.shown = picture
         self.renew(picture)
 
-    def _number(self, x: float, y: float, name: str, **more: Any) -> Entry:
+    def _number(self, x: float, y: float, name: str, **more: Any) -> Lettered:
         # the foot of the letters against the middle, or against the lowest tail, of a line of text
         drop = -0.24 if more.get("va") == "bottom" else 0.36
         return self._lettering.add(x, y - drop * LETTERS, LETTERS)

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from gaugesim.draw.lettering import Entry, Lettering
+from gaugesim.draw.lettering import Lettered, Lettering
 
 if TYPE_CHECKING:
     from matplotlib.artist import Artist
@@ -110,7 +110,7 @@ class Panel:
         back.set_axis_off()
         back.set(xlim=(0, self._width), ylim=(0, self._height))
         self._lettering = Lettering(back)
-        self._words: list[list[Entry]] = []
+        self._words: list[list[Lettered]] = []
         self._middles: list[float] = []
         self._sliders: list[Any] = []
         self._touched = 0

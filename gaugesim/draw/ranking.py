@@ -20,7 +20,7 @@ _OTHERS = "all others"
 
 
 @dataclass(frozen=True)
-class Course:
+class RankingSteps:
     """Probabilities of faults after each piece of evidence.
 
     Attributes
@@ -36,7 +36,9 @@ class Course:
     probability: Floats
 
 
-def course(steps: Sequence[str], faults: Sequence[str], probability: ArrayLike, most: int = 7) -> Course:
+def course(
+    steps: Sequence[str], faults: Sequence[str], probability: ArrayLike, most: int = 7
+) -> RankingSteps:
     """Keep the faults worth a line of their own, and put the others together.
 
     The likeliest at the end first; last what is left to 1, where that is more than a thousandth anywhere.
@@ -76,10 +78,10 @@ def course(steps: Sequence[str], faults: Sequence[str], probability: ArrayLike, 
     if rest.max() > 1e-3:
         names.append(_OTHERS)
         columns = np.concatenate([columns, np.maximum(rest, 0.0)[:, None]], axis=1)
-    return Course(tuple(steps), tuple(names), columns)
+    return RankingSteps(tuple(steps), tuple(names), columns)
 
 
-def draw_course(found: Course, ax: Axes | None = None) -> Axes:
+def draw_course(found: RankingSteps, ax: Axes | None = None) -> Axes:
     """Draw how the ranking moved with each piece of evidence.
 
     Parameters

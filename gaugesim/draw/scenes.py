@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from gaugesim.circuit import Circuit
-from gaugesim.reading import OperatingPoint, Seen, Situation, operating_point, respond, see, situation
+from gaugesim.reading import Appearance, OperatingPoint, Situation, operating_point, respond, see, situation
 from gaugesim.reading.situations import without_process
 from gaugesim.scenario.changes import HEALTHY, Change
 from gaugesim.scenario.check import NO_CHECK, find_check
@@ -27,7 +27,7 @@ class Scene:
         From fault id to words.
     marks : mapping
         From branch to the id of the fault in it; a path that a fault adds is called ``NODE:NODE``.
-    seen : Seen
+    seen : Appearance
         Needles and the check's reading.
     point : OperatingPoint
         Node voltages [V] and branch currents [A].
@@ -37,7 +37,7 @@ class Scene:
     scenarios: Scenarios
     faults: Mapping[str, str]
     marks: Mapping[str, str]
-    seen: Seen
+    seen: Appearance
     point: OperatingPoint
 
     @property

@@ -13,7 +13,7 @@ import numpy as np
 
 from gaugesim.draw.geometry import INDENT, LETTERS, LINE, MARGIN, STRIP, SYMBOL, Geometry
 from gaugesim.draw.labels import apart
-from gaugesim.draw.lettering import Entry, Lettering
+from gaugesim.draw.lettering import Lettered, Lettering
 from gaugesim.draw.schematics import Hung
 from gaugesim.draw.style import COLOURS, amperes_text
 from gaugesim.draw.symbols import symbol
@@ -50,7 +50,7 @@ class HungView:
 
         self._cells = cells
         self._x = cells.width - MARGIN - STRIP + 24.0
-        self._entries: list[list[Entry]] = [
+        self._entries: list[list[Lettered]] = [
             [lettering.add(self._x + INDENT, 0.0, LETTERS) for _ in range(_LINES)] for _ in range(_MOST)
         ]
         # where a lead crosses a line it lies above it, where it crosses a text below it

@@ -48,7 +48,7 @@ def log_intermittent(questions: Sequence[Question], answers: Answers, acting: In
             total += np.log(question.take(acting).likelihood(answer))
         else:
             total += np.log(question.by_duty(acting, np.zeros_like(acting))[:, :, answer])
-    entries = [Entry([questions[k] for k in ks], [answers[k] for k in ks]) for ks in together.values()]
+    entries = [Reported([questions[k] for k in ks], [answers[k] for k in ks]) for ks in together.values()]
     acts = [entry.likelihood(acting) for entry in entries]
     touched = [entry.touched(acting) for entry in entries]
     if entries:
@@ -56,7 +56,7 @@ def log_intermittent(questions: Sequence[Question], answers: Answers, acting: In
     return log_mean(total, axis=0)
 
 
-class Entry:
+class Reported:
     """What one entry of a case tells.
 
     Parameters
@@ -108,13 +108,13 @@ class Entry:
 
 
 def log_at_times(
-    entries: Sequence[Entry], acts: Sequence[Floats], touched: Sequence[np.ndarray], duties: Floats
+    entries: Sequence[Reported], acts: Sequence[Floats], touched: Sequence[np.ndarray], duties: Floats
 ) -> Floats:
     """Likelihood of what entries tell of faults that act in some of them and rest in the others.
 
     Parameters
     ----------
-    entries : sequence of Entry
+    entries : sequence of Reported
         At least one.
     acts : sequence of ndarray, each of shape (k, cases)
         Likelihood of each entry under each fault while it acts.
@@ -157,7 +157,7 @@ def log_at_times(
     return np.asarray(total + np.log(result))
 
 
-def _resting(entries: Sequence[Entry], cases: int) -> Floats:
+def _resting(entries: Sequence[Reported], cases: int) -> Floats:
     """Likelihood of some of the entries together on the sound circuit, shape (subsets, cases)."""
     numeric = [e for e, entry in enumerate(entries) if entry.numbers]
     given: dict[tuple[int, ...], tuple[Floats, Floats, dict[int, Floats]]] = {}

@@ -10,7 +10,7 @@ import numpy as np
 from gaugesim import circuit as circuits
 from gaugesim.errors import CaseError
 from gaugesim.fitting.estimation import Estimate, arranged, estimate
-from gaugesim.fitting.movement import Movement
+from gaugesim.fitting.movement import OpenMovement
 from gaugesim.fitting.points import Points
 from gaugesim.paths import shipped_netlists
 
@@ -26,7 +26,7 @@ def shipped_gauges() -> tuple[tuple[circuits.Circuit, str], ...]:
     return tuple((one, gauge) for one in found for gauge in one.sheet.gauges)
 
 
-def candidates(points: Points) -> Iterator[Movement]:
+def candidates(points: Points) -> Iterator[OpenMovement]:
     """One movement of each kind that the counts in the file allow."""
     seen: set[str] = set()
     like = sorted(shipped_gauges(), key=lambda pair: pair[1] != points.gauge)
@@ -34,7 +34,7 @@ def candidates(points: Points) -> Iterator[Movement]:
         gauge = circuit.sheet.gauges[name]
         if gauge.topology in seen or (gauge.topology == VOLTMETER_TOPOLOGY) != (points.gauge == "voltmeter"):
             continue
-        movement = Movement(
+        movement = OpenMovement(
             circuit,
             gauge,
             sweep_degrees=points.sweep_degrees,

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gaugesim.arrays import Floats
-from gaugesim.fitting.movement import Movement
+from gaugesim.fitting.movement import OpenMovement
 from gaugesim.fitting.points import OPEN_OHMS, Points
 from gaugesim.fitting.robust import CAUCHY_SCALE, cauchy, good_points, scatter
 from gaugesim.scenario.tolerance import DEVIATIONS_95
@@ -62,7 +62,7 @@ class Estimate:
         Logarithm of the probability of the points under this kind of movement, up to a constant.
     """
 
-    movement: Movement
+    movement: OpenMovement
     vector: Floats
     covariance: Floats
     residuals: Floats
@@ -93,7 +93,7 @@ def arranged(points: Points) -> Data:
     )
 
 
-def residuals(movement: Movement, points: Points, data: Data, vectors: Floats) -> Floats:
+def residuals(movement: OpenMovement, points: Points, data: Data, vectors: Floats) -> Floats:
     """How far each row is off, in standard deviations.
 
     Parameters
@@ -130,7 +130,7 @@ def residuals(movement: Movement, points: Points, data: Data, vectors: Floats) -
     return np.asarray(result / data.deviations)
 
 
-def estimate(movement: Movement, points: Points, data: Data) -> Estimate:
+def estimate(movement: OpenMovement, points: Points, data: Data) -> Estimate:
     """Fit one movement."""
     middle, deviation = movement.start()
     keep = np.ones(len(data.kinds), dtype=bool)
@@ -170,7 +170,7 @@ def _log_evidence(
 
 
 def _freedom(
-    movement: Movement, points: Points, data: Data, vector: Floats, keep: NDArray[np.bool_]
+    movement: OpenMovement, points: Points, data: Data, vector: Floats, keep: NDArray[np.bool_]
 ) -> float:
     """How many of the kept rows are left over once the parameters are settled [1]."""
     jacobian = _jacobian(movement, points, data, vector)[keep] * movement.start()[1]
@@ -178,7 +178,7 @@ def _freedom(
     return float(keep.sum() - np.sum(squares / (squares + 1.0)))
 
 
-def _starts(movement: Movement, points: Points, data: Data) -> list[tuple[Movement, Floats]]:
+def _starts(movement: OpenMovement, points: Points, data: Data) -> list[tuple[OpenMovement, Floats]]:
     """The most promising of many plausible parameter sets; the scale may run either way."""
     middle, deviation = movement.start()
     draws = np.random.default_rng(1).standard_normal((DRAWS, len(middle)))
@@ -191,7 +191,7 @@ def _starts(movement: Movement, points: Points, data: Data) -> list[tuple[Moveme
     return [(ways[k // DRAWS], sets[k % DRAWS]) for k in order]
 
 
-def _jacobian(movement: Movement, points: Points, data: Data, vector: Floats) -> Floats:
+def _jacobian(movement: OpenMovement, points: Points, data: Data, vector: Floats) -> Floats:
     """Change of the residuals with each parameter, (rows, parameters), by central differences."""
     deviation = movement.start()[1]
     steps = np.diag(STEP * deviation)
@@ -201,7 +201,7 @@ def _jacobian(movement: Movement, points: Points, data: Data, vector: Floats) ->
 
 
 def _descend(
-    movement: Movement,
+    movement: OpenMovement,
     points: Points,
     data: Data,
     start: Floats,

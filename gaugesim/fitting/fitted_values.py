@@ -6,7 +6,7 @@ import numpy as np
 
 from gaugesim.arrays import Floats
 from gaugesim.fitting.estimation import Estimate
-from gaugesim.fitting.movement import Movement
+from gaugesim.fitting.movement import OpenMovement
 from gaugesim.fitting.sender import Quantified
 from gaugesim.scenario.tolerance import DEVIATIONS_90
 from gaugesim.sheet import Gauge
@@ -35,7 +35,7 @@ def settled_parameters(one: Estimate) -> dict[str, Quantified]:
     return result
 
 
-def _values(movement: Movement, vectors: Floats) -> dict[str, tuple[Floats, str, bool]]:
+def _values(movement: OpenMovement, vectors: Floats) -> dict[str, tuple[Floats, str, bool]]:
     """Values, unit, and whether they are always above zero."""
     of = movement.unknowns(vectors)
     ohms = {part.parameter: (np.exp(vectors[:, k]), "ohm", True) for k, part in enumerate(movement.parts)}

@@ -28,7 +28,7 @@ UNIT_VOLTS = 12.0
 
 
 @dataclass(frozen=True)
-class Movement:
+class OpenMovement:
     """One kind of movement in one shipped circuit, with its parameters open.
 
     Attributes

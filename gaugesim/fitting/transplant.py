@@ -10,7 +10,7 @@ from pathlib import Path
 
 from gaugesim.circuit import Circuit
 from gaugesim.errors import SheetError
-from gaugesim.fitting.movement import Movement
+from gaugesim.fitting.movement import OpenMovement
 from gaugesim.sheet import Gauge, Part
 
 # the foil from and to which every air-core gauge is wired
@@ -50,22 +50,22 @@ def draft(circuit: Circuit, gauge: str) -> Draft:
 
 def takes_movements(circuit: Circuit, gauge: str) -> bool:
     """Whether the movement of a gauge can be exchanged for another air-core one."""
-    own = Movement(circuit, circuit.sheet.gauges[gauge])
+    own = OpenMovement(circuit, circuit.sheet.gauges[gauge])
     plain = bool(own.gauge.coils) and not _beside(own)
     return plain and set(circuit.netlist.nodes) >= FOIL
 
 
-def transplanted(circuit: Circuit, gauge_id: str, donor: Movement) -> Draft:
+def transplanted(circuit: Circuit, gauge_id: str, donor: OpenMovement) -> Draft:
     """A circuit with the air-core movement of one of its gauges exchanged.
 
     Parameters
     ----------
     gauge_id : str
         One whose movement can be exchanged, see `takes_movements`.
-    donor : Movement
+    donor : OpenMovement
         From a circuit with one gauge.
     """
-    own = Movement(circuit, circuit.sheet.gauges[gauge_id])
+    own = OpenMovement(circuit, circuit.sheet.gauges[gauge_id])
     start = draft(circuit, gauge_id)
     # what only the new movement has: its coils, and studs and resistors beside it
     fresh = [part for part in _beside(donor) if f"{own.prefix}{part.id}" not in circuit.sheet.parts]
@@ -87,7 +87,7 @@ def transplanted(circuit: Circuit, gauge_id: str, donor: Movement) -> Draft:
     return Draft(circuit, gauge, netlist, sheet, more)
 
 
-def _beside(movement: Movement) -> list[Part]:
+def _beside(movement: OpenMovement) -> list[Part]:
     """Studs that only four-stud movements have, and resistors beside the gauge."""
     inside = {
         part.id for part in movement.parts if part.element in movement.circuit.gauge_elements(movement.gauge)
@@ -107,7 +107,7 @@ def _moved(element: str, instance: dict[str, str]) -> str:
     return element
 
 
-def _movement_file(movement: Movement) -> Path:
+def _movement_file(movement: OpenMovement) -> Path:
     """The included file that holds the movement's subcircuit."""
     wanted = re.compile(r"^\.subckt\s+" + movement.topology.replace(" ", "_").replace("-", "_") + r"\b", re.M)
     for path in movement.circuit.netlist.files[1:]:
@@ -140,7 +140,7 @@ def _head(statement: Sequence[str]) -> str:
 
 
 def _exchanged_netlist(
-    text: str, own: Movement, donor: Movement, fresh: Sequence[Part], names: set[str]
+    text: str, own: OpenMovement, donor: OpenMovement, fresh: Sequence[Part], names: set[str]
 ) -> str:
     def renamed(line: str) -> str:
         if line.startswith("*"):
@@ -178,8 +178,8 @@ def _exchanged_netlist(
 
 def _exchanged_sheet(
     text: str,
-    own: Movement,
-    donor: Movement,
+    own: OpenMovement,
+    donor: OpenMovement,
     fresh: Sequence[Part],
     instance: dict[str, str],
 ) -> str:
@@ -211,7 +211,7 @@ def _exchanged_sheet(
     return "\n\n".join(blocks) + "\n"
 
 
-def _part_text(part: Part, own: Movement, instance: dict[str, str]) -> str:
+def _part_text(part: Part, own: OpenMovement, instance: dict[str, str]) -> str:
     """A part's table under the other gauge's name."""
     lines = [
         f"[parts.{own.prefix}{part.id}]",

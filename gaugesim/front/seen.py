@@ -14,6 +14,7 @@ from gaugesim.errors import CaseError, unknown_name
 from gaugesim.front.catalogue import find_circuit
 from gaugesim.notebook import Result, encoded
 from gaugesim.reading import (
+    Appearance,
     Needle,
     OperatingPoint,
     Reading,
@@ -24,7 +25,6 @@ from gaugesim.reading import (
     situation,
     why,
 )
-from gaugesim.reading import Seen as Shown
 from gaugesim.reading import see as show
 from gaugesim.reading.exact import Solver
 from gaugesim.reading.response import burns
@@ -74,7 +74,7 @@ class Seen(Result):
     given: Mapping[str, float]
     at: float | None
     engine: str
-    shown: Shown
+    shown: Appearance
     point: OperatingPoint
 
     @property
@@ -258,8 +258,8 @@ def _moment(
     engine: str,
     at: float,
     given: Mapping[str, float] | None,
-    settled: Shown,
-) -> Shown:
+    settled: Appearance,
+) -> Appearance:
     """The needles at a moment; the regulator's contact closed or open as it is then."""
     if place.check is not NO_CHECK or len(faults) > 1 or engine != "nodal":
         raise CaseError(

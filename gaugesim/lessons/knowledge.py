@@ -14,7 +14,7 @@ from gaugesim.evidence import handling
 from gaugesim.lessons.still_to_repair import Rest
 from gaugesim.planning.decide import Action, next_action
 from gaugesim.planning.jobs import Job, Option
-from gaugesim.planning.problem import CHECK, State, Step, harms
+from gaugesim.planning.problem import CHECK, Belief, Step, harms
 from gaugesim.planning.remedy import Repair
 from gaugesim.planning.telling import information
 
@@ -52,10 +52,10 @@ class Knowledge:
         return bool(self.weight.sum() > 0 and self.rest.repairs)
 
     @cached_property
-    def state(self) -> State:
+    def state(self) -> Belief:
         """The same as a state of the planning problem."""
         problem = self.rest.problem
-        state = State(self.weight, frozenset(map(self.work.places.index, self.opened)), frozenset())
+        state = Belief(self.weight, frozenset(map(self.work.places.index, self.opened)), frozenset())
         left = set(range(problem.checks)) - self.done
         safe = (number for number in left if not harms(problem, state, Step(CHECK, number)))
         return replace(state, remaining=frozenset(safe))

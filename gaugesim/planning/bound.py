@@ -26,7 +26,7 @@ from gaugesim.arrays import Floats
 from gaugesim.planning.compacted import Batch, Compact, compact, plogp, restrict
 from gaugesim.planning.exact import MOST_FAULTS, Certain
 from gaugesim.planning.generous_bound import Coupled
-from gaugesim.planning.problem import Problem, State, start
+from gaugesim.planning.problem import Belief, Problem, start
 from gaugesim.planning.repairs import known_fault_minutes
 
 # Faults of a group that is given away; a table over all its subsets is made.
@@ -38,12 +38,12 @@ _CAPACITY_STEPS = 60
 _SAME = 1e-9
 
 
-def lower_bound(problem: Problem, state: State | None = None) -> float:
+def lower_bound(problem: Problem, state: Belief | None = None) -> float:
     """Expected minutes to the proven repair that every plan needs at least [min].
 
     Parameters
     ----------
-    state : State, optional
+    state : Belief, optional
         Left out, nothing has been done yet.
 
     Examples

@@ -8,7 +8,17 @@ from functools import cached_property, lru_cache
 import numpy as np
 
 from gaugesim.arrays import Floats
-from gaugesim.planning.problem import CHECK, NO_PLACE, REPAIR, Booleans, Integers, Problem, State, Step, start
+from gaugesim.planning.problem import (
+    CHECK,
+    NO_PLACE,
+    REPAIR,
+    Belief,
+    Booleans,
+    Integers,
+    Problem,
+    Step,
+    start,
+)
 from gaugesim.planning.prune import SAME, alike, fewer_outcomes, not_dominated
 
 # A fault that many times less likely than all together is ruled out.
@@ -257,7 +267,7 @@ def whole(problem: Problem) -> Compact:
     )
 
 
-def compact(problem: Problem, state: State) -> Compact:
+def compact(problem: Problem, state: Belief) -> Compact:
     """What matters of a problem from a state on."""
     return restrict(whole(problem), batch_of(problem, state))
 
@@ -266,7 +276,7 @@ def _by_repair(problem: Problem) -> Integers:
     return np.argsort(problem.repair_of, kind="stable")
 
 
-def batch_of(problem: Problem, state: State) -> Batch:
+def batch_of(problem: Problem, state: Belief) -> Batch:
     """A state as a row of `whole`. One row."""
     setup = np.append(problem.setup_minutes, 0.0)
     closed = (setup > 0) & ~np.isin(np.arange(len(setup)), list(state.opened))

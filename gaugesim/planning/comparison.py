@@ -9,7 +9,7 @@ from gaugesim.planning.compacted import batch_of, whole
 from gaugesim.planning.decide import Planner
 from gaugesim.planning.following import Policy, expected_minutes
 from gaugesim.planning.policies import FixedOrder, InformationPerMinute, LeastMinutesNext, RepairsOnly
-from gaugesim.planning.problem import Problem, State, start
+from gaugesim.planning.problem import Belief, Problem, start
 from gaugesim.planning.rollout import Rollout
 from gaugesim.planning.yardstick import optimum
 
@@ -67,7 +67,7 @@ class Comparison:
 
 def compare(
     problem: Problem,
-    state: State | None = None,
+    state: Belief | None = None,
     least_probability: float = 0.0,
     repairs_last: bool = False,
     best: tuple[float, bool] | None = None,
@@ -77,7 +77,7 @@ def compare(
 
     Parameters
     ----------
-    state : State, optional
+    state : Belief, optional
         Left out, nothing has been done yet.
     least_probability : float, optional
         What is reached less often is finished by a simple rule [1].
@@ -115,12 +115,12 @@ def compare(
     )
 
 
-def unavoidable_minutes(problem: Problem, state: State | None = None) -> float:
+def unavoidable_minutes(problem: Problem, state: Belief | None = None) -> float:
     """Expected minutes of one who knows the fault: its place opened, the right repair made.
 
     Parameters
     ----------
-    state : State, optional
+    state : Belief, optional
         Left out, nothing has been done yet.
 
     Examples

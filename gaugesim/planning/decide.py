@@ -12,7 +12,7 @@ from gaugesim.planning.compacted import Batch, Compact, batch_of, restrict, whol
 from gaugesim.planning.exact import Certain
 from gaugesim.planning.exact_erring import Erring, entries
 from gaugesim.planning.exact_leading import leading_values
-from gaugesim.planning.problem import Integers, Problem, State, Step, harms, start, step_minutes
+from gaugesim.planning.problem import Belief, Integers, Problem, Step, harms, start, step_minutes
 from gaugesim.planning.rollout import Rollout, affordable
 from gaugesim.planning.shortlist import sketch
 
@@ -188,12 +188,12 @@ def _size(problem: Problem) -> float:
     return float(sketch(whole(problem), batch_of(problem, start(problem))).likelihood.size)
 
 
-def next_action(problem: Problem, state: State | None = None, every: bool = False) -> Action:
+def next_action(problem: Problem, state: Belief | None = None, every: bool = False) -> Action:
     """What to do next; what may do harm is not proposed, unless nothing else is left.
 
     Parameters
     ----------
-    state : State, optional
+    state : Belief, optional
         Left out, nothing has been done yet.
     every : bool, optional
         Give the minutes of every step that can do anything, not only of the promising ones.

@@ -8,7 +8,7 @@ import numpy as np
 
 from gaugesim.arrays import Floats
 from gaugesim.planning.compacted import NEGLIGIBLE, Batch, Compact, compact
-from gaugesim.planning.problem import Integers, Problem, State, start
+from gaugesim.planning.problem import Belief, Integers, Problem, start
 from gaugesim.planning.repairs import repair_minutes
 
 # In place of a step: no more checks, repairs in their best order.
@@ -34,7 +34,7 @@ class Policy(Protocol):
 def expected_minutes(
     problem: Problem,
     policy: Policy,
-    state: State | None = None,
+    state: Belief | None = None,
     least_probability: float = 0.0,
     rest: Policy | None = None,
 ) -> float:
@@ -42,7 +42,7 @@ def expected_minutes(
 
     Parameters
     ----------
-    state : State, optional
+    state : Belief, optional
         Left out, nothing has been done yet.
     least_probability : float, optional
         What is reached less often is finished in another way, to save time [1].

@@ -11,7 +11,7 @@ from gaugesim.planning.decide import Action, next_action
 from gaugesim.planning.following import expected_minutes
 from gaugesim.planning.jobs import Job
 from gaugesim.planning.policies import RepairsOnly
-from gaugesim.planning.problem import CHECK, REPAIR, State, Step, harms, needed_places, start, step_minutes
+from gaugesim.planning.problem import CHECK, REPAIR, Belief, Step, harms, needed_places, start, step_minutes
 from gaugesim.planning.remedy import Repair
 
 # a repair is made at once only if it is this many times likelier than any at another place
@@ -50,7 +50,7 @@ class Way:
         return self.action.step
 
 
-def way(work: Job, state: State | None = None) -> Way:
+def way(work: Job, state: Belief | None = None) -> Way:
     """What to do next.
 
     A repair comes first only where the plan says so, it mends something of the complaint's own circuit, it
@@ -58,7 +58,7 @@ def way(work: Job, state: State | None = None) -> Way:
 
     Parameters
     ----------
-    state : State, optional
+    state : Belief, optional
         Of the job's problem; left out, nothing has been done yet.
     """
     state = state or start(work.problem)
@@ -77,7 +77,7 @@ def way(work: Job, state: State | None = None) -> Way:
     return Way(action, first, repair if mends or (first is None and not repair.process) else None)
 
 
-def _halving(work: Job, state: State, number: int | None) -> int | None:
+def _halving(work: Job, state: Belief, number: int | None) -> int | None:
     """The check to make instead of uncovering a wire: one that halves for less what it may be."""
     if number is None or work.options[number].check.reads != "look":
         return number
@@ -96,7 +96,7 @@ def _is_own(work: Job, repair: Repair) -> bool:
     return own and not repair.process
 
 
-def _stands_out(work: Job, state: State, number: int) -> bool:
+def _stands_out(work: Job, state: Belief, number: int) -> bool:
     """Whether a repair is clearly likelier than any at another place."""
     problem = work.problem
     chance = np.bincount(problem.repair_of, state.weight, problem.repairs)
@@ -104,7 +104,7 @@ def _stands_out(work: Job, state: State, number: int) -> bool:
     return bool(chance[number] >= STANDS_OUT * chance[elsewhere].max(initial=0.0))
 
 
-def _deciding(work: Job, state: State, number: int, least: float = DECIDES) -> list[int]:
+def _deciding(work: Job, state: Belief, number: int, least: float = DECIDES) -> list[int]:
     """Checks that decide about a repair for less than it takes to get at its place, the cheapest first."""
     problem = work.problem
     closed = needed_places(problem, Step(REPAIR, number)) - state.opened

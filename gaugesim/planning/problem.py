@@ -189,7 +189,7 @@ class Problem:
 
 
 @dataclass(frozen=True, eq=False)
-class State:
+class Belief:
     """How far a job has come.
 
     Attributes
@@ -207,12 +207,12 @@ class State:
     remaining: frozenset[int]
 
 
-def start(problem: Problem) -> State:
+def start(problem: Problem) -> Belief:
     """The state in which nothing has been done."""
-    return State(problem.weight, problem.opened, frozenset(range(problem.checks)))
+    return Belief(problem.weight, problem.opened, frozenset(range(problem.checks)))
 
 
-def step_minutes(problem: Problem, state: State, step: Step) -> float:
+def step_minutes(problem: Problem, state: Belief, step: Step) -> float:
     """What a step costs now, with the places that must be opened for it and the price of parts.
 
     Time [min].
@@ -229,33 +229,33 @@ def needed_places(problem: Problem, step: Step) -> frozenset[int]:
     return frozenset({int(problem.repair_places[step.number])} - {NO_PLACE})
 
 
-def harms(problem: Problem, state: State, step: Step) -> bool:
+def harms(problem: Problem, state: Belief, step: Step) -> bool:
     """Whether a step is likelier to do harm than may be risked."""
     chance = problem.harm.get(step)
     return chance is not None and bool(chance @ state.weight > BELIEVED * state.weight.sum())
 
 
-def after_check(problem: Problem, state: State, check: int, outcome: int) -> State:
+def after_check(problem: Problem, state: Belief, check: int, outcome: int) -> Belief:
     """The state after a check has shown one of its outcomes.
 
     Returns
     -------
-    State
+    Belief
         Its weights sum to those of `state` times the probability of the outcome.
     """
-    return State(
+    return Belief(
         state.weight * problem.outcomes[check][:, outcome],
         state.opened | needed_places(problem, Step(CHECK, check)),
         state.remaining - {check},
     )
 
 
-def after_repair(problem: Problem, state: State, repair: int) -> State:
+def after_repair(problem: Problem, state: Belief, repair: int) -> Belief:
     """The state after a repair that has not helped.
 
     Returns
     -------
-    State
+    Belief
         Its weights sum to those of `state` times the probability that the repair does not help.
     """
     return replace(

@@ -30,7 +30,7 @@ TRIED = 3
 
 
 @dataclass(frozen=True)
-class Expected:
+class ExpectedReading:
     """What one suspect would show with the resistor in place.
 
     Attributes
@@ -61,7 +61,7 @@ class BestResistor:
         The second point that tells most beside it; empty if none tells anything.
     both_bits : float
         What needle and point tell together.
-    expected : tuple of Expected
+    expected : tuple of ExpectedReading
         For each suspect, likeliest first.
     cautions : tuple of str
         Of the check and of the second point, the worst first.
@@ -73,7 +73,7 @@ class BestResistor:
     point: str
     point_words: str
     both_bits: float
-    expected: tuple[Expected, ...]
+    expected: tuple[ExpectedReading, ...]
     cautions: tuple[str, ...]
 
 
@@ -124,7 +124,7 @@ def best_resistor(work: Job, state: str | None = None) -> BestResistor | None:
     rows = _typical_rows(suspects)
     order = np.argsort(-suspects.weight, kind="stable")
     expected = tuple(
-        Expected(
+        ExpectedReading(
             suspects.hypotheses[i].fault,
             suspects.hypotheses[i].words,
             float(positions[rows[i]]),

@@ -10,8 +10,8 @@ from gaugesim.planning.decide import Action, next_action
 from gaugesim.planning.policies import LeastMinutesNext
 from gaugesim.planning.problem import (
     CHECK,
+    Belief,
     Problem,
-    State,
     Step,
     after_check,
     after_repair,
@@ -55,7 +55,7 @@ class Node:
 
 def tree(
     problem: Problem,
-    state: State | None = None,
+    state: Belief | None = None,
     depth: int | None = None,
     least_probability: float = _PRUNED,
     first: Step | None = None,
@@ -64,7 +64,7 @@ def tree(
 
     Parameters
     ----------
-    state : State, optional
+    state : Belief, optional
         Left out, nothing has been done yet.
     depth : int, optional
         How many steps are shown at most; left out, all to the end.
@@ -88,7 +88,7 @@ def tree(
 
 def _grow(
     problem: Problem,
-    state: State,
+    state: Belief,
     probability: float,
     minutes: float,
     depth: int,

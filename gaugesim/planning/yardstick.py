@@ -6,20 +6,20 @@ from gaugesim.errors import UnsolvableError
 from gaugesim.planning.compacted import compact, restrict
 from gaugesim.planning.exact import MOST_FAULTS, Certain
 from gaugesim.planning.exact_erring import Erring, entries
-from gaugesim.planning.problem import Problem, State, start
+from gaugesim.planning.problem import Belief, Problem, start
 
 _MOST_STATES = 50_000
 _MOST_ENTRIES = 2e7
 
 
-def optimum(problem: Problem, state: State | None = None, repairs_last: bool = False) -> float | None:
+def optimum(problem: Problem, state: Belief | None = None, repairs_last: bool = False) -> float | None:
     """Least expected minutes to the proven repair, if they can be computed in seconds.
 
     [min]; None if the problem is too large.
 
     Parameters
     ----------
-    state : State, optional
+    state : Belief, optional
         Left out, nothing has been done yet.
     repairs_last : bool, optional
         Leave out plans that go back to checks after a repair. Where checks can err this reaches much further.

@@ -8,17 +8,17 @@ words for one scenario, and `operating_point` gives every voltage and current of
 from gaugesim.reading.exact import OperatingPoint, one_by_one, operating_point
 from gaugesim.reading.reasons import Why, why
 from gaugesim.reading.response import Engine, Response, embedded, respond
-from gaugesim.reading.seen import Needle, Reading, Seen, see
+from gaugesim.reading.seen import Appearance, Needle, Reading, see
 from gaugesim.reading.situations import Situation, situation
 from gaugesim.reading.spreads import Spread, deviations, spread
 
 __all__ = [
+    "Appearance",
     "Engine",
     "Needle",
     "OperatingPoint",
     "Reading",
     "Response",
-    "Seen",
     "Situation",
     "Spread",
     "Why",

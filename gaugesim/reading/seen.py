@@ -72,7 +72,7 @@ class Reading:
 
 
 @dataclass(frozen=True)
-class Seen:
+class Appearance:
     """What one scenario shows.
 
     Attributes
@@ -88,7 +88,7 @@ class Seen:
     response: Response
 
 
-def see(place: Situation, scenarios: Scenarios | None = None, engine: Engine | None = None) -> Seen:
+def see(place: Situation, scenarios: Scenarios | None = None, engine: Engine | None = None) -> Appearance:
     """What one scenario shows, with the bands that tolerances leave.
 
     Parameters
@@ -109,7 +109,7 @@ def see(place: Situation, scenarios: Scenarios | None = None, engine: Engine | N
     if response.reading is not None and moves.reading is not None:
         deviation = deviations(moves.reading)[0]
         reading = _reading(place.check.reads, response.reading[0], deviation, bool(response.pulses[0]))
-    return Seen(needles, reading, response)
+    return Appearance(needles, reading, response)
 
 
 def _needle(gauge: Gauge, position: float, deviation: float) -> Needle:

@@ -7,8 +7,7 @@ import json
 from gaugesim.planning.answer_entries import entry_of
 from gaugesim.planning.jobs import Job, Option
 from gaugesim.planning.progress import known_place
-from gaugesim.reading import Reading
-from gaugesim.reading import Seen as Shown
+from gaugesim.reading import Appearance, Reading
 from gaugesim.vocabulary import outcome_words
 
 
@@ -62,12 +61,12 @@ def stands_at(work: Job, option: Option) -> str:
     return known_place(work.diagnosis.case, gauge_of(work, option), work.diagnosis.gauge)
 
 
-def sound_words(work: Job, option: Option, seen: Shown | None) -> str:
+def sound_words(work: Job, option: Option, seen: Appearance | None) -> str:
     """What a check shows when all is sound.
 
     Parameters
     ----------
-    seen : Shown or None
+    seen : Appearance or None
         The sound circuit under that check; None where it is looked at only.
     """
     reads = option.check.reads

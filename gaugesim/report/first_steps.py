@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from gaugesim.planning.jobs import Job
 from gaugesim.planning.next_step import way
-from gaugesim.planning.problem import State, after_check, start
+from gaugesim.planning.problem import Belief, after_check, start
 from gaugesim.planning.remedy import repair_cautions
 
 # so many answers are planned ahead, where they are at least so likely [1]
@@ -45,7 +45,7 @@ def planned(work: Job) -> Planned:
     return _planned(work, start(work.problem), 1.0, STEPS)
 
 
-def _planned(work: Job, state: State, probability: float, steps: int) -> Planned:
+def _planned(work: Job, state: Belief, probability: float, steps: int) -> Planned:
     now = way(work, state)
     check, mend = now.check, now.mend.words if now.mend else ""
     beware = repair_cautions(work.circuit, now.mend) if now.mend else ()

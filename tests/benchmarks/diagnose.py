@@ -21,7 +21,7 @@ import time
 from pathlib import Path
 
 from gaugesim.circuit import available, find
-from gaugesim.conversation import State, begin, step, withdraw
+from gaugesim.conversation import Talk, begin, step, withdraw
 from gaugesim.errors import GaugesimError
 
 ROOT = Path(__file__).parents[2]
@@ -138,7 +138,7 @@ def conversation(names: list[str], seed: int) -> list[float]:
     return spent
 
 
-def work_out(state: State) -> None:
+def work_out(state: Talk) -> None:
     """All that the terminal shows before the next prompt."""
     _ = state.question
     if state.ranked:

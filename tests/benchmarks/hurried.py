@@ -20,7 +20,7 @@ import numpy as np
 
 from gaugesim.circuit import Circuit, available, find
 from gaugesim.cli import conversation
-from gaugesim.conversation import State, begin, step
+from gaugesim.conversation import Talk, begin, step
 from gaugesim.conversation.question import Question
 from gaugesim.evidence import observation as obs
 from gaugesim.lessons.vehicle import Vehicle
@@ -82,7 +82,7 @@ class Hand:
         severity = fault.mode.severity.typical if job.severity is None else job.severity
         self.vehicle = Vehicle(self.circuit, job.gauge, ("hurried", job.fault), fault, (severity,))
 
-    def answer(self, state: State) -> str:
+    def answer(self, state: Talk) -> str:
         """What is typed at a question."""
         question = state.question
         kind, _, what = question.id.partition(":")
@@ -172,7 +172,7 @@ class Hand:
     def _heat(self) -> str:
         return "yes" if self.job.fault.endswith("real_high") else "no"
 
-    def _check(self, state: State, question: Question) -> str:
+    def _check(self, state: Talk, question: Question) -> str:
         assert state.advised is not None
         names = (state.advised.check, state.advised.state)
         check = find_check(state.consultation.circuit, names[0], state.gauge)
@@ -190,19 +190,19 @@ class Hand:
         return shown.outcome
 
 
-def repairs(state: State) -> tuple[str, frozenset[str]]:
+def repairs(state: Talk) -> tuple[str, frozenset[str]]:
     """The repair to be made at once, if there is one, and the parts that it makes new."""
     mend = state.consultation.mend
     return ("", frozenset()) if mend is None else (mend.name, mend.parts)
 
 
-def opening(state: State, places: tuple[str, ...]) -> float:
+def opening(state: Talk, places: tuple[str, ...]) -> float:
     """Minutes to get at places that are not open yet."""
     known, opened = state.consultation.circuit.sheet.places, state.consultation.job.opened
     return sum(known[name].setup_minutes for name in places if name in known and name not in opened)
 
 
-def found(state: State, hand: Hand) -> bool:
+def found(state: Talk, hand: Hand) -> bool:
     """Whether the fault's part is more likely than not."""
     part = hand.circuit.short_name(hand.vehicle.fault.part.id, hand.job.gauge)
     ranking = state.consultation.diagnosis.ranking

@@ -49,9 +49,9 @@ from gaugesim.evaluation.block import Task
 from gaugesim.evaluation.plans import compare_core, complaint
 from gaugesim.planning import (
     CHECK,
+    Belief,
     Planner,
     Problem,
-    State,
     expected_minutes,
     lower_bound,
     next_action,
@@ -215,13 +215,13 @@ def core_line(name: str, rows: list[list[float]]) -> None:
     print("".join(f"{value:24.3f}" for value in mean[5:]), flush=True)
 
 
-def suspects(state: State) -> int:
+def suspects(state: Belief) -> int:
     """How many faults hold nearly all of the probability."""
     weight = np.sort(state.weight)[::-1]
     return int((np.cumsum(weight) < NEARLY_ALL * weight.sum()).sum()) + 1
 
 
-def few_suspects(problem: Problem, random: np.random.Generator) -> State | None:
+def few_suspects(problem: Problem, random: np.random.Generator) -> Belief | None:
     """Where the planner's steps lead until few suspects are left; None if that does not come about."""
     state = start(problem)
     fault = random.choice(problem.faults, p=problem.weight / problem.weight.sum())
@@ -244,7 +244,7 @@ def shown(problem: Problem, check: int, fault: int, random: np.random.Generator)
     return int(random.choice(len(chance), p=chance / chance.sum()))
 
 
-def random_state(problem: Problem, random: np.random.Generator) -> State:
+def random_state(problem: Problem, random: np.random.Generator) -> Belief:
     """A posterior that some random checks leave, their outcomes drawn from the problem itself."""
     state = start(problem)
     fault = random.choice(problem.faults, p=problem.weight / problem.weight.sum())

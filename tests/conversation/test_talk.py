@@ -10,7 +10,7 @@ from gaugesim.case import Seen, parse
 from gaugesim.circuit import Circuit, available, find
 from gaugesim.compose import load_kinds
 from gaugesim.consultation import consult
-from gaugesim.conversation import State, asking, begin, resume, step, withdraw
+from gaugesim.conversation import Talk, asking, begin, resume, step, withdraw
 from gaugesim.conversation.answers import LOOKED, RESULTS, choices
 from gaugesim.conversation.asking import tools_question
 from gaugesim.conversation.casefile import with_entry, with_top
@@ -35,7 +35,7 @@ def circuits() -> dict[str, Circuit]:
 
 
 @pytest.fixture(scope="module")
-def at_a_check(circuits: dict[str, Circuit]) -> State:
+def at_a_check(circuits: dict[str, Circuit]) -> Talk:
     """Four studs, half whatever the engine does, the first check proposed."""
     state = begin(PATH, [circuits["temp_opposed_coil"]])
     state, _ = say(state, "stuck", "half", "c")
@@ -43,19 +43,19 @@ def at_a_check(circuits: dict[str, Circuit]) -> State:
     return state
 
 
-def say(state: State, *answers: str) -> tuple[State, tuple[str, ...]]:
+def say(state: Talk, *answers: str) -> tuple[Talk, tuple[str, ...]]:
     notes: tuple[str, ...] = ()
     for answer in answers:
         state, notes = step(state, answer)
     return state, notes
 
 
-def held(state: State) -> dict[str, Any]:
+def held(state: Talk) -> dict[str, Any]:
     """What the case file holds."""
     return tomllib.loads(state.at.text)
 
 
-def named(circuits: dict[str, Circuit], text: str) -> State:
+def named(circuits: dict[str, Circuit], text: str) -> Talk:
     """Take a case up again."""
     known = [circuits[name] for name in parse(tomllib.loads(text)).circuits]
     return resume(PATH, text, known)
@@ -193,14 +193,14 @@ def test_an_engine_that_is_hot_is_not_asked_to_run(circuits: dict[str, Circuit])
 # --- what moves the needle ---
 
 
-def at_the_first_touch(state: State) -> State:
+def at_the_first_touch(state: Talk) -> Talk:
     while not state.question.id.startswith(asking.DRIVER):
         assert not state.at.passed & {*DRIVERS}
         state, _ = say(state, "?")
     return state
 
 
-def test_two_questions_come_before_the_first_check_that_touches_anything(at_a_check: State) -> None:
+def test_two_questions_come_before_the_first_check_that_touches_anything(at_a_check: Talk) -> None:
     state, asked = at_the_first_touch(at_a_check), []
     proposed = state.advised
     assert proposed is not None
@@ -213,7 +213,7 @@ def test_two_questions_come_before_the_first_check_that_touches_anything(at_a_ch
     assert "driven_by" not in held(state)
 
 
-def test_once_it_is_known_it_is_not_asked_again(circuits: dict[str, Circuit], at_a_check: State) -> None:
+def test_once_it_is_known_it_is_not_asked_again(circuits: dict[str, Circuit], at_a_check: Talk) -> None:
     state, _ = say(at_the_first_touch(at_a_check), "no", "no")
     assert state.question.id.startswith("check:")
     assert held(state)["driven_by"] == "sender"
@@ -225,7 +225,7 @@ def test_once_it_is_known_it_is_not_asked_again(circuits: dict[str, Circuit], at
 
 @pytest.mark.parametrize("answers", [("yes",), ("no", "yes"), ("?", "y")])
 def test_what_else_moves_a_needle_is_declined_with_what_can_be_checked(
-    circuits: dict[str, Circuit], at_a_check: State, answers: tuple[str, ...]
+    circuits: dict[str, Circuit], at_a_check: Talk, answers: tuple[str, ...]
 ) -> None:
     state, _ = say(at_the_first_touch(at_a_check), *answers)
     for one in (state, named(circuits, state.at.text)):
@@ -262,7 +262,7 @@ def test_no_check_asks_for_a_tool_that_is_not_at_hand(circuits: dict[str, Circui
     assert not any(one & {"lamp", "resistors"} for one in needed)
 
 
-def test_what_is_not_at_hand_is_said_at_the_check(at_a_check: State) -> None:
+def test_what_is_not_at_hand_is_said_at_the_check(at_a_check: Talk) -> None:
     state, _ = say(at_a_check, "o sender_lead_volts")
     state, notes = say(state, "n")
     assert notes == ("Then without a multimeter.",)
@@ -290,7 +290,7 @@ def test_tools_are_typed_in_any_order_and_nothing_else_is_taken(circuits: dict[s
 # --- the end ---
 
 
-def test_a_job_ends_when_its_last_proof_is_seen(at_a_check: State) -> None:
+def test_a_job_ends_when_its_last_proof_is_seen(at_a_check: Talk) -> None:
     state, _ = say(at_a_check, "r stud_bias", "cured")
     asked = []
     while not state.over:
@@ -302,23 +302,23 @@ def test_a_job_ends_when_its_last_proof_is_seen(at_a_check: State) -> None:
     assert not named_proofs(state)
 
 
-def named_proofs(state: State) -> list[str]:
+def named_proofs(state: Talk) -> list[str]:
     return [need.state for need in state.consultation.proof_left]
 
 
-def test_done_ends_a_job_that_nobody_proves_further(at_a_check: State) -> None:
+def test_done_ends_a_job_that_nobody_proves_further(at_a_check: Talk) -> None:
     state, _ = say(at_a_check, "r stud_bias", "cured")
     state, _ = say(state, "d")
     assert state.over
 
 
-def test_a_needle_that_is_not_right_after_the_cure_opens_the_job_again(at_a_check: State) -> None:
+def test_a_needle_that_is_not_right_after_the_cure_opens_the_job_again(at_a_check: Talk) -> None:
     state, _ = say(at_a_check, "r stud_bias", "cured", "too high")
     assert not state.over
     assert state.question.id.startswith(("check:", "tools", "idle"))
 
 
-def test_a_check_is_recorded_with_its_state(at_a_check: State) -> None:
+def test_a_check_is_recorded_with_its_state(at_a_check: Talk) -> None:
     advised = at_a_check.advised
     assert advised is not None
     assert advised.cautions or advised.check.startswith(("tap", *LOOKS))
@@ -337,7 +337,7 @@ def test_a_check_is_recorded_with_its_state(at_a_check: State) -> None:
     assert notes[0].startswith("Noted: ")
 
 
-def test_what_was_done_or_passed_over_is_not_proposed_again(at_a_check: State) -> None:
+def test_what_was_done_or_passed_over_is_not_proposed_again(at_a_check: Talk) -> None:
     first = at_a_check.question.id
     answered, _ = say(at_a_check, "1")
     passed, _ = say(at_a_check, "?")
@@ -346,7 +346,7 @@ def test_what_was_done_or_passed_over_is_not_proposed_again(at_a_check: State) -
     assert again.question.id == first
 
 
-def test_another_check_by_name_with_a_reading(at_a_check: State) -> None:
+def test_another_check_by_name_with_a_reading(at_a_check: Talk) -> None:
     state, _ = say(at_a_check, "o", "Sender lead volts")
     assert state.advised is not None
     assert state.advised.check == "sender_lead_volts"
@@ -357,7 +357,7 @@ def test_another_check_by_name_with_a_reading(at_a_check: State) -> None:
     assert held(state)["measured"] == [{"check": "sender_lead_volts", "state": where, "volts": 12.4}]
 
 
-def test_another_check_in_one_line_is_one_step(at_a_check: State) -> None:
+def test_another_check_in_one_line_is_one_step(at_a_check: Talk) -> None:
     state, _ = say(at_a_check, "other sender_ohms")
     assert state.question.id.startswith("check:sender_ohms@")
     back, _ = say(state, "b")
@@ -368,7 +368,7 @@ def test_another_check_in_one_line_is_one_step(at_a_check: State) -> None:
     assert held(state)["measured"][0]["ohms"] == float("inf")
 
 
-def test_a_needle_that_does_not_stir_under_a_check(at_a_check: State, circuits: dict[str, Circuit]) -> None:
+def test_a_needle_that_does_not_stir_under_a_check(at_a_check: Talk, circuits: dict[str, Circuit]) -> None:
     state, notes = say(at_a_check, "o unplug_sender", "where it was before")
     # where that was is known, and is what the case says
     assert notes == ("Noted: where it was before, at half.",)
@@ -378,7 +378,7 @@ def test_a_needle_that_does_not_stir_under_a_check(at_a_check: State, circuits: 
     assert held(state)["measured"] == [{"check": "unplug_sender", "state": "key_on_cold", "moves": "never"}]
 
 
-def test_a_part_that_was_looked_at(at_a_check: State) -> None:
+def test_a_part_that_was_looked_at(at_a_check: Talk) -> None:
     state, _ = say(at_a_check, "l stud b", "lose")
     assert "inspected" not in held(state)
     state, _ = say(state, "y")
@@ -386,7 +386,7 @@ def test_a_part_that_was_looked_at(at_a_check: State) -> None:
     assert state.consultation.diagnosis.ranking[0].fault == "stud_bias=open"
 
 
-def test_a_part_that_was_replaced_raises_the_stage(at_a_check: State) -> None:
+def test_a_part_that_was_replaced_raises_the_stage(at_a_check: Talk) -> None:
     state, _ = say(at_a_check, "r", "sender", "no change")
     assert held(state)["replaced"] == [{"part": "sender", "result": "no_change"}]
     state, _ = say(state, "o tap:temperature", "steady")
@@ -397,7 +397,7 @@ def test_a_part_that_was_replaced_raises_the_stage(at_a_check: State) -> None:
     assert held(state)["inspected"][0]["stage"] == 3
 
 
-def test_something_else_that_was_seen(at_a_check: State) -> None:
+def test_something_else_that_was_seen(at_a_check: Talk) -> None:
     state, _ = say(at_a_check, "s")
     kinds = {choice.value.partition("@")[0].partition(":")[0] for choice in state.question.choices}
     assert kinds
@@ -406,7 +406,7 @@ def test_something_else_that_was_seen(at_a_check: State) -> None:
     assert held(state)["seen"][-1] == {"between": ["lights_off", "lights_on"], "needle": "same"}
 
 
-def test_not_to_know_leaves_what_was_begun(at_a_check: State) -> None:
+def test_not_to_know_leaves_what_was_begun(at_a_check: Talk) -> None:
     for begun in (["l"], ["l sender"], ["r sender"], ["o"], ["o sender_ohms"], ["s"]):
         state, _ = say(at_a_check, *begun)
         assert state.question != at_a_check.question
@@ -460,7 +460,7 @@ def test_a_case_is_taken_up_again_after_its_last_answer(circuits: dict[str, Circ
 
 
 def test_what_was_begun_and_not_answered_is_asked_again(
-    at_a_check: State, circuits: dict[str, Circuit]
+    at_a_check: Talk, circuits: dict[str, Circuit]
 ) -> None:
     state, _ = say(at_a_check, "o tap:temperature", "steady", "l", "sender")
     again = named(circuits, state.at.text)
@@ -487,7 +487,7 @@ def test_a_circuit_of_the_persons_own_keeps_its_path(circuits: dict[str, Circuit
     assert held(state)["circuit"] == "own/temp_bridge.cir"
 
 
-def test_an_answer_that_does_not_fit_is_taken_back(at_a_check: State) -> None:
+def test_an_answer_that_does_not_fit_is_taken_back(at_a_check: Talk) -> None:
     state, notes = withdraw(at_a_check, CaseError("nothing shows this"))
     assert state.at == at_a_check.history[-1]
     assert notes == ("Not taken: nothing shows this.",)
@@ -496,7 +496,7 @@ def test_an_answer_that_does_not_fit_is_taken_back(at_a_check: State) -> None:
         withdraw(first, CaseError("nothing shows this"))
 
 
-def test_stopping(at_a_check: State) -> None:
+def test_stopping(at_a_check: Talk) -> None:
     state, notes = step(at_a_check, "q")
     assert (state.over, notes) == (True, ())
     assert state.at == at_a_check.at

@@ -8,7 +8,7 @@ import pytest
 from gaugesim.case import parse
 from gaugesim.circuit import available, find
 from gaugesim.consultation import consult
-from gaugesim.conversation import State, begin, resume, step
+from gaugesim.conversation import Talk, begin, resume, step
 from gaugesim.conversation.vehicle import typed_ohms
 from gaugesim.diagnosis import candidates
 
@@ -16,7 +16,7 @@ PATH = Path("case.toml")
 DIFFERENT = ("too high", "fuel gauge, by itself", "v")
 
 
-def said(*answers: str) -> State:
+def said(*answers: str) -> Talk:
     state = begin(PATH, [find(name) for name in available()])
     for answer in answers:
         state, notes = step(state, answer)

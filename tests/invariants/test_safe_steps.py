@@ -16,7 +16,7 @@ from gaugesim.errors import CaseError
 from gaugesim.planning.decide import next_action
 from gaugesim.planning.hazard import CAUTION
 from gaugesim.planning.jobs import Job, check_states, job
-from gaugesim.planning.problem import BELIEVED, CHECK, REPAIR, State, Step, after_check, after_repair, start
+from gaugesim.planning.problem import BELIEVED, CHECK, REPAIR, Belief, Step, after_check, after_repair, start
 from gaugesim.planning.resistor import best_resistor
 from gaugesim.planning.trees import NOT_MENDED, Node, tree
 from gaugesim.reading import situation
@@ -311,7 +311,7 @@ def test_no_new_sender_on_a_lead_that_may_be_live(name: str) -> None:
     assert "sender_wire" not in mends
 
 
-def steps(work: Job, node: Node, state: State) -> Iterator[tuple[Step, State]]:
+def steps(work: Job, node: Node, state: Belief) -> Iterator[tuple[Step, Belief]]:
     """The steps of a plan, with what is believed where each is taken."""
     if node.action is None:
         return
