@@ -77,19 +77,14 @@ class BestResistor:
     cautions: tuple[str, ...]
 
 
-def best_resistor(work: Job, state: str | None = None) -> BestResistor | None:
-    """Find the resistor, among the E12 series, that splits the remaining suspects best.
+def best_resistor(work: Job) -> BestResistor | None:
+    """The resistor of the E12 series that splits the remaining suspects best, key on and engine stopped.
 
     None where the lead cannot be taken off a sender, or may be live: any resistor there would burn.
-
-    Parameters
-    ----------
-    state : str, optional
-        Where it is done; key on with the engine stopped if left out.
     """
     suspects = work.suspects[0]
     states = work.circuit.sheet.states
-    state = state or ("key_on_cold" if "key_on_cold" in states else work.circuit.sheet.default_state)
+    state = "key_on_cold" if "key_on_cold" in states else work.circuit.sheet.default_state
     weight = suspects.weight / suspects.weight.sum()
     tried: list[tuple[float, float, Check, Situation, Response]] = []
     values = [float(digit * decade) for decade in DECADES for digit in E12]

@@ -3,8 +3,10 @@
 import json
 from collections.abc import Callable
 from concurrent.futures import Executor, ProcessPoolExecutor
+from contextlib import redirect_stderr, redirect_stdout
 from dataclasses import replace
 from functools import reduce
+from io import StringIO
 from multiprocessing import get_context
 from operator import add
 
@@ -124,14 +126,24 @@ def test_a_dask_cluster_gives_the_same_numbers(circuit: Circuit, alone: Evaluati
         assert small(circuit, client.get_executor(pure=False)) == alone
 
 
-def test_the_command_on_a_cluster_prints_the_same(capsys: pytest.CaptureFixture[str]) -> None:
-    words = ["evaluate", NAME, "--cases", "10", "--plans", "0", "--json"]
-    assert main([*words, "--workers", "1"]) == 0
-    here = capsys.readouterr().out
+WORDS = ("evaluate", NAME, "--cases", "10", "--plans", "1", "--json")
+
+
+@pytest.fixture(scope="module")
+def printed() -> tuple[str, str]:
+    """What the command says for a program, and beside it."""
+    with redirect_stdout(StringIO()) as said, redirect_stderr(StringIO()) as beside:
+        assert main([*WORDS, "--workers", "1"]) == 0
+    return said.getvalue(), beside.getvalue()
+
+
+def test_the_command_on_a_cluster_prints_the_same(
+    printed: tuple[str, str], capsys: pytest.CaptureFixture[str]
+) -> None:
     with LocalCluster(n_workers=1, processes=False, dashboard_address=None) as cluster:
-        assert main([*words, "--scheduler", cluster.scheduler_address]) == 0
+        assert main([*WORDS, "--scheduler", cluster.scheduler_address]) == 0
         assert cluster.scheduler.workers
-    assert capsys.readouterr().out == here
+    assert capsys.readouterr().out == printed[0]
 
 
 def test_another_seed_or_purpose_draws_other_cases(circuit: Circuit) -> None:
@@ -179,17 +191,15 @@ def test_a_generated_complaint_is_a_case_as_a_person_writes_it(circuit: Circuit)
     assert len({case.entries for case in cases}) > 1
 
 
-def test_the_command_for_a_program(capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["evaluate", NAME, "--cases", "20", "--plans", "1", "--workers", "1", "--json"]) == 0
-    captured = capsys.readouterr()
-    told = json.loads(captured.out)
+def test_the_command_for_a_program(printed: tuple[str, str]) -> None:
+    told = json.loads(printed[0])
     for key in ("cases", "top1", "top3", "group_top1", "log_score", "ece", "identities", "plan", "stress"):
         assert key in told
-    assert told["cases"] == 20
+    assert told["cases"] == 10
     assert set(told["plan"]) >= {"mean_minutes", "optimum_minutes", "ratio", "worst_ratio", "rule_ratios"}
     assert set(told["stress"]) == {world.id for world in STRESS}
     assert told["circuits"][NAME]["identities"].keys() == told["identities"].keys()
-    assert "blocks" in captured.err
+    assert "blocks" in printed[1]
 
 
 def test_a_person_reads_it_in_80_columns(alone: Evaluation) -> None:
