@@ -192,17 +192,14 @@ def _plain(key: str, text: str) -> Any:
 def declined(driven_by: str, where: str = "") -> UnsolvableError | None:
     """Why a gauge is not worked out here, and what can still be checked.
 
+    None where the needle follows the sender's current, or may.
+
     Parameters
     ----------
     driven_by : str
         A key of ``driven_by`` in ``kinds/gauges.toml``, or empty where that is not known.
     where : str, optional
         File and key.
-
-    Returns
-    -------
-    UnsolvableError or None
-        None where the needle follows the sender's current, or may.
 
     Examples
     --------

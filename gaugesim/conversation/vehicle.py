@@ -36,8 +36,6 @@ def question(text: str, gauge: str, passed: frozenset[str]) -> Question | None:
     ----------
     text : str
         The case file.
-    gauge : str
-        The gauge complained of.
     passed : frozenset of str
         Questions that were asked already.
     """

@@ -45,10 +45,7 @@ def grid(fault: Fault | Pair, slices: int) -> tuple[Floats, ...]:
 def kinds_of_cells(fault: Fault, slices: int) -> list[tuple[float, int]]:
     """Cells of a fault that is always there, and of the same fault as one that comes and goes.
 
-    Returns
-    -------
-    list of (float, int)
-        Share of such faults that come and go, all or none, and the slices of their severity.
+    Share of such faults that come and go, all or none, and the slices of their severity.
     """
     at_times = fault.mode.at_times
     if at_times in (0.0, 1.0):

@@ -56,13 +56,7 @@ def _of_gauge(rows: Rows, gauge: str, state: str | None, where: str) -> Question
 
 
 def of_others(told: Told, rows: Rows, gauge: str, state: str | None) -> Question:
-    """Whether the other gauges are all right, or some of them or all are wrong as well.
-
-    Parameters
-    ----------
-    gauge : str
-        The gauge complained of.
-    """
+    """Whether the other gauges are all right, or some of them or all are wrong as well."""
     right = []
     for other in rows.circuit.sheet.gauges:
         if other != gauge:

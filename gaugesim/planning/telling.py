@@ -33,6 +33,8 @@ def information(weight: Floats, table: Floats) -> float:
 def tells_by_luck(weight: Floats, comes_and_goes: NDArray[np.bool_], table: Floats) -> bool:
     """Whether a check tells most of what it does only if a fault that comes and goes happens to be there.
 
+    Never while such a fault is less likely than not.
+
     Parameters
     ----------
     weight : ndarray, shape (hypotheses,)
@@ -41,11 +43,6 @@ def tells_by_luck(weight: Floats, comes_and_goes: NDArray[np.bool_], table: Floa
         Those faults: while they rest all of them show the same, so what tells them apart is luck.
     table : ndarray, shape (hypotheses, outcomes)
         Probability of each outcome under each [1].
-
-    Returns
-    -------
-    bool
-        Never while such a fault is less likely than not.
 
     Examples
     --------

@@ -19,11 +19,8 @@ _SEVERITIES = 3
 def burnt(circuit: Circuit) -> Mapping[str, tuple[Check, ...]]:
     """The checks that are not to be made beside each fault.
 
-    Returns
-    -------
-    mapping
-        From the ids of faults to checks that burn something in the usual state or with the key off, at some
-        severity; faults that make nothing burn are left out.
+    From the ids of faults to checks that burn something in the usual state or with the key off, at some
+    severity; faults that make nothing burn are left out.
 
     Examples
     --------

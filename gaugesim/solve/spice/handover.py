@@ -21,17 +21,14 @@ class HasNetlist(Protocol):
 def pyspice_circuit(circuit: HasNetlist, parameters: Mapping[str, float] | None = None) -> Any:
     """Hand a circuit over to PySpice.
 
+    Flat, all values worked out; its nodes and elements have the names that ngspice has for them. Values are
+    bare numbers, as PySpice's units mean other things to newer versions of ngspice. Its
+    ``simulator().operating_point()`` uses the ngspice that gaugesim uses.
+
     Parameters
     ----------
     parameters : mapping, optional
         Values that replace those of the ``.param`` lines, such as `Circuit.parameters` gives for a state.
-
-    Returns
-    -------
-    PySpice.Spice.Netlist.Circuit
-        Flat, all values worked out; its nodes and elements have the names that ngspice has for them. Values
-        are bare numbers, as PySpice's units mean other things to newer versions of ngspice. Its
-        ``simulator().operating_point()`` uses the ngspice that gaugesim uses.
 
     Raises
     ------
