@@ -142,4 +142,4 @@ def tools_question() -> Question:
     text = (
         "Which of these are at hand? (Several numbers together, 1 3; 0 none; no check asks for the others.)"
     )
-    return Question(TOOLS, text, choices, several=True)
+    return Question(TOOLS, text, choices, commands=COMMANDS, several=True)

@@ -152,7 +152,7 @@ def understand(question: Question, typed: str) -> Heard:
     if command:
         return Heard(command=command)
     if question.several:
-        return _several(question, said)
+        return _command(question, said) or _several(question, said)
     if said == "0":
         if not question.number:
             return Heard(command=UNKNOWN)

@@ -127,7 +127,7 @@ def _seen(entry: Seen, rows: Rows, gauge: str) -> Iterator[Asked]:
     if entry.engine:
         yield _engine(entry, rows), entry.engine, ""
     if entry.others and len(rows.circuit.sheet.gauges) > 1:
-        told = _remembered(entry, "the other gauges")
+        told = _remembered(entry, "the rest of the panel")
         yield of_others(told, rows, gauge, entry.state), entry.others, vocabulary.OTHERS[entry.others].answer
     if entry.after:
         told = _remembered(entry, "the trouble", BEGAN)

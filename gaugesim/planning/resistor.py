@@ -80,12 +80,15 @@ class BestResistor:
 def best_resistor(work: Job) -> BestResistor | None:
     """The resistor of the E12 series that splits the remaining suspects best, key on and engine stopped.
 
-    None where the lead cannot be taken off a sender, or may be live: any resistor there would burn.
+    None where the lead cannot be taken off a sender, or may be live: any resistor there would burn; nor does one
+    show a fault that comes and goes.
     """
     suspects = work.suspects[0]
     states = work.circuit.sheet.states
     state = "key_on_cold" if "key_on_cold" in states else work.circuit.sheet.default_state
     weight = suspects.weight / suspects.weight.sum()
+    if weight[suspects.comes_and_goes].sum() > 0.5:
+        return None
     tried: list[tuple[float, float, Check, Situation, Response]] = []
     values = [float(digit * decade) for decade in DECADES for digit in E12]
     try:

@@ -38,6 +38,7 @@ def test_it_is_not_measured_asleep(jumping: Consultation) -> None:
             assert np.ptp(option.table[acting], axis=0).max() < 0.1
     assert {"wiggle", "ride", "look_at"} <= {check.kind.id for check in proposed}
     assert jumping.next_check is not None
+    assert jumping.best_resistor is None
 
 
 def test_what_stays_is_measured_as_ever() -> None:
