@@ -80,8 +80,8 @@ class BestResistor:
 def best_resistor(work: Job) -> BestResistor | None:
     """The resistor of the E12 series that splits the remaining suspects best, key on and engine stopped.
 
-    None where the lead cannot be taken off a sender, or may be live: any resistor there would burn; nor does one
-    show a fault that comes and goes.
+    None where the lead cannot be taken off a sender, or may be live: any resistor there would burn; and for a
+    fault that comes and goes, which none shows.
     """
     suspects = work.suspects[0]
     states = work.circuit.sheet.states
