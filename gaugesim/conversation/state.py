@@ -194,7 +194,7 @@ class Talk:
         """What is asked next of the vehicle, None if it is not being described."""
         if not self.at.describing or not self.gauge:
             return None
-        question = vehicle.question(self.at.text, self.gauge, self.at.passed)
+        question = vehicle.next_question(self.at.text, self.gauge, self.at.passed)
         return None if question is None else replace(question, commands=(CHECKS,))
 
     @property

@@ -266,7 +266,7 @@ def _describe(state: Talk, said: Mapping[str, Any], words: str) -> tuple[Talk, t
 
 def _composed(state: Talk, notes: tuple[str, ...], enough: bool = False) -> tuple[Talk, tuple[str, ...]]:
     """The circuits that such a vehicle may have, once there is no more to ask of it."""
-    if not enough and vehicle.question(state.at.text, state.gauge, state.at.passed):
+    if not enough and vehicle.next_question(state.at.text, state.gauge, state.at.passed):
         return state, notes
     try:
         circuits = state.find(state.case)

@@ -29,7 +29,7 @@ _PAIR = re.compile(rf"\s*{_NUMBER}\s*(?:-|\N{{EN DASH}}|to)\s*{_NUMBER}\s*(?:ohm
 _POINTS = re.compile(rf"\s*{_NUMBER}\s*:\s*{_NUMBER}\s*[,; ]\s*{_NUMBER}\s*:\s*{_NUMBER}\s*")
 
 
-def question(text: str, gauge: str, passed: frozenset[str]) -> Question | None:
+def next_question(text: str, gauge: str, passed: frozenset[str]) -> Question | None:
     """What is asked next of a vehicle; None if there is no more.
 
     Parameters
