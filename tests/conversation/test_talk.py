@@ -194,9 +194,11 @@ def test_an_engine_that_is_hot_is_not_asked_to_run(circuits: dict[str, Circuit])
 
 
 def at_the_first_touch(state: Talk) -> Talk:
-    while not state.question.id.startswith(asking.DRIVER):
-        assert not state.at.passed & {*DRIVERS}
+    for _ in range(12):
+        if state.question.id.startswith(asking.DRIVER):
+            break
         state, _ = say(state, "?")
+    assert state.question.id == DRIVERS[0]
     return state
 
 
