@@ -271,6 +271,14 @@ def test_a_still_has_no_sliders_and_letters_for_paper(
     assert min(letters) > 5
 
 
+def test_it_is_drawn_no_more_than_once_when_it_is_made(monkeypatch: pytest.MonkeyPatch) -> None:
+    drawn = []
+    monkeypatch.setattr(Figure, "draw", lambda *_: drawn.append(1))
+    bench = Bench(find("temp_two_coil"))
+    assert len(bench._panel._sliders) > 5
+    assert len(drawn) <= 1
+
+
 def test_another_size_is_drawn_anew() -> None:
     bench = Bench(find("temp_two_coil"))
     scale = bench._circuit.scale
