@@ -452,7 +452,7 @@ def test_a_guess_holds_for_the_next_line_only(circuits: dict[str, Circuit]) -> N
 
 def test_a_case_is_taken_up_again_after_its_last_answer(circuits: dict[str, Circuit]) -> None:
     state = begin(PATH, [circuits["boat_panel"]])
-    for answer in ("on a stop", "temp", "?", "up", "no", "?"):
+    for answer in ("on a stop", "temp", "some", "up", "no", "?"):
         state, _ = step(state, answer)
         again = resume(PATH, state.saved, [circuits["boat_panel"]])
         assert again.question == state.question
