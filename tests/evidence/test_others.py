@@ -30,6 +30,8 @@ def test_with_one_other_it_is_as_its_own_needle() -> None:
     job = told(others="all_wrong")
     [posterior] = job.diagnosis.posteriors
     [question] = [one.question for one in posterior.observations if "rest of the panel" in one.subject]
+    # nothing is left for silence to say of the other gauge
+    assert not any(one.implied and "temperature" in one.subject for one in posterior.observations)
     assert question.classes == ("right", "some_wrong", "all_wrong")
     assert question.table is not None
     assert question.table.sum(axis=1) == pytest.approx(1.0)
