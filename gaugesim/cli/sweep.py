@@ -17,7 +17,6 @@ from gaugesim.cli.parser import add_circuit, add_command, circuit_of, finish
 from gaugesim.errors import CaseError, unknown_name
 from gaugesim.front.plain_rows import Row, pair_rows, single_rows
 from gaugesim.reading import situation
-from gaugesim.reading.seen import UNITS
 from gaugesim.reading.words import quantity_range
 from gaugesim.scenario.caution import in_order
 from gaugesim.scenario.check import NO_CHECK, Check, find_check
@@ -27,6 +26,7 @@ from gaugesim.sheet import Gauge
 from gaugesim.solve.matrix import check as check_solvable
 from gaugesim.sweeps import READING, SEVERITIES, Hiding, PairSweep, Signature, hidden, pairs, signatures
 from gaugesim.sweeps.signature import BURNS
+from gaugesim.vocabulary import TOPICS
 
 # what of the pairs a person is told
 MOST_PAIRS = 8
@@ -202,7 +202,7 @@ def _pair_lines(swept: PairSweep) -> list[str]:
 def _hiding_lines(entry: Hiding, swept: PairSweep) -> list[str]:
     if entry.watched == READING:
         title = "THE READING"
-        right = quantity_range(entry.low, entry.high, UNITS[swept.place.check.reads])
+        right = quantity_range(entry.low, entry.high, TOPICS[swept.place.check.reads].unit)
     else:
         title = swept.place.circuit.sheet.gauges[entry.watched].words.upper()
         right = f"{entry.low:.2f} to {entry.high:.2f} of the scale"

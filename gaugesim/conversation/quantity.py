@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+from gaugesim.vocabulary import TOPICS
+
 # a number, or the two ends of a range
 Value = float | tuple[float, float]
 
@@ -57,13 +59,22 @@ _RANGE = re.compile(rf"({_NUMBER})\s*([^\d\s]*?)\s*(?:-|–|to|\.\.)\s*({_NUMBER
 _ABOUT = re.compile(r"^(?:about|around|roughly|approx\.?|ca\.?|~|≈|=|>|<)\s*")
 
 
+def limits_of(kind: str) -> Limits:
+    """What a kind of reading may be; anything in its own unit where nothing more is known of it."""
+    if kind in LIMITS:
+        return LIMITS[kind]
+    topic = TOPICS[kind]
+    unit = topic.unit.casefold()
+    return Limits(*topic.span, kind, {"": 1.0, unit: 1.0, kind: 1.0, f"m{unit}": 1e-3})
+
+
 def read_quantity(typed: str, kind: str) -> Value | None:
     """Read a number.
 
     Parameters
     ----------
     kind : str
-        ``position``, ``volts`` or ``ohms``.
+        See `limits_of`.
 
     Returns
     -------
@@ -91,7 +102,7 @@ def read_quantity(typed: str, kind: str) -> Value | None:
         return float("inf")
     # 1k2 and 4r7 as they stand on resistors
     said = re.sub(r"^(\d+)([kr])(\d+)$", r"\1.\3\2", said)
-    limits = LIMITS[kind]
+    limits = limits_of(kind)
     if found := _RANGE.fullmatch(said):
         first, unit, last, last_unit = found.groups()
         low, high = _scaled(first, unit or last_unit, limits), _scaled(last, last_unit or unit, limits)

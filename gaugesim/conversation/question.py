@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from gaugesim.conversation.quantity import LIMITS, Value, read_quantity
+from gaugesim.conversation.quantity import Value, limits_of, read_quantity
 from gaugesim.errors import nearest
 
 # what may be typed at any question, besides an answer
@@ -222,7 +222,7 @@ def _word(question: Question, said: str) -> Heard:
         near = _different(known[name] for name in nearest(said, known, most=2 * NEAR))
         if near:
             return Heard(near=near[:NEAR])
-    wanted = f", or a number of {LIMITS[question.number].unit}" if question.number else ""
+    wanted = f", or a number of {limits_of(question.number).unit}" if question.number else ""
     return Heard(
         complaint=f"'{' '.join(said.split())[:30]}' is none of these: give a number of the list{wanted}."
     )

@@ -13,6 +13,7 @@ from gaugesim.reading.names import branch_words
 from gaugesim.scenario.check import LAMP, METER, Setup
 from gaugesim.sheet import Part
 from gaugesim.solve.network import OPEN_OHMS, Network
+from gaugesim.vocabulary import TOPICS
 
 # symbol of a part by its kind; what is not here is a resistor
 _SYMBOLS = {
@@ -148,7 +149,8 @@ def _apparatus(scene: Scene, name: str) -> tuple[str, str, str]:
     words = words or branch_words(scene.circuit, name)
     symbol = _APPARATUS.get(name, "lead")
     if name == METER:
-        words = symbol = "ohmmeter" if scene.place.check.reads == "ohms" else "voltmeter"
+        words = TOPICS[scene.place.check.reads].meter.removeprefix("the ")
+        symbol = "ohmmeter" if words == "ohmmeter" else "voltmeter"
     if name not in (METER, LAMP) or reading is None:
         return words, symbol, ""
     unit = "Ω" if reading.kind == "ohms" else reading.unit

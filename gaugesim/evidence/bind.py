@@ -16,6 +16,7 @@ from gaugesim.evidence import observation as obs
 from gaugesim.evidence.asking import of_classes, of_number, of_value, yes_or_no
 from gaugesim.evidence.implications import implied, of_others, off_sound
 from gaugesim.evidence.look_entries import as_seen
+from gaugesim.evidence.metered import Asked, ohms_read, other_read, volts_read
 from gaugesim.evidence.occasions import BEGAN, came_after
 from gaugesim.evidence.prediction import Prediction
 from gaugesim.evidence.question import GAVE, LOOKED, SHOWED, WAS, Observation, Question, Told
@@ -33,8 +34,6 @@ DOING = {
     "used": "replacing the {} by a used one",
     "cleaned": "cleaning and tightening the {}",
 }
-# a question, its answer, and the answer in words (empty for those of the class)
-Asked = tuple[Question, str | float, str]
 
 
 def observations(case: Case, rows: Rows, gauge: str) -> tuple[Observation, ...]:
@@ -315,10 +314,10 @@ def _measured(entry: Measured, rows: Rows, gauge: str) -> Iterator[Asked]:
         if getattr(entry, key) is not None and key != check.reads:
             raise CaseError(f"{check.id} does not read {key}", "", f"it reads {check.reads}")
     if entry.volts is not None:
-        question, volts, seen = _volts(told, rows, where, entry.volts, entry.tools.meter)
+        question, volts, seen = volts_read(told, rows, where, entry.volts, entry.tools.meter)
         yield replace(question, comes_and_goes=not check.kind.acting), volts, seen
     if entry.ohms is not None:
-        yield _ohms(told, rows, where, entry.ohms)
+        yield ohms_read(told, rows, where, entry.ohms)
     if entry.lamp is not None:
         shown, lamp = rows.reading(where), entry.tools.lamp
         yield (
@@ -326,6 +325,8 @@ def _measured(entry: Measured, rows: Rows, gauge: str) -> Iterator[Asked]:
             entry.lamp,
             "",
         )
+    if entry.amperes is not None:
+        yield other_read(told, rows, where, entry.amperes)
     if entry.needle is not None:
         yield _needle(needle, rows, meant, where, entry.needle)
     if entry.moves is not None:
@@ -333,41 +334,6 @@ def _measured(entry: Measured, rows: Rows, gauge: str) -> Iterator[Asked]:
             yield _jump(told, rows, where), "jumps" if entry.moves == "jumps" else "steady", ""
         else:
             yield _moves(needle, rows, meant, where, entry.moves)
-
-
-def _ends(value: float | tuple[float, float]) -> tuple[float, float, str]:
-    """Both ends of a range, and how it is written."""
-    low, high = value if isinstance(value, tuple) else (value, value)
-    return low, high, f"{low:g}" if low == high else f"{low:g} to {high:g}"
-
-
-def _volts(told: Told, rows: Rows, where: Situation, value: Value, meter: str) -> Asked:
-    battery = obs.battery_volts(where)
-    reading = obs.of_any_make(rows.reading(where), battery, rows.circuit.sheet.make_spread)
-    if isinstance(value, str):
-        words = of_value(
-            told, vocabulary.VOLTS.classes, reading, lambda volts: obs.volts_table(volts, battery, meter)
-        )
-        return words, value, ""
-    low, high, seen = _ends(value)
-    noise = np.hypot(obs.volts_noise(reading, meter), (high - low) / np.sqrt(12))
-    return of_number(told, reading, noise, like.VOLTS_SPAN, "volts"), (low + high) / 2, f"{seen} V"
-
-
-def _ohms(told: Told, rows: Rows, where: Situation, value: Value) -> Asked:
-    reading = rows.reading(where)
-    prediction, noise = obs.log_ohms(reading, rows.circuit.sheet.make_spread)
-    if isinstance(value, str):
-        sound = float(reading.mean[0])
-        words = of_value(
-            told, vocabulary.OHMS.classes, prediction, lambda shown: obs.log_ohms_table(shown, sound)
-        )
-        return words, value, ""
-    low, high, seen = _ends(value)
-    ends = obs.log_of_ohms(low), obs.log_of_ohms(high)
-    noise = np.hypot(noise, (ends[1] - ends[0]) / np.sqrt(12))
-    seen = "open" if high > like.OPEN_FROM else f"{seen} ohm"
-    return of_number(told, prediction, noise, like.LOG_OHMS_SPAN, "log ohms"), sum(ends) / 2, seen
 
 
 def _jump(told: Told, rows: Rows, where: Situation) -> Question:

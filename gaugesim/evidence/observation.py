@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from gaugesim import vocabulary
 from gaugesim.arrays import Floats
 from gaugesim.case import Tools
 from gaugesim.evidence import likelihood as like
@@ -56,6 +57,32 @@ def needle_table(gauge: Gauge, position: Prediction) -> Floats:
     at_end = np.clip(position.mean, 0.0, 1.0)
     said, unsaid = (like.ordered(mean, position.deviation, limits, spread) for mean in (pegged, at_end))
     return np.asarray(like.CALLED_PEGGED * said + (1 - like.CALLED_PEGGED) * unsaid)
+
+
+def reading_table(
+    reads: str, reading: Prediction, where: Situation, sound: float | Floats | None = None
+) -> Floats:
+    """Probability of each word for what an instrument reads.
+
+    Parameters
+    ----------
+    reads : str
+        See `Check.reads`.
+    sound : float or ndarray of shape (cells,), optional
+        What the sound circuit would read; row 0 if left out.
+
+    Returns
+    -------
+    ndarray, shape (cells, words)
+    """
+    if reads == "volts":
+        return volts_table(reading, battery_volts(where))
+    if reads == "ohms":
+        return ohms_table(reading, sound)
+    if reads == "lamp":
+        return lamp_table(reading)
+    topic = vocabulary.TOPICS[reads]
+    return like.ordered_size(reading.mean, reading.deviation, topic.limits, topic.spread)
 
 
 def on_scale(position: Prediction) -> Prediction:

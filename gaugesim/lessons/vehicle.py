@@ -26,7 +26,7 @@ from gaugesim.scenario.fault import Fault, Pair, change, combine
 from gaugesim.scenario.scenarios import Scenarios, stack
 from gaugesim.scenario.tolerance import tolerances
 from gaugesim.sheet import FOUND
-from gaugesim.vocabulary import UNDRIVEN, outcome_words
+from gaugesim.vocabulary import TOPICS, UNDRIVEN, outcome_words
 
 # a vehicle's parts lie within so many standard deviations of their nominal values
 MOST_DEVIATIONS = 2.0
@@ -264,31 +264,23 @@ class Vehicle:
         reads, value = where.check.reads, float(response.reading[0])
         pulses = bool(response.pulses[0])
         first, second = luck.standard_normal(2)
-        if reads == "lamp":
-            word = _likeliest(vocabulary.LAMP.classes, obs.lamp_table(_exactly(value, pulses)))
-            return Shown("lamp", word, None, outcome_words("lamp", word))
-        if reads == "ohms":
-            if not is_open(value):
-                # the probes' own contact only ever adds
-                value = value * (1 + like.METER_SHARE_OHMS * first) + like.METER_OHMS * abs(second)
-            usual = respond(situation(self.circuit, where.state, where.check)).reading
-            assert usual is not None
-            word = _likeliest(
-                vocabulary.OHMS.classes, obs.ohms_table(_exactly(value, False), float(usual[0]))
-            )
-            return Shown("ohms", word, value, quantity(value, "ohm"))
-        digit = next(last for most, last in RANGES if abs(value) < most)
-        value = value * (1 + like.METER_SHARE * first) + DIGITS_OFF * digit * second
-        value = round(value / digit) * digit
-        battery = obs.battery_volts(situation(self.circuit, where.state, where.check))
-        word = _likeliest(vocabulary.VOLTS.classes, obs.volts_table(_exactly(value, pulses), battery))
+        topic, there = TOPICS[reads], situation(self.circuit, where.state, where.check)
+        usual = respond(there).reading
+        assert usual is not None
+        if topic.unit == "ohm" and not is_open(value):
+            # the probes' own contact only ever adds
+            value = value * (1 + like.METER_SHARE_OHMS * first) + like.METER_OHMS * abs(second)
+        elif topic.unit != "ohm" and topic.number:
+            digit = next(last for most, last in RANGES if abs(value) < most)
+            value = value * (1 + like.METER_SHARE * first) + DIGITS_OFF * digit * second
+            value = round(value / digit) * digit
+        table = obs.reading_table(reads, _exactly(value, pulses), there, float(usual[0]))
+        word = topic.classes[int(np.argmax(table[0]))]
+        if not topic.number:
+            return Shown(reads, word, None, outcome_words(reads, word))
         wanders = ", wandering up and down" if pulses else ""
-        return Shown("volts", word, value, quantity(value, "V") + wanders)
+        return Shown(reads, word, value, quantity(value, topic.unit) + wanders)
 
 
 def _exactly(value: float, pulses: bool) -> Prediction:
     return Prediction(np.array([value]), (), np.zeros((0, 1)), np.array([pulses]))
-
-
-def _likeliest(words: tuple[str, ...], table: np.ndarray) -> str:
-    return words[int(np.argmax(table[0]))]

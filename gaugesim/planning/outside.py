@@ -224,12 +224,8 @@ def _table(circuit: Circuit, faults: Sequence[Fault], check: Check, state: str) 
     typical = [np.array([fault.mode.severity.typical]) for fault in faults]
     changes = [change(circuit, fault, x, where.parameters) for fault, x in zip(faults, typical, strict=True)]
     response = respond(where, stack([HEALTHY, *changes]))
-    if check.reads == "volts":
-        table = obs.volts_table(near(response.reading, response.pulses), obs.battery_volts(where))
-    elif check.reads == "ohms":
-        table = obs.ohms_table(near(response.reading, response.pulses))
-    elif check.reads == "lamp":
-        table = obs.lamp_table(near(response.reading, response.pulses))
+    if response.reading is not None:
+        table = obs.reading_table(check.reads, near(response.reading, response.pulses), where)
     else:
         gauge = circuit.gauge(check.gauge or None)
         table = needle_classes(gauge, response.positions[gauge.id], response.pulses)

@@ -229,13 +229,9 @@ class Suspects:
         else:
             assert response.reading is not None
             reading = near(response.reading.reshape(-1), pulses)
-            if check.reads == "volts":
-                classes, acting = vocabulary.VOLTS.classes, obs.volts_table(reading, obs.battery_volts(where))
-            elif check.reads == "lamp":
-                classes, acting = vocabulary.LAMP.classes, obs.lamp_table(reading)
-            else:
-                sound = np.broadcast_to(response.reading[..., :1], shape).reshape(-1)
-                classes, acting = vocabulary.OHMS.classes, obs.ohms_table(reading, sound)
+            sound = np.broadcast_to(response.reading[..., :1], shape).reshape(-1)
+            classes = vocabulary.TOPICS[check.reads].classes
+            acting = obs.reading_table(check.reads, reading, where, sound)
         duty = 1.0 if check.kind.acting else USUAL_DUTY
         tables = self.by_hypothesis(acting.reshape(-1, shape[-1], len(classes)), duty)
         return [(classes, table) for table in tables]

@@ -2,14 +2,23 @@
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
 from collections.abc import Sequence
+from typing import ClassVar
 
 import numpy as np
 from numpy.typing import NDArray
 
 from gaugesim.arrays import Floats
 from gaugesim.physics import lamp
-from gaugesim.scenario.check import LAMP_RATED_VOLTS, LAMP_RATED_WATTS, OHMMETER_OHMS, OHMMETER_VOLTS
+from gaugesim.scenario.check import (
+    LAMP,
+    LAMP_RATED_VOLTS,
+    LAMP_RATED_WATTS,
+    METER,
+    OHMMETER_OHMS,
+    OHMMETER_VOLTS,
+)
 
 # an ohmmeter's display goes no further; in numbers an open reads this
 OPEN_READING = 1e9
@@ -128,3 +137,75 @@ def ohms_reading(amperes: Floats) -> Floats:
     flows = amperes > OHMMETER_VOLTS / (OPEN_READING + OHMMETER_OHMS)
     ohms = OHMMETER_VOLTS / np.where(flows, amperes, 1.0) - OHMMETER_OHMS
     return np.where(flows, np.maximum(ohms, 0.0), OPEN_READING)
+
+
+class Instrument(ABC):
+    """What is read where something hangs on the circuit; mostly the mean over time.
+
+    Attributes
+    ----------
+    branch : str
+        The one of it.
+    steady : bool
+        Whether the battery is off, so that a regulator does nothing.
+    """
+
+    branch: ClassVar[str] = METER
+    steady: ClassVar[bool] = False
+
+    @abstractmethod
+    def read(
+        self, amperes: Sequence[Floats], ohms: Floats, duty: Floats, rated_volts: float
+    ) -> tuple[Floats, NDArray[np.bool_]]:
+        """What it shows, in its unit, and whether that is seen to come and go.
+
+        Parameters
+        ----------
+        amperes : sequence of ndarray
+            Its current in each phase of the regulator [A].
+        ohms : ndarray
+            Its own [ohm].
+        duty : ndarray
+            Share of the time of the first phase [1].
+        rated_volts : float
+            Of the system [V].
+        """
+
+
+class Voltmeter(Instrument):
+    """Volts between two points."""
+
+    def read(
+        self, amperes: Sequence[Floats], ohms: Floats, duty: Floats, rated_volts: float
+    ) -> tuple[Floats, NDArray[np.bool_]]:
+        """See `Instrument.read`."""
+        return volts_reading([current * ohms for current in amperes], duty)
+
+
+class Ohmmeter(Instrument):
+    """Ohms of what is dead."""
+
+    steady = True
+
+    def read(
+        self, amperes: Sequence[Floats], ohms: Floats, duty: Floats, rated_volts: float
+    ) -> tuple[Floats, NDArray[np.bool_]]:
+        """See `Instrument.read`."""
+        reading = ohms_reading(amperes[0])
+        return reading, np.zeros(reading.shape, dtype=np.bool_)
+
+
+class Lamp(Instrument):
+    """How bright a test lamp is."""
+
+    branch = LAMP
+
+    def read(
+        self, amperes: Sequence[Floats], ohms: Floats, duty: Floats, rated_volts: float
+    ) -> tuple[Floats, NDArray[np.bool_]]:
+        """See `Instrument.read`."""
+        return lamp_reading(amperes, ohms, duty, rated_volts)
+
+
+# by what a check reads
+INSTRUMENTS: dict[str, Instrument] = {"volts": Voltmeter(), "ohms": Ohmmeter(), "lamp": Lamp()}

@@ -13,13 +13,7 @@ from gaugesim.arrays import Floats
 from gaugesim.movement import MOVEMENTS, Flows
 from gaugesim.physics import regulator
 from gaugesim.reading.correction import Correction
-from gaugesim.reading.instruments import (
-    SOUNDING_OHMS,
-    lamp_reading,
-    ohms_reading,
-    settled_lamp_ohms,
-    volts_reading,
-)
+from gaugesim.reading.instruments import INSTRUMENTS, SOUNDING_OHMS, settled_lamp_ohms
 from gaugesim.reading.situations import Situation
 from gaugesim.scenario.check import LAMP, METER
 from gaugesim.scenario.fault import HEALTHY
@@ -282,15 +276,9 @@ def _reading(
     lamp_ohms: Floats | None,
     metered: Floats | None,
 ) -> tuple[Floats | None, NDArray[np.bool_]]:
-    check = place.check
-    still = np.zeros(np.shape(duty), dtype=bool)
-    if check.reads == "volts":
-        ohms = place.network.ohms[place.network.branch(METER)]
-        return volts_reading([of(METER, phase) * ohms for phase in range(phases)], duty)
-    if check.reads == "lamp" and lamp_ohms is not None:
-        return lamp_reading(
-            [of(LAMP, phase) for phase in range(phases)], lamp_ohms, duty, place.circuit.sheet.volts
-        )
-    if check.reads == "ohms":
-        return ohms_reading(of(METER, 0) if metered is None else metered), still
-    return None, still
+    instrument = INSTRUMENTS.get(place.check.reads)
+    if instrument is None or (instrument.branch == LAMP and lamp_ohms is None):
+        return None, np.zeros(np.shape(duty), dtype=bool)
+    amperes = [metered] if metered is not None else [of(instrument.branch, k) for k in range(phases)]
+    own = place.network.ohms[place.network.branch(METER)] if instrument.branch == METER else lamp_ohms
+    return instrument.read(amperes, np.asarray(own), duty, place.circuit.sheet.volts)

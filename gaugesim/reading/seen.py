@@ -17,8 +17,7 @@ from gaugesim.scenario.changes import HEALTHY
 from gaugesim.scenario.scenarios import Scenarios, stack
 from gaugesim.scenario.tolerance import DEVIATIONS_90
 from gaugesim.sheet import Gauge
-
-UNITS = {"volts": "V", "ohms": "ohm", "lamp": ""}
+from gaugesim.vocabulary import TOPICS
 
 
 @dataclass(frozen=True)
@@ -126,8 +125,10 @@ def _reading(kind: str, value: float, deviation: float, pulses: bool) -> Reading
     low, high = value - DEVIATIONS_90 * deviation, value + DEVIATIONS_90 * deviation
     if kind == "lamp":
         words = [lamp_word(volts, pulses) for volts in (value, max(low, 0.0), high)]
-        return Reading(kind, words[0], UNITS[kind], words[1], words[2], pulses, volts=float(value))
+        return Reading(kind, words[0], TOPICS[kind].unit, words[1], words[2], pulses, volts=float(value))
     if kind == "ohms":
         low, high = np.clip([low, high], 0.0, OPEN_READING)
-        return Reading(kind, float(value), UNITS[kind], float(low), float(high), open=bool(is_open(value)))
-    return Reading(kind, float(value), UNITS[kind], float(low), float(high), pulses)
+        return Reading(
+            kind, float(value), TOPICS[kind].unit, float(low), float(high), open=bool(is_open(value))
+        )
+    return Reading(kind, float(value), TOPICS[kind].unit, float(low), float(high), pulses)

@@ -10,13 +10,7 @@ from numpy.typing import NDArray
 
 from gaugesim.arrays import Floats
 from gaugesim.reading.correction import shifted, source_steps
-from gaugesim.reading.instruments import (
-    SOUNDING_OHMS,
-    lamp_reading,
-    ohms_reading,
-    settled_lamp_ohms,
-    volts_reading,
-)
+from gaugesim.reading.instruments import INSTRUMENTS, SOUNDING_OHMS, settled_lamp_ohms
 from gaugesim.reading.response import Response, interpret
 from gaugesim.reading.situations import Decided, Situation
 from gaugesim.scenario.check import LAMP, METER, Check
@@ -78,20 +72,17 @@ def respond_to_each(
         first = _Phase(place, 0, checks, scenarios)
         soundings = (first.solved(np.full(shape, ohms)).own for ohms in SOUNDING_OHMS)
         lamp_ohms = settled_lamp_ohms(*soundings, rated_volts=place.circuit.sheet.volts)
-    count = 1 if reads == "ohms" else len(place.phases)
+    instrument = INSTRUMENTS.get(reads)
+    count = 1 if instrument is not None and instrument.steady else len(place.phases)
     phases = [_Phase(place, k, checks, scenarios).solved(lamp_ohms) for k in range(count)]
     whole = interpret(place, scenarios, [phase.outputs for phase in phases], needles=needles)
     duty = np.broadcast_to(whole.duty, shape)
     reading: Floats | None = None
     pulses = np.zeros(shape, dtype=np.bool_)
-    if reads == "volts":
-        meter = np.array([[_own(check).ohms] for check in checks])
-        reading, pulses = volts_reading([phase.own * meter for phase in phases], duty)
-    elif reads == "ohms":
-        reading = ohms_reading(phases[0].own)
-    elif lamp_ohms is not None:
-        reading, pulses = lamp_reading(
-            [phase.own for phase in phases], lamp_ohms, duty, place.circuit.sheet.volts
+    if instrument is not None:
+        own = np.array([[_own(check).ohms] for check in checks]) if lamp_ohms is None else lamp_ohms
+        reading, pulses = instrument.read(
+            [phase.own for phase in phases], own, duty, place.circuit.sheet.volts
         )
     positions = {name: np.broadcast_to(values, shape) for name, values in whole.positions.items()}
     return Response(positions, reading, pulses, duty)

@@ -16,6 +16,7 @@ from gaugesim.scenario.check import Check
 from gaugesim.scenario.fault import Fault, all_faults
 from gaugesim.sheet import Gauge
 from gaugesim.sweeps.singles import SEVERITIES, Sweep, sweep
+from gaugesim.vocabulary import TOPICS
 
 # what stands where a fault makes a check's lead, its resistor or a sender carry more than it bears
 BURNS = "burns"
@@ -83,7 +84,7 @@ def _beside(shown: str, over: np.ndarray) -> str:
 
 def _cell(gauge: Gauge, place: Situation, response: Response, rows: np.ndarray) -> str:
     """What a check shows over the severities of one fault."""
-    if place.check.reads in ("volts", "ohms", "lamp") and response.reading is not None:
+    if response.reading is not None:
         return _reading_words(place.check.reads, response.reading[rows], response.pulses[rows])
     return needle_words(gauge, response.positions[gauge.id][rows])
 
@@ -108,10 +109,10 @@ def _reading_words(kind: str, values: Floats, pulses: np.ndarray) -> str:
         return " or ".join(
             sorted({lamp_word(float(v), bool(p)) for v, p in zip(values, pulses, strict=True)})
         )
-    if kind == "ohms":
+    if kind != "volts":
         # to two digits: finer than that nobody tells two faults apart
         low, high = (float(f"{value:.2g}") for value in (values.min(), values.max()))
-        return quantity_range(low, high, "ohm")
+        return quantity_range(low, high, TOPICS[kind].unit)
     low, high = (round(float(value)) + 0 for value in (values.min(), values.max()))
     text = f"{low} V" if low == high else f"{low} to {high} V"
     return f"{text} pulsing" if np.any(pulses) else text

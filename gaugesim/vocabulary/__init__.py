@@ -325,6 +325,11 @@ _TOLD = {
 }
 
 
+def written(key: str) -> tuple[str, ...]:
+    """Words that may stand under a key of a case file, whatever is read there."""
+    return tuple(word for topic in TOPICS.values() if topic.key == key for word in topic.written)
+
+
 def spoken(word: str) -> str:
     """A word of a case file as a person says it.
 

@@ -78,6 +78,8 @@ class Topic:
         Of that number, and what it is read on.
     or_number : str
         How one is asked to give it.
+    span : (float, float)
+        Ends of the scale of an instrument whose likelihoods are not those of volts or ohms.
     near : (float, float)
         A number is as good as another that differs by this share, or by this much.
     order : tuple of str
@@ -93,6 +95,7 @@ class Topic:
     unit: str = ""
     meter: str = ""
     or_number: str = ""
+    span: tuple[float, float] = (0.0, 0.0)
     near: tuple[float, float] = (0.0, 0.0)
     order: tuple[str, ...] = ()
 

@@ -257,3 +257,92 @@ show([shown.needles["temperature"].word, option.classes, heard.choice.value, tex
     assert "two_thirds" in outcomes
     assert "two thirds" in drawn
     assert "at two thirds" in explained
+
+
+AMMETER = """class Ammeter(Instrument):
+    def read(
+        self, amperes: Sequence[Floats], ohms: Floats, duty: Floats, rated_volts: float
+    ) -> tuple[Floats, NDArray[np.bool_]]:
+        return volts_reading(amperes, duty)
+
+
+"""
+AMPERES = """# in amperes
+AMPERES = Topic(
+    "amperes",
+    (Word("none", below=0.01), Word("some", "some current", also=("flows",))),
+    asks="What does the ammeter show?",
+    spread=0.004,
+    number="amperes",
+    unit="A",
+    meter="the ammeter",
+    or_number=", or how many amperes",
+    span=(0.0, 2.0),
+    near=(0.1, 0.01),
+)
+"""
+IN_PLACE = """class InPlace(AcrossPart):
+    def _arrange(self, ask: Request) -> Arrangement:
+        part = ask.electric(ask.arguments[0])
+        meter = Path(METER, *ask.ends(part), 0.05)
+        setup = Setup(branches={part.element: np.inf}, paths=(meter,))
+        return Arrangement(setup, part.words, (part.place,))
+
+
+"""
+
+
+def test_an_instrument(copy: Copied) -> None:
+    """An ammeter in place of the fuse."""
+    copy.add("gaugesim/reading/instruments.py", AMMETER, before="# by what a check reads\n")
+    copy.add("gaugesim/reading/instruments.py", ', "amperes": Ammeter()', before="}\n")
+    vocabulary = "gaugesim/vocabulary/__init__.py"
+    copy.add(vocabulary, AMPERES, before="# by what a check reads, see")
+    copy.add(vocabulary, '    "amperes": AMPERES,\n', before='    "jump": JUMP,\n')
+    kinds = "gaugesim/scenario/kinds/checks.py"
+    copy.add(kinds, IN_PLACE, before="def own(entries")
+    copy.add(kinds, "METER, ", before="Setup\nfrom gaugesim.scenario.fault")
+    copy.add(kinds, '    InPlace("amperes_in_place", "amperes"),\n', before='    Handled("look_at", "look"')
+    copy.add(
+        "netlists/kinds/checks.toml",
+        """
+[checks.amperes_in_place]
+words = "Key off, ammeter in place of the {target}; key on, read it"
+minutes = 2
+targets = ["fuse"]
+source = "assumed"
+""",
+    )
+    assert len(copy.touched) == promised("Adding an instrument")
+    told = copy.told(
+        """
+from gaugesim.consultation import consult
+from gaugesim.conversation.asking import check_question
+from gaugesim.conversation.question import understand
+check, state = "amperes_in_place:fuse", "key_on_cold"
+shown = gs.see("temp_two_coil", state, check)
+lost = gs.see("temp_two_coil", state, check, "panel_connector_feed=open").reading.value
+work = consult(gs.read_case(circuit="temp_two_coil", seen=[{"state": state, "needle": "pegged_low"}]))
+offered = {option.check.id: option for option in work.job.options}
+advice = work.check(check, offered[check].state)
+texts = [text.get_text() for text in gs.plot.schematic(shown).texts]
+heard = understand(check_question(work.circuit, advice, work.gauge), "flows").choice.value
+def known(job):
+    return {one.fault: one.probability for one in job.diagnosis.ranking}.get("panel_connector_feed=open", 0.0)
+
+later = [known(work.with_answer("measured", check=check, state=state, amperes=one)) for one in (0.0, "some")]
+why = work.with_answer("measured", check=check, state=state, amperes=0.0).diagnosis
+sentence = " ".join(one.sentence for one in why.posteriors[0].observations)
+show([shown.reading.value, shown.reading.unit, lost, [one.outcome for one in advice.outcomes],
+      "ammeter" in texts, heard, known(work), later, sentence])
+"""
+    )
+    amperes, unit, lost, outcomes, drawn, heard, before, (none, some), sentence = told
+    assert unit == "A"
+    assert amperes > 0.01
+    assert lost == pytest.approx(0.0, abs=1e-6)
+    assert {*outcomes} == {"none", "some"}
+    assert drawn
+    assert heard == "some"
+    assert some < before < none
+    assert "ammeter" in sentence
