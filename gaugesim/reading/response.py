@@ -279,6 +279,8 @@ def _reading(
     instrument = INSTRUMENTS.get(place.check.reads)
     if instrument is None or (instrument.branch == LAMP and lamp_ohms is None):
         return None, np.zeros(np.shape(duty), dtype=bool)
-    amperes = [metered] if metered is not None else [of(instrument.branch, k) for k in range(phases)]
+    if metered is not None:  # on an ohmmeter that hangs on another circuit than the needles' own
+        return instrument.read([metered], np.asarray(np.nan), duty, place.circuit.sheet.volts)
+    amperes = [of(instrument.branch, k) for k in range(phases)]
     own = place.network.ohms[place.network.branch(METER)] if instrument.branch == METER else lamp_ohms
     return instrument.read(amperes, np.asarray(own), duty, place.circuit.sheet.volts)
