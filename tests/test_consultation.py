@@ -149,6 +149,7 @@ def test_while_there_is_danger_nothing_asks_to_run_the_engine(circuit: str, seen
     assert not runs & {"key_off", "key_on_cold", "lights_on", "lights_off"}
     assert now.job.options
     assert not runs & {option.state for option in now.job.options}
+    assert not any(now.may_be_had("key_on_cold", check) for check in ("crank", "ride:panel_feed"))
     assert now.proof.must_see
     assert not runs & {need.state for need in now.proof.must_see}
     lines = "\n".join(f"{key} = {json.dumps(value)}" for key, value in seen.items())

@@ -96,6 +96,7 @@ def test_contract_at_every_kind_of_check_with_faults(ask: Any, name: str) -> Non
         assert answer["faults"] == [fault]
         wanted = {
             **dict.fromkeys(("volts_at", "drop_across", "drop_between", "sender_lead_volts"), "volts"),
+            **{"volts_parted": "volts", "ride": "volts", "ohms_parted": "ohms"},
             **dict.fromkeys(("lamp_at", "lamp_on_sender_lead"), "lamp"),
             **dict.fromkeys(("ohms_across", "ohms_between", "sender_ohms", "head_ohms"), "ohms"),
             **dict.fromkeys(("sender_in_water", "float_by_hand"), "ohms"),
