@@ -49,7 +49,7 @@ def _parts(circuit: Circuit, word: str) -> frozenset[str]:
 
     def meant(part: Part) -> bool:
         if word == "sender_work":
-            return part.id.endswith("sender")
+            return part.kind.endswith("_sender")
         return part.kind in _KINDS.get(word, ())
 
     return frozenset(part.id for part in circuit.sheet.parts.values() if meant(part))

@@ -14,6 +14,7 @@ from gaugesim.circuit import Circuit, available, find
 from gaugesim.evidence.cells import pair_prior
 from gaugesim.planning.hazard import CAUTION, WARNING
 from gaugesim.reading import respond, situation
+from gaugesim.scenario.caution import STOPPED
 from gaugesim.scenario.check import NO_CHECK, Check, find_check
 from gaugesim.scenario.check_list import check_ids, looks
 from gaugesim.scenario.fault import Fault, Pair, all_faults, parse_fault
@@ -35,6 +36,8 @@ def cautions_in_use(circuit: Circuit) -> set[str]:
     used |= {caution for state in sheet.states.values() for caution in state.cautions}
     for part in sheet.parts.values():
         used |= {*sheet.places[part.place].cautions, *part.cautions}
+    # told of such a check while the engine runs
+    used |= {STOPPED for check in checks(circuit) if check.stopped}
     # those of what a case tells are told by the planner
     return used | {CAUTION, WARNING}
 

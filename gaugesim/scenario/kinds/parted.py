@@ -48,7 +48,9 @@ class Parted(CheckKind):
         if part == ask.connector:
             words = "the lead" if side == GAUGE_SIDE else "the sender's terminal"
         meter = ask.hung(self.reads, near if side == SENDER_SIDE else far)
-        setup = replace(meter, branches=ask.off | {part.element: np.inf})
+        # beyond the joint the lead hangs on the sender still: a piece off at both ends would have no voltage
+        off = ask.off if side == SENDER_SIDE else {}
+        setup = replace(meter, branches={**off, part.element: np.inf})
         return Arrangement(setup, words, (ask.connector.place, part.place))
 
 
