@@ -53,5 +53,5 @@ def test_it_points_where_the_sound_one_does_until_friction_holds_it(name: str, g
     assert short[1] > 2 * short[0]
     # which a tap shows
     faults = [fault for fault in all_faults(circuit) if fault.id in (weak.id, "fuse=open")]
-    chance = dict(zip([fault.id for fault in faults], jump_chance(faults, "", gauge), strict=True))
+    chance = dict(zip([fault.id for fault in faults], jump_chance(faults, f"gauge:{gauge}"), strict=True))
     assert chance[weak.id] > 5 * chance["fuse=open"]

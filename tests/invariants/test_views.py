@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from gaugesim.circuit import Circuit, find
+from gaugesim.circuit import Circuit, available, find
 from gaugesim.cli import diagnose, main, plan
 from gaugesim.cli.conversation import converse
 from gaugesim.cli.practice_text import before_lines, task_lines
@@ -194,7 +194,7 @@ def steps_within(told: object) -> Iterator[dict]:
             yield from steps_within(value)
 
 
-@NAMES
+@pytest.mark.parametrize("name", available())
 def test_read_and_the_card(name: str, capsys: pytest.CaptureFixture[str]) -> None:
     circuit = find(name)
     state = circuit.sheet.default_state
