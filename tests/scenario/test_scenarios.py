@@ -34,7 +34,9 @@ def test_a_faults_weight_is_its_share_of_its_parts() -> None:
     modes = (0.4, 0.15, 0.15, 0.286, 0.075, 0.021, 0.005, 0.021)
     assert find_fault(circuit, "sender_wire=high").weight == pytest.approx(1.6 * 0.15 / sum(modes))
     # the ignition switch's modes sum up to less
-    assert find_fault(circuit, "ignition_switch=stuck_open").weight == pytest.approx(0.5 * 0.722 / (0.722 + 0.12 + 0.07))
+    assert find_fault(circuit, "ignition_switch=stuck_open").weight == pytest.approx(
+        0.5 * 0.722 / (0.722 + 0.12 + 0.07)
+    )
     # three studs share what the studs of one gauge have, 2; one of them cannot touch the frame
     studs = [circuit.sheet.parts[f"stud_{stud}"].weight for stud in ("feed", "sender", "ground")]
     assert studs == [pytest.approx(2 / 3)] * 3
