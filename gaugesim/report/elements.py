@@ -68,7 +68,9 @@ def page(template: str, style: str, script: str = "", **values: object) -> str:
         "default-src 'none'; base-uri 'none'; form-action 'none'; img-src data:; "
         f"script-src {_digest(script)}; style-src {_digest(style)}"
     )
-    return filled(template, policy=Markup(policy), style=Markup(style), script=Markup(script), **values)
+    whole = filled(template, policy=Markup(policy), style=Markup(style), script=Markup(script), **values)
+    # plain text: a finished page is put into no other, which would escape what is joined to it
+    return str(whole)
 
 
 def _digest(text: str) -> str:

@@ -151,6 +151,8 @@ def asked(circuit: str) -> tuple[Question, ...]:
     questions = {state.question.id: state.question}
     while state.question.number == "" and not state.question.several:
         state, _ = step(state, state.question.label(0))
+        if state.question.id in questions:
+            break
         questions[state.question.id] = state.question
     assert len(questions) > 2
     # what is at hand is answered by several numbers, a reading by its own list

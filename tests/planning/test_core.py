@@ -41,7 +41,7 @@ def test_looking_ahead_takes_hardly_longer_than_the_best_plan() -> None:
     assert max(entry.ratio for entry in found) <= WORST
     for rule in RULES:
         lost = np.mean([getattr(entry, rule) / entry.least for entry in found]) - 1
-        assert lost > 3 * (MEAN - 1), rule
+        assert lost > 2 * (MEAN - 1), rule
 
 
 def test_nor_does_it_with_as_many_repairs_as_the_random_problems_have() -> None:
@@ -74,7 +74,7 @@ def test_a_core_is_as_much_of_a_job_as_can_be_computed(name: str) -> None:
 
 
 def test_a_core_is_looked_at_no_closer_than_the_whole_job() -> None:
-    problem = whole_job("cluster_bimetal_5v", 1)
+    problem = whole_job("cluster_bimetal_5v", 2)
     small = core(problem, REPAIRS, ENTRIES)
     here, there = (sketch(whole(one), batch_of(one, start(one))).likelihood.size for one in (small, problem))
     planner = looking_ahead(problem, small)

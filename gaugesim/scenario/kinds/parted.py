@@ -48,7 +48,7 @@ class Parted(CheckKind):
         if part == ask.connector:
             words = "the lead" if side == GAUGE_SIDE else "the sender's terminal"
         meter = ask.hung(self.reads, near if side == SENDER_SIDE else far)
-        # a piece that is off at both ends has no voltage: beyond the joint it is reckoned as on the sender still
+        # a piece that is off at both ends has no voltage: beyond the joint it counts as on the sender still
         off = ask.off if side == SENDER_SIDE else dict.fromkeys(ask.off, 0.0)
         setup = replace(meter, branches={**off, part.element: np.inf})
         return Arrangement(setup, words, (ask.connector.place, part.place))
