@@ -34,11 +34,13 @@ JOBS = {
     "cluster_bimetal_5v": 'gauge = "fuel"\n[[seen]]\nstate = "tank_half"\nneedle = "pegged_low"\n',
     "boat_panel": 'gauge = "oil_pressure"\n[[seen]]\nstate = "running_warm"\nneedle = "pegged_low"\n',
 }
-NAMES = pytest.mark.parametrize("name", JOBS)
+EVERY = pytest.mark.parametrize("name", available())
+# of the other circuits
+USUAL = JOBS["temp_three_coil"]
 
 
 def text_of(name: str) -> str:
-    return f'circuit = "{name}"\n{JOBS[name]}'
+    return f'circuit = "{name}"\n{JOBS.get(name, USUAL)}'
 
 
 @cache
@@ -84,7 +86,7 @@ def seen_to_hold(job: Consultation, shown: str) -> None:
         assert flat(words) in text, words
 
 
-@NAMES
+@EVERY
 def test_a_diagnosis_a_plan_and_its_tree(job, name: str) -> None:
     one = job(name)
     shown = "\n".join(diagnose.as_text(one))
@@ -102,7 +104,7 @@ def test_a_diagnosis_a_plan_and_its_tree(job, name: str) -> None:
         assert flat(words) in text
 
 
-@NAMES
+@pytest.mark.parametrize("name", JOBS)
 def test_the_conversation(job, name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     path = tmp_path / "case.toml"
     path.write_text(text_of(name), encoding="utf-8")
@@ -118,7 +120,7 @@ def test_the_conversation(job, name: str, tmp_path: Path, capsys: pytest.Capture
     seen_to_hold(job(name), capsys.readouterr().out)
 
 
-@NAMES
+@EVERY
 def test_practice_and_its_sheet(job, name: str) -> None:
     one = job(name)
     vehicle = draw_vehicle(one.circuit, one.gauge, 0, 1, 0)
@@ -161,7 +163,7 @@ def test_a_sheet_numbers_its_cautions_and_begins_with_what_cannot_wait(job) -> N
         assert one.may_be_had(row.option.state)
 
 
-@NAMES
+@EVERY
 def test_the_page_and_json_carry_them_with_each_step(job, name: str) -> None:
     one = job(name)
     data = page_data(one, text_of(name), Pictures(one.job))
@@ -194,7 +196,7 @@ def steps_within(told: object) -> Iterator[dict]:
             yield from steps_within(value)
 
 
-@pytest.mark.parametrize("name", available())
+@EVERY
 def test_read_and_the_card(name: str, capsys: pytest.CaptureFixture[str]) -> None:
     circuit = find(name)
     state = circuit.sheet.default_state
