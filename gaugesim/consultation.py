@@ -26,7 +26,7 @@ from gaugesim.planning.decide import Action
 from gaugesim.planning.hazard import Refused
 from gaugesim.planning.jobs import Job, Option, job, option_of
 from gaugesim.planning.neighbours import Neighbour, while_you_are_there
-from gaugesim.planning.next_step import Way, swapping_minutes, way
+from gaugesim.planning.next_step import NextStep, swapping_minutes, way
 from gaugesim.planning.outside import FromOutside, Group, from_outside, never_apart
 from gaugesim.planning.problem import CHECK, REPAIR, Step
 from gaugesim.planning.progress import complaints, cured, done, is_past, proven, stage
@@ -182,7 +182,7 @@ class Consultation:
         return not (self.first and engine_runs(self.circuit, state, check))
 
     @cached_property
-    def way(self) -> Way:
+    def way(self) -> NextStep:
         """What to do next: a check, or a repair at once."""
         return way(self.job)
 

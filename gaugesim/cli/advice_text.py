@@ -10,7 +10,7 @@ from gaugesim.cli.warned import Warned
 from gaugesim.consultation import Consultation
 from gaugesim.planning.check_advice import Advice
 from gaugesim.planning.outside import Group
-from gaugesim.reading.words import together
+from gaugesim.reading.words import joined_names
 
 # outcomes that are shown however unlikely they are; of the others those of that probability [1]
 _ALWAYS, _RARE = 4, 0.02
@@ -73,7 +73,7 @@ def refused_lines(consultation: Consultation) -> list[str]:
             most = max(most, entry.probability)
     if not kinds:
         return []
-    named = "; ".join(map(together, kinds.values()))
+    named = "; ".join(map(joined_names, kinds.values()))
     return wrapped(f"Not now, as it may burn (up to {percent(most).strip()}): {named}.", "  ", "")
 
 

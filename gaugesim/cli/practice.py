@@ -48,7 +48,7 @@ from gaugesim.lessons.commands import (
     prediction_question,
     suspects_named,
 )
-from gaugesim.lessons.course import CHECKED, EXPLAIN, HINT, Course, Entry, find_option, perform
+from gaugesim.lessons.course import CHECKED, EXPLAIN, HINT, Course, LearnerAction, find_option, perform
 from gaugesim.lessons.debriefing import Debrief, debrief
 from gaugesim.lessons.save import read, saved, take_up, text_of
 from gaugesim.lessons.task import set_task
@@ -280,7 +280,7 @@ class _Talk:
         self._say(wrapped(f"Not done: {error}" + ("" if str(error).endswith("?") else ".")))
 
     def _obey(self, told: Command, read_line: Callable[[], str]) -> None:
-        if told.entry is None:
+        if told.action is None:
             show = {
                 CHECKS: lambda: checks_lines(self.course, told.rest),
                 PARTS: lambda: parts_lines(self.course),
@@ -290,20 +290,20 @@ class _Talk:
             }
             self._say(show[told.kind]())
             return
-        entry = told.entry
-        if entry.kind == CHECKED and self._predict:
-            foretold = self._with_prediction(entry, read_line)
+        action = told.action
+        if action.kind == CHECKED and self._predict:
+            foretold = self._with_prediction(action, read_line)
             if foretold is None:
                 self._say(["The check is not made."])
                 return
-            entry = foretold
+            action = foretold
         before = self.course
-        self.course = perform(before, entry)
+        self.course = perform(before, action)
         self.keep()
         done = self.course.steps[-1]
-        if entry.kind == HINT:
+        if action.kind == HINT:
             self._say(hint_lines(hint(before), before.task.circuit, self._warned))
-        elif entry.kind == EXPLAIN:
+        elif action.kind == EXPLAIN:
             self._say(explain_lines(last_check(self.course)))
         elif self.course.over:
             self._say(self._end_lines())
@@ -311,9 +311,9 @@ class _Talk:
             lines = before_lines(self.course, done, self._warned)
             self._say(lines + shown_lines(self.course, done))
 
-    def _with_prediction(self, entry: Entry, read_line: Callable[[], str]) -> Entry | None:
+    def _with_prediction(self, action: LearnerAction, read_line: Callable[[], str]) -> LearnerAction | None:
         """Ask for suspects and the expected reading before anything is shown; None if the check is left."""
-        question = prediction_question(find_option(self.course.task, entry.what, entry.state))
+        question = prediction_question(find_option(self.course.task, action.what, action.state))
         suspects = self._asked(
             ["Suspects? Parts, separated by commas."],
             read_line,
@@ -323,7 +323,7 @@ class _Talk:
             return None
         lines = question_lines(question)
         expected = self._asked(lines, read_line, lambda typed: predicted(question, typed))
-        return None if expected is None else replace(entry, suspects=suspects, predicted=expected)
+        return None if expected is None else replace(action, suspects=suspects, predicted=expected)
 
     def _asked(
         self, question: list[str], read_line: Callable[[], str], understood: Callable[[str], _Answer]

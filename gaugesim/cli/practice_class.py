@@ -135,7 +135,7 @@ def result_row(one: Returned) -> dict[str, Any]:
 
 
 def _verdict(found: Debrief) -> str:
-    last = found.course.steps[-1].entry
+    last = found.course.steps[-1].action
     if found.course.burnt:
         return "burnt it"
     if last.kind == GAVE_UP:
@@ -223,9 +223,9 @@ def steps_table(course: Course, found: Debrief | None) -> list[dict[str, Any]]:
         rows.append(
             {
                 "step": number + 1,
-                "do": step.entry.kind,
-                "what": step.entry.what,
-                "state": step.entry.state,
+                "do": step.action.kind,
+                "what": step.action.what,
+                "state": step.action.state,
                 "came_of_it": step.shown.words if step.shown else spoken(step.result),
                 "minutes": step.minutes,
                 "clock": clock,

@@ -46,7 +46,7 @@ def _lost(found: Debrief) -> str:
 
 def _verdict(found: Debrief) -> str:
     course = found.course
-    last = course.steps[-1].entry
+    last = course.steps[-1].action
     if course.burnt and course.steps[-1].shown:
         return f"It ends here: {course.steps[-1].shown.words}."
     if last.kind != VERDICT:
@@ -66,7 +66,7 @@ def _path(course: Course, judged: dict[int, Decision]) -> list[str]:
     clock = 0.0
     for index, step in enumerate(course.steps):
         clock += step.minutes
-        if step.entry.kind not in (CHECKED, REPLACED, VERDICT, BURNT):
+        if step.action.kind not in (CHECKED, REPLACED, VERDICT, BURNT):
             continue
         came = step.shown.words if step.shown else spoken(step.result) if step.result else ""
         if step.shown is not None and step.option is not None and not step.cured_before:
@@ -131,10 +131,10 @@ def _remarks(found: Debrief) -> list[str]:
         )
     predictions = [right for step in course.steps if (right := prediction_right(step)) is not None]
     if predictions:
-        named = [step for step in course.steps if step.entry.suspects]
+        named = [step for step in course.steps if step.action.suspects]
         parts = {*(entry.partition("=")[0] for entry in course.task.fault.split("+"))}
         true = {course.known.rest.repair(part).name for part in parts}
-        kept = sum(bool(true & {*step.entry.suspects}) for step in named)
+        kept = sum(bool(true & {*step.action.suspects}) for step in named)
         lines += wrapped(
             f"Predictions right: {sum(predictions)} of {len(predictions)}; the faulty part was among the "
             f"suspects named {kept} of {len(named)} times.",

@@ -138,10 +138,10 @@ def clock_lines(course: Course) -> list[str]:
 def step_words(done: Done) -> str:
     """A step by its name: a check's own, or what is done to a part."""
     if done.option is not None:
-        return done.entry.what
-    if done.entry.kind == REPLACED:
+        return done.action.what
+    if done.action.kind == REPLACED:
         return " and ".join(repair.short for repair in done.repairs)
-    return f"{done.entry.kind} {done.entry.what}"
+    return f"{done.action.kind} {done.action.what}"
 
 
 def before_lines(course: Course, done: Done, warned: Warned) -> list[str]:
@@ -152,11 +152,11 @@ def before_lines(course: Course, done: Done, warned: Warned) -> list[str]:
     warned : Warned
         What the learner has been warned of before.
     """
-    sheet, entry = course.task.circuit.sheet, done.entry
+    sheet, action = course.task.circuit.sheet, done.action
     minutes = f"{done.minutes:g} {'minute' if done.minutes == 1 else 'minutes'}"
     if done.option is not None:
         state = sheet.states[done.option.state]
-        lines = wrapped(f"{entry.what} @ {done.option.state}, {minutes}", "  ", "")
+        lines = wrapped(f"{action.what} @ {done.option.state}, {minutes}", "  ", "")
         lines += wrapped(f"{done.option.check.words} ({state.words}).", "  ")
         order = in_order(course.task.circuit, done.option.check, done.before.opened)
         lines += wrapped(order, "  ") if order else []
@@ -181,7 +181,7 @@ def shown_lines(course: Course, done: Done) -> list[str]:
         right = prediction_right(done)
         if right is not None:
             lines += wrapped(f"predicted {predicted_words(done)}: {'right' if right else 'not so'}", "     ")
-    elif done.entry.kind == REPLACED:
+    elif done.action.kind == REPLACED:
         lines += wrapped(RESULTS[done.result], "     ", "  => ")
         if done.result == "cured":
             lines += wrapped("verdict PART=MODE closes the case.", "     ")
@@ -230,7 +230,7 @@ def explain_lines(step: Done | None) -> list[str]:
     if step is None or step.option is None or step.shown is None:
         return ["There is no reading to explain yet."]
     told = explained(step)
-    lines = wrapped(f"{step.entry.what} showed: {step.shown.words}.", "  ", "")
+    lines = wrapped(f"{step.action.what} showed: {step.shown.words}.", "  ", "")
     if step.cured_before:
         return [*lines, "  The complaint was gone already, so it says nothing of the fault."]
     reads = step.option.check.reads

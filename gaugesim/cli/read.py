@@ -10,7 +10,7 @@ from gaugesim.cli.output import needle_lines, note, print_json, reading_text, ta
 from gaugesim.cli.parser import add_circuit, add_command, circuit_of, finish, setting_notes, settings
 from gaugesim.cli.why import why_lines
 from gaugesim.errors import CaseError
-from gaugesim.front.seen import ENGINES, Seen, see
+from gaugesim.front.seen import ENGINES, Snapshot, see
 from gaugesim.notebook import encoded
 from gaugesim.reading import Appearance
 from gaugesim.reading import see as show
@@ -75,7 +75,7 @@ def run(arguments: argparse.Namespace) -> int:
     return 0
 
 
-def _lines(seen: Seen, given: list[str], sound: Appearance | None) -> list[str]:
+def _lines(seen: Snapshot, given: list[str], sound: Appearance | None) -> list[str]:
     place, sheet = seen.place, seen.circuit.sheet
     lines = [sheet.words, f"State: {sheet.states[seen.state].words}"]
     if given:
@@ -107,7 +107,7 @@ def _lines(seen: Seen, given: list[str], sound: Appearance | None) -> list[str]:
     return [*lines, *table(rows)]
 
 
-def _caution_lines(seen: Seen) -> list[str]:
+def _caution_lines(seen: Snapshot) -> list[str]:
     lines = [line for text in seen.cautions for line in wrapped(text, "  ", "! ")]
     return ["", *lines] if lines else []
 

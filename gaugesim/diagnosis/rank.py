@@ -19,7 +19,7 @@ from gaugesim.evidence.bayes import Posterior, posterior
 from gaugesim.evidence.bind import observations
 from gaugesim.evidence.cells import Cells
 from gaugesim.evidence.degrees import ROUGH_SLICES
-from gaugesim.evidence.question import Observation
+from gaugesim.evidence.observable import Observation
 from gaugesim.reading.words import quantity
 from gaugesim.scenario.caution import in_order
 from gaugesim.scenario.fault import Fault, Pair
@@ -185,24 +185,24 @@ def _reasons(entry: Posterior, i: int, explained: Floats) -> tuple[Reason, ...]:
 
 def _expected(observation: Observation, weight: Floats) -> str:
     """What a fault leads one to expect, in the words of the observation."""
-    question = observation.question
-    if question.table is not None:
-        chances = (weight @ question.table) / max(float(weight.sum()), 1e-300)
+    observable = observation.observable
+    if observable.table is not None:
+        chances = (weight @ observable.table) / max(float(weight.sum()), 1e-300)
         undecided = np.ptp(chances) < 0.02  # nothing drives it, or it has nothing to do with it
-        return UNDECIDED if undecided else question.say(question.classes[int(np.argmax(chances))])
-    mean = question.shown.mean
+        return UNDECIDED if undecided else observable.say(observable.classes[int(np.argmax(chances))])
+    mean = observable.shown.mean
     known = ~np.isnan(mean) & (weight > 0)
     if not np.any(known):
         return UNDECIDED
     value = float((weight[known] @ mean[known]) / weight[known].sum())
-    assert question.noise is not None
-    wide = float((weight @ np.hypot(question.noise, question.shown.deviation)) / weight.sum())
+    assert observable.noise is not None
+    wide = float((weight @ np.hypot(observable.noise, observable.shown.deviation)) / weight.sum())
     if abs(value - observation.answer) <= wide:
         return observation.seen
-    if question.unit == "log ohms":
+    if observable.unit == "log ohms":
         text = quantity(float(np.exp(value)), "ohm")
         return text if text == "open" else f"about {text}"
-    return f"about {quantity(value, 'V')}" if question.unit == "volts" else f"about {value:.2f}"
+    return f"about {quantity(value, 'V')}" if observable.unit == "volts" else f"about {value:.2f}"
 
 
 def _groups(posteriors: Sequence[Posterior], share: Floats, case: Case) -> tuple[tuple[str, ...], ...]:
@@ -245,7 +245,7 @@ def _conflicts(entry: Posterior, case: Case) -> tuple[Conflict, ...]:
         rest = entry.fault / row
         probability = float(entry.fault.sum() / rest.sum())
         # a density becomes a probability over the class of readings that would be called the same
-        scale = 1.0 if not observation.question.is_number else 1.0 / (4.0 * observation.broad)
+        scale = 1.0 if not observation.observable.is_number else 1.0 / (4.0 * observation.broad)
         if probability * min(scale, 1.0) < SURPRISING and probability < 0.5 * observation.broad:
             other = int(np.argmax(rest))
             conflicts.append(

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from gaugesim.case import Case
 from gaugesim.evidence.bayes import Posterior
-from gaugesim.evidence.question import WAS
+from gaugesim.evidence.observable import WAS
 
 # an observation that is this many times likelier or less likely speaks for or against a fault
 SPEAKS = 1.5

@@ -14,7 +14,7 @@ from gaugesim.circuit import Circuit
 from gaugesim.draw.background import Still
 from gaugesim.draw.bench_settings import (
     NONE,
-    Choices,
+    BenchOptions,
     Setting,
     hidden_fault,
     on_sliders,
@@ -97,7 +97,7 @@ class Bench:
     ) -> None:
         self.circuit, self.gauge = circuit, circuit.gauge(gauge).id
         self.drawn = self.gauge if gauge or len(circuit.sheet.gauges) == 1 else None
-        self.choices = Choices(circuit, self.gauge, whole=self.drawn is None)
+        self.choices = BenchOptions(circuit, self.gauge, whole=self.drawn is None)
         self.figure = _plain_figure() if figure is None else figure
         self._typed, self._list = "", "fault"
         self._is_seen = figure is not None  # else it is drawn when it is saved, and not before

@@ -27,7 +27,7 @@ PLACES = 2  # for faults with sliders of their own
 
 
 @dataclass(frozen=True)
-class Choices:
+class BenchOptions:
     """What the bench of a circuit offers.
 
     Parameters
@@ -223,7 +223,7 @@ def on_sliders(
     CaseError, UnknownNameError
         What is wrong and what would be right.
     """
-    offered = Choices(circuit, gauge).faults
+    offered = BenchOptions(circuit, gauge).faults
     moved: list[tuple[str, float]] = []
     others: list[str] = []
     for text in faults:

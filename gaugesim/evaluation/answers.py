@@ -9,20 +9,20 @@ import numpy as np
 from gaugesim.arrays import Floats
 from gaugesim.evaluation.fleet import Fleet
 from gaugesim.evidence import likelihood as like
-from gaugesim.evidence.question import Answer, Question
+from gaugesim.evidence.observable import Answer, Observable
 from gaugesim.solve.network import Integers
 
 
 def draw_answers(
-    fleet: Fleet, questions: Sequence[Question], random: np.random.Generator, lasting: bool = False
+    fleet: Fleet, observables: Sequence[Observable], random: np.random.Generator, lasting: bool = False
 ) -> tuple[Answer, ...]:
-    """Answers of every vehicle to every question.
+    """Answers of every vehicle to every observable.
 
     An intermittent fault has one duty for a vehicle, and acts or rests for all that one entry tells.
 
     Parameters
     ----------
-    questions : sequence of Question
+    observables : sequence of Observable
         About the rows of the fleet.
     random : numpy.random.Generator
     lasting : bool
@@ -31,26 +31,26 @@ def draw_answers(
     Returns
     -------
     tuple of ndarray, each of shape (vehicles,)
-        Numbers of classes, or numbers in the unit of the question.
+        Numbers of classes, or numbers in the unit of the observable.
     """
     duty = random.integers(len(like.DUTIES), size=len(fleet.intermittent))
     if lasting:
         duty[:] = np.argmax(like.DUTIES)
     acting: dict[str, np.ndarray] = {}
     answers: list[Answer] = []
-    for k, question in enumerate(questions):
+    for k, observable in enumerate(observables):
         rows = np.arange(1, fleet.size + 1)
-        if question.comes_and_goes and question.sudden is None:
-            where = question.told.where or str(k)
+        if observable.comes_and_goes and observable.sudden is None:
+            where = observable.statement.where or str(k)
             if where not in acting:
                 acting[where] = random.random(len(duty)) < like.DUTIES[duty]
             rows[fleet.intermittent] = np.where(acting[where], rows[fleet.intermittent], fleet.resting)
-        if question.is_number:
-            answers.append(_number(fleet, question, rows, random))
+        if observable.is_number:
+            answers.append(_number(fleet, observable, rows, random))
             continue
-        chances = question.slipped[rows]
-        if question.sudden is not None:
-            mixed = question.by_duty(1 + fleet.intermittent, fleet.resting)
+        chances = observable.slipped[rows]
+        if observable.sudden is not None:
+            mixed = observable.by_duty(1 + fleet.intermittent, fleet.resting)
             chances[fleet.intermittent] = mixed[duty, np.arange(len(duty))]
         answers.append(_class(chances, random))
     return tuple(answers)
@@ -61,12 +61,12 @@ def _class(chances: Floats, random: np.random.Generator) -> Integers:
     return np.asarray((random.random((len(chances), 1)) * steps[:, -1:] > steps).sum(axis=1), dtype=np.intp)
 
 
-def _number(fleet: Fleet, question: Question, rows: Integers, random: np.random.Generator) -> Floats:
-    assert question.noise is not None
-    read = question.shown.mean[rows] + question.noise[rows] * random.standard_normal(len(rows))
-    for name, step in zip(question.shown.names, question.shown.steps, strict=True):
+def _number(fleet: Fleet, observable: Observable, rows: Integers, random: np.random.Generator) -> Floats:
+    assert observable.noise is not None
+    read = observable.shown.mean[rows] + observable.noise[rows] * random.standard_normal(len(rows))
+    for name, step in zip(observable.shown.names, observable.shown.steps, strict=True):
         read += step[rows] * fleet.draws(name)
     # a slip may stand anywhere
     anywhere = random.random(len(rows)) < like.SLIP
-    broad = question.lowest + random.random(len(rows)) / question.broad
+    broad = observable.lowest + random.random(len(rows)) / observable.broad
     return np.where(anywhere, broad, read)

@@ -23,7 +23,7 @@ from gaugesim.evaluation.worlds import WORLDS, World, disturb, draw_ailments
 from gaugesim.evidence.bayes import NONE_PRIOR, posterior
 from gaugesim.evidence.cells import Cells
 from gaugesim.evidence.none_of_these import log_none
-from gaugesim.evidence.question import Answer, Observation, Question
+from gaugesim.evidence.observable import Answer, Observable, Observation
 from gaugesim.evidence.weigh import log_likelihoods
 from gaugesim.solve.network import Integers
 
@@ -65,7 +65,7 @@ class Generated:
 
     Attributes
     ----------
-    questions : tuple of Question
+    observables : tuple of Observable
         About the cells.
     answers : tuple of ndarray, each of shape (cases,)
     faults : ndarray of int, shape (cases, 2)
@@ -77,7 +77,7 @@ class Generated:
     """
 
     cells: Cells
-    questions: tuple[Question, ...]
+    observables: tuple[Observable, ...]
     answers: tuple[Answer, ...]
     faults: Integers
     unlike: int
@@ -112,14 +112,14 @@ def generate(task: Task) -> Generated:
     odd = draw_unlisted(task.circuit, tried, random)
     ailments, faults = draw_ailments(world, cells, task.cases, random)
     interview = draw_interview(task.circuit, random, world.checks, world.numbers)
-    about_cells = interview.questions(cells)
+    about_cells = interview.observables(cells)
     apart = np.zeros(tried, dtype=bool)
     if tried:
-        typical = interview.questions(Fleet(task.circuit, odd.ailments(), task.key, 0.0))
+        typical = interview.observables(Fleet(task.circuit, odd.ailments(), task.key, 0.0))
         apart = told_from_listed(about_cells, typical, tried)
         ailments = odd.take(np.argsort(~apart, kind="stable")[: task.cases]).ailments()
     fleet = Fleet(task.circuit, ailments, task.key, world.wide, world.bent, world.restless)
-    about_fleet = interview.questions(fleet)
+    about_fleet = interview.observables(fleet)
     drawn = draw_answers(fleet, about_fleet, random, world.lasting)
     answers = disturb(world, about_fleet, drawn, random)
     return Generated(cells, about_cells, answers, faults, int(apart.sum()), tried, interview)
@@ -137,8 +137,8 @@ def posteriors(cases: Generated) -> tuple[Floats, Floats]:
     cells = cases.cells
     with np.errstate(divide="ignore"):
         log = np.log((1 - NONE_PRIOR) * cells.weight)[:, None]
-    log = log + log_likelihoods(cells, cases.questions, cases.answers)
-    log_outside = np.log(NONE_PRIOR) + log_none(cells, cases.questions, cases.answers)
+    log = log + log_likelihoods(cells, cases.observables, cases.answers)
+    log_outside = np.log(NONE_PRIOR) + log_none(cells, cases.observables, cases.answers)
     top = np.maximum(log.max(axis=0), log_outside)
     cell, none = np.exp(log - top), np.exp(log_outside - top)
     # cells of a fault stand together, the sound circuit's first
@@ -163,9 +163,9 @@ def posteriors_with_pairs(cases: Generated) -> tuple[Floats, Floats]:
     fault, none = np.zeros((len(number), count)), np.empty(count)
     for k in range(count):
         answers = [answer[k].item() for answer in cases.answers]
-        first = posterior(cases.cells, _observed(cases.questions, answers))
+        first = posterior(cases.cells, _observed(cases.observables, answers))
         cells = Cells(cases.cells.circuit, pairs=likely_pairs(first), sharing=cases.cells)
-        found = posterior(cells, _observed(cases.interview.questions(cells), answers))
+        found = posterior(cells, _observed(cases.interview.observables(cells), answers))
         for entry, probability in zip(cells.faults, found.fault, strict=True):
             for single in entry.singles:
                 fault[number[single.id], k] += probability / len(entry.singles)
@@ -173,8 +173,10 @@ def posteriors_with_pairs(cases: Generated) -> tuple[Floats, Floats]:
     return fault, none
 
 
-def _observed(questions: Sequence[Question], answers: Sequence[int | float]) -> list[Observation]:
-    return [Observation(question, answer, "") for question, answer in zip(questions, answers, strict=True)]
+def _observed(observables: Sequence[Observable], answers: Sequence[int | float]) -> list[Observation]:
+    return [
+        Observation(observable, answer, "") for observable, answer in zip(observables, answers, strict=True)
+    ]
 
 
 def measure(task: Task) -> Measured:

@@ -16,12 +16,12 @@ from gaugesim.case import Case, Entry, Inspected, Measured, Replaced, Seen, Valu
 from gaugesim.circuit import Circuit
 from gaugesim.evidence.bind import asked
 from gaugesim.evidence.implications import implied
-from gaugesim.evidence.question import Question
+from gaugesim.evidence.observable import Observable
 from gaugesim.evidence.rows import Rows
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.check_list import check_ids
 
-# placeholders: which question an entry asks goes by the kind of its answer
+# placeholders: which observable an entry asks goes by the kind of its answer
 _NOWHERE = Path("generated.toml")
 _LEVEL, _JUDGED, _DEAD, _NUMBER = "half", "normal", "dead", 0.5
 # how a needle is spoken of, and how often so
@@ -36,7 +36,7 @@ NUMBERS = 0.6
 
 @dataclass(frozen=True)
 class Interview:
-    """Questions that all vehicles of a block are asked.
+    """Observables that all vehicles of a block are asked.
 
     Attributes
     ----------
@@ -49,9 +49,11 @@ class Interview:
     case: Case
     gauge: str
 
-    def questions(self, rows: Rows) -> tuple[Question, ...]:
-        """The questions, with what every row would answer."""
-        told = [question for entry in self.case.entries for question, _, _ in asked(entry, rows, self.gauge)]
+    def observables(self, rows: Rows) -> tuple[Observable, ...]:
+        """The observables, with what every row would answer."""
+        told = [
+            observable for entry in self.case.entries for observable, _, _ in asked(entry, rows, self.gauge)
+        ]
         return (*told, *implied(self.case, rows, self.gauge))
 
 

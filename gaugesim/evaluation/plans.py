@@ -17,12 +17,12 @@ from gaugesim.evaluation.worlds import MODEL, draw_ailments
 from gaugesim.evidence import behaviour
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence.cells import Cells
-from gaugesim.evidence.question import Observation, Question
+from gaugesim.evidence.observable import Observable, Observation
 from gaugesim.planning import Problem, lower_bound
 from gaugesim.planning.comparison import Comparison, compare
 from gaugesim.planning.decide import ending_with_repairs, looking_ahead
 from gaugesim.planning.jobs import job
-from gaugesim.planning.reduced_problem import MOST_ENTRIES, MOST_REPAIRS, core
+from gaugesim.planning.reduced_problem import MOST_ENTRIES, MOST_REPAIRS, reduced
 
 # what is known when somebody begins to plan: what the owner told, and one check
 CHECKS = (0, 1)
@@ -31,7 +31,7 @@ PLAN = 7
 # branches that are reached less often are finished by a simple rule: of the whole job, of its core
 RARE, RARE_IN_CORE = 0.01, 1e-3
 # the core of a job: repairs, and size of the table of its optimum, which takes a moment
-CORE_REPAIRS, CORE_ENTRIES = 8, 1e6
+REDUCED_REPAIRS, REDUCED_ENTRIES = 8, 1e6
 
 
 @dataclass(frozen=True)
@@ -40,13 +40,13 @@ class PlanCost:
 
     Attributes
     ----------
-    core : Comparison
+    reduced : Comparison
         Of the core of the job, with the optimum; looked ahead as on the whole job, nowhere exactly.
     whole : Comparison
         Of the whole job, with a certified bound from below for every plan.
     """
 
-    core: Comparison
+    reduced: Comparison
     whole: Comparison
 
 
@@ -60,12 +60,12 @@ def plan_cost(task: Task) -> PlanCost:
     """
     problem = job(diagnose(complaint(task), [task.circuit])).problem
     return PlanCost(
-        compare_core(problem, CORE_REPAIRS, CORE_ENTRIES),
+        compare_reduced(problem, REDUCED_REPAIRS, REDUCED_ENTRIES),
         compare(problem, least_probability=RARE, best=(lower_bound(problem), False)),
     )
 
 
-def compare_core(
+def compare_reduced(
     problem: Problem,
     repairs: int = MOST_REPAIRS,
     entries: float = MOST_ENTRIES,
@@ -82,7 +82,7 @@ def compare_core(
     repairs_last : bool, optional
         Compare plans that never go back to checks after a repair; many more repairs are in reach then.
     """
-    small = core(problem, repairs, entries, repairs_last)
+    small = reduced(problem, repairs, entries, repairs_last)
     planner = ending_with_repairs(problem, small) if repairs_last else looking_ahead(problem, small)
     found = compare(small, None, RARE_IN_CORE, repairs_last, planner=planner)
     assert found.proven, "a core is small enough"
@@ -101,11 +101,11 @@ def complaint(task: Task) -> Case:
     ailments, _ = draw_ailments(MODEL, Cells(task.circuit), 1, random)
     interview = draw_interview(task.circuit, random, CHECKS)
     fleet = Fleet(task.circuit, ailments, (*task.key, PLAN))
-    questions = interview.questions(fleet)
-    answers = draw_answers(fleet, questions, random)
+    observables = interview.observables(fleet)
+    answers = draw_answers(fleet, observables, random)
     seen = [
-        Observation(question, answer[0].item(), "")
-        for question, answer in zip(questions, answers, strict=True)
+        Observation(observable, answer[0].item(), "")
+        for observable, answer in zip(observables, answers, strict=True)
     ]
     return told(interview.case, seen)
 
@@ -143,12 +143,12 @@ def told(case: Case, seen: Sequence[Observation]) -> Case:
 
 
 def _said(seen: Observation) -> str | float:
-    question: Question = seen.question
-    if not question.is_number:
-        word = question.classes[int(seen.answer)]
+    observable: Observable = seen.observable
+    if not observable.is_number:
+        word = observable.classes[int(seen.answer)]
         # an owner who moves a part says that nothing happened
         return "never" if word == "steady" else word
-    if question.unit == "log ohms":
+    if observable.unit == "log ohms":
         ohms = float(np.exp(seen.answer)) - like.OHMS_FLOOR
         return float("inf") if ohms > like.OPEN_FROM else max(ohms, 0.0)
     return float(seen.answer)

@@ -8,7 +8,7 @@ from itertools import combinations
 import numpy as np
 
 from gaugesim.evidence.joint import Distances, Numbers
-from gaugesim.evidence.question import Question
+from gaugesim.evidence.observable import Observable
 
 # least distance from every listed fault, at any severity, in standard deviations of tolerances and meter
 DISTANCE = 5.0
@@ -19,15 +19,15 @@ AT_ONCE = 200
 
 
 def told_from_listed(
-    listed: Sequence[Question], shown: Sequence[Question], cases: int, left_out: int = LEFT_OUT
+    listed: Sequence[Observable], shown: Sequence[Observable], cases: int, left_out: int = LEFT_OUT
 ) -> np.ndarray:
     """Which vehicles' readings lie far from all that the listed faults show.
 
     Parameters
     ----------
-    listed : sequence of Question
+    listed : sequence of Observable
         About the cells of the circuit.
-    shown : sequence of Question
+    shown : sequence of Observable
         The same about vehicles without tolerances of their own; rows 1 to ``cases``.
     left_out : int
         Readings that may be left out [1].
@@ -38,7 +38,7 @@ def told_from_listed(
         Whether the Mahalanobis distance of the numbers among the readings from every cell is at least
         `DISTANCE`, whichever readings are left out.
     """
-    kept = [k for k, question in enumerate(listed) if question.is_number]
+    kept = [k for k, observable in enumerate(listed) if observable.is_number]
     if len(kept) <= left_out:
         return np.zeros(cases, dtype=bool)
     numbers = Numbers.of([listed[k] for k in kept], straight=True)

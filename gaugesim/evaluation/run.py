@@ -155,7 +155,7 @@ def _blocks(cases: int, most: int) -> Iterator[int]:
 
 def _summary(results: Sequence[Measured]) -> Summary:
     unlike, tried = sum(one.unlike for one in results), sum(one.tried for one in results)
-    return summarise(Scores.together(one.scores for one in results), unlike, tried)
+    return summarise(Scores.summed(one.scores for one in results), unlike, tried)
 
 
 def _tally(results: Sequence[Measured]) -> Tally:

@@ -71,7 +71,7 @@ class Scores:
         return len(self.hit)
 
     @classmethod
-    def together(cls, parts: Iterable[Scores]) -> Scores:
+    def summed(cls, parts: Iterable[Scores]) -> Scores:
         """Scores of several blocks one after another."""
         known = list(parts)
         return cls(

@@ -189,7 +189,7 @@ def summarise_plans(costs: Sequence[PlanCost]) -> PlanSummary:
     costs : sequence of PlanCost
         At least one.
     """
-    cores, jobs = [cost.core for cost in costs], [cost.whole for cost in costs]
+    cores, jobs = [cost.reduced for cost in costs], [cost.whole for cost in costs]
     mean, least, unavoidable = (_mean(cores, name) for name in ("planner", "least", "unavoidable"))
     avoidable = least - unavoidable
     return PlanSummary(

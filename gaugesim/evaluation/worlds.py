@@ -11,7 +11,7 @@ from gaugesim.circuit import Circuit
 from gaugesim.evaluation.ailments import listed
 from gaugesim.evaluation.fleet import Ailment
 from gaugesim.evidence.cells import Cells, pair_prior
-from gaugesim.evidence.question import Answer, Question
+from gaugesim.evidence.observable import Answer, Observable
 from gaugesim.scenario.fault import Fault, Pair
 from gaugesim.solve.network import Integers
 
@@ -28,7 +28,7 @@ SLIGHT = 0.3
 # the gauge of another make: its scale is longer or shorter by so much, and lies off by so much, as standard
 # deviations
 BENT = 0.12
-# cases that are asked the same questions: many are quicker, few tell more
+# cases that are asked the same observables: many are quicker, few tell more
 BLOCK, FEW_ALIKE = 200, 20
 
 
@@ -67,7 +67,7 @@ class World:
     share : float
         Cases, against those of the other worlds: fewer where each is judged by itself [1].
     block : int
-        Cases that are asked the same questions [1].
+        Cases that are asked the same observables [1].
     """
 
     id: str
@@ -159,7 +159,10 @@ def _pairs(
 
 
 def disturb(
-    world: World, questions: tuple[Question, ...], answers: tuple[Answer, ...], random: np.random.Generator
+    world: World,
+    observables: tuple[Observable, ...],
+    answers: tuple[Answer, ...],
+    random: np.random.Generator,
 ) -> tuple[Answer, ...]:
     """What a world does to the answers: a biased meter, answers made up, nothing said of the rest.
 
@@ -168,27 +171,27 @@ def disturb(
     answers : tuple of ndarray, each of shape (cases,)
     """
     result: list[Answer] = [answer.copy() for answer in answers]
-    for k, question in enumerate(questions):
-        if question.unit == "volts":
+    for k, observable in enumerate(observables):
+        if observable.unit == "volts":
             result[k] = np.asarray(result[k] * (1.0 + world.bias), dtype=float)
-        elif question.unit == "log ohms":
+        elif observable.unit == "log ohms":
             result[k] = np.asarray(result[k] + np.log1p(world.bias), dtype=float)
-    for k, question in enumerate(questions):
-        if question.told.implied:
+    for k, observable in enumerate(observables):
+        if observable.statement.implied:
             # nothing said is the first class of what nobody was asked about
             result[k] = np.zeros_like(result[k]) if world.silent else result[k]
         elif world.made_up:
             made_up = np.flatnonzero(random.random(len(result[k])) < world.made_up)
-            result[k][made_up] = _anything(question, len(made_up), random)
+            result[k][made_up] = _anything(observable, len(made_up), random)
     for _ in range(world.wrong):
         which = random.integers(len(result), size=len(result[0]))
-        for k, question in enumerate(questions):
+        for k, observable in enumerate(observables):
             made_up = np.flatnonzero(which == k)
-            result[k][made_up] = _anything(question, len(made_up), random)
+            result[k][made_up] = _anything(observable, len(made_up), random)
     return tuple(result)
 
 
-def _anything(question: Question, count: int, random: np.random.Generator) -> Floats | Integers:
-    if question.is_number:
-        return question.lowest + random.random(count) / question.broad
-    return random.integers(len(question.classes), size=count)
+def _anything(observable: Observable, count: int, random: np.random.Generator) -> Floats | Integers:
+    if observable.is_number:
+        return observable.lowest + random.random(count) / observable.broad
+    return random.integers(len(observable.classes), size=count)

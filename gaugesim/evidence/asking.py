@@ -1,4 +1,4 @@
-"""Make questions: answered by one of several classes, by a word for a value, by a number, by yes or no."""
+"""Make observables: answered by one of several classes, by a word for a value, by a number, by yes or no."""
 
 from __future__ import annotations
 
@@ -7,31 +7,31 @@ from collections.abc import Callable
 import numpy as np
 
 from gaugesim.arrays import Floats
+from gaugesim.evidence.observable import Observable, Statement, Tabulate
 from gaugesim.evidence.prediction import Prediction
-from gaugesim.evidence.question import Question, Tabulate, Told
 from gaugesim.evidence.rows import Rows
 from gaugesim.scenario.fault import Fault
 
 
 def of_classes(
-    told: Told,
+    statement: Statement,
     classes: tuple[str, ...],
     table: Floats,
     sudden: Floats | None = None,
     comes_and_goes: bool = True,
     base: Floats | None = None,
-) -> Question:
-    """A question with several answers.
+) -> Observable:
+    """An observable with several answers.
 
     Parameters
     ----------
     table : ndarray, shape (rows, classes)
         Probability of each; rows sum to 1 [1].
     sudden, comes_and_goes, base : optional
-        See `Question`.
+        See `Observable`.
     """
-    return Question(
-        told,
+    return Observable(
+        statement,
         1.0 / len(classes),
         classes,
         table,
@@ -42,9 +42,9 @@ def of_classes(
 
 
 def yes_or_no(
-    told: Told, classes: tuple[str, ...], rows: Rows, chance: Callable[[Fault], float], sound: float
-) -> Question:
-    """A question with two answers, the first of which has some chance with each fault.
+    statement: Statement, classes: tuple[str, ...], rows: Rows, chance: Callable[[Fault], float], sound: float
+) -> Observable:
+    """An observable with two answers, the first of which has some chance with each fault.
 
     Parameters
     ----------
@@ -57,30 +57,30 @@ def yes_or_no(
     chances = [[chance(fault) for fault in entry.singles] for entry in rows.faults]
     farthest = [max(each, key=lambda one: abs(one - sound)) for each in chances]
     first = rows.of_faults(np.array(farthest), sound)
-    return of_classes(told, classes, np.stack([first, 1 - first], axis=1))
+    return of_classes(statement, classes, np.stack([first, 1 - first], axis=1))
 
 
 def of_value(
-    told: Told,
+    statement: Statement,
     classes: tuple[str, ...],
     prediction: Prediction,
     tabulate: Tabulate,
     sudden: Floats | None = None,
-) -> Question:
-    """A question whose answers are classes of a value.
+) -> Observable:
+    """An observable whose answers are classes of a value.
 
     Parameters
     ----------
     tabulate : callable
         From a prediction to the table.
     sudden : ndarray, optional
-        See `Question`.
+        See `Observable`.
     """
     table = tabulate(prediction)
     bent = prediction.bent()
     if bent.size:
         table[bent] = _by_draws(prediction.take(bent), tabulate)
-    return Question(told, 1.0 / len(classes), classes, table, prediction, tabulate, sudden=sudden)
+    return Observable(statement, 1.0 / len(classes), classes, table, prediction, tabulate, sudden=sudden)
 
 
 def _by_draws(prediction: Prediction, tabulate: Tabulate) -> Floats:
@@ -93,9 +93,9 @@ def _by_draws(prediction: Prediction, tabulate: Tabulate) -> Floats:
 
 
 def of_number(
-    told: Told, prediction: Prediction, noise: Floats, span: tuple[float, float], unit: str
-) -> Question:
-    """A question that is answered by a number.
+    statement: Statement, prediction: Prediction, noise: Floats, span: tuple[float, float], unit: str
+) -> Observable:
+    """An observable that is answered by a number.
 
     Parameters
     ----------
@@ -107,4 +107,4 @@ def of_number(
         ``position``, ``volts`` or ``log ohms``.
     """
     broad = 1.0 / (span[1] - span[0])
-    return Question(told, broad, prediction=prediction, noise=noise, unit=unit, lowest=span[0])
+    return Observable(statement, broad, prediction=prediction, noise=noise, unit=unit, lowest=span[0])

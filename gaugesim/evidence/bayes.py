@@ -11,7 +11,7 @@ import numpy as np
 from gaugesim.arrays import Floats
 from gaugesim.evidence.cells import Cells
 from gaugesim.evidence.none_of_these import log_none
-from gaugesim.evidence.question import Answer, Observation, Question
+from gaugesim.evidence.observable import Answer, Observable, Observation
 from gaugesim.evidence.weigh import log_likelihoods, marginal
 
 # prior that none of the modelled faults is the cause, assumed: low enough for few false alarms (`evaluate`)
@@ -99,7 +99,9 @@ class Posterior:
         ndarray, shape (observations, faults)
         """
         rows = [
-            self.by_fault(self.within * marginal(self.cells, entry.question, np.array([entry.answer]))[:, 0])
+            self.by_fault(
+                self.within * marginal(self.cells, entry.observable, np.array([entry.answer]))[:, 0]
+            )
             for entry in self.observations
         ]
         return np.array(rows).reshape(len(self.observations), len(self.cells.faults))
@@ -111,6 +113,6 @@ def posterior(cells: Cells, entries: Sequence[Observation]) -> Posterior:
     return Posterior(cells, tuple(entries), likelihood)
 
 
-def _asked(entries: Sequence[Observation]) -> tuple[list[Question], list[Answer]]:
+def _asked(entries: Sequence[Observation]) -> tuple[list[Observable], list[Answer]]:
     """What was asked, and what was answered, each as one case of a batch."""
-    return [entry.question for entry in entries], [np.array([entry.answer]) for entry in entries]
+    return [entry.observable for entry in entries], [np.array([entry.answer]) for entry in entries]

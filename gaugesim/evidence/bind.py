@@ -1,4 +1,4 @@
-"""Bind the entries of a case to a circuit: which question each one answers, and how."""
+"""Bind the entries of a case to a circuit: which observable each one answers, and how."""
 
 from __future__ import annotations
 
@@ -17,9 +17,9 @@ from gaugesim.evidence.asking import of_classes, of_number, of_value, yes_or_no
 from gaugesim.evidence.implications import implied, of_others, off_sound
 from gaugesim.evidence.look_entries import as_seen
 from gaugesim.evidence.metered import Asked, ohms_read, other_read, volts_read
+from gaugesim.evidence.observable import GAVE, LOOKED, SHOWED, WAS, Observable, Observation, Statement
 from gaugesim.evidence.occasions import BEGAN, came_after
 from gaugesim.evidence.prediction import Prediction
-from gaugesim.evidence.question import GAVE, LOOKED, SHOWED, WAS, Observation, Question, Told
 from gaugesim.evidence.rows import Rows
 from gaugesim.reading import Situation, respond
 from gaugesim.reading.words import NEEDLE_WORDS
@@ -53,13 +53,15 @@ def observations(case: Case, rows: Rows, gauge: str) -> tuple[Observation, ...]:
     for entry in case.entries:
         try:
             mended = _mended(case, entry.stage, rows, gauge)
-            for question, value, seen in asked(entry, rows, gauge):
-                result.append((question.mended(mended) if np.any(mended) else question).answer(value, seen))
+            for observable, value, seen in asked(entry, rows, gauge):
+                result.append(
+                    (observable.mended(mended) if np.any(mended) else observable).answer(value, seen)
+                )
         except CaseError as error:
             raise _placed(error, entry) from None
         except GaugesimError as error:
             raise _placed(CaseError(error.problem, "", error.remedy), entry) from None
-    result += [question.answer(question.classes[0]) for question in implied(case, rows, gauge)]
+    result += [observable.answer(observable.classes[0]) for observable in implied(case, rows, gauge)]
     return tuple(result)
 
 
@@ -79,13 +81,13 @@ def _mended(case: Case, stage: int, rows: Rows, gauge: str) -> np.ndarray:
 
 
 def asked(entry: Entry, rows: Rows, gauge: str) -> Iterator[Asked]:
-    """The questions that one entry of a case answers.
+    """The observables that one entry of a case answers.
 
     Yields
     ------
-    question : Question
+    observable : Observable
     answer : str or float
-        A class, or a number in the unit of the question.
+        A class, or a number in the unit of the observable.
     seen : str
         The answer in words, empty for those of its class.
 
@@ -101,8 +103,8 @@ def asked(entry: Entry, rows: Rows, gauge: str) -> Iterator[Asked]:
     elif isinstance(entry, Inspected):
         part = rows.circuit.part(entry.part, gauge)
         table = rows.of_faults(handling.found_table(rows.faults, part.id, entry.how), handling.SOUND_LOOKS)
-        told = Told(part.words, entry.where, entry.stage, LOOKED)
-        yield of_classes(told, FOUND, table, comes_and_goes=False), entry.found, ""
+        statement = Statement(part.words, entry.where, entry.stage, LOOKED)
+        yield of_classes(statement, FOUND, table, comes_and_goes=False), entry.found, ""
     elif isinstance(entry, Replaced):
         yield _replaced(entry, rows, gauge), entry.result, ""
 
@@ -115,9 +117,9 @@ def _seen(entry: Seen, rows: Rows, gauge: str) -> Iterator[Asked]:
         yield _between(entry, rows, meant, before, after)
     else:
         where = rows.place(entry.state, given=given)
-        told = _remembered(entry, _subject(_needle_words(meant), where))
+        statement = _remembered(entry, _subject(_needle_words(meant), where))
         if entry.needle is not None:
-            yield _often(entry.often, _needle(told, rows, meant, where, entry.needle))
+            yield _often(entry.often, _needle(statement, rows, meant, where, entry.needle))
         if entry.moves:
             subject = f"{_needle_words(meant)}, over all that was tried,"
             yield _moves(_remembered(entry, subject), rows, meant, where, entry.moves)
@@ -126,29 +128,37 @@ def _seen(entry: Seen, rows: Rows, gauge: str) -> Iterator[Asked]:
     if entry.engine:
         yield _engine(entry, rows), entry.engine, ""
     if entry.others and len(rows.circuit.sheet.gauges) > 1:
-        told = _remembered(entry, "the rest of the panel")
-        yield of_others(told, rows, gauge, entry.state), entry.others, vocabulary.OTHERS[entry.others].answer
+        statement = _remembered(entry, "the rest of the panel")
+        yield (
+            of_others(statement, rows, gauge, entry.state),
+            entry.others,
+            vocabulary.OTHERS[entry.others].answer,
+        )
     if entry.after:
-        told = _remembered(entry, "the trouble", BEGAN)
-        yield came_after(told, rows, entry.after), entry.after, ""
+        statement = _remembered(entry, "the trouble", BEGAN)
+        yield came_after(statement, rows, entry.after), entry.after, ""
 
 
-def _remembered(entry: Seen, subject: str, verb: tuple[str, str] = WAS) -> Told:
-    return Told(subject, entry.where, entry.stage, verb, slip=like.SLIP_OF_MEMORY)
+def _remembered(entry: Seen, subject: str, verb: tuple[str, str] = WAS) -> Statement:
+    return Statement(subject, entry.where, entry.stage, verb, slip=like.SLIP_OF_MEMORY)
 
 
-def _engine(entry: Seen, rows: Rows) -> Question:
+def _engine(entry: Seen, rows: Rows) -> Observable:
     """What is seen, felt or heard of the engine."""
     if entry.engine in vocabulary.HEAT.classes:
-        told = Told("the engine", entry.where, entry.stage, SHOWED, slip=like.SLIP_OF_STEAM)
+        statement = Statement("the engine", entry.where, entry.stage, SHOWED, slip=like.SLIP_OF_STEAM)
         topic, usual = vocabulary.HEAT, like.SIGNS_OF_HEAT
-        return yes_or_no(told, topic.classes, rows, lambda fault: _or(fault.mode.signs_of_heat, usual), usual)
+        return yes_or_no(
+            statement, topic.classes, rows, lambda fault: _or(fault.mode.signs_of_heat, usual), usual
+        )
     if entry.engine in vocabulary.COOLANT.classes:
-        told, topic = Told("the coolant", entry.where, entry.stage), vocabulary.COOLANT
+        statement, topic = Statement("the coolant", entry.where, entry.stage), vocabulary.COOLANT
         usual = like.COOLANT_LOW
-        return yes_or_no(told, topic.classes, rows, lambda fault: _or(fault.mode.coolant_low, usual), usual)
-    told, topic, usual = _remembered(entry, "the engine"), vocabulary.CRANKING, like.CRANKS_WELL
-    return yes_or_no(told, topic.classes, rows, lambda fault: usual * fault.part.cranks, usual)
+        return yes_or_no(
+            statement, topic.classes, rows, lambda fault: _or(fault.mode.coolant_low, usual), usual
+        )
+    statement, topic, usual = _remembered(entry, "the engine"), vocabulary.CRANKING, like.CRANKS_WELL
+    return yes_or_no(statement, topic.classes, rows, lambda fault: usual * fault.part.cranks, usual)
 
 
 def _or(own: float | None, usual: float) -> float:
@@ -167,19 +177,19 @@ def _needle_words(gauge: Gauge) -> str:
     return f"the {gauge.called} needle"
 
 
-def _needle(told: Told, rows: Rows, gauge: Gauge, where: Situation, value: Value) -> Asked:
+def _needle(statement: Statement, rows: Rows, gauge: Gauge, where: Situation, value: Value) -> Asked:
     position = rows.position(where, gauge.id)
     if value == "dead":
         from_rest = position.minus(_at_rest(rows, gauge, position))
-        return of_value(told, behaviour.DEAD, from_rest, behaviour.dead_table), "dead", ""
+        return of_value(statement, behaviour.DEAD, from_rest, behaviour.dead_table), "dead", ""
     if value in vocabulary.JUDGED.classes:
         sound = float(np.nan_to_num(position.mean[0]))
         judged = of_value(
-            told, vocabulary.JUDGED.classes, position, lambda shown: obs.judged_table(shown, sound)
+            statement, vocabulary.JUDGED.classes, position, lambda shown: obs.judged_table(shown, sound)
         )
         return judged, value, ""
     if isinstance(value, str):
-        words = of_value(told, NEEDLE_WORDS, position, lambda shown: obs.needle_table(gauge, shown))
+        words = of_value(statement, NEEDLE_WORDS, position, lambda shown: obs.needle_table(gauge, shown))
         return words, value, ""
     low, high = value if isinstance(value, tuple) else (value, value)
     if (low >= 0.0 and high <= 0.1) or (low >= 0.9 and high <= 1.0):
@@ -187,7 +197,7 @@ def _needle(told: Told, rows: Rows, gauge: Gauge, where: Situation, value: Value
     # a range is a number with its own width
     noise = np.full(len(position.mean), np.hypot(like.NEEDLE_NUMBER_SPREAD, (high - low) / np.sqrt(12)))
     seen = f"at {low:.2f}" if low == high else f"at {low:.2f} to {high:.2f}"
-    return of_number(told, position, noise, gauge.stops, "position"), (low + high) / 2, seen
+    return of_number(statement, position, noise, gauge.stops, "position"), (low + high) / 2, seen
 
 
 def _at_rest(rows: Rows, gauge: Gauge, position: Prediction) -> Prediction:
@@ -205,19 +215,19 @@ def _at_rest(rows: Rows, gauge: Gauge, position: Prediction) -> Prediction:
 
 def _often(often: str | None, asked: Asked) -> Asked:
     """A needle that was seen so always, sometimes or once."""
-    question, value, _ = asked
+    observable, value, _ = asked
     if often is None:
         return asked
-    if question.is_number:
+    if observable.is_number:
         raise CaseError("often goes with a word for the needle", "", "give a word, or leave often out")
-    assert question.table is not None
-    steady, sudden, base = behaviour.often_tables(question.table)
-    classes = tuple(f"{word}, {name}" for name in vocabulary.OFTEN.classes for word in question.classes)
-    told = f"{spoken(str(value))}{'' if often == 'always' else f', {often}'}"
-    return of_classes(question.told, classes, steady, sudden, base=base), f"{value}, {often}", told
+    assert observable.table is not None
+    steady, sudden, base = behaviour.often_tables(observable.table)
+    classes = tuple(f"{word}, {name}" for name in vocabulary.OFTEN.classes for word in observable.classes)
+    words = f"{spoken(str(value))}{'' if often == 'always' else f', {often}'}"
+    return of_classes(observable.statement, classes, steady, sudden, base=base), f"{value}, {often}", words
 
 
-def _moves(told: Told, rows: Rows, gauge: Gauge, where: Situation, word: str) -> Asked:
+def _moves(statement: Statement, rows: Rows, gauge: Gauge, where: Situation, word: str) -> Asked:
     """What a needle is said to do: over the states of ordinary use, or under the check."""
     if where.check.id:
         before, after = rows.place(where.state), where
@@ -227,7 +237,7 @@ def _moves(told: Told, rows: Rows, gauge: Gauge, where: Situation, word: str) ->
     if word == "follows":
         sound = float(np.nan_to_num(reach.mean[0]))
         follows = of_value(
-            told, behaviour.FOLLOWS, reach, lambda moved: behaviour.follows_table(moved, sound)
+            statement, behaviour.FOLLOWS, reach, lambda moved: behaviour.follows_table(moved, sound)
         )
         return follows, word, ""
     position = rows.position(where, gauge.id)
@@ -242,9 +252,9 @@ def _moves(told: Told, rows: Rows, gauge: Gauge, where: Situation, word: str) ->
         # where lamps or loads are on a needle may go with them
         steady = behaviour.moves_table(reach, gauge.movement)
         table = behaviour.with_loads_table(steady, position.minus(usual))
-        return of_classes(told, vocabulary.MOVES.classes, table, sudden), word, ""
+        return of_classes(statement, vocabulary.MOVES.classes, table, sudden), word, ""
     moves = of_value(
-        told,
+        statement,
         vocabulary.MOVES.classes,
         reach,
         lambda moved: behaviour.moves_table(moved, gauge.movement),
@@ -270,14 +280,14 @@ def _between(entry: Seen, rows: Rows, gauge: Gauge, before: Situation, after: Si
     difference = rows.position(after, gauge.id).minus(rows.position(before, gauge.id))
     words = [where.circuit.sheet.states[where.state].words for where in (before, after)]
     subject = f"{_needle_words(gauge)} from {words[0]} to {words[1]}"
-    told = _remembered(entry, subject)
+    statement = _remembered(entry, subject)
     if entry.by is not None:
         amount = abs(entry.by) * {"rises": 1.0, "falls": -1.0, "same": 0.0}[str(entry.needle)]
         noise = np.full(len(difference.mean), like.CHANGE_NUMBER_SPREAD)
         most = gauge.stops[1] - gauge.stops[0]
         seen = f"{entry.needle} by {abs(entry.by):.2f}"
-        return of_number(told, difference, noise, (-most, most), "position"), amount, seen
-    return of_value(told, vocabulary.CHANGE.classes, difference, obs.change_table), str(entry.needle), ""
+        return of_number(statement, difference, noise, (-most, most), "position"), amount, seen
+    return of_value(statement, vocabulary.CHANGE.classes, difference, obs.change_table), str(entry.needle), ""
 
 
 def _looks(entry: Seen, rows: Rows) -> Asked:
@@ -296,8 +306,8 @@ def _looks(entry: Seen, rows: Rows) -> Asked:
         off_sound(volts, usual), vocabulary.LOOKS.classes, vocabulary.LOOKS.row("intermittent")
     )
     subject = f"{consumer.words} ({sheet.states[where.state].words})"
-    told = _remembered(entry, subject, LOOKED)
-    return of_value(told, vocabulary.LOOKS.classes, share, obs.looks_table, sudden), str(entry.looks), ""
+    statement = _remembered(entry, subject, LOOKED)
+    return of_value(statement, vocabulary.LOOKS.classes, share, obs.looks_table, sudden), str(entry.looks), ""
 
 
 def _measured(entry: Measured, rows: Rows, gauge: str) -> Iterator[Asked]:
@@ -307,42 +317,42 @@ def _measured(entry: Measured, rows: Rows, gauge: str) -> Iterator[Asked]:
         return
     where = rows.place_with(entry.state, obs.with_tools(check, entry.tools), dict(entry.given))
     meant = rows.circuit.gauge(entry.gauge or check.gauge or gauge)
-    needle = Told(_subject(_needle_words(meant), where), entry.where, entry.stage)
+    needle = Statement(_subject(_needle_words(meant), where), entry.where, entry.stage)
     meter = vocabulary.TOPICS[check.reads].meter
-    told = Told(_subject(meter, where), entry.where, entry.stage, SHOWED) if meter else needle
+    statement = Statement(_subject(meter, where), entry.where, entry.stage, SHOWED) if meter else needle
     for key in ("volts", "ohms", "lamp", "amperes"):
         if getattr(entry, key) is not None and key != check.reads:
             raise CaseError(f"{check.id} does not read {key}", "", f"it reads {check.reads}")
     if entry.volts is not None:
-        question, volts, seen = volts_read(told, rows, where, entry.volts, entry.tools.meter)
-        yield replace(question, comes_and_goes=not check.kind.acting), volts, seen
+        observable, volts, seen = volts_read(statement, rows, where, entry.volts, entry.tools.meter)
+        yield replace(observable, comes_and_goes=not check.kind.acting), volts, seen
     if entry.ohms is not None:
-        yield ohms_read(told, rows, where, entry.ohms)
+        yield ohms_read(statement, rows, where, entry.ohms)
     if entry.lamp is not None:
         shown, lamp = rows.reading(where), entry.tools.lamp
         yield (
-            of_value(told, vocabulary.LAMP.classes, shown, lambda volts: obs.lamp_table(volts, lamp)),
+            of_value(statement, vocabulary.LAMP.classes, shown, lambda volts: obs.lamp_table(volts, lamp)),
             entry.lamp,
             "",
         )
     if entry.amperes is not None:
-        yield other_read(told, rows, where, entry.amperes)
+        yield other_read(statement, rows, where, entry.amperes)
     if entry.needle is not None:
         yield _needle(needle, rows, meant, where, entry.needle)
     if entry.moves is not None:
         if check.reads == "jump":
-            yield _jump(told, rows, where), "jumps" if entry.moves == "jumps" else "steady", ""
+            yield _jump(statement, rows, where), "jumps" if entry.moves == "jumps" else "steady", ""
         else:
             yield _moves(needle, rows, meant, where, entry.moves)
 
 
-def _jump(told: Told, rows: Rows, where: Situation) -> Question:
+def _jump(statement: Statement, rows: Rows, where: Situation) -> Observable:
     chance = rows.of_faults(
         handling.jump_chance(rows.faults, where.check.part), like.JUMP_WHEN_MOVED["sound"]
     )
     # moving a part makes an intermittent fault in it act, whatever its duty
     return of_classes(
-        told, vocabulary.JUMP.classes, np.stack([1 - chance, chance], axis=1), comes_and_goes=False
+        statement, vocabulary.JUMP.classes, np.stack([1 - chance, chance], axis=1), comes_and_goes=False
     )
 
 
@@ -354,12 +364,12 @@ def _replaced_parts(entry: Replaced, rows: Rows, gauge: str) -> tuple[str, froze
     return rows.circuit.short_name(part.id, gauge), frozenset([part.id])
 
 
-def _replaced(entry: Replaced, rows: Rows, gauge: str) -> Question:
+def _replaced(entry: Replaced, rows: Rows, gauge: str) -> Observable:
     name, parts = _replaced_parts(entry, rows, gauge)
     table = rows.of_faults(
         handling.replaced_table(rows.circuit, rows.faults, parts, entry.how), handling.SOUND_REPLACED
     )
     doing = DOING[entry.how].format(name.replace("_", " "))
-    told = Told(doing, entry.where, entry.stage, GAVE)
+    statement = Statement(doing, entry.where, entry.stage, GAVE)
     # a repair is judged over days, so an intermittent fault answers as itself
-    return of_classes(told, vocabulary.RESULT.classes, table, comes_and_goes=False)
+    return of_classes(statement, vocabulary.RESULT.classes, table, comes_and_goes=False)

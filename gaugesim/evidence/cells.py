@@ -12,7 +12,7 @@ from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence import probe_sides
-from gaugesim.evidence.degrees import PAIR_SLICES, SLICES, Changes, grid, kinds_of_cells
+from gaugesim.evidence.degrees import PAIR_SLICES, SLICES, FaultChanges, grid, kinds_of_cells
 from gaugesim.evidence.prediction import Prediction
 from gaugesim.evidence.rows import Rows
 from gaugesim.evidence.shared_draws import drawn, shares
@@ -74,7 +74,7 @@ class Cells(Rows):
         self._severities = [grid(fault, slices) for fault in self.faults]
         self._slices = slices
         known = sharing or before
-        self._changes: Changes = Changes(circuit) if known is None else known._changes
+        self._changes: FaultChanges = FaultChanges(circuit) if known is None else known._changes
         counts = self._counts = [len(values[0]) for values in self._severities]
         self._starts = 1 + np.cumsum([0, *counts[:-1]])
         # row 0 belongs to fault -1, the sound circuit

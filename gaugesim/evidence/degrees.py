@@ -53,7 +53,7 @@ def kinds_of_cells(fault: Fault, slices: int) -> list[tuple[float, int]]:
     return [(0.0, slices), (1.0, min(slices, ROUGH_SLICES))]
 
 
-class Changes:
+class FaultChanges:
     """What the faults of a circuit do to it in each state, worked out once."""
 
     def __init__(self, circuit: Circuit) -> None:

@@ -10,18 +10,18 @@ from gaugesim.evidence import behaviour
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence import observation as obs
 from gaugesim.evidence.asking import of_classes, of_value, yes_or_no
+from gaugesim.evidence.observable import Observable, Statement
 from gaugesim.evidence.prediction import Prediction
-from gaugesim.evidence.question import Question, Told
 from gaugesim.evidence.rows import Rows
 from gaugesim.scenario.tolerance import DEVIATIONS_95
 
 
-def implied(case: Case, rows: Rows, gauge: str) -> tuple[Question, ...]:
+def implied(case: Case, rows: Rows, gauge: str) -> tuple[Observable, ...]:
     """What a case answers by what it does not say, each by the first of its classes.
 
     Returns
     -------
-    tuple of Question
+    tuple of Observable
         Of every gauge that nobody mentions, of what else hangs on the same wires, and of an engine that was
         running when something was seen. None if the case says nothing of needles at all.
     """
@@ -34,28 +34,37 @@ def implied(case: Case, rows: Rows, gauge: str) -> tuple[Question, ...]:
     spoken = {gauge} | {entry.gauge for entry in entries if entry.gauge}
     if any(isinstance(entry, Seen) and entry.others for entry in entries):
         spoken |= {*sheet.gauges}
-    questions = [_of_gauge(rows, other, state, where) for other in sheet.gauges if other not in spoken]
+    observables = [_of_gauge(rows, other, state, where) for other in sheet.gauges if other not in spoken]
     if not any(isinstance(entry, Seen) and entry.consumer for entry in entries):
-        told = Told("what else hangs on the same wires", where, implied=True, slip=like.SLIP_OF_MEMORY)
-        questions.append(yes_or_no(told, behaviour.MENTIONED, rows, lambda fault: 1 - fault.part.missed, 1.0))
+        statement = Statement(
+            "what else hangs on the same wires", where, implied=True, slip=like.SLIP_OF_MEMORY
+        )
+        observables.append(
+            yes_or_no(statement, behaviour.MENTIONED, rows, lambda fault: 1 - fault.part.missed, 1.0)
+        )
     states = {entry.state or sheet.default_state for entry in entries}
     if any(name in sheet.states and sheet.states[name].running for name in states):
-        told = Told("the engine", where, implied=True, slip=like.SLIP_OF_MEMORY)
-        questions.append(yes_or_no(told, obs.RUNS, rows, lambda fault: fault.part.engine_runs, 1.0))
-    return tuple(questions)
+        statement = Statement("the engine", where, implied=True, slip=like.SLIP_OF_MEMORY)
+        observables.append(yes_or_no(statement, obs.RUNS, rows, lambda fault: fault.part.engine_runs, 1.0))
+    return tuple(observables)
 
 
-def _of_gauge(rows: Rows, gauge: str, state: str | None, where: str) -> Question:
+def _of_gauge(rows: Rows, gauge: str, state: str | None, where: str) -> Observable:
     """Whether an owner says anything of a gauge that he was not asked about."""
     position = rows.position(rows.place(state), gauge)
-    told = Told(f"the {gauge.replace('_', ' ')} gauge", where, implied=True, slip=like.SLIP_OF_MEMORY)
+    statement = Statement(
+        f"the {gauge.replace('_', ' ')} gauge", where, implied=True, slip=like.SLIP_OF_MEMORY
+    )
     off = off_sound(position)
     return of_value(
-        told, behaviour.MENTIONED, off, lambda shown: behaviour.mentioned_table(shown, doubt(rows, gauge))
+        statement,
+        behaviour.MENTIONED,
+        off,
+        lambda shown: behaviour.mentioned_table(shown, doubt(rows, gauge)),
     )
 
 
-def of_others(told: Told, rows: Rows, gauge: str, state: str | None) -> Question:
+def of_others(statement: Statement, rows: Rows, gauge: str, state: str | None) -> Observable:
     """Whether the other gauges are all right, or some of them or all are wrong as well."""
     right = []
     for other in rows.circuit.sheet.gauges:
@@ -64,7 +73,7 @@ def of_others(told: Told, rows: Rows, gauge: str, state: str | None) -> Question
             right.append(behaviour.noticed_table(off, doubt(rows, other))[:, 0])
     every, none = np.prod(right, axis=0), np.prod(1 - np.array(right), axis=0)
     table = np.stack([every, np.clip(1 - every - none, 0.0, 1.0), none], axis=1)
-    return of_classes(told, vocabulary.OTHERS.classes, table / table.sum(axis=1, keepdims=True))
+    return of_classes(statement, vocabulary.OTHERS.classes, table / table.sum(axis=1, keepdims=True))
 
 
 def doubt(rows: Rows, gauge: str) -> float:

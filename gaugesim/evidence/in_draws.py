@@ -18,8 +18,8 @@ import numpy as np
 from gaugesim.arrays import Floats
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence.joint import Numbers
+from gaugesim.evidence.observable import Answer, Observable
 from gaugesim.evidence.prediction import Prediction
-from gaugesim.evidence.question import Answer, Question
 from gaugesim.evidence.shared_draws import DRAWS
 
 # steps into which the range of a value is cut, to look its words up
@@ -29,18 +29,18 @@ BLOCK = 12
 
 
 class Opened:
-    """Questions that are looked at draw by draw, with their answers.
+    """Observables that are looked at draw by draw, with their answers.
 
     Parameters
     ----------
-    asked : sequence of (Question, ndarray of shape (cases,))
+    asked : sequence of (Observable, ndarray of shape (cases,))
         At least one: words for a value, and numbers, which are looked at only where they are `followed` and
         compared with what they would be if nothing were known.
     """
 
-    def __init__(self, asked: Sequence[tuple[Question, Answer]]) -> None:
+    def __init__(self, asked: Sequence[tuple[Observable, Answer]]) -> None:
         self._entries = [
-            _Read(question) if question.is_number else _Looked(question) for question, _ in asked
+            _Read(observable) if observable.is_number else _Looked(observable) for observable, _ in asked
         ]
         self._answers = [answer for _, answer in asked]
         self._cells = len(asked[0][0].shown.mean)
@@ -55,7 +55,7 @@ class Opened:
         numbers : Numbers, optional
             What was read besides, which moves every draw.
         values : ndarray, shape (numbers, cases), optional
-            In the units of their questions [1].
+            In the units of their observables [1].
 
         Returns
         -------
@@ -183,11 +183,11 @@ class _Drawn:
 class _Read:
     """A number in the rows where it is followed: its density, against that if nothing is known."""
 
-    def __init__(self, question: Question) -> None:
-        self.rows = rows = question.followed
-        assert question.noise is not None
-        self.noise, self.broad = question.noise[rows, None, None], question.broad
-        self.values = _Drawn(question.shown.take(rows))
+    def __init__(self, observable: Observable) -> None:
+        self.rows = rows = observable.followed
+        assert observable.noise is not None
+        self.noise, self.broad = observable.noise[rows, None, None], observable.broad
+        self.values = _Drawn(observable.shown.take(rows))
 
     def moved(self, numbers: Numbers) -> _Read:
         """The same where numbers have been read besides."""
@@ -204,17 +204,17 @@ class _Read:
 class _Looked:
     """The words for a value: their probabilities looked up for draws of it, slips included."""
 
-    def __init__(self, question: Question) -> None:
-        self.question, self.rows = question, slice(None)
-        self.values = _Drawn(question.shown)
+    def __init__(self, observable: Observable) -> None:
+        self.observable, self.rows = observable, slice(None)
+        self.values = _Drawn(observable.shown)
         # ends of what is looked up: what lies beyond is called as they are
-        mean, wide = np.nan_to_num(question.shown.mean), 4 * question.shown.deviation
+        mean, wide = np.nan_to_num(observable.shown.mean), 4 * observable.shown.deviation
         drawn = self.values.given(None)[..., 0]
         self.low = min(float((mean - wide).min()), float(drawn.min()))
         high = max(float((mean + wide).max()), float(drawn.max()))
         self.step = max(high - self.low, 1e-6) / (STEPS - 1)
         self.curves = [self._curve(False)]
-        if np.any(question.shown.pulses):
+        if np.any(observable.shown.pulses):
             self.curves.append(self._curve(True))
 
     def moved(self, numbers: Numbers) -> _Looked:
@@ -225,14 +225,14 @@ class _Looked:
 
     def _curve(self, pulses: bool) -> Floats:
         """Logarithm of the probability of each class along the range of the value, (STEPS, classes)."""
-        assert self.question.tabulate is not None
+        assert self.observable.tabulate is not None
         along = self.low + self.step * np.arange(STEPS, dtype=float)
         shown = Prediction(along, (), np.zeros((0, STEPS)), np.full(STEPS, pulses))
-        return self._log(self.question.tabulate(shown))
+        return self._log(self.observable.tabulate(shown))
 
     def _log(self, table: Floats) -> Floats:
-        slip = self.question.told.slip
-        return np.asarray(np.log((1 - slip) * table + slip * self.question.broad))
+        slip = self.observable.statement.slip
+        return np.asarray(np.log((1 - slip) * table + slip * self.observable.broad))
 
     def given(self, residuals: Floats | None, answer: Answer) -> Floats:
         """Logarithm of the probability of each case's answer, (cells, DRAWS, cases)."""
@@ -246,6 +246,6 @@ class _Looked:
         places = places * len(answer) + every
         found = self.curves[0][:, answer].ravel().take(places)
         if len(self.curves) > 1:
-            pulses = self.question.shown.pulses
+            pulses = self.observable.shown.pulses
             found[pulses] = self.curves[1][:, answer].ravel().take(places[pulses])
         return found

@@ -15,7 +15,7 @@ from gaugesim.arrays import Floats
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence.in_draws import Opened, log_mean
 from gaugesim.evidence.joint import Numbers, log_numbers
-from gaugesim.evidence.question import Answers, Question
+from gaugesim.evidence.observable import Answers, Observable
 from gaugesim.solve.network import Integers
 
 # entries of a case that are followed one by one; what is told in more of them is weighed by itself
@@ -24,7 +24,9 @@ MOST_ENTRIES = 8
 TOUCHES = 1e-6
 
 
-def log_intermittent(questions: Sequence[Question], answers: Answers, acting: Integers, cases: int) -> Floats:
+def log_intermittent(
+    observables: Sequence[Observable], answers: Answers, acting: Integers, cases: int
+) -> Floats:
     """Likelihood of all answers under faults that come and go: a mean over how often they act.
 
     Parameters
@@ -40,15 +42,15 @@ def log_intermittent(questions: Sequence[Question], answers: Answers, acting: In
     """
     total = np.zeros((len(like.DUTIES), len(acting), cases))
     together: dict[str, list[int]] = {}
-    for k, (question, answer) in enumerate(zip(questions, answers, strict=True)):
-        if question.comes_and_goes and question.sudden is None:
+    for k, (observable, answer) in enumerate(zip(observables, answers, strict=True)):
+        if observable.comes_and_goes and observable.sudden is None:
             # what one entry tells was seen at one time, so the fault acted for all of it or for none
-            together.setdefault(question.told.where or str(k), []).append(k)
-        elif question.is_number:  # it was waited for until the fault acted
-            total += np.log(question.take(acting).likelihood(answer))
+            together.setdefault(observable.statement.where or str(k), []).append(k)
+        elif observable.is_number:  # it was waited for until the fault acted
+            total += np.log(observable.take(acting).likelihood(answer))
         else:
-            total += np.log(question.by_duty(acting, np.zeros_like(acting))[:, :, answer])
-    entries = [Reported([questions[k] for k in ks], [answers[k] for k in ks]) for ks in together.values()]
+            total += np.log(observable.by_duty(acting, np.zeros_like(acting))[:, :, answer])
+    entries = [Reported([observables[k] for k in ks], [answers[k] for k in ks]) for ks in together.values()]
     acts = [entry.likelihood(acting) for entry in entries]
     touched = [entry.touched(acting) for entry in entries]
     if entries:
@@ -64,44 +66,48 @@ class Reported:
     answers : sequence of ndarray, each of shape (cases,)
     """
 
-    def __init__(self, questions: Sequence[Question], answers: Answers) -> None:
-        self.questions, self.answers = list(questions), list(answers)
+    def __init__(self, observables: Sequence[Observable], answers: Answers) -> None:
+        self.observables, self.answers = list(observables), list(answers)
         sound = np.zeros(1, dtype=np.intp)
-        asked = [(question.take(sound), answer) for question, answer in zip(questions, answers, strict=True)]
-        self.numbers = [(question, answer) for question, answer in asked if question.is_number]
+        asked = [
+            (observable.take(sound), answer) for observable, answer in zip(observables, answers, strict=True)
+        ]
+        self.numbers = [(observable, answer) for observable, answer in asked if observable.is_number]
         self.words = [
-            (question, answer)
-            for question, answer in asked
-            if question.tabulate is not None or question.followed.size
+            (observable, answer)
+            for observable, answer in asked
+            if observable.tabulate is not None or observable.followed.size
         ]
         self.tables = [
-            (question, answer) for question, answer in asked if question.classes and question.tabulate is None
+            (observable, answer)
+            for observable, answer in asked
+            if observable.classes and observable.tabulate is None
         ]
 
     @property
     def tolerant(self) -> float:
         """How far tolerances move what it tells of the sound circuit, against how sharply it is told."""
         moves = [0.0]
-        for question, _ in [*self.numbers, *self.words]:
-            moves.append(float(np.nan_to_num(question.shown.deviation[0]) * question.broad))
+        for observable, _ in [*self.numbers, *self.words]:
+            moves.append(float(np.nan_to_num(observable.shown.deviation[0]) * observable.broad))
         return max(moves)
 
     def likelihood(self, rows: Integers) -> Floats:
         """Of some rows while the fault acts, tolerances by themselves, shape (rows, cases)."""
         each = [
-            question.take(rows).likelihood(answer)
-            for question, answer in zip(self.questions, self.answers, strict=True)
+            observable.take(rows).likelihood(answer)
+            for observable, answer in zip(self.observables, self.answers, strict=True)
         ]
         return np.asarray(np.prod(each, axis=0))
 
     def touched(self, rows: Integers) -> np.ndarray:
         """Which rows show anything else than the sound circuit, bool of shape (rows,)."""
         result = np.zeros(len(rows), dtype=bool)
-        for question in self.questions:
-            if question.table is not None:
-                off = np.abs(question.table[rows] - question.table[:1]).max(axis=1)
+        for observable in self.observables:
+            if observable.table is not None:
+                off = np.abs(observable.table[rows] - observable.table[:1]).max(axis=1)
             else:
-                off = np.abs(question.shown.mean[rows] - question.shown.mean[0]) * question.broad
+                off = np.abs(observable.shown.mean[rows] - observable.shown.mean[0]) * observable.broad
                 off = np.where(np.isnan(off), 1.0, off)
             result |= off > TOUCHES
         return result
@@ -165,7 +171,7 @@ def _resting(entries: Sequence[Reported], cases: int) -> Floats:
     opened = {e: Opened(entry.words) for e, entry in enumerate(entries) if entry.words}
     alone = {e: words.log_likelihoods(cases)[0] for e, words in opened.items()}
     tables = [
-        np.prod([question.slipped[0, answer] for question, answer in entry.tables], axis=0)
+        np.prod([observable.slipped[0, answer] for observable, answer in entry.tables], axis=0)
         if entry.tables
         else np.ones(cases)
         for entry in entries
@@ -178,7 +184,7 @@ def _resting(entries: Sequence[Reported], cases: int) -> Floats:
         if key:
             if key not in given:
                 read = [pair for e in key for pair in entries[e].numbers]
-                numbers = Numbers.of([question for question, _ in read])
+                numbers = Numbers.of([observable for observable, _ in read])
                 values = np.stack([np.asarray(answer, dtype=float) for _, answer in read])
                 sound, slipped = log_numbers(numbers, values)
                 words = {e: each.log_likelihoods(cases, numbers, values)[0] for e, each in opened.items()}

@@ -11,8 +11,8 @@ import numpy as np
 
 from gaugesim.arrays import Floats
 from gaugesim.evidence import likelihood as like
+from gaugesim.evidence.observable import Observable
 from gaugesim.evidence.prediction import Prediction
-from gaugesim.evidence.question import Question
 from gaugesim.evidence.shared_draws import drawn
 from gaugesim.solve.network import Integers
 
@@ -42,30 +42,30 @@ class Numbers:
     broad: Floats
 
     @classmethod
-    def of(cls, questions: Sequence[Question], straight: bool = False) -> Numbers:
-        """Gather the questions that are answered by numbers.
+    def of(cls, observables: Sequence[Observable], straight: bool = False) -> Numbers:
+        """Gather the observables that are answered by numbers.
 
         Parameters
         ----------
-        questions : sequence of Question
+        observables : sequence of Observable
             At least one.
         straight : bool, optional
             Whether those count as normal too that no straight line describes. If not, they say nothing here.
         """
-        names = tuple(dict.fromkeys(name for question in questions for name in question.shown.names))
-        shape = (len(questions), len(questions[0].shown.mean))
+        names = tuple(dict.fromkeys(name for observable in observables for name in observable.shown.names))
+        shape = (len(observables), len(observables[0].shown.mean))
         means, noise, steps = np.zeros(shape), np.zeros(shape), np.zeros((shape[0], len(names), shape[1]))
-        for i, question in enumerate(questions):
-            assert question.noise is not None
-            means[i] = question.shown.mean
+        for i, observable in enumerate(observables):
+            assert observable.noise is not None
+            means[i] = observable.shown.mean
             if not straight:
-                means[i, question.followed] = np.nan
+                means[i, observable.followed] = np.nan
             unknown = np.isnan(means[i])
             # nothing drives it, so it may stand anywhere: a density of about `broad`
-            noise[i] = np.where(unknown, 0.4 / question.broad, question.noise)
-            for name, step in zip(question.shown.names, question.shown.steps, strict=True):
+            noise[i] = np.where(unknown, 0.4 / observable.broad, observable.noise)
+            for name, step in zip(observable.shown.names, observable.shown.steps, strict=True):
                 steps[i, names.index(name)] = np.where(unknown, 0.0, step)
-        return cls(names, means, noise, steps, np.array([question.broad for question in questions]))
+        return cls(names, means, noise, steps, np.array([observable.broad for observable in observables]))
 
     def take(self, rows: Integers) -> Numbers:
         """The same for other cells."""
@@ -87,7 +87,7 @@ class Numbers:
         Parameters
         ----------
         values : ndarray, shape (numbers, cases)
-            In the units of the questions [1].
+            In the units of the observables [1].
 
         Returns
         -------
@@ -126,7 +126,7 @@ def log_numbers(numbers: Numbers, values: Floats) -> tuple[Floats, Floats]:
     Parameters
     ----------
     values : ndarray, shape (numbers, cases)
-        In the units of their questions [1].
+        In the units of their observables [1].
 
     Returns
     -------
@@ -156,7 +156,7 @@ class Distances:
     Parameters
     ----------
     values : ndarray, shape (numbers, cases)
-        In the units of their questions [1].
+        In the units of their observables [1].
     known : ndarray of bool, shape (numbers, cases), optional
         Which of the values count; all if left out.
     """

@@ -15,11 +15,11 @@ from gaugesim.arrays import Floats
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence.cells import Cells
 from gaugesim.evidence.in_draws import log_mean
-from gaugesim.evidence.question import Answers, Question
+from gaugesim.evidence.observable import Answers, Observable
 from gaugesim.evidence.weigh import marginal
 
 
-def log_none(cells: Cells, questions: Sequence[Question], answers: Answers) -> Floats:
+def log_none(cells: Cells, observables: Sequence[Observable], answers: Answers) -> Floats:
     """Likelihood of all answers if none of the modelled faults is there.
 
     Parameters
@@ -35,11 +35,11 @@ def log_none(cells: Cells, questions: Sequence[Question], answers: Answers) -> F
     believed = np.flatnonzero(cells.weight)
     # for each entry of the case, as each cell has it and as it is if that says nothing
     entries: dict[str, tuple[Floats, Floats]] = {}
-    for k, (question, answer) in enumerate(zip(questions, answers, strict=True)):
-        each = marginal(cells, question, answer)
+    for k, (observable, answer) in enumerate(zip(observables, answers, strict=True)):
+        each = marginal(cells, observable, answer)
         usual = cells.weight @ each
-        other = (1 - like.SURPRISE) * usual + like.SURPRISE * question.broad
-        where = question.told.where or str(k)
+        other = (1 - like.SURPRISE) * usual + like.SURPRISE * observable.broad
+        where = observable.statement.where or str(k)
         before = entries.get(where, (1.0, 1.0))
         entries[where] = np.asarray(before[0] * each[believed]), np.asarray(before[1] * other)
     shares = like.SHOWN_SHARES[:, None, None]

@@ -7,7 +7,7 @@ from gaugesim.circuit import Circuit
 from gaugesim.evidence import handling
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence.asking import yes_or_no
-from gaugesim.evidence.question import Question, Told
+from gaugesim.evidence.observable import Observable, Statement
 from gaugesim.evidence.rows import Rows
 from gaugesim.scenario.fault import Fault
 from gaugesim.sheet import Part
@@ -21,7 +21,7 @@ _KINDS = {
 BEGAN = ("began", "have begun")
 
 
-def came_after(told: Told, rows: Rows, word: str) -> Question:
+def came_after(statement: Statement, rows: Rows, word: str) -> Observable:
     """Whether a trouble came after something, as its owner tells it.
 
     Parameters
@@ -41,7 +41,7 @@ def came_after(told: Told, rows: Rows, word: str) -> Question:
                 times = like.TOUCHED
         return min(usual * times, like.MOST_OFTEN_AFTER)
 
-    return yes_or_no(told, (word, "otherwise"), rows, chance, usual)
+    return yes_or_no(statement, (word, "otherwise"), rows, chance, usual)
 
 
 def _parts(circuit: Circuit, word: str) -> frozenset[str]:

@@ -1,4 +1,4 @@
-"""Likelihood of many cases at once, that were all asked the same questions, in every cell of a circuit."""
+"""Likelihood of many cases at once, that were all asked the same observables, in every cell of a circuit."""
 
 from __future__ import annotations
 
@@ -12,11 +12,11 @@ from gaugesim.evidence.cells import Cells
 from gaugesim.evidence.in_draws import Opened
 from gaugesim.evidence.intermittent import log_intermittent
 from gaugesim.evidence.joint import Numbers, log_numbers
-from gaugesim.evidence.question import Answers, Question
+from gaugesim.evidence.observable import Answers, Observable
 from gaugesim.solve.network import Integers
 
 
-def log_likelihoods(cells: Cells, questions: Sequence[Question], answers: Answers) -> Floats:
+def log_likelihoods(cells: Cells, observables: Sequence[Observable], answers: Answers) -> Floats:
     """Likelihood of all answers together.
 
     Answers that share tolerances are weighed jointly, so that three readings of one low battery count as one
@@ -26,7 +26,7 @@ def log_likelihoods(cells: Cells, questions: Sequence[Question], answers: Answer
     Parameters
     ----------
     answers : sequence of ndarray, each of shape (cases,)
-        For each question the numbers of the classes, or the numbers, that were answered.
+        For each observable the numbers of the classes, or the numbers, that were answered.
 
     Returns
     -------
@@ -35,28 +35,28 @@ def log_likelihoods(cells: Cells, questions: Sequence[Question], answers: Answer
     """
     cases = len(answers[0]) if answers else 1
     total = np.zeros((len(cells.fault), cases))
-    for question, answer in zip(questions, answers, strict=True):
-        if question.classes and question.tabulate is None:
-            total += np.log(question.slipped)[:, answer]
-    asked = list(zip(questions, answers, strict=True))
-    words = [(question, answer) for question, answer in asked if question.tabulate is not None]
-    read = [(question, answer) for question, answer in asked if question.is_number]
+    for observable, answer in zip(observables, answers, strict=True):
+        if observable.classes and observable.tabulate is None:
+            total += np.log(observable.slipped)[:, answer]
+    asked = list(zip(observables, answers, strict=True))
+    words = [(observable, answer) for observable, answer in asked if observable.tabulate is not None]
+    read = [(observable, answer) for observable, answer in asked if observable.is_number]
     # each number's own error is drawn by its place among them, which must not be that in the file
-    read.sort(key=lambda pair: pair[0].told.subject)
+    read.sort(key=lambda pair: pair[0].statement.subject)
     looked = Opened(words) if words else None
     alone = looked.log_words() if looked else np.zeros_like(total)
     if read:
-        numbers = Numbers.of([question for question, _ in read])
+        numbers = Numbers.of([observable for observable, _ in read])
         values = np.stack([np.asarray(answer, dtype=float) for _, answer in read])
         sound, slipped = log_numbers(numbers, values)
-        drawn = words + [(question, answer) for question, answer in read if question.followed.size]
+        drawn = words + [(observable, answer) for observable, answer in read if observable.followed.size]
         every = np.zeros(len(total), dtype=np.bool_)
-        for question, _ in read:
-            every[question.followed] = True
+        for observable, _ in read:
+            every[observable.followed] = True
         followed = np.flatnonzero(every)
         if followed.size:
             # what is looked at draw by draw may be a slip too, which is part of its own density
-            some = [(question.take(followed), answer) for question, answer in drawn]
+            some = [(observable.take(followed), answer) for observable, answer in drawn]
             alone[followed] = Opened(some).log_means(cases)
             looked = Opened(drawn)
         given = looked.log_means(cases, numbers, values) if looked else alone
@@ -65,12 +65,12 @@ def log_likelihoods(cells: Cells, questions: Sequence[Question], answers: Answer
     else:
         total += alone
     acting = np.flatnonzero(cells.intermittent)
-    if acting.size and questions:
-        total[acting] = log_intermittent(questions, answers, acting, cases)
+    if acting.size and observables:
+        total[acting] = log_intermittent(observables, answers, acting, cases)
     return total
 
 
-def marginal(cells: Cells, question: Question, answer: Integers | Floats) -> Floats:
+def marginal(cells: Cells, observable: Observable, answer: Integers | Floats) -> Floats:
     """Likelihood of one answer by itself in every cell, slips and duties included.
 
     Parameters
@@ -81,13 +81,13 @@ def marginal(cells: Cells, question: Question, answer: Integers | Floats) -> Flo
     -------
     ndarray, shape (cells, cases)
     """
-    result = question.likelihood(answer)
+    result = observable.likelihood(answer)
     acting = np.flatnonzero(cells.intermittent)
-    if acting.size and (question.comes_and_goes or not question.is_number):
+    if acting.size and (observable.comes_and_goes or not observable.is_number):
         result = result.copy()
-        if question.is_number:
+        if observable.is_number:
             duty = like.DUTIES.mean()
             result[acting] = duty * result[acting] + (1 - duty) * result[:1]
         else:
-            result[acting] = question.by_duty(acting, np.zeros_like(acting)).mean(axis=0)[:, answer]
+            result[acting] = observable.by_duty(acting, np.zeros_like(acting)).mean(axis=0)[:, answer]
     return result

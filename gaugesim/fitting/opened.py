@@ -13,7 +13,7 @@ from gaugesim.solve import nodal
 from gaugesim.solve.network import Network
 
 
-class _Seen(NamedTuple):
+class _Ports(NamedTuple):
     """Ohms of the open branches; K, v and D of these with the path last; the outputs: see `solve.change`."""
 
     ohms: Floats
@@ -46,7 +46,7 @@ class Opened:
     wanted: tuple[str, ...]
 
     @cached_property
-    def _seen(self) -> _Seen:
+    def _seen(self) -> _Ports:
         """What its one solution says of all that is open and wanted."""
         network, factored = self.network, nodal.factor(self.network)
         joined = network.node_numbers(self.path)[None] if self.path else np.zeros((0, 2), dtype=np.intp)
@@ -57,7 +57,7 @@ class Opened:
         of_branches = [(node_count + network.branch(name), size) for name in self.wanted]
         rows = factored.rows([*of_nodes, *of_branches])
         p, q = (columns.p_index, columns.p_sign), (columns.q_index, columns.q_sign)
-        return _Seen(
+        return _Ports(
             columns.ohms[: len(self.branches)],
             factored.transfer(q, p),
             factored.pick(q),

@@ -17,7 +17,7 @@ from gaugesim.draw.wall import draw_wall
 from gaugesim.draw.why_picture import draw_why
 from gaugesim.front.advised import Ranking
 from gaugesim.front.catalogue import find_circuit
-from gaugesim.front.seen import Seen
+from gaugesim.front.seen import Snapshot
 from gaugesim.front.timed import Followed
 
 if TYPE_CHECKING:
@@ -48,12 +48,12 @@ def _drawn(picture: Callable[[], Axes], ax: Axes | None) -> Axes:
         return picture()
 
 
-def dials(seen: Seen, ax: Axes | None = None) -> Axes:
+def dials(seen: Snapshot, ax: Axes | None = None) -> Axes:
     """The dials with their needles, and the band of such gauges, with their faults if they have any.
 
     Parameters
     ----------
-    seen : Seen
+    seen : Snapshot
         From `gaugesim.see`.
     ax : matplotlib.axes.Axes, optional
 
@@ -67,12 +67,12 @@ def dials(seen: Seen, ax: Axes | None = None) -> Axes:
     return _drawn(lambda: draw.draw_dials(draw.dials(seen.scene), ax), ax)
 
 
-def schematic(seen: Seen, ax: Axes | None = None, values: bool = True, gauge: str | None = None) -> Axes:
+def schematic(seen: Snapshot, ax: Axes | None = None, values: bool = True, gauge: str | None = None) -> Axes:
     """The circuit of one gauge as it is wired, with its voltages and currents.
 
     Parameters
     ----------
-    seen : Seen
+    seen : Snapshot
         From `gaugesim.see`.
     ax : matplotlib.axes.Axes, optional
     values : bool, optional
@@ -88,12 +88,12 @@ def schematic(seen: Seen, ax: Axes | None = None, values: bool = True, gauge: st
     return _drawn(lambda: draw.draw_schematic(draw.schematic(seen.scene, gauge), ax, values), ax)
 
 
-def why(seen: Seen, ax: Axes | None = None, gauge: str | None = None) -> Axes:
+def why(seen: Snapshot, ax: Axes | None = None, gauge: str | None = None) -> Axes:
     """Why the needle stands there: the arrows of the coils, or heat and strip, sound beside faulty.
 
     Parameters
     ----------
-    seen : Seen
+    seen : Snapshot
         From `gaugesim.see`.
     ax : matplotlib.axes.Axes, optional
     gauge : str, optional
@@ -108,12 +108,12 @@ def why(seen: Seen, ax: Axes | None = None, gauge: str | None = None) -> Axes:
     return _drawn(lambda: draw_why(seen.why, meant, seen.scene.fault_words, ax), ax)
 
 
-def projector(seen: Seen) -> Axes:
+def projector(seen: Snapshot) -> Axes:
     """The dials alone, large, for a wall; sound beside faulty.
 
     Parameters
     ----------
-    seen : Seen
+    seen : Snapshot
         From `gaugesim.see`.
 
     Examples

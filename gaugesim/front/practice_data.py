@@ -47,8 +47,8 @@ def course_data(course: Course, found: Debrief | None) -> dict[str, Any]:
 
 def _step_data(course: Course, index: int) -> dict[str, Any]:
     step = course.steps[index]
-    entry, shown = step.entry, step.shown
-    result: dict[str, Any] = {"do": entry.kind, "what": entry.what, "minutes": step.minutes}
+    action, shown = step.action, step.shown
+    result: dict[str, Any] = {"do": action.kind, "what": action.what, "minutes": step.minutes}
     if step.option is not None:
         check = step.option.check
         steps = sequence(course.task.circuit, check, step.before.opened)
@@ -61,13 +61,13 @@ def _step_data(course: Course, index: int) -> dict[str, Any]:
         result["shown"] = picked(shown, "reads outcome value words")
     if step.result:
         result["result"] = step.result
-    if entry.suspects or entry.predicted:
+    if action.suspects or action.predicted:
         result |= {
-            "suspects": list(entry.suspects),
-            "predicted": entry.predicted,
+            "suspects": list(action.suspects),
+            "predicted": action.predicted,
             "right": prediction_right(step),
         }
-    if entry.kind == HINT:
+    if action.kind == HINT:
         told = hint(Course(course.task, course.steps[:index]))
         result["hint"] = hint_words(told, course.task.circuit)
     names = cautions(course, step)
@@ -103,8 +103,8 @@ def debrief_data(found: Debrief) -> dict[str, Any]:
         "decisions": [
             {
                 "step": one.number,
-                "do": course.steps[one.number].entry.kind,
-                "what": course.steps[one.number].entry.what,
+                "do": course.steps[one.number].action.kind,
+                "what": course.steps[one.number].action.what,
                 **picked(one, "regret expected_minutes best best_kind best_minutes bits"),
                 **picked(one, "redundant unwarranted wasted doubt"),
             }

@@ -76,9 +76,9 @@ class Practice(Result):
         """What was done, in which state, what came of it, and the minutes that it took."""
         steps = self.course.steps
         return {
-            "do": [step.entry.kind for step in steps],
-            "what": [step.entry.what for step in steps],
-            "state": [step.entry.state for step in steps],
+            "do": [step.action.kind for step in steps],
+            "what": [step.action.what for step in steps],
+            "state": [step.action.state for step in steps],
             "shown": [step.shown.words if step.shown else step.result for step in steps],
             "minutes": [step.minutes for step in steps],
         }
@@ -118,11 +118,11 @@ class Practice(Result):
             If it cannot be done: what is wrong and what would be right.
         """
         understood = command(self.course, said)
-        if understood.entry is None:
+        if understood.action is None:
             raise CaseError(
                 f"{understood.kind} is nothing to do", "", "make a check, replace, or give a verdict"
             )
-        return Practice(perform(self.course, understood.entry))
+        return Practice(perform(self.course, understood.action))
 
 
 def practice(circuit: str | Circuit, seed: int = 1, level: int = 1, gauge: str | None = None) -> Practice:

@@ -47,7 +47,7 @@ WOULD_BURN = "would_burn"
 
 
 @dataclass(frozen=True, repr=False)
-class Seen(Result):
+class Snapshot(Result):
     """What one moment of a circuit shows.
 
     Attributes
@@ -62,7 +62,7 @@ class Seen(Result):
         Seconds since the key was turned; None once all has settled.
     engine : str
         ``nodal`` or ``ngspice``.
-    shown : gaugesim.reading.Seen
+    shown : gaugesim.reading.Appearance
         Needles and reading with the numbers behind them.
     point : OperatingPoint
         Every voltage and current.
@@ -196,7 +196,7 @@ def see(
     given: Mapping[str, float] | None = None,
     at: float | None = None,
     engine: str = "nodal",
-) -> Seen:
+) -> Snapshot:
     """What should be seen: needles, the reading of a check, every voltage and current.
 
     Parameters
@@ -242,7 +242,7 @@ def see(
     if at is not None:
         shown = _moment(place, asked, engine, at, given, shown)
     point = operating_point(place, scenarios, shown.response, solve)
-    return Seen(place, asked, names, dict(given or {}), at, engine, shown, point)
+    return Snapshot(place, asked, names, dict(given or {}), at, engine, shown, point)
 
 
 def _scenarios(place: Situation, asked: Sequence[str]) -> tuple[tuple[str, ...], Scenarios]:

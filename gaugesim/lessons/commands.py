@@ -17,7 +17,7 @@ from gaugesim.lessons.course import (
     VERDICT,
     Course,
     Done,
-    Entry,
+    LearnerAction,
     find_option,
     listed,
 )
@@ -54,13 +54,13 @@ class Command:
         What to do: something of a course, or to show or stop something.
     rest : str
         What was typed after it.
-    entry : Entry or None
+    action : LearnerAction or None
         What is to be done, if it is something of a course.
     """
 
     kind: str
     rest: str = ""
-    entry: Entry | None = None
+    action: LearnerAction | None = None
 
 
 def command(course: Course, typed: str) -> Command:
@@ -86,13 +86,15 @@ def _of(course: Course, kind: str, rest: str) -> Command:
         )
     if kind == REPLACED:
         name = _one(rest.replace(" ", "_"), "replace", "PART, for example replace sender")
-        return Command(kind, rest, Entry(kind, course.known.rest.repair(name).name))
+        return Command(kind, rest, LearnerAction(kind, course.known.rest.repair(name).name))
     if kind == VERDICT:
         return Command(
-            kind, rest, Entry(kind, _one(rest, "verdict", "PART=MODE, for example verdict sender=open"))
+            kind,
+            rest,
+            LearnerAction(kind, _one(rest, "verdict", "PART=MODE, for example verdict sender=open")),
         )
     if kind in (HINT, EXPLAIN, GAVE_UP):
-        return Command(kind, rest, Entry(kind))
+        return Command(kind, rest, LearnerAction(kind))
     return Command(kind, rest)
 
 
@@ -120,8 +122,8 @@ def _check(course: Course, said: str) -> Command:
     try:
         option = find_option(course.task, name, state)
     except WouldBurnError:
-        return Command(BURNT, "", Entry(BURNT, name))
-    return Command(CHECKED, "", Entry(CHECKED, option.check.id, option.state))
+        return Command(BURNT, "", LearnerAction(BURNT, name))
+    return Command(CHECKED, "", LearnerAction(CHECKED, option.check.id, option.state))
 
 
 def prediction_question(option: Option) -> Question:
@@ -162,7 +164,7 @@ def predicted(question: Question, typed: str) -> str:
 
 def prediction_right(step: Done) -> bool | None:
     """Whether a check showed what was predicted. None if nothing was predicted."""
-    said, shown = step.entry.predicted, step.shown
+    said, shown = step.action.predicted, step.shown
     if not said or shown is None:
         return None
     try:
@@ -184,7 +186,7 @@ def predicted_words(done: Done) -> str:
         A check with a prediction.
     """
     assert done.shown is not None
-    said, reads = done.entry.predicted, done.shown.reads
+    said, reads = done.action.predicted, done.shown.reads
     try:
         number = float(said)
     except ValueError:

@@ -33,7 +33,7 @@ DISTURBED = 0.1
 
 
 @dataclass(frozen=True)
-class Entry:
+class LearnerAction:
     """One thing that the learner does.
 
     Attributes
@@ -55,7 +55,7 @@ class Entry:
 
 @dataclass(frozen=True, eq=False)
 class Done:
-    """An entry, what came of it and what it took.
+    """An action, what came of it and what it took.
 
     Attributes
     ----------
@@ -77,7 +77,7 @@ class Done:
         Whether the complaint was gone for good already.
     """
 
-    entry: Entry
+    action: LearnerAction
     minutes: float
     price: float
     opened: tuple[str, ...]
@@ -129,16 +129,16 @@ class Course:
     @property
     def over(self) -> bool:
         """Whether the verdict has been given, the task given up, or something burnt."""
-        return bool(self.steps) and self.steps[-1].entry.kind in (VERDICT, GAVE_UP, BURNT)
+        return bool(self.steps) and self.steps[-1].action.kind in (VERDICT, GAVE_UP, BURNT)
 
     @property
     def burnt(self) -> bool:
         """Whether something was done that burns the circuit, faulty or not."""
-        return bool(self.steps) and self.steps[-1].entry.kind == BURNT
+        return bool(self.steps) and self.steps[-1].action.kind == BURNT
 
     def count(self, kind: str) -> int:
         """How often something was done."""
-        return sum(step.entry.kind == kind for step in self.steps)
+        return sum(step.action.kind == kind for step in self.steps)
 
 
 @lru_cache(maxsize=1)
@@ -175,7 +175,7 @@ def offered(course: Course) -> Iterator[tuple[int, Option]]:
             yield number, option
 
 
-def perform(course: Course, entry: Entry) -> Course:
+def perform(course: Course, action: LearnerAction) -> Course:
     """Do something.
 
     Raises
@@ -190,29 +190,29 @@ def perform(course: Course, entry: Entry) -> Course:
         REPLACED: _replace,
         VERDICT: _verdict,
         BURNT: _burnt,
-    }.get(entry.kind, _note)
-    return Course(course.task, (*course.steps, make(course, entry)))
+    }.get(action.kind, _note)
+    return Course(course.task, (*course.steps, make(course, action)))
 
 
-def _done(course: Course, entry: Entry) -> Done:
+def _done(course: Course, action: LearnerAction) -> Done:
     known = course.known
-    return Done(entry, 0.0, 0.0, (), None, "", None, (), known, known, course.cured)
+    return Done(action, 0.0, 0.0, (), None, "", None, (), known, known, course.cured)
 
 
-def _note(course: Course, entry: Entry) -> Done:
-    if entry.kind not in (HINT, EXPLAIN, GAVE_UP):
+def _note(course: Course, action: LearnerAction) -> Done:
+    if action.kind not in (HINT, EXPLAIN, GAVE_UP):
         known = (CHECKED, REPLACED, VERDICT, GAVE_UP, HINT, EXPLAIN)
-        raise unknown_name("thing to do", entry.kind, known)
-    return _done(course, entry)
+        raise unknown_name("thing to do", action.kind, known)
+    return _done(course, action)
 
 
-def _burnt(course: Course, entry: Entry) -> Done:
+def _burnt(course: Course, action: LearnerAction) -> Done:
     """The end: what would burn is told, and not only that it cannot be done."""
     try:
-        find_check(course.task.circuit, entry.what, course.task.gauge)
+        find_check(course.task.circuit, action.what, course.task.gauge)
     except WouldBurnError as error:
-        return replace(_done(course, entry), shown=Shown("burnt", "burnt", None, error.problem))
-    raise CaseError(f"check {entry.what!r} burns nothing", "", "it is made as a check")
+        return replace(_done(course, action), shown=Shown("burnt", "burnt", None, error.problem))
+    raise CaseError(f"check {action.what!r} burns nothing", "", "it is made as a check")
 
 
 def find_option(task: Task, name: str, state: str = "") -> Option:
@@ -241,9 +241,9 @@ def find_option(task: Task, name: str, state: str = "") -> Option:
     return option_of(replace(task.work, refused=()), check, state)
 
 
-def _check(course: Course, entry: Entry) -> Done:
+def _check(course: Course, action: LearnerAction) -> Done:
     task, known = course.task, course.known
-    option = find_option(task, entry.what, entry.state)
+    option = find_option(task, action.what, action.state)
     if not task.consultation.may_be_had(option.state, option.check.id):
         words = "; ".join(danger.short for danger in task.consultation.first)
         raise CaseError(f"not with the engine running: {words}", "", "take a state with the engine stopped")
@@ -253,11 +253,11 @@ def _check(course: Course, entry: Entry) -> Done:
             "",
             "find out first with a meter, key off, whether it is",
         )
-    for name in entry.suspects:
+    for name in action.suspects:
         repair_named(task.circuit, name, task.gauge)
     shown = _mended(course, option)
     done = replace(
-        _done(course, replace(entry, what=option.check.id, state=option.state)),
+        _done(course, replace(action, what=option.check.id, state=option.state)),
         minutes=option.minutes + known.setup_minutes(option.check.places),
         opened=tuple(name for name in option.check.places if name not in known.opened),
         shown=shown,
@@ -274,12 +274,12 @@ def _mended(course: Course, option: Option) -> Shown:
     return vehicle.show(option.check, option.state)
 
 
-def _replace(course: Course, entry: Entry) -> Done:
+def _replace(course: Course, action: LearnerAction) -> Done:
     known = course.known
-    repair = known.rest.repair(entry.what)
+    repair = known.rest.repair(action.what)
     result = CURED if course.cured else _result(course, repair)
     done = replace(
-        _done(course, replace(entry, what=repair.name)),
+        _done(course, replace(action, what=repair.name)),
         minutes=repair.minutes + known.setup_minutes(repair.places),
         price=repair.price,
         opened=tuple(name for name in repair.places if name not in known.opened),
@@ -309,12 +309,12 @@ def _result(course: Course, repair: Repair) -> str:
     return FOR_A_WHILE if lucky < while_it_lasts / (while_it_lasts + chances[NO_CHANGE]) else NO_CHANGE
 
 
-def _verdict(course: Course, entry: Entry) -> Done:
+def _verdict(course: Course, action: LearnerAction) -> Done:
     """The end: what the verdict names is mended, unless the complaint is gone already."""
     known, task = course.known, course.task
-    names = [_fault_of(task, one) for one in entry.what.split("+")]
-    entry = replace(entry, what="+".join(f"{part}={mode}" for part, mode in names))
-    done = _done(course, entry)
+    names = [_fault_of(task, one) for one in action.what.split("+")]
+    action = replace(action, what="+".join(f"{part}={mode}" for part, mode in names))
+    done = _done(course, action)
     if course.cured:
         return done
     repairs = {repair.name: repair for repair in (known.rest.repair(part) for part, _ in names)}

@@ -7,7 +7,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from gaugesim.lessons.course import CHECKED, REPLACED, VERDICT, Course, Done, Entry, perform
+from gaugesim.lessons.course import CHECKED, REPLACED, VERDICT, Course, Done, LearnerAction, perform
 from gaugesim.lessons.judge import UNWARRANTED_MINUTES, Decision, decisions, search_left
 from gaugesim.lessons.score import BURNT_MARKS, Marks, marks
 from gaugesim.lessons.task import Task
@@ -109,7 +109,7 @@ def debrief(course: Course) -> Debrief:
     judged = decisions(course)
     regret = sum(one.regret for one in judged)
     search = max(task.difficulty.search_minutes, LEAST_SEARCH)
-    verdict = course.steps[-1].entry.what if course.steps and course.steps[-1].entry.kind == VERDICT else ""
+    verdict = course.steps[-1].action.what if course.steps and course.steps[-1].action.kind == VERDICT else ""
     named = {*verdict.split("+")}
     true = {*task.fault.split("+")}
     path = planner_course(task)
@@ -151,10 +151,10 @@ def planner_course(task: Task) -> Course:
             break
         for entry in entries:
             course = perform(course, entry)
-    return perform(course, Entry(VERDICT, task.fault)) if course.cured else course
+    return perform(course, LearnerAction(VERDICT, task.fault)) if course.cured else course
 
 
-def planned(course: Course) -> tuple[Entry, ...]:
+def planned(course: Course) -> tuple[LearnerAction, ...]:
     """What the planner would do next. Empty where nothing is possible any more."""
     known = course.known
     if known.action is None:
@@ -162,8 +162,8 @@ def planned(course: Course) -> tuple[Entry, ...]:
     step = known.action.step
     if step.kind == CHECK:
         option = known.work.options[step.number]
-        return (Entry(CHECKED, option.check.id, option.state),)
-    return tuple(Entry(REPLACED, name) for name in known.entries_of(step))
+        return (LearnerAction(CHECKED, option.check.id, option.state),)
+    return tuple(LearnerAction(REPLACED, name) for name in known.entries_of(step))
 
 
 def decisive_check(path: Course) -> Decisive | None:

@@ -74,7 +74,7 @@ def decisions(course: Course) -> tuple[Decision, ...]:
     return tuple(
         decision(number, step)
         for number, step in enumerate(course.steps)
-        if step.entry.kind in (CHECKED, REPLACED, VERDICT)
+        if step.action.kind in (CHECKED, REPLACED, VERDICT)
     )
 
 
@@ -89,7 +89,7 @@ def decision(number: int, step: Done) -> Decision:
         A check, a replacement or a verdict.
     """
     known = step.before
-    doubt = _doubt(step) if step.entry.kind == VERDICT else 0.0
+    doubt = _doubt(step) if step.action.kind == VERDICT else 0.0
     if step.cured_before or known.action is None:
         # there is nothing left to gain, so all of it is lost
         idle = step.option is not None
@@ -153,7 +153,7 @@ def _doubt(step: Done) -> float:
     After it the repair that brought it is what a verdict has to name.
     """
     known = step.before
-    named = {one.partition("=")[0] for one in step.entry.what.split("+")}
+    named = {one.partition("=")[0] for one in step.action.what.split("+")}
     repairs = [known.rest.repair(name) for name in named]
     if step.cured_before:
         cure = known.rest.repair(known.cured_by)

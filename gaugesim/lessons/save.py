@@ -11,7 +11,7 @@ from typing import Any
 from gaugesim.circuit import find
 from gaugesim.errors import CaseError, GaugesimError, location, unknown_name
 from gaugesim.files import read_file
-from gaugesim.lessons.course import Course, Entry, perform
+from gaugesim.lessons.course import Course, LearnerAction, perform
 from gaugesim.lessons.task import LEVELS, LOOKED_AT, Task, keep_last, task_of
 
 VERSION = 1
@@ -39,7 +39,7 @@ class Saved:
     level: int
     draw: int
     predict: bool
-    log: tuple[Entry, ...]
+    log: tuple[LearnerAction, ...]
     class_key: str = ""
 
 
@@ -52,7 +52,7 @@ def saved(course: Course, circuit: str, predict: bool) -> Saved:
         What to call its circuit.
     """
     task = course.task
-    log = tuple(step.entry for step in course.steps)
+    log = tuple(step.action for step in course.steps)
     return Saved(circuit, task.gauge, task.seed, task.level, task.draw, predict, log, task.class_key)
 
 
@@ -61,7 +61,7 @@ def text_of(content: Saved) -> str:
 
     Examples
     --------
-    >>> print(text_of(Saved("temp_bridge", "temperature", 7, 2, 3, False, (Entry("hint"),))), end="")
+    >>> print(text_of(Saved("temp_bridge", "temperature", 7, 2, 3, False, (LearnerAction("hint"),))), end="")
     {"practice": 1, "circuit": "temp_bridge", "gauge": "temperature", "seed": 7, "level": 2, "draw": 3,
      "predict": false, "log": [
     {"kind": "hint"}
@@ -103,13 +103,13 @@ def read(path: Path) -> Saved:
     for number, entry in enumerate(data["log"], start=1):
         if not isinstance(entry, dict):
             raise _wrong(path, f"log[{number}]", "no table")
-        own = _typed(entry, f"log[{number}].", path, Entry, set())
-        log.append(Entry(**own))
+        own = _typed(entry, f"log[{number}].", path, LearnerAction, set())
+        log.append(LearnerAction(**own))
     return Saved(**{**content, "log": tuple(log)})
 
 
 def _typed(
-    data: Mapping[str, Any], front: str, path: Path, kind: type[Saved] | type[Entry], more: set[str]
+    data: Mapping[str, Any], front: str, path: Path, kind: type[Saved] | type[LearnerAction], more: set[str]
 ) -> dict[str, Any]:
     """Keys of a table, each of the type that its class wants."""
     wanted = {field.name: str(field.type) for field in fields(kind)}

@@ -83,7 +83,7 @@ def hints_given(course: Course) -> int:
     """How many hints have been given; one that was asked for and refused is none."""
     level = course.task.level
     asked = sum(
-        step.entry.kind == HINT and not step.cured_before and step.before.possible for step in course.steps
+        step.action.kind == HINT and not step.cured_before and step.before.possible for step in course.steps
     )
     return min(asked, WORKED[level] + PLACES[level])
 
@@ -119,7 +119,7 @@ class Excluded:
 
 def last_check(course: Course) -> Done | None:
     """The last check that was made."""
-    checks = [step for step in course.steps if step.entry.kind == CHECKED]
+    checks = [step for step in course.steps if step.action.kind == CHECKED]
     return checks[-1] if checks else None
 
 

@@ -16,7 +16,7 @@ The plan itself knows no circuits. In the order of the data:
 
 from gaugesim.planning.bound import lower_bound
 from gaugesim.planning.comparison import Comparison, compare
-from gaugesim.planning.decide import Action, Choice, Planner, next_action
+from gaugesim.planning.decide import Action, Alternative, Planner, next_action
 from gaugesim.planning.following import Policy, expected_minutes
 from gaugesim.planning.problem import (
     CHECK,
@@ -40,8 +40,8 @@ __all__ = [
     "NO_PLACE",
     "REPAIR",
     "Action",
+    "Alternative",
     "Belief",
-    "Choice",
     "Comparison",
     "Node",
     "Planner",

@@ -23,7 +23,7 @@ _MOST_STATES, _MOST_ENTRIES, _MOST_LEADING = 400, 50_000, 20_000
 
 
 @dataclass(frozen=True)
-class Choice:
+class Alternative:
     """A step that may be taken now.
 
     Attributes
@@ -40,7 +40,7 @@ class Choice:
 
 
 @dataclass(frozen=True)
-class Action(Choice):
+class Action(Alternative):
     """The step to take now.
 
     Attributes
@@ -48,12 +48,12 @@ class Action(Choice):
     exact : bool
         Whether it is proven that no step is better; else the minutes are those of a plan that can be
         followed, and the best one may take less.
-    alternatives : tuple of Choice
+    alternatives : tuple of Alternative
         All steps that were looked at, the best first; this step is one of them.
     """
 
     exact: bool
-    alternatives: tuple[Choice, ...]
+    alternatives: tuple[Alternative, ...]
 
     def regret(self, step: Step) -> float:
         """Minutes that are expected to be lost by another step [min].
@@ -224,7 +224,7 @@ def next_action(problem: Problem, state: Belief | None = None, every: bool = Fal
     choices = []
     for k in np.argsort(minutes, kind="stable"):
         step = whole(problem).step(int(steps[k]))
-        choices.append(Choice(step, step_minutes(problem, state, step), float(minutes[k])))
+        choices.append(Alternative(step, step_minutes(problem, state, step), float(minutes[k])))
     allowed = [choice for choice in choices if not harms(problem, state, choice.step)] or choices
     best, exact = allowed[0], exact and len(allowed) == len(choices)
     return Action(best.step, best.minutes, best.expected_minutes, exact, tuple(allowed))

@@ -61,14 +61,17 @@ class Erring:
         self._stride = np.cumprod(np.concatenate([[1], outcomes + 1])).astype(np.int64)
         # what is seen of the first checks, and of the others: a state is one of each
         half = compact.checks // 2
-        self._seen = [_seen(compact, outcomes, 0, half), _seen(compact, outcomes, half, compact.checks)]
+        self._histories = [
+            _histories(compact, outcomes, 0, half),
+            _histories(compact, outcomes, half, compact.checks),
+        ]
         tried = np.arange(1 << len(self._interleaved))
         self._untried = np.ones((len(tried), compact.repairs), dtype=np.bool_)
         for bit, repair in enumerate(self._interleaved):
             self._untried[:, repair] = (tried >> bit) & 1 == 0
         self._not_opened = 1.0 - (~self._untried @ (compact.located > 0))
         self._least = np.empty((int(self._stride[-1]), len(tried)))
-        done = np.add.outer(self._seen[1].done.sum(axis=1), self._seen[0].done.sum(axis=1)).ravel()
+        done = np.add.outer(self._histories[1].done.sum(axis=1), self._histories[0].done.sum(axis=1)).ravel()
         at_once = min(_ROWS_AT_ONCE, max(1, _ENTRIES_AT_ONCE // len(tried)))
         for level in range(compact.checks, -1, -1):
             rows = np.flatnonzero(done == level)
@@ -98,10 +101,10 @@ class Erring:
 
     def _states(self, rows: Integers) -> tuple[Floats, Booleans, Booleans]:
         """Weight of the faults, closed places and checks done, as the checks alone make them."""
-        second, first = np.divmod(rows, len(self._seen[0].likelihood))
+        second, first = np.divmod(rows, len(self._histories[0].likelihood))
         compact = self._compact
-        done = np.concatenate([self._seen[0].done[first], self._seen[1].done[second]], axis=1)
-        weight = self._seen[0].likelihood[first] * self._seen[1].likelihood[second]
+        done = np.concatenate([self._histories[0].done[first], self._histories[1].done[second]], axis=1)
+        weight = self._histories[0].likelihood[first] * self._histories[1].likelihood[second]
         weight *= compact.initial.weight[0]
         return weight, compact.initial.closed[0] & ~(done @ compact.check_needs), done
 
@@ -164,18 +167,18 @@ class Erring:
 
 
 @dataclass(frozen=True, eq=False)
-class _Seen:
+class _Histories:
     """Everything that some of the checks may show, not having been done included; one row for each."""
 
     likelihood: Floats
     done: Booleans
 
 
-def _seen(compact: Compact, outcomes: Integers, begin: int, end: int) -> _Seen:
+def _histories(compact: Compact, outcomes: Integers, begin: int, end: int) -> _Histories:
     likelihood, done = np.ones((1, compact.faults)), np.zeros((1, 0), dtype=np.bool_)
     for check in range(begin, end):
         shown = np.concatenate([np.ones((1, compact.faults)), compact.likelihood[check, : outcomes[check]]])
         likelihood = (shown[:, None] * likelihood).reshape(-1, compact.faults)
         now = np.repeat(np.arange(len(shown)) > 0, len(done))
         done = np.column_stack([np.tile(done, (len(shown), 1)), now])
-    return _Seen(likelihood, done)
+    return _Histories(likelihood, done)

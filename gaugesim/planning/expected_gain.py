@@ -80,7 +80,7 @@ def repair_minutes_after(compact: Compact, batch: Batch, checks: Integers) -> Fl
 
 
 @dataclass(frozen=True, eq=False)
-class After:
+class Successors:
     """The states that may follow some checks in each of several states.
 
     Attributes
@@ -107,7 +107,7 @@ class After:
 
 def after_each(
     compact: Compact, batch: Batch, checks: Integers, times: Floats | None = None, least_weight: float = 0.0
-) -> After:
+) -> Successors:
     """Every outcome of some checks followed by repairs alone.
 
     Parameters
@@ -140,7 +140,7 @@ def after_each(
         unchanged = (batch.weight * times[:, compact.repair_of]) @ compact.flat
         of_checks += np.where(likely, 0.0, unchanged.reshape(chance.shape)[rows, checks]).sum(axis=2)
     np.add.at(of_checks, (row, column), minutes)
-    return After(row, column, after, minutes, times_after, of_checks)
+    return Successors(row, column, after, minutes, times_after, of_checks)
 
 
 @dataclass(frozen=True, eq=False)

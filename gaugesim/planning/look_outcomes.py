@@ -11,8 +11,8 @@ from gaugesim.arrays import Floats
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence.bind import asked
 from gaugesim.evidence.look_entries import any_answer
+from gaugesim.evidence.observable import Observable
 from gaugesim.evidence.prediction import Prediction
-from gaugesim.evidence.question import Question
 from gaugesim.evidence.rows import Rows
 from gaugesim.evidence.shared_draws import shares
 from gaugesim.reading import Response, Situation, Spread, respond, spread
@@ -81,15 +81,15 @@ class LookedAt(Rows):
         classes : tuple of str
         table : ndarray, shape (hypotheses, classes)
         """
-        question = self.question(check, state)
-        rows = question.slipped[1:].copy()
+        observable = self.observable(check, state)
+        rows = observable.slipped[1:].copy()
         some = np.flatnonzero(self._suspects.entry.cells.intermittent[self._suspects.rows[1:]])
         if some.size:
-            by_duty = question.by_duty(some + 1, np.zeros_like(some))
+            by_duty = observable.by_duty(some + 1, np.zeros_like(some))
             rows[some] = np.tensordot(_DUTY_SHARES, by_duty, axes=1)
-        return question.classes, self._suspects.added_up(rows)
+        return observable.classes, self._suspects.added_up(rows)
 
-    def question(self, check: Check, state: str) -> Question:
+    def observable(self, check: Check, state: str) -> Observable:
         """What a look asks.
 
         Parameters
@@ -97,8 +97,8 @@ class LookedAt(Rows):
         check : Check
             A look.
         """
-        [(question, _, _)] = asked(any_answer(self.circuit, check, state), self, self._suspects.gauge)
-        return question
+        [(observable, _, _)] = asked(any_answer(self.circuit, check, state), self, self._suspects.gauge)
+        return observable
 
     def _both(self, where: Situation) -> tuple[Response, Spread]:
         if id(where) not in self._shown:

@@ -25,7 +25,7 @@ WIRES = ("wire", "feed_wire")
 
 
 @dataclass(frozen=True)
-class Way:
+class NextStep:
     """What to do at one point of a job.
 
     Attributes
@@ -50,7 +50,7 @@ class Way:
         return self.action.step
 
 
-def way(work: Job, state: Belief | None = None) -> Way:
+def way(work: Job, state: Belief | None = None) -> NextStep:
     """What to do next.
 
     A repair comes first only where the plan says so, it mends something of the complaint's own circuit, it
@@ -66,15 +66,15 @@ def way(work: Job, state: Belief | None = None) -> Way:
     planned = [choice.step.number for choice in action.alternatives if choice.step.kind == CHECK]
     first = next(iter(planned), None)
     if action.step.kind != REPAIR:
-        return Way(action, _halving(work, state, first), None)
+        return NextStep(action, _halving(work, state, first), None)
     number = action.step.number
     repair = work.remedies[work.repairs[number]]
     deciding = _deciding(work, state, number)
     if deciding:
-        return Way(action, next((check for check in planned if check in deciding), deciding[0]), None)
+        return NextStep(action, next((check for check in planned if check in deciding), deciding[0]), None)
     mends = _is_own(work, repair) and _stands_out(work, state, number)
     # with no check left there is nothing to do but to mend the likeliest
-    return Way(action, first, repair if mends or (first is None and not repair.process) else None)
+    return NextStep(action, first, repair if mends or (first is None and not repair.process) else None)
 
 
 def _halving(work: Job, state: Belief, number: int | None) -> int | None:

@@ -24,7 +24,7 @@ _JOINT = 300
 _NOTHING = 1e-4
 
 
-def core(
+def reduced(
     problem: Problem,
     repairs: int = MOST_REPAIRS,
     entries: float = MOST_ENTRIES,
@@ -48,7 +48,7 @@ def core(
     --------
     >>> apart = [[1, 0, 0], [0, 1, 0], [0, 0, 1]]
     >>> problem = Problem([0.5, 0.3, 0.2], [apart], [4], [[0]], [2, 20], [15, 10, 9], [0, 1, 1])
-    >>> core(problem, repairs=2).weight.round(3).tolist()
+    >>> reduced(problem, repairs=2).weight.round(3).tolist()
     [0.625, 0.375]
     """
     kept = _likeliest_apart(problem, repairs)

@@ -20,7 +20,7 @@ from gaugesim.evidence.prediction import Prediction
 from gaugesim.planning.look_outcomes import LookedAt
 from gaugesim.planning.remedy import repair_of
 from gaugesim.reading import Response, Situation, respond, situation
-from gaugesim.reading.part_alone import alone_on_meter, ohms_alone
+from gaugesim.reading.isolated_part import isolated_ohms, isolated_on_meter
 from gaugesim.reading.several_checks import fits, respond_to_each
 from gaugesim.reading.situations import without_process
 from gaugesim.reading.words import NEEDLE_WORDS
@@ -176,13 +176,13 @@ class Suspects:
     def _alone(self, check: Check, state: str) -> Shown:
         """A check that has a solution of its own."""
         cells = self.entry.cells
-        meter = alone_on_meter(cells.circuit, check)
+        meter = isolated_on_meter(cells.circuit, check)
         if meter is None:
             where = cells.place_with(state, check)
             return self._shown(where, check, self._respond(where))[0]
         parameters = {**cells.circuit.parameters(state), **meter.parameters}
         rows = without_process(self.scenarios(parameters), frozenset(meter.parameters))
-        reading = ohms_alone(cells.circuit, parameters, meter, rows)
+        reading = isolated_ohms(cells.circuit, parameters, meter, rows)
         return vocabulary.OHMS.classes, self.by_hypothesis(
             obs.ohms_table(near(reading, np.zeros(len(rows), dtype=np.bool_)))
         )
@@ -195,8 +195,8 @@ class Suspects:
         check : Check
             A look.
         """
-        question = self._looked_at.question(check, state)
-        return question.classes[int(np.argmax(question.slipped[0]))]
+        observable = self._looked_at.observable(check, state)
+        return observable.classes[int(np.argmax(observable.slipped[0]))]
 
     def needle_alone(self, check: Check, state: str) -> Floats:
         """What the needle that a check watches would show in a state with nothing done.

@@ -151,13 +151,13 @@ def interpret(
     needles : bool, optional
         Whether needle positions are wanted.
     """
-    told = Told(place, scenarios, currents)
+    told = BranchCurrents(place, scenarios, currents)
     positions = {gauge.id: told.position(gauge) for gauge in place.gauges} if needles else {}
     return Response(positions, *told.reading(lamp_ohms, metered), told.duty)
 
 
 @dataclass(frozen=True)
-class Told:
+class BranchCurrents:
     """Branch currents of a batch, of which some gauge's needle or the reading is asked.
 
     Attributes

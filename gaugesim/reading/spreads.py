@@ -10,9 +10,9 @@ from numpy.typing import NDArray
 
 from gaugesim.arrays import Floats
 from gaugesim.reading.correction import Correction, Moves, OwnSteps
-from gaugesim.reading.response import Response, Told, design, embedded, lamp_resistance, respond
+from gaugesim.reading.response import BranchCurrents, Response, design, embedded, lamp_resistance, respond
 from gaugesim.reading.situations import Situation
-from gaugesim.scenario.changes import Again
+from gaugesim.scenario.changes import Reevaluation
 from gaugesim.scenario.check import METER
 from gaugesim.scenario.fault import HEALTHY
 from gaugesim.scenario.scenarios import Scenarios, stack
@@ -100,7 +100,9 @@ class Spread:
             return held
         return np.asarray(held * factor(self._variables.names.index(unit.design_volts)))
 
-    def _side(self, side: float, stepped: Sequence[tuple[Floats, Floats]], branches: Sequence[int]) -> Told:
+    def _side(
+        self, side: float, stepped: Sequence[tuple[Floats, Floats]], branches: Sequence[int]
+    ) -> BranchCurrents:
         """What is seen with each variable a deviation to one side."""
 
         def factor(t: int) -> Floats:
@@ -110,7 +112,7 @@ class Spread:
 
         currents = [now + side * steps for now, steps in stepped]
         held = self._held(factor, len(self._variables.names))
-        return Told(self._place, self._scenarios, currents, branches, held)
+        return BranchCurrents(self._place, self._scenarios, currents, branches, held)
 
     def _position(self, name: str) -> Floats:
         gauge = self._place.circuit.sheet.gauges[name]
@@ -161,7 +163,7 @@ class Spread:
             for now, steps in self._stepped(branches)
         ]
         held = self._held(lambda t: np.exp(normal[t] * variables.deviation[t])[:, None], normal.shape[1])
-        return Told(self._place, self._scenarios, currents, branches, held).position(gauge)
+        return BranchCurrents(self._place, self._scenarios, currents, branches, held).position(gauge)
 
 
 class AsAsked(Mapping[str, Floats]):
@@ -311,7 +313,7 @@ def _own_steps_of(place: Situation, scenarios: Scenarios, variables: Tolerances)
     # a fault is in many pairs, with the same severities
     made: dict[int, dict[str, Floats]] = {}
 
-    def moves(again: Again) -> dict[str, Floats]:
+    def moves(again: Reevaluation) -> dict[str, Floats]:
         if id(again.make) not in made:
             given = dict(zip(names, np.repeat(table, again.count, axis=1), strict=True))
             numbers = np.tile(np.arange(again.count), 2 * count)

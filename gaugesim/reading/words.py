@@ -106,14 +106,14 @@ def quantity_range(low: float, high: float, unit: str) -> str:
     return f"{number if name and last.endswith(f' {name}') else first} to {last}"
 
 
-def together(names: Sequence[str]) -> str:
+def joined_names(names: Sequence[str]) -> str:
     """Several names that begin and end alike, each word that they share said once.
 
     Examples
     --------
-    >>> together(["10 ohm for the sender", "33 ohm for the sender", "100 ohm for the sender"])
+    >>> joined_names(["10 ohm for the sender", "33 ohm for the sender", "100 ohm for the sender"])
     '10, 33 or 100 ohm for the sender'
-    >>> together(["stud S joined to ground"])
+    >>> joined_names(["stud S joined to ground"])
     'stud S joined to ground'
     """
     each = [name.split() for name in dict.fromkeys(names)]

@@ -13,7 +13,7 @@ from gaugesim.movement import MOVEMENTS
 from gaugesim.physics.meter import VOLTMETER_OHMS
 from gaugesim.reading.instruments import PULSE_VOLTS
 from gaugesim.reading.names import branch_words, node_words
-from gaugesim.reading.words import NEEDLE_WORDS, together, word_limits
+from gaugesim.reading.words import NEEDLE_WORDS, joined_names, word_limits
 from gaugesim.report.javascript import Functions
 from gaugesim.scenario.caution import in_order
 from gaugesim.scenario.check import Check
@@ -135,7 +135,7 @@ def _by_kind(checks: Iterable[Check]) -> list[str]:
     kinds: dict[str, list[str]] = {}
     for check in checks:
         kinds.setdefault(check.kind.id, []).append(check.short.removeprefix("with "))
-    return [together(names) for names in kinds.values()]
+    return [joined_names(names) for names in kinds.values()]
 
 
 def _does(circuit: Circuit, fault: Fault) -> dict[str, Any]:

@@ -14,7 +14,7 @@ from gaugesim.solve.network import Integers
 
 
 @dataclass(frozen=True)
-class Again:
+class Reevaluation:
     """Works the elements that one fault changes out for other parameter values.
 
     Attributes
@@ -53,7 +53,7 @@ class Change:
         Position at which a gauge's needle stays.
     strength : mapping
         What is left of a movement's force [1] by gauge.
-    again : tuple of Again
+    again : tuple of Reevaluation
         Of each fault in it, where parameter values count for more than what the sound circuit's elements make
         of them.
     """
@@ -66,7 +66,7 @@ class Change:
     turns: Mapping[str, Floats] = field(default_factory=dict)
     stuck: Mapping[str, Floats] = field(default_factory=dict)
     strength: Mapping[str, Floats] = field(default_factory=dict)
-    again: tuple[Again, ...] = ()
+    again: tuple[Reevaluation, ...] = ()
 
     def take(self, rows: Integers) -> Change:
         """The same for some of the severities, in any order and as often as wanted."""

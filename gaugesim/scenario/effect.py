@@ -12,7 +12,7 @@ from gaugesim.circuit import Circuit
 from gaugesim.errors import SheetError
 from gaugesim.expression import Value
 from gaugesim.netlist import Element
-from gaugesim.scenario.changes import Again, Change, merge
+from gaugesim.scenario.changes import Change, Reevaluation, merge
 from gaugesim.scenario.fault_list import Fault
 from gaugesim.sheet import Mode, Part
 from gaugesim.solve.network import OPEN_OHMS, Integers
@@ -58,14 +58,14 @@ def change(circuit: Circuit, fault: Fault, severity: Floats, parameters: Mapping
         return Change(severity, branches={circuit.sheet.regulator.heater: np.full(n, np.inf)})
     element = circuit.netlist.element(part.element)
     before = np.asarray(_values(circuit, [element], parameters)[element.name], dtype=float)
-    again: tuple[Again, ...] = ()
+    again: tuple[Reevaluation, ...] = ()
     if mode.id in ("open", "intermittent", "stuck_open"):
         after = np.full(n, np.inf)
     elif mode.id in ("stuck_closed", "bypassed"):
         after = np.zeros(n)
     elif mode.severity.quantity == "factor":
         after = before * severity
-        again = (Again(partial(_multiplied, circuit, part.element, severity), n, np.arange(n)),)
+        again = (Reevaluation(partial(_multiplied, circuit, part.element, severity), n, np.arange(n)),)
     elif mode.id == "short":
         after = severity
     elif mode.severity.quantity == "ohms":
@@ -115,7 +115,11 @@ def _parameter_change(
         branches=branches,
         volts=volts,
         parameters=changed,
-        again=(Again(partial(_set_again, circuit, mode, severity), len(severity), np.arange(len(severity))),),
+        again=(
+            Reevaluation(
+                partial(_set_again, circuit, mode, severity), len(severity), np.arange(len(severity))
+            ),
+        ),
     )
 
 

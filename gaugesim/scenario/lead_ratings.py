@@ -94,12 +94,12 @@ class _Bears:
     """What flows in a state of the sound circuit with a check's leads on, beside what its parts bear."""
 
     def __init__(self, circuit: Circuit, setup: Setup, state: str) -> None:
-        self.circuit, self.alone = circuit, setup.kept is not None
+        self.circuit, self.isolated = circuit, setup.kept is not None
         self.parameters = {**circuit.parameters(state), **setup.parameters}
         self.values = circuit.values(self.parameters)
-        self.senders = {} if self.alone else _senders(circuit)
+        self.senders = {} if self.isolated else _senders(circuit)
         gauges = circuit.sheet.gauges.values()
-        self.heaters = [gauge for gauge in gauges if MOVEMENTS[gauge.movement].heats and not self.alone]
+        self.heaters = [gauge for gauge in gauges if MOVEMENTS[gauge.movement].heats and not self.isolated]
         regulator = circuit.sheet.regulator
         self.contact = regulator.contact if regulator and self.heaters else ""
         watched = [*self.senders, *(gauge.element for gauge in self.heaters)]
@@ -111,7 +111,7 @@ class _Bears:
         bridged = {
             part.element: np.inf
             for part in circuit.sheet.parts.values()
-            if part.element and not self.alone and frozenset(_ends(circuit, part.element)) in ends
+            if part.element and not self.isolated and frozenset(_ends(circuit, part.element)) in ends
         }
         self.bridging = self.currents
         if bridged:

@@ -10,7 +10,7 @@ from typing import Any, TypeVar
 import numpy as np
 
 from gaugesim.arrays import Floats
-from gaugesim.scenario.changes import Again, Change
+from gaugesim.scenario.changes import Change, Reevaluation
 from gaugesim.solve.network import Integers
 
 _Entry = TypeVar("_Entry")
@@ -55,7 +55,7 @@ class Scenarios:
     stuck: Mapping[str, Floats]
     strength: Mapping[str, Floats]
     number: Integers
-    again: tuple[tuple[Again, ...], ...]
+    again: tuple[tuple[Reevaluation, ...], ...]
 
     def __len__(self) -> int:
         return len(self.source)

@@ -140,7 +140,7 @@ class PairSweep:
         return np.asarray(np.any([one.drives for each in self._networks for one in each], axis=0))
 
     @cached_property
-    def together(self) -> NDArray[np.bool_]:
+    def combined(self) -> NDArray[np.bool_]:
         """Which pairs of faults are worked out together, since neither can be put on top of the other."""
 
         def any_of(rows: NDArray[np.bool_]) -> NDArray[np.bool_]:
@@ -178,7 +178,7 @@ class PairSweep:
     def _simple(self) -> NDArray[np.bool_]:
         """Which scenarios go on top of which."""
         source = self.scenarios.source
-        return np.asarray((self.apart & ~self.together)[source][:, source])
+        return np.asarray((self.apart & ~self.combined)[source][:, source])
 
     def _on_top(self, first: Integers, second: Integers, wanted: NDArray[np.bool_]) -> PairRows:
         """Some scenarios put in place, and others on top of each."""
@@ -231,7 +231,7 @@ class PairSweep:
             changes.clear()
             numbers.clear()
 
-        for i, j in zip(*np.nonzero(np.triu(self.together)), strict=True):
+        for i, j in zip(*np.nonzero(np.triu(self.combined)), strict=True):
             one, other = (np.arange(starts[k], starts[k + 1]) for k in (i, j))
             faults = (self.faults[i], self.faults[j])
             severities = (rows.severity[one], rows.severity[other])

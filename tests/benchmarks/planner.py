@@ -46,7 +46,7 @@ from gaugesim import case as cases
 from gaugesim import circuit as circuits
 from gaugesim.diagnosis import diagnose
 from gaugesim.evaluation.block import Task
-from gaugesim.evaluation.plans import compare_core, complaint
+from gaugesim.evaluation.plans import compare_reduced, complaint
 from gaugesim.planning import (
     CHECK,
     Belief,
@@ -62,7 +62,7 @@ from gaugesim.planning.decide import FEW_FAULTS, NEARLY_ALL
 from gaugesim.planning.jobs import Job, job
 from gaugesim.planning.policies import LeastMinutesNext
 from gaugesim.planning.problem import after_check, after_repair
-from gaugesim.planning.reduced_problem import core
+from gaugesim.planning.reduced_problem import reduced
 
 CASES = Path(__file__).parents[2] / "netlists/cases"
 # states reached less often are finished by a simple rule
@@ -72,10 +72,10 @@ MOST_CHECKS_SEEN = 4
 # of drawn complaints: their seed, and steps until few suspects are left
 SEED, MOST_STEPS = 77, 15
 # of those that are cut down: another seed, what is finished by a simple rule on the whole job, and columns
-CORE_SEED, WHOLE_LEAST = 78, 0.01
+REDUCED_SEED, WHOLE_LEAST = 78, 0.01
 # of those that are cut down as far as the random problems are
 TWENTY, TWENTY_ENTRIES = 20, 4e6
-CORE_COLUMNS = ["mean", "worst", "avoidable", "worst", "as it is", "worst", "bound", "whole"]
+REDUCED_COLUMNS = ["mean", "worst", "avoidable", "worst", "as it is", "worst", "bound", "whole"]
 # as many of each circuit, if it is not said
 COMPLAINTS = 20
 
@@ -166,7 +166,7 @@ def on_complaints(each: int, names: list[str]) -> None:
 
 def on_cores(each: int, names: list[str]) -> None:
     """Print the planner, the rules and the bounds over the optimum, for cores of complaints."""
-    print(f"{'circuit, complaints':30}" + "".join(f"{name:>11}" for name in CORE_COLUMNS), end="")
+    print(f"{'circuit, complaints':30}" + "".join(f"{name:>11}" for name in REDUCED_COLUMNS), end="")
     print("".join(f"{name:>24}" for name in RULES))
     every: list[list[float]] = []
     for name, problems in drawn(each, names):
@@ -180,7 +180,7 @@ def drawn(each: int, names: list[str]) -> Iterator[tuple[str, list[Problem]]]:
     """The jobs of drawn complaints, circuit by circuit."""
     for name in names or circuits.available():
         circuit = circuits.find(name)
-        tasks = [Task(circuit, "model", 1, CORE_SEED, number) for number in range(each)]
+        tasks = [Task(circuit, "model", 1, REDUCED_SEED, number) for number in range(each)]
         yield name, [job(diagnose(complaint(task), [circuit])).problem for task in tasks]
 
 
@@ -189,7 +189,7 @@ def on_twenty(each: int, names: list[str]) -> None:
     _head("circuit, complaints")
     every: list[Comparison] = []
     for name, problems in drawn(each, names):
-        found = [compare_core(problem, TWENTY, TWENTY_ENTRIES, repairs_last=True) for problem in problems]
+        found = [compare_reduced(problem, TWENTY, TWENTY_ENTRIES, repairs_last=True) for problem in problems]
         every += found
         _row(f"{name}, {each}", found)
     _row(f"all, {len(every)}", every)
@@ -197,7 +197,7 @@ def on_twenty(each: int, names: list[str]) -> None:
 
 def core_row(problem: Problem) -> list[float]:
     """Of the core of a job, as ratios: the planner, bounds and rules; of the whole job the planner's."""
-    found, small = compare_core(problem), core(problem)
+    found, small = compare_reduced(problem), reduced(problem)
     as_it_is = expected_minutes(small, Planner(), None, ERRING_LEAST, LeastMinutesNext())
     bound = lower_bound(small) / found.least
     whole = expected_minutes(problem, Planner(), None, WHOLE_LEAST, LeastMinutesNext(6)) / lower_bound(

@@ -32,7 +32,7 @@ CHAIN = ("stud_sender", "sender_wire", "sender_connector", "sender", "sender_gro
 
 
 @dataclass(frozen=True)
-class Seen:
+class Snapshot:
     """What the gauges show, free of their stops, and what stands on the wires while a regulator is closed."""
 
     solution: nodal.Solution
@@ -56,7 +56,7 @@ def see(
     opened: tuple[str, ...] = (),
     joined: tuple[tuple[str, str], ...] = (),
     ohms: Mapping[str, float] | None = None,
-) -> Seen:
+) -> Snapshot:
     """Solve a circuit with parts opened, nodes joined by dead shorts and parts of other resistance."""
     parameters = circuit.parameters(state, given)
     network = circuit.network(circuit.values(parameters))
@@ -91,7 +91,7 @@ def see(
             positions[gauge.id] = float(
                 air_core.position(degrees[gauge.id], gauge.degrees_low, gauge.degrees_high, FREE)
             )
-    return Seen(closed, duty, positions, degrees)
+    return Snapshot(closed, duty, positions, degrees)
 
 
 def with_sender(circuit: Circuit) -> list[str]:
@@ -106,14 +106,14 @@ def lead(circuit: Circuit, gauge: str) -> str:
     return circuit.point("sender_lead", gauge).node
 
 
-def others(seen: Seen, sound: Seen, *gauges: str) -> list[float]:
+def others(seen: Snapshot, sound: Snapshot, *gauges: str) -> list[float]:
     """How far the needles of all other gauges have moved."""
     return [
         abs(seen.positions[name] - sound.positions[name]) for name in sound.positions if name not in gauges
     ]
 
 
-def dead(circuit: Circuit, seen: Seen, gauge: str) -> bool:
+def dead(circuit: Circuit, seen: Snapshot, gauge: str) -> bool:
     """Whether a heated gauge is cold: it then rests where no power at all puts it."""
     rule = circuit.sheet.gauges[gauge]
     # the alternator's current lifts engine and body by millivolts, which drive microwatts through the heaters

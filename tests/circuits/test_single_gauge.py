@@ -40,7 +40,7 @@ GROUND_BRANCH = ("stud_ground", "foil_ground", "panel_connector_ground", "panel_
 
 
 @dataclass(frozen=True)
-class Seen:
+class Snapshot:
     """What a gauge shows and what stands on its wires."""
 
     solution: nodal.Solution
@@ -58,7 +58,7 @@ def see(
     given: Mapping[str, float] | None = None,
     opened: tuple[str, ...] = (),
     joined: tuple[tuple[str, str], ...] = (),
-) -> Seen:
+) -> Snapshot:
     """Solve a circuit with parts opened and nodes joined by dead shorts; the needle free of stops."""
     network = circuit.network(circuit.values(circuit.parameters(state, given)))
     network = network.with_ohms({circuit.part(name).element: np.inf for name in opened})
@@ -73,7 +73,7 @@ def see(
     )
     degrees = air_core.needle_degrees(x, y)
     position = air_core.position(degrees, gauge.degrees_low, gauge.degrees_high, (-np.inf, np.inf))
-    return Seen(solution, float(degrees), float(position), bool(air_core.is_driven(x, y, gauge.friction)))
+    return Snapshot(solution, float(degrees), float(position), bool(air_core.is_driven(x, y, gauge.friction)))
 
 
 def ends(circuit: Circuit) -> tuple[dict[str, float], dict[str, float]]:
@@ -82,11 +82,11 @@ def ends(circuit: Circuit) -> tuple[dict[str, float], dict[str, float]]:
     return {gauge.reads: gauge.marks[0].at}, {gauge.reads: gauge.marks[-1].at}
 
 
-def sender_open(circuit: Circuit, given: Mapping[str, float], *opened: str) -> Seen:
+def sender_open(circuit: Circuit, given: Mapping[str, float], *opened: str) -> Snapshot:
     return see(circuit, given=given, opened=("sender_connector", *opened))
 
 
-def lead_grounded(circuit: Circuit, given: Mapping[str, float], *opened: str) -> Seen:
+def lead_grounded(circuit: Circuit, given: Mapping[str, float], *opened: str) -> Snapshot:
     return see(circuit, given=given, opened=("sender_connector", *opened), joined=(("sender_lead", "0"),))
 
 

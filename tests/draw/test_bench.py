@@ -15,7 +15,14 @@ from matplotlib.text import Text
 
 from gaugesim.circuit import Circuit, available, find
 from gaugesim.draw import Bench, draw_schematic, on_paper, open_bench, scene, schematic
-from gaugesim.draw.bench_settings import Choices, fault_text, hidden_fault, on_sliders, severity_at, share_of
+from gaugesim.draw.bench_settings import (
+    BenchOptions,
+    fault_text,
+    hidden_fault,
+    on_sliders,
+    severity_at,
+    share_of,
+)
 from gaugesim.draw.lettering import Lettering
 from gaugesim.draw.live import LiveSchematic
 from gaugesim.draw.style import amperes_text, new_page, text_width, volts_text
@@ -214,7 +221,7 @@ def test_severities_go_there_and_back() -> None:
 
 
 def test_only_what_the_gauge_needs_is_offered() -> None:
-    choices = Choices(find("cluster_air_core"), "fuel")
+    choices = BenchOptions(find("cluster_air_core"), "fuel")
     assert not [name for name in choices.faults if name.startswith(("temperature_", "oil_pressure_"))]
     assert "foil_feed=open" in choices.faults
     assert choices.quantities[0].id == "fuel_level"

@@ -91,7 +91,7 @@ def test_pairs_take_of_what_two_faults_explain(circuit: Circuit) -> None:
     "world", [world.id for world in STRESS if world.checks == MODEL.checks and world.kind == MODEL.kind]
 )
 def test_looking_beats_the_prior_in_every_world(circuit: Circuit, world: str) -> None:
-    scores = Scores.together(measure(Task(circuit, world, 100, 11, i)).scores for i in range(2))
+    scores = Scores.summed(measure(Task(circuit, world, 100, 11, i)).scores for i in range(2))
     gain = scores.prior_log_score - scores.log_score
     assert gain.mean() > 3 * gain.std() / np.sqrt(len(gain))
 
@@ -178,10 +178,10 @@ def test_what_cannot_be_measured_is_refused(circuit: Circuit, options: dict[str,
 def test_no_plan_beats_the_optimum(circuit: Circuit) -> None:
     for number in range(1):
         cost = plan_cost(Task(circuit, "model", 1, 4, number))
-        for found in (cost.core, cost.whole):
+        for found in (cost.reduced, cost.whole):
             for minutes in (found.planner, *(getattr(found, rule) for rule in RULES)):
                 assert found.least <= minutes * (1 + 1e-9)
-        assert cost.core.proven
+        assert cost.reduced.proven
         assert cost.whole.planner < cost.whole.swap_parts
 
 

@@ -152,15 +152,15 @@ def test_an_intermittent_fault_is_a_mean_over_duties(cells: Cells) -> None:
     entries = found.observations
     at_rest = []  # of each entry in each draw of the tolerances
     for entry in entries:
-        question = entry.question
-        assert question.tabulate is not None
-        values = question.shown.in_draws()[0]
+        observable = entry.observable
+        assert observable.tabulate is not None
+        values = observable.shown.in_draws()[0]
         flat = Prediction(values, (), np.zeros((0, len(values))), np.zeros(len(values), dtype=bool))
-        table = question.tabulate(flat)[:, int(entry.answer)]
-        slip = question.told.slip
-        at_rest.append((1 - slip) * table + slip * question.broad)
+        table = observable.tabulate(flat)[:, int(entry.answer)]
+        slip = observable.statement.slip
+        at_rest.append((1 - slip) * table + slip * observable.broad)
     for row in np.flatnonzero(cells.intermittent):
-        if np.allclose(entries[0].question.shown.mean[row], entries[0].question.shown.mean[0]):
+        if np.allclose(entries[0].observable.shown.mean[row], entries[0].observable.shown.mean[0]):
             continue  # it shows in nothing, so it does not matter when it acted
         total = 0.0
         for acted in itertools.product((False, True), repeat=len(entries)):
@@ -194,7 +194,7 @@ def test_a_number_by_hand(cells: Cells, volts: float) -> None:
     """A normal density of meter and tolerances together, and a slip that may lie anywhere."""
     found = weighed(cells, measured=[{"check": "volts_at:stud_sender", "volts": volts}])
     (entry,) = found.observations
-    shown, noise = entry.question.shown, entry.question.noise
+    shown, noise = entry.observable.shown, entry.observable.noise
     assert noise is not None
     span = like.VOLTS_SPAN[1] - like.VOLTS_SPAN[0]
     # where a probe beside a bad joint may touch either side, it is weighed draw by draw:
@@ -216,7 +216,7 @@ def test_the_same_reading_twice_is_not_two_proofs(cells: Cells) -> None:
     first, second = found.observations
     number = next(i for i, fault in enumerate(cells.faults) if fault.id == "sender=open")
     row = int(np.flatnonzero(cells.fault == number)[0])
-    shown, noise = first.question.shown, first.question.noise
+    shown, noise = first.observable.shown, first.observable.noise
     assert noise is not None
     own, shared = float(noise[row]) ** 2, float(shown.deviation[row]) ** 2
     off = 12.0 - float(shown.mean[row])
@@ -237,7 +237,7 @@ def test_a_word_by_draws_is_the_word_in_closed_form(cells: Cells) -> None:
     """Two routes to the same probability: averaged over draws of the tolerances, and widened by them."""
     found = weighed(cells, seen=[{"state": "running_warm", "needle": "half"}])
     (entry,) = found.observations
-    drawn = np.exp(Opened([(entry.question, np.array([entry.answer]))]).log_words()[:, 0])
+    drawn = np.exp(Opened([(entry.observable, np.array([entry.answer]))]).log_words()[:, 0])
     closed = entry.likelihood
     likely = closed > 0.05
     assert likely.sum() > 20

@@ -63,9 +63,9 @@ def test_a_needle_that_tolerances_turn_round(
     """The mean over vehicles that are solved anew; 64 draws stand for them, so it is no closer than that."""
     case = parse({"circuit": "temp_bridge", "seen": seen, "measured": measured})
     each = np.ones(VEHICLES)
-    questions, answers = [], []
+    observables, answers = [], []
     for entry in case.entries:
-        (shown, value, _), (question, _, _) = (
+        (shown, value, _), (observable, _, _) = (
             next(asked(entry, fleet, GAUGE)),
             next(asked(entry, cells, GAUGE)),
         )
@@ -80,9 +80,9 @@ def test_a_needle_that_tolerances_turn_round(
             off = (value - stand) / shown.noise[1:]
             near = np.exp(-0.5 * off**2) / (shown.noise[1:] * np.sqrt(2 * np.pi))
         each *= (1 - like.SLIP) * near + like.SLIP * shown.broad
-        questions.append(question)
+        observables.append(observable)
         answers.append(np.array([kind]))
     row = int(np.flatnonzero(cells.fault == number(cells))[0])
-    found = log_likelihoods(cells, questions, answers)[row, 0]
+    found = log_likelihoods(cells, observables, answers)[row, 0]
     # 64 draws, against as many vehicles as it takes
     assert found == pytest.approx(np.log(each.mean()), abs=0.4)

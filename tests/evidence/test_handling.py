@@ -8,7 +8,7 @@ from gaugesim.circuit import find
 from gaugesim.evidence import handling
 from gaugesim.evidence.bind import asked
 from gaugesim.evidence.cells import Cells
-from gaugesim.evidence.question import Question
+from gaugesim.evidence.observable import Observable
 from gaugesim.scenario.fault import find_fault
 
 
@@ -29,13 +29,13 @@ def test_cleaning_mends_contacts_and_a_used_part_is_no_new_one() -> None:
     assert all(handling.mends("new", fault) for fault in faults)
 
 
-def question(cells: Cells, told: dict[str, object], **tools: str) -> Question:
+def observable(cells: Cells, told: dict[str, object], **tools: str) -> Observable:
     case = parse({"circuit": cells.circuit.id, "measured": [told], **tools})
     ((found, _, _),) = asked(case.entries[0], cells, next(iter(cells.circuit.sheet.gauges)))
     return found
 
 
-def chance(cells: Cells, found: Question, fault: str, word: str) -> float:
+def chance(cells: Cells, found: Observable, fault: str, word: str) -> float:
     """Of a word under a fault that is as bad as three quarters of its kind."""
     number = next(i for i, one in enumerate(cells.faults) if one.id == fault)
     rows = np.flatnonzero(cells.fault == number)
@@ -47,7 +47,7 @@ def test_a_diode_shines_through_a_poor_joint_that_starves_a_filament() -> None:
     cells = Cells(find("temp_two_coil"))
     told = {"check": "lamp_at:panel_feed", "state": "key_on_cold", "lamp": "bright"}
     unknown, filament, diode = (
-        question(cells, told, **tools) for tools in ({}, {"lamp": "filament"}, {"lamp": "led"})
+        observable(cells, told, **tools) for tools in ({}, {"lamp": "filament"}, {"lamp": "led"})
     )
     np.testing.assert_array_equal(unknown.slipped, filament.slipped)
     assert chance(cells, filament, "fuse=high", "bright") < 0.5 < chance(cells, diode, "fuse=high", "bright")
@@ -59,12 +59,12 @@ def test_a_pointer_swings_where_digits_wander() -> None:
     cells = Cells(find("cluster_bimetal_5v"), slices=1)
     told = {"check": "volts_at:regulator_out", "state": "key_on_cold", "volts": "pulsing"}
     pulsing = {
-        kind: float(question(cells, told, **({"meter": kind} if kind else {})).slipped[0, -1])
+        kind: float(observable(cells, told, **({"meter": kind} if kind else {})).slipped[0, -1])
         for kind in ("", "digital", "analogue")
     }
     assert pulsing["digital"] < pulsing[""] < pulsing["analogue"]
     steady = {**told, "volts": 5.0}
-    wide = [question(cells, steady, meter=kind).noise for kind in ("digital", "analogue")]
+    wide = [observable(cells, steady, meter=kind).noise for kind in ("digital", "analogue")]
     assert wide[0] is not None
     assert wide[1] is not None
     assert np.all(wide[1] > wide[0])
@@ -79,6 +79,6 @@ def test_what_is_remembered_is_a_slip_more_often_than_what_was_measured() -> Non
         "measured": [{"check": "ground_sender_lead", "state": "key_on_cold", "needle": "high"}],
     }
     entries = parse({"circuit": circuit.id, **told}).entries
-    slips = [found[0].told.slip for entry in entries for found in asked(entry, cells, "temperature")]
+    slips = [found[0].statement.slip for entry in entries for found in asked(entry, cells, "temperature")]
     assert len(slips) == 2
     assert max(slips) > 2 * min(slips) > 0

@@ -35,8 +35,8 @@ def test_bayes_by_hand(word: str) -> None:
     """Odds of two faults move by the ratio of the chances that their owner says so."""
     before, after = told(None), told(word)
     cells = after.posteriors[0].cells
-    ((question, _, _),) = asked(after.case.entries[1], cells, "temperature")
-    table = {fault.id: question.slipped[cells.fault == i][0, 0] for i, fault in enumerate(cells.faults)}
+    ((observable, _, _),) = asked(after.case.entries[1], cells, "temperature")
+    table = {fault.id: observable.slipped[cells.fault == i][0, 0] for i, fault in enumerate(cells.faults)}
     for one, other in (("gauge_leads=crossed", "sender=open"), ("sender_connector=high", "fuse=open")):
         times = share(after, one) / share(after, other) / (share(before, one) / share(before, other))
         assert times == pytest.approx(table[one] / table[other], rel=0.05)
@@ -63,10 +63,10 @@ def test_on_every_circuit(name: str) -> None:
     gauge = next(iter(circuit.sheet.gauges))
     for word in AFTER:
         entry = parse({"circuit": name, "seen": [{"after": word}]}).entries[0]
-        ((question, answer, _),) = asked(entry, cells, gauge)
-        assert answer == word == question.classes[0]
-        assert question.table is not None
-        first = question.table[:, 0]
+        ((observable, answer, _),) = asked(entry, cells, gauge)
+        assert answer == word == observable.classes[0]
+        assert observable.table is not None
+        first = observable.table[:, 0]
         assert first.min() > 0
         assert first.max() <= like.MOST_OFTEN_AFTER
         assert first.max() > 1.5 * vocabulary.AFTER[word].row["usual"] or word == "nothing"
@@ -80,7 +80,7 @@ def test_however_often_a_sheet_says_so_it_is_not_certain() -> None:
     parts = {**circuit.sheet.parts, part.id: replace(part, modes={**part.modes, "open": open_pin})}
     cells = Cells(replace(circuit, sheet=replace(circuit.sheet, parts=parts)), slices=1, tolerant=False)
     case = parse({"circuit": circuit.id, "seen": [{"after": "wet"}]})
-    ((question, _, _),) = asked(case.entries[0], cells, "temperature")
+    ((observable, _, _),) = asked(case.entries[0], cells, "temperature")
     number = [fault.id for fault in cells.faults].index("sender_connector=open")
-    assert question.table is not None
-    assert question.table[cells.fault == number][0, 0] == like.MOST_OFTEN_AFTER
+    assert observable.table is not None
+    assert observable.table[cells.fault == number][0, 0] == like.MOST_OFTEN_AFTER

@@ -29,16 +29,16 @@ def test_with_one_other_it_is_as_its_own_needle() -> None:
     """Of one other gauge there are two answers, and a slip; both rows are chances."""
     job = told(others="all_wrong")
     [posterior] = job.diagnosis.posteriors
-    [question] = [one.question for one in posterior.observations if "rest of the panel" in one.subject]
+    [observable] = [one.observable for one in posterior.observations if "rest of the panel" in one.subject]
     # nothing is left for silence to say of the other gauge
     assert not any(one.implied and "temperature" in one.subject for one in posterior.observations)
-    assert question.classes == ("right", "some_wrong", "all_wrong")
-    assert question.table is not None
-    assert question.table.sum(axis=1) == pytest.approx(1.0)
-    assert np.allclose(question.table[:, 1], 0.0)
+    assert observable.classes == ("right", "some_wrong", "all_wrong")
+    assert observable.table is not None
+    assert observable.table.sum(axis=1) == pytest.approx(1.0)
+    assert np.allclose(observable.table[:, 1], 0.0)
     names = [None if i < 0 else posterior.cells.faults[i].id for i in posterior.cells.fault]
-    assert question.table[names.index("fuse=open"), 2] > 0.9
-    assert question.table[names.index("fuel_sender=open"), 0] > 0.9
+    assert observable.table[names.index("fuse=open"), 2] > 0.9
+    assert observable.table[names.index("fuel_sender=open"), 0] > 0.9
 
 
 def test_it_is_nothing_to_a_gauge_by_itself() -> None:

@@ -16,8 +16,8 @@ from gaugesim.evidence import likelihood as like
 from gaugesim.evidence import observation as obs
 from gaugesim.evidence.bind import observations
 from gaugesim.evidence.cells import Cells
+from gaugesim.evidence.observable import Observation
 from gaugesim.evidence.prediction import Prediction
-from gaugesim.evidence.question import Observation
 from gaugesim.reading.words import NEEDLE_WORDS
 from gaugesim.sheet import FOUND
 
@@ -38,7 +38,7 @@ def told(request: pytest.FixtureRequest) -> tuple[Cells, tuple[Observation, ...]
 
 def test_every_way_of_telling_is_there(told: tuple[Cells, tuple[Observation, ...]]) -> None:
     _, entries = told
-    classes = {entry.question.classes for entry in entries}
+    classes = {entry.observable.classes for entry in entries}
     assert {
         NEEDLE_WORDS,
         vocabulary.JUDGED.classes,
@@ -55,22 +55,22 @@ def test_every_way_of_telling_is_there(told: tuple[Cells, tuple[Observation, ...
         vocabulary.RESULT.classes,
         FOUND,
     } <= classes
-    assert {entry.question.unit for entry in entries} == {"", "position", "volts", "log ohms"}
+    assert {entry.observable.unit for entry in entries} == {"", "position", "volts", "log ohms"}
 
 
 def test_rows_of_every_table_sum_to_one(told: tuple[Cells, tuple[Observation, ...]]) -> None:
     cells, entries = told
     acting = np.flatnonzero(cells.intermittent)
     for entry in entries:
-        question = entry.question
-        if question.table is None:
+        observable = entry.observable
+        if observable.table is None:
             continue
-        assert question.table.shape == (len(cells.fault), len(question.classes))
-        assert question.table.min() >= -1e-12, entry.subject
-        np.testing.assert_allclose(question.table.sum(axis=1), 1.0, atol=1e-12, err_msg=entry.subject)
-        np.testing.assert_allclose(question.slipped.sum(axis=1), 1.0, atol=1e-12, err_msg=entry.subject)
-        now_and_then = question.by_duty(acting, np.zeros_like(acting))
-        assert now_and_then.shape == (len(like.DUTIES), len(acting), len(question.classes))
+        assert observable.table.shape == (len(cells.fault), len(observable.classes))
+        assert observable.table.min() >= -1e-12, entry.subject
+        np.testing.assert_allclose(observable.table.sum(axis=1), 1.0, atol=1e-12, err_msg=entry.subject)
+        np.testing.assert_allclose(observable.slipped.sum(axis=1), 1.0, atol=1e-12, err_msg=entry.subject)
+        now_and_then = observable.by_duty(acting, np.zeros_like(acting))
+        assert now_and_then.shape == (len(like.DUTIES), len(acting), len(observable.classes))
         np.testing.assert_allclose(now_and_then.sum(axis=2), 1.0, atol=1e-12, err_msg=entry.subject)
 
 
@@ -79,16 +79,16 @@ def test_no_answer_decides_alone(told: tuple[Cells, tuple[Observation, ...]]) ->
     cells, entries = told
     acting = np.flatnonzero(cells.intermittent)
     for entry in entries:
-        question = entry.question
-        if question.table is None:
-            least = like.SLIP * question.broad
-            far = question.density(np.array([question.lowest, question.lowest + 1 / question.broad]))
+        observable = entry.observable
+        if observable.table is None:
+            least = like.SLIP * observable.broad
+            far = observable.density(np.array([observable.lowest, observable.lowest + 1 / observable.broad]))
             assert far.min() >= least * (1 - 1e-12), entry.subject
             continue
-        n = len(question.classes)
-        slip = question.told.slip
+        n = len(observable.classes)
+        slip = observable.statement.slip
         most = (1 - slip + slip / n) / (slip / n)
-        chances = np.concatenate([question.slipped, *question.by_duty(acting, np.zeros_like(acting))])
+        chances = np.concatenate([observable.slipped, *observable.by_duty(acting, np.zeros_like(acting))])
         assert chances.min() >= slip / n * (1 - 1e-9), entry.subject
         assert (chances.max(axis=0) / chances.min(axis=0)).max() <= most * (1 + 1e-9), entry.subject
 

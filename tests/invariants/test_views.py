@@ -17,7 +17,7 @@ from gaugesim.cli.warned import Warned
 from gaugesim.consultation import Consultation, consult
 from gaugesim.front.job_data import diagnosis_data, plan_data
 from gaugesim.lessons.class_sheets import worksheet
-from gaugesim.lessons.course import CHECKED, REPLACED, Course, Entry, offered, perform
+from gaugesim.lessons.course import CHECKED, REPLACED, Course, LearnerAction, offered, perform
 from gaugesim.lessons.draws import draw_vehicle
 from gaugesim.lessons.task import Difficulty, Task
 from gaugesim.planning.remedy import repair_cautions
@@ -135,12 +135,12 @@ def test_practice_and_its_sheet(job, name: str) -> None:
     for option in kinds.values():
         if course.known.would_burn(option):
             continue
-        course = perform(course, Entry(CHECKED, option.check.id, option.state))
+        course = perform(course, LearnerAction(CHECKED, option.check.id, option.state))
         step = flat("\n".join(before_lines(course, course.steps[-1], warned)))
         lines.append(step)
         for caution in check_cautions(task.circuit, option.check, option.state):
             assert flat(caution.words) in step or short[caution.words] in step, option.id
-    course = perform(course, Entry(REPLACED, "sender"))
+    course = perform(course, LearnerAction(REPLACED, "sender"))
     step = flat("\n".join(before_lines(course, course.steps[-1], warned)))
     for caution in repair_cautions(task.circuit, course.steps[-1].repairs[0]):
         assert flat(caution.words) in step or caution.short in step

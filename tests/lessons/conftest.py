@@ -6,7 +6,7 @@ from functools import cache
 import pytest
 
 from gaugesim.circuit import Circuit, find
-from gaugesim.lessons.course import Course, Entry, perform
+from gaugesim.lessons.course import Course, LearnerAction, perform
 from gaugesim.lessons.task import Task, set_task
 
 
@@ -28,10 +28,10 @@ def loose() -> Task:
 def act() -> Callable[..., Course]:
     """Does several things one after another."""
 
-    def run(task: Task, *entries: Entry) -> Course:
+    def run(task: Task, *entries: LearnerAction) -> Course:
         course = Course(task)
-        for entry in entries:
-            course = perform(course, entry)
+        for action in entries:
+            course = perform(course, action)
         return course
 
     return run

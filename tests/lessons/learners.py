@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterator
 import numpy as np
 
 from gaugesim.lessons.chance import generator
-from gaugesim.lessons.course import CHECKED, GAVE_UP, REPLACED, VERDICT, Course, Entry, perform
+from gaugesim.lessons.course import CHECKED, GAVE_UP, REPLACED, VERDICT, Course, LearnerAction, perform
 from gaugesim.lessons.debriefing import planned
 from gaugesim.lessons.judge import REDUNDANT_BITS
 from gaugesim.lessons.task import Task
@@ -15,27 +15,27 @@ from gaugesim.planning.following import REPAIRS_ONLY
 from gaugesim.planning.policies import InformationPerMinute
 from gaugesim.planning.problem import CHECK, REPAIR, step_minutes
 
-Learner = Callable[[Course], tuple[Entry, ...]]
+Learner = Callable[[Course], tuple[LearnerAction, ...]]
 # after so many steps it is clear how good a learner is
 MOST_STEPS = 30
 
 
-def entries(course: Course, step: Step) -> tuple[Entry, ...]:
+def entries(course: Course, step: Step) -> tuple[LearnerAction, ...]:
     known = course.known
     if step.kind == CHECK:
         option = known.work.options[step.number]
-        return (Entry(CHECKED, option.check.id, option.state),)
-    return tuple(Entry(REPLACED, name) for name in known.entries_of(step))
+        return (LearnerAction(CHECKED, option.check.id, option.state),)
+    return tuple(LearnerAction(REPLACED, name) for name in known.entries_of(step))
 
 
-def planner(course: Course) -> tuple[Entry, ...]:
+def planner(course: Course) -> tuple[LearnerAction, ...]:
     return planned(course)
 
 
 def following(policy: Policy) -> Learner:
     """Checks as the rule says, then repairs by what they are likely to bring for their minutes."""
 
-    def choose(course: Course) -> tuple[Entry, ...]:
+    def choose(course: Course) -> tuple[LearnerAction, ...]:
         known = course.known
         compact = whole(known.rest.problem)
         number = int(policy.choose(compact, batch_of(known.rest.problem, known.state))[0])
@@ -54,7 +54,7 @@ def likeliest_repair(course: Course) -> Step:
     return Step(REPAIR, int(np.argmax(chance / np.array(minutes))))
 
 
-def at_random(course: Course) -> tuple[Entry, ...]:
+def at_random(course: Course) -> tuple[LearnerAction, ...]:
     """Any check not yet made, or any part not yet replaced."""
     known = course.known
     luck = generator("at random", *course.task.vehicle.key, len(course.steps))
@@ -83,7 +83,7 @@ SURE = 0.95
 LIKELY_AT_ALL = 0.03
 
 
-def fixed_order(course: Course) -> tuple[Entry, ...]:
+def fixed_order(course: Course) -> tuple[LearnerAction, ...]:
     """The routine, without what can tell nothing, until one repair is as good as sure."""
     known = course.known
     chance = np.bincount(known.rest.problem.repair_of, known.weight)
@@ -94,7 +94,7 @@ def fixed_order(course: Course) -> tuple[Entry, ...]:
             # nothing is grounded while the lead may be live
             options = [option for option in options if not known.would_burn(option)]
             if options and known.bits_of(options[0]) > REDUNDANT_BITS:
-                return (Entry(CHECKED, options[0].check.id, options[0].state),)
+                return (LearnerAction(CHECKED, options[0].check.id, options[0].state),)
     return entries(course, likeliest_repair(course))
 
 
@@ -104,7 +104,7 @@ def own(name: str, task: Task) -> set[str]:
     return {name, f"{kind}:{task.gauge}_{target}" if sign else f"{kind}:{task.gauge}"}
 
 
-def parts_swapping(course: Course) -> tuple[Entry, ...]:
+def parts_swapping(course: Course) -> tuple[LearnerAction, ...]:
     """The likeliest part that is sold, whatever it takes, while one is likely; then joints and wires."""
     rest = course.known.rest
     chance = np.bincount(rest.problem.repair_of, course.known.weight, rest.problem.repairs)
@@ -113,8 +113,8 @@ def parts_swapping(course: Course) -> tuple[Entry, ...]:
     return entries(course, Step(REPAIR, int(np.argmax(np.where(first, 1 + chance, chance)))))
 
 
-def giving_up(_: Course) -> tuple[Entry, ...]:
-    return (Entry(GAVE_UP),)
+def giving_up(_: Course) -> tuple[LearnerAction, ...]:
+    return (LearnerAction(GAVE_UP),)
 
 
 LEARNERS: dict[str, Learner] = {
@@ -134,11 +134,11 @@ def courses(task: Task, learner: Learner) -> Iterator[Course]:
     """A task as a learner goes about it, after each step, and with the verdict or giving up at the end."""
     course = Course(task)
     while not (course.cured or course.over) and len(course.steps) < MOST_STEPS:
-        for entry in learner(course):
-            course = perform(course, entry)
+        for action in learner(course):
+            course = perform(course, action)
         yield course
     if not course.over:
-        yield perform(course, Entry(VERDICT, task.fault) if course.cured else Entry(GAVE_UP))
+        yield perform(course, LearnerAction(VERDICT, task.fault) if course.cured else LearnerAction(GAVE_UP))
 
 
 __all__ = ["INSTRUCTORS_ORDER", "LEARNERS", "courses"]

@@ -27,7 +27,7 @@ from gaugesim.lessons.course import (
     REPLACED,
     VERDICT,
     Course,
-    Entry,
+    LearnerAction,
     find_option,
     listed,
     offered,
@@ -44,14 +44,14 @@ from gaugesim.lessons.vehicle import Shown
 from gaugesim.scenario.check import Check, find_check
 
 Act = Callable[..., Course]
-LEAD = Entry(CHECKED, "sender_lead_volts", "key_on_cold")
-SENDER, FUSE, CURE = (Entry(REPLACED, name) for name in ("sender", "fuse", "stud_bias"))
-RIGHT = Entry(VERDICT, "stud_bias=open")
+LEAD = LearnerAction(CHECKED, "sender_lead_volts", "key_on_cold")
+SENDER, FUSE, CURE = (LearnerAction(REPLACED, name) for name in ("sender", "fuse", "stud_bias"))
+RIGHT = LearnerAction(VERDICT, "stud_bias=open")
 
 
-def proving(task: Task) -> tuple[Entry, ...]:
+def proving(task: Task) -> tuple[LearnerAction, ...]:
     """What the planner does up to the cure."""
-    return tuple(step.entry for step in planner_course(task).steps if step.entry.kind != VERDICT)
+    return tuple(step.action for step in planner_course(task).steps if step.action.kind != VERDICT)
 
 
 def chances(course: Course) -> dict[str, float]:
@@ -110,7 +110,7 @@ def test_a_part_that_nothing_spoke_against_is_not_warranted(loose: Task, act: Ac
     assert judged.unwarranted
     (first, *_) = proving(loose)
     assert (judged.best, judged.best_kind) == ((f"{first.what}@{first.state}",), CHECKED)
-    (told,) = debrief(perform(course, Entry(GAVE_UP))).unwarranted
+    (told,) = debrief(perform(course, LearnerAction(GAVE_UP))).unwarranted
     assert told.number == judged.number == 0
 
 
@@ -125,18 +125,18 @@ def test_after_the_cure_whatever_is_done_is_lost(loose: Task, act: Act) -> None:
     assert not check.unwarranted
     assert swap.regret == course.steps[-1].minutes > 0
     assert swap.unwarranted
-    verdict = perform(course, Entry(VERDICT, "stud_bias=open")).steps[-1]
+    verdict = perform(course, LearnerAction(VERDICT, "stud_bias=open")).steps[-1]
     assert (verdict.minutes, verdict.price, verdict.repairs) == (0, 0, ())
 
 
 def test_luck_is_not_judged(loose: Task, act: Act) -> None:
     """The right verdict by guess on a dear path loses as much as the same decision would on any vehicle."""
-    right = act(loose, SENDER, Entry(VERDICT, "stud_bias=open"))
-    wrong = act(loose, SENDER, Entry(VERDICT, "stud_sender=open"))
+    right = act(loose, SENDER, LearnerAction(VERDICT, "stud_bias=open"))
+    wrong = act(loose, SENDER, LearnerAction(VERDICT, "stud_sender=open"))
     assert decisions(right)[0].regret == decisions(wrong)[0].regret > 1
     assert debrief(right).fault_right
     assert not debrief(wrong).part_right
-    assert debrief(act(loose, Entry(VERDICT, "stud_bias=high"))).part_right
+    assert debrief(act(loose, LearnerAction(VERDICT, "stud_bias=high"))).part_right
 
 
 def test_marks_are_kept_for_what_a_good_search_needs_against_what_was_lost(loose: Task, act: Act) -> None:
@@ -154,12 +154,12 @@ def test_a_vehicle_left_broken_costs_most_then_a_part_for_nothing_then_a_verdict
 ) -> None:
     found = proving(loose)
     proved = debrief(act(loose, *found, RIGHT))
-    left = debrief(act(loose, LEAD, Entry(GAVE_UP)))
-    wrong = debrief(act(loose, LEAD, Entry(VERDICT, "stud_sender=open")))
+    left = debrief(act(loose, LEAD, LearnerAction(GAVE_UP)))
+    wrong = debrief(act(loose, LEAD, LearnerAction(VERDICT, "stud_sender=open")))
     part = debrief(act(loose, SENDER, *found, RIGHT))
-    verdict = debrief(act(loose, *found, Entry(VERDICT, "fuse=open")))
+    verdict = debrief(act(loose, *found, LearnerAction(VERDICT, "fuse=open")))
     assert proved.score == 100
-    assert debrief(act(loose, Entry(GAVE_UP))).score == 0
+    assert debrief(act(loose, LearnerAction(GAVE_UP))).score == 0
     assert left.marks.broken > part.marks.parts > verdict.marks.verdict > 0
     assert max(left.score, wrong.score) < part.score < verdict.score < proved.score
     for told in (proved, left, wrong, part, verdict):
@@ -178,7 +178,7 @@ def test_a_verdict_before_the_cure_is_as_doubtful_as_the_evidence_leaves_it(loos
 
 def test_a_replacement_costs_by_what_was_known_and_not_by_what_came_of_it(loose: Task, act: Act) -> None:
     """The likely repair that the planner makes too is free, whether it was needed or not."""
-    sender, fuse = (decisions(act(loose, entry))[0].wasted for entry in (SENDER, FUSE))
+    sender, fuse = (decisions(act(loose, action))[0].wasted for action in (SENDER, FUSE))
     needs = dict.fromkeys(("sender", "fuse", "stud_bias"), 0.0)
     begun = Course(loose).known
     for entry, weight in zip(begun.work.hypotheses, begun.weight, strict=True):
@@ -202,12 +202,12 @@ def test_a_lucky_repair_is_a_guess_and_one_that_was_warranted_is_none(loose: Tas
     assert lucky.unwarranted
     assert lucky.doubt == pytest.approx(1 - float(known.weight[np.array(needs)].sum()))
     assert decisions(act(loose, *proving(loose), RIGHT))[-2].doubt == 0
-    assert decisions(act(loose, SENDER, Entry(GAVE_UP)))[0].doubt == 0
+    assert decisions(act(loose, SENDER, LearnerAction(GAVE_UP)))[0].doubt == 0
 
 
 def test_no_decision_loses_more_than_it_took(loose: Task, act: Act) -> None:
     """Whoever makes a check and does not heed it has lost its minutes, and no more."""
-    looks = [Entry(CHECKED, option.check.id, option.state) for option in loose.work.options[::9]]
+    looks = [LearnerAction(CHECKED, option.check.id, option.state) for option in loose.work.options[::9]]
     course = act(loose, *looks, SENDER)
     for one in decisions(course):
         assert one.regret <= course.steps[one.number].minutes
@@ -228,7 +228,7 @@ def test_the_decisive_check_is_the_one_that_told_most() -> None:
     told = debrief(path).decisive
     assert told is not None
     best = checks[gains.index(max(gains))]
-    assert (told.check, told.state) == (best.entry.what, best.entry.state)
+    assert (told.check, told.state) == (best.action.what, best.action.state)
     assert told.after / told.before == pytest.approx(2 ** max(gains))
     # Bayes' rule: odds after it are odds before it times the ratio of the two chances
     odds = told.before / (1 - told.before) * told.expected_true / told.expected_others
@@ -251,19 +251,19 @@ def test_hints_fade_with_the_level_and_with_their_number(loose: Task, level: int
         one = hint(course)
         told += "w" if one.worked else "p" if one.place else "-"
         assert bool(one.check or one.repairs) == one.worked
-        course = perform(course, Entry(HINT))
+        course = perform(course, LearnerAction(HINT))
     assert told == expected
     assert hints_given(course) == len(expected.replace("-", ""))
 
 
 def test_a_hint_refused_is_not_a_hint_taken(loose: Task, act: Act) -> None:
-    asked = Entry(HINT)
+    asked = LearnerAction(HINT)
     assert hints_given(act(loose, asked, CURE, asked)) == 1
     assert hints_given(act(replace(loose, level=5), asked)) == 0
 
 
 def test_hints_and_explanations_take_no_minutes(loose: Task, act: Act) -> None:
-    course = act(loose, LEAD, Entry(EXPLAIN), Entry(HINT))
+    course = act(loose, LEAD, LearnerAction(EXPLAIN), LearnerAction(HINT))
     assert course.minutes == course.steps[0].minutes
     assert len(decisions(course)) == 1
 
@@ -286,42 +286,42 @@ def test_a_look_that_misled_is_told_and_a_true_one_is_not(loose: Task) -> None:
 
 
 def test_nothing_is_done_after_the_end(loose: Task, act: Act) -> None:
-    course = act(loose, Entry(GAVE_UP))
+    course = act(loose, LearnerAction(GAVE_UP))
     with pytest.raises(GaugesimError, match="the task is over"):
         perform(course, LEAD)
 
 
 @pytest.mark.parametrize(
-    ("entry", "message"),
+    ("action", "message"),
     [
-        (Entry("chek", "fuse"), "did you mean check"),
-        (Entry(CHECKED, "sender_lead_volt"), "did you mean sender_lead_volts"),
-        (Entry(CHECKED, "sender_lead_volts", "key_on"), "no state is called 'key_on'"),
-        (Entry(CHECKED, "sender_lead_volts", "", ("fuze",)), "did you mean fuse"),
-        (Entry(REPLACED, "sendr"), "did you mean sender"),
-        (Entry(VERDICT, "sender"), "is not PART=MODE"),
-        (Entry(VERDICT, "sender=opn"), "did you mean open"),
-        (Entry(VERDICT, "sendr=open"), "did you mean sender"),
+        (LearnerAction("chek", "fuse"), "did you mean check"),
+        (LearnerAction(CHECKED, "sender_lead_volt"), "did you mean sender_lead_volts"),
+        (LearnerAction(CHECKED, "sender_lead_volts", "key_on"), "no state is called 'key_on'"),
+        (LearnerAction(CHECKED, "sender_lead_volts", "", ("fuze",)), "did you mean fuse"),
+        (LearnerAction(REPLACED, "sendr"), "did you mean sender"),
+        (LearnerAction(VERDICT, "sender"), "is not PART=MODE"),
+        (LearnerAction(VERDICT, "sender=opn"), "did you mean open"),
+        (LearnerAction(VERDICT, "sendr=open"), "did you mean sender"),
     ],
 )
 def test_what_cannot_be_done_is_said_and_leaves_all_as_it_was(
-    loose: Task, entry: Entry, message: str
+    loose: Task, action: LearnerAction, message: str
 ) -> None:
     course = Course(loose)
     with pytest.raises(GaugesimError, match=message):
-        perform(course, entry)
+        perform(course, action)
     assert course.steps == ()
 
 
 def test_a_course_comes_back_from_its_file(loose: Task, act: Act, tmp_path: Path) -> None:
     guess = replace(LEAD, suspects=("stud_bias", "sender"), predicted="none")
-    course = act(loose, Entry(HINT), guess, SENDER)
+    course = act(loose, LearnerAction(HINT), guess, SENDER)
     path = tmp_path / "save.json"
     path.write_text(text_of(saved(course, "temp_opposed_coil", True)))
     content = read(path)
     assert content.predict
     again = take_up(content, path)
-    assert [step.entry for step in again.steps] == [step.entry for step in course.steps]
+    assert [step.action for step in again.steps] == [step.action for step in course.steps]
     assert again.steps[1].shown == course.steps[1].shown
     assert again.minutes == course.minutes
     assert again.known.weight == pytest.approx(course.known.weight)
@@ -362,7 +362,7 @@ def test_of_two_faults_both_have_to_be_mended(act: Act) -> None:
     tasks = (set_task(circuit("temp_opposed_coil"), "temperature", seed, 4) for seed in range(20))
     task = next(task for task in tasks if "+" in task.fault)
     first, second = task.vehicle.fault.singles
-    one, both = (Entry(REPLACED, fault.part.id) for fault in (first, second))
+    one, both = (LearnerAction(REPLACED, fault.part.id) for fault in (first, second))
     course = act(task, one, both)
     assert [step.result for step in course.steps] == [CHANGED, CURED]
     assert [step.result for step in act(task, both, one).steps] == [CHANGED, CURED]
@@ -382,8 +382,8 @@ def test_a_dead_short_ends_the_task_with_what_would_burn_and_no_marks(
     loose: Task, act: Act, tmp_path: Path
 ) -> None:
     said = command(Course(loose), "ground_at:battery_positive")
-    assert said.entry == Entry(BURNT, "ground_at:battery_positive")
-    course = act(loose, CURE, said.entry)
+    assert said.action == LearnerAction(BURNT, "ground_at:battery_positive")
+    course = act(loose, CURE, said.action)
     assert course.cured
     assert course.over
     assert not course.works
@@ -395,7 +395,7 @@ def test_a_dead_short_ends_the_task_with_what_would_burn_and_no_marks(
     path.write_text(text_of(saved(course, "temp_opposed_coil", False)), encoding="utf-8")
     assert take_up(read(path), path).burnt
     with pytest.raises(GaugesimError, match="burns nothing"):
-        perform(Course(loose), Entry(BURNT, "ground_sender_lead"))
+        perform(Course(loose), LearnerAction(BURNT, "ground_sender_lead"))
 
 
 def test_a_check_that_may_burn_waits_until_a_meter_has_asked() -> None:
@@ -407,7 +407,7 @@ def test_a_check_that_may_burn_waits_until_a_meter_has_asked() -> None:
     assert {name for name, _ in listed(task)} - offers
     name = min(refused - offers)
     with pytest.raises(GaugesimError, match="may be live"):
-        perform(course, Entry(CHECKED, name))
+        perform(course, LearnerAction(CHECKED, name))
     # with what a meter shows on a sound lead nothing speaks for a live one any more
     option = find_option(task, "sender_lead_volts", "key_on_cold")
     cold = course.known.after_check(option, "low")
@@ -422,5 +422,5 @@ def test_what_cannot_wait_comes_first_and_the_engine_is_not_run() -> None:
     running = {name for name, state in task.circuit.sheet.states.items() if state.running}
     assert {state for _, state in listed(task)}.isdisjoint(running)
     with pytest.raises(GaugesimError, match="not with the engine running: stop the engine"):
-        perform(Course(task), Entry(CHECKED, "unplug_sender:oil_pressure", min(running)))
+        perform(Course(task), LearnerAction(CHECKED, "unplug_sender:oil_pressure", min(running)))
     assert course_data(Course(task), None)["first"]

@@ -6,7 +6,7 @@ import pytest
 from lessons.conftest import circuit
 
 from gaugesim.lessons.class_sheets import worksheet
-from gaugesim.lessons.course import CHECKED, Entry, listed
+from gaugesim.lessons.course import CHECKED, LearnerAction, listed
 from gaugesim.lessons.judge import decisions
 from gaugesim.lessons.task import set_task
 from gaugesim.planning.jobs import check_states
@@ -31,7 +31,7 @@ def test_the_key_has_what_a_check_loses_if_it_is_made_first(act) -> None:
     task = set_task(circuit("temp_opposed_coil"), "temperature", 1, 1)
     rows = worksheet(1, task).rows
     for row in (rows[0], rows[-1]):
-        (judged,) = decisions(act(task, Entry(CHECKED, row.option.check.id, row.option.state)))
+        (judged,) = decisions(act(task, LearnerAction(CHECKED, row.option.check.id, row.option.state)))
         if row.lost_first is None:
             assert judged.redundant
         else:

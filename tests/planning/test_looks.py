@@ -97,7 +97,7 @@ def test_the_plan_expects_of_a_look_what_telling_it_weighs(circuit: str) -> None
         check = find_check(now.circuit, name, now.gauge)
         classes, table = LookedAt(suspects).table(check, state)
         case = cases.Case(now.case.path, (circuit,), now.gauge, (any_answer(now.circuit, check, state),))
-        question = observations(case, entry.cells, now.gauge)[0].question
+        question = observations(case, entry.cells, now.gauge)[0].observable
         assert question.classes == classes
         rows = marginal(entry.cells, question, np.arange(len(classes)))[suspects.rows[1:]]
         told = suspects.added_up(rows)

@@ -26,7 +26,7 @@ FAULTS = 45
 KINDS = ("", "sender_lead_volts", "lamp_on_sender_lead", "ohms_across", "sender_in_water", "bench_gauge")
 
 
-def together(swept: PairSweep, first: Integers, second: Integers) -> Scenarios:
+def combined_rows(swept: PairSweep, first: Integers, second: Integers) -> Scenarios:
     """Each pair put together by itself."""
     changes = []
     for pair in zip(first, second, strict=True):
@@ -64,7 +64,7 @@ def ways(swept: PairSweep, first: Integers, second: Integers) -> Integers:
     kinds = np.minimum(swept.rank, 2) * 2 + swept.bears
     low, high = (pick(kinds[first], kinds[second]) for pick in (np.minimum, np.maximum))
     source = swept.scenarios.source
-    together = swept.together[source[first], source[second]]
+    together = swept.combined[source[first], source[second]]
     limits = np.any(~np.isfinite(swept.scenarios.ohms) | (swept.scenarios.ohms == 0), axis=1)
     return np.asarray(((low * 6 + high) * 2 + together) * 2 + (limits[first] & limits[second]))
 
@@ -140,7 +140,7 @@ def test_a_sample_of_pairs_is_what_each_gives_by_itself(name: str) -> None:
         some = np.sort(generator.choice(len(faults), min(FAULTS, len(faults)), replace=False))
         swept = pairs(place, [faults[k] for k in some], count=3)
         rows = chosen(swept, generator, SAMPLE)
-        agree(place, rows, anew(place, together(swept, rows.first, rows.second)))
+        agree(place, rows, anew(place, combined_rows(swept, rows.first, rows.second)))
 
 
 def test_every_pair_of_one_circuit() -> None:
@@ -148,14 +148,14 @@ def test_every_pair_of_one_circuit() -> None:
     swept = pairs(place, count=1)
     seen = set()
     for rows in swept.blocks():
-        agree(place, rows, anew(place, together(swept, rows.first, rows.second)))
+        agree(place, rows, anew(place, combined_rows(swept, rows.first, rows.second)))
         seen |= set(zip(rows.first.tolist(), rows.second.tolist(), strict=True))
     assert len(seen) == len(swept)
 
 
 def every_pair_agrees(swept: PairSweep) -> None:
     for rows in swept.blocks():
-        agree(swept.place, rows, anew(swept.place, together(swept, rows.first, rows.second)))
+        agree(swept.place, rows, anew(swept.place, combined_rows(swept, rows.first, rows.second)))
 
 
 @pytest.mark.parametrize("state", ["tank_full", "tank_empty"])

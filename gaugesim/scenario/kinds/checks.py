@@ -91,7 +91,7 @@ class AcrossPart(CheckKind):
 
     def _arrange(self, ask: Request) -> Arrangement:
         part = ask.electric(ask.arguments[0])
-        setup = ask.alone(part) if self.reads == "ohms" else ask.hung(self.reads, *ask.ends(part))
+        setup = ask.isolated(part) if self.reads == "ohms" else ask.hung(self.reads, *ask.ends(part))
         cautions = part.bridging if self.reads == "needle" else ()
         return Arrangement(setup, part.words, (part.place,), cautions=cautions)
 
@@ -175,7 +175,7 @@ class SenderOhms(OfGauge):
     """The sender alone on an ohmmeter."""
 
     def _arrange(self, ask: Request) -> Arrangement:
-        return Arrangement(ask.alone(ask.part("sender")), places=(ask.connector.place,))
+        return Arrangement(ask.isolated(ask.part("sender")), places=(ask.connector.place,))
 
 
 @dataclass(frozen=True)
@@ -213,7 +213,7 @@ class SenderOut(OfGauge):
         sender = ask.part("sender")
         # its body hangs on a clip lead to the engine while it is out
         wired = Setup(parameters=given, branches={ask.part("sender_ground").element: JUMPER_OHMS})
-        return Arrangement(wired, self.spoken.format(value), (sender.place,), ask.alone(sender, given))
+        return Arrangement(wired, self.spoken.format(value), (sender.place,), ask.isolated(sender, given))
 
 
 class UnplugAtGauge(OfGauge):

@@ -92,7 +92,7 @@ class WatchMoves(Look):
         return [circuit.sheet.default_state]
 
 
-class Change(Look):
+class WatchResponse(Look):
     """What a needle does when something is turned or switched."""
 
     key = "needle"
@@ -163,9 +163,9 @@ def cold_or_usual(circuit: Circuit) -> list[str]:
 KINDS: tuple[Look, ...] = (
     WatchNeedle("watch_needle"),
     WatchMoves("watch_moves", "moves"),
-    Change("turn_key", "change", between=("key_off", KEY_ON)),
-    Change("switch_lights", "change", between=("lights_off", "lights_on")),
-    Change("switch_loads", "change", between=("running_warm", LOADS_ON)),
+    WatchResponse("turn_key", "change", between=("key_off", KEY_ON)),
+    WatchResponse("switch_lights", "change", between=("lights_off", "lights_on")),
+    WatchResponse("switch_loads", "change", between=("running_warm", LOADS_ON)),
     SeeConsumer("see_consumer", "consumer"),
     AtEngine("feel_heat", "heat", engine="warm"),
     AtEngine("look_coolant", "coolant", engine="cold"),

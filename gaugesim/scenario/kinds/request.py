@@ -98,7 +98,7 @@ class Request:
         }
         return Setup(paths=(hung[reads],), dead=reads == "ohms")
 
-    def alone(self, part: Part, parameters: Mapping[str, float] | None = None) -> Setup:
+    def isolated(self, part: Part, parameters: Mapping[str, float] | None = None) -> Setup:
         """A part with one end free, on an ohmmeter."""
         meter = self.hung("ohms", *self.ends(part))
         return replace(meter, parameters=parameters or {}, kept=(part.element,))

@@ -13,7 +13,7 @@ from gaugesim.scenario.check import Check, Setup
 from gaugesim.scenario.scenarios import Scenarios
 
 
-def alone_on_meter(circuit: Circuit, check: Check) -> Setup | None:
+def isolated_on_meter(circuit: Circuit, check: Check) -> Setup | None:
     """How the part lies on the ohmmeter, if a check puts one resistance alone on it."""
     setup = check.meter or check.setup
     if check.reads != "ohms" or setup.kept is None or len(setup.kept) != 1:
@@ -26,7 +26,7 @@ def alone_on_meter(circuit: Circuit, check: Check) -> Setup | None:
     return setup if across and plain and not setup.branches else None
 
 
-def ohms_alone(
+def isolated_ohms(
     circuit: Circuit, parameters: Mapping[str, float], setup: Setup, scenarios: Scenarios
 ) -> Floats:
     """What the ohmmeter shows of the part in each scenario.
@@ -36,7 +36,7 @@ def ohms_alone(
     parameters : mapping
         The state's with those of the check.
     setup : Setup
-        From `alone_on_meter`.
+        From `isolated_on_meter`.
 
     Returns
     -------

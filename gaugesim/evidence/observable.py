@@ -1,4 +1,4 @@
-"""Questions: what may be seen, and what every row of a batch would answer to it; and what was answered."""
+"""Observables: what may be seen, and what every row of a batch would answer to it; and what was answered."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from gaugesim.solve.network import Integers
 from gaugesim.vocabulary import spoken
 
 Truths = NDArray[np.bool_]
-# the numbers of the classes, or the numbers, that were answered in each case; and that for each question
+# the numbers of the classes, or the numbers, that were answered in each case; and that for each observable
 Answer = Integers | Floats
 Answers = Sequence[Answer]
 Tabulate = Callable[[Prediction], Floats]
@@ -27,8 +27,8 @@ WAS, SHOWED, GAVE, LOOKED = ("was", "be"), ("showed", "show"), ("gave", "give"),
 
 
 @dataclass(frozen=True)
-class Told:
-    """How a question is told.
+class Statement:
+    """How an observable is stated.
 
     Attributes
     ----------
@@ -53,7 +53,7 @@ class Told:
 
 
 @dataclass(frozen=True)
-class Question:
+class Observable:
     """Something that may be seen, and how every row would answer: by one of several classes, or by a number.
 
     Attributes
@@ -83,7 +83,7 @@ class Question:
         Lower end of where a number may lie of which nothing is known; the upper is ``1/broad`` from it.
     """
 
-    told: Told
+    statement: Statement
     broad: float
     classes: tuple[str, ...] = ()
     table: Floats | None = None
@@ -105,7 +105,7 @@ class Question:
     def slipped(self) -> Floats:
         """Probability of each class with slips, shape (rows, classes)."""
         assert self.table is not None
-        return (1 - self.told.slip) * self.table + self.told.slip * self.broad
+        return (1 - self.statement.slip) * self.table + self.statement.slip * self.broad
 
     @property
     def shown(self) -> Prediction:
@@ -183,10 +183,10 @@ class Question:
             if self.sudden is not None:
                 sudden = self.sudden[:, acting]
                 mixed = sudden + (1 - sudden.sum(axis=-1, keepdims=True)) * mixed
-        return np.asarray((1 - self.told.slip) * mixed + self.told.slip * self.broad)
+        return np.asarray((1 - self.statement.slip) * mixed + self.statement.slip * self.broad)
 
-    def mended(self, rows: Truths) -> Question:
-        """The same question where some rows have been made sound.
+    def mended(self, rows: Truths) -> Observable:
+        """The same observable where some rows have been made sound.
 
         Parameters
         ----------
@@ -194,8 +194,8 @@ class Question:
         """
         return self.take(np.where(rows, 0, np.arange(len(rows))))
 
-    def take(self, index: Integers) -> Question:
-        """The same question about other rows."""
+    def take(self, index: Integers) -> Observable:
+        """The same observable about other rows."""
         return replace(
             self,
             table=None if self.table is None else self.table[index],
@@ -208,7 +208,7 @@ class Question:
     def say(self, word: str) -> str:
         """One of the classes as a person says it after the verb."""
         # of looks, "normal" is not a place on a scale
-        return word.replace("_", " ") if self.told.verb == LOOKED else spoken(word)
+        return word.replace("_", " ") if self.statement.verb == LOOKED else spoken(word)
 
     def answer(self, value: str | float, seen: str = "") -> Observation:
         """What was seen.
@@ -227,7 +227,7 @@ class Question:
 
 @dataclass(frozen=True)
 class Observation:
-    """A question and its answer.
+    """An observable and its answer.
 
     Attributes
     ----------
@@ -235,19 +235,19 @@ class Observation:
         Number of the class, or the number that was read.
     """
 
-    question: Question
+    observable: Observable
     answer: int | float
     seen: str
 
     @property
     def subject(self) -> str:
         """What was looked at, in words."""
-        return self.question.told.subject
+        return self.observable.statement.subject
 
     @property
     def verb(self) -> tuple[str, str]:
         """Between the subject and what was seen, and what would be seen."""
-        return self.question.told.verb
+        return self.observable.statement.verb
 
     @property
     def sentence(self) -> str:
@@ -257,24 +257,24 @@ class Observation:
     @property
     def where(self) -> str:
         """File and key."""
-        return self.question.told.where
+        return self.observable.statement.where
 
     @property
     def implied(self) -> bool:
         """Whether nobody said it."""
-        return self.question.told.implied
+        return self.observable.statement.implied
 
     @property
     def stage(self) -> int:
         """Counts up when something has been changed on the vehicle."""
-        return self.question.told.stage
+        return self.observable.statement.stage
 
     @property
     def broad(self) -> float:
         """Probability, or density, if nothing is known."""
-        return self.question.broad
+        return self.observable.broad
 
     @cached_property
     def likelihood(self) -> Floats:
         """Probability, or density, in every row while the fault acts, slips included, shape (rows,)."""
-        return self.question.likelihood(np.array([self.answer]))[:, 0]
+        return self.observable.likelihood(np.array([self.answer]))[:, 0]

@@ -9,7 +9,7 @@ from gaugesim import circuit as circuits
 from gaugesim.circuit import Circuit
 from gaugesim.evidence.cells import Cells
 from gaugesim.reading import respond, situation
-from gaugesim.reading.part_alone import alone_on_meter, ohms_alone
+from gaugesim.reading.isolated_part import isolated_ohms, isolated_on_meter
 from gaugesim.reading.several_checks import fits, respond_to_each
 from gaugesim.reading.situations import without_process
 from gaugesim.scenario.check import NO_CHECK, Check, Setup, find_check
@@ -70,7 +70,7 @@ def test_a_part_alone_shows_its_own_resistance() -> None:
     circuit = circuits.find("temp_bridge")
     cells, compared = Cells(circuit, slices=3), 0
     for check in checks_of(circuit):
-        setup = alone_on_meter(circuit, check)
+        setup = isolated_on_meter(circuit, check)
         if setup is None:
             continue
         place = situation(circuit, "key_off", check)
@@ -79,7 +79,7 @@ def test_a_part_alone_shows_its_own_resistance() -> None:
         expected = respond(place, rows).reading
         assert expected is not None
         np.testing.assert_allclose(
-            ohms_alone(circuit, parameters, setup, rows), expected, RELATIVE, 1e-6, err_msg=check.id
+            isolated_ohms(circuit, parameters, setup, rows), expected, RELATIVE, 1e-6, err_msg=check.id
         )
         compared += 1
     assert compared > 15

@@ -9,14 +9,14 @@ import pytest
 from gaugesim import circuit as circuits
 from gaugesim.diagnosis import diagnose
 from gaugesim.evaluation.block import Task
-from gaugesim.evaluation.plans import compare_core, complaint
+from gaugesim.evaluation.plans import compare_reduced, complaint
 from gaugesim.planning import Problem, optimum, start
 from gaugesim.planning.compacted import batch_of, compact, whole
 from gaugesim.planning.comparison import RULES
 from gaugesim.planning.decide import ending_with_repairs, looking_ahead
 from gaugesim.planning.exact_erring import entries
 from gaugesim.planning.jobs import job
-from gaugesim.planning.reduced_problem import core
+from gaugesim.planning.reduced_problem import reduced
 from gaugesim.planning.rollout import affordable
 from gaugesim.planning.shortlist import sketch
 
@@ -35,7 +35,7 @@ def whole_job(name: str, number: int) -> Problem:
 
 
 def test_looking_ahead_takes_hardly_longer_than_the_best_plan() -> None:
-    found = [compare_core(whole_job(*one), REPAIRS, ENTRIES) for one in COMPLAINTS]
+    found = [compare_reduced(whole_job(*one), REPAIRS, ENTRIES) for one in COMPLAINTS]
     assert all(entry.proven for entry in found)
     assert np.mean([entry.ratio for entry in found]) <= MEAN
     assert max(entry.ratio for entry in found) <= WORST
@@ -45,7 +45,7 @@ def test_looking_ahead_takes_hardly_longer_than_the_best_plan() -> None:
 
 
 def test_nor_does_it_with_as_many_repairs_as_the_random_problems_have() -> None:
-    found = [compare_core(whole_job(*one), TWENTY, ENTRIES, repairs_last=True) for one in COMPLAINTS[::2]]
+    found = [compare_reduced(whole_job(*one), TWENTY, ENTRIES, repairs_last=True) for one in COMPLAINTS[::2]]
     assert all(entry.proven for entry in found)
     assert np.mean([entry.ratio for entry in found]) <= MEAN
     assert max(entry.ratio for entry in found) <= WORST
@@ -54,17 +54,17 @@ def test_nor_does_it_with_as_many_repairs_as_the_random_problems_have() -> None:
 
 def test_where_repairs_come_last_a_core_has_room_for_more_checks() -> None:
     problem = whole_job("fuel_four_coil", 0)
-    small = core(problem, TWENTY, ENTRIES, repairs_last=True)
+    small = reduced(problem, TWENTY, ENTRIES, repairs_last=True)
     size = entries(compact(small, start(small)), interleaved=0)
     assert small.repairs == TWENTY
     assert ENTRIES / 4 < size <= ENTRIES
-    assert small.checks > core(problem, REPAIRS, ENTRIES).checks
+    assert small.checks > reduced(problem, REPAIRS, ENTRIES).checks
 
 
 @pytest.mark.parametrize("name", ["cluster_bimetal_5v", "fuel_four_coil"])
 def test_a_core_is_as_much_of_a_job_as_can_be_computed(name: str) -> None:
     problem = whole_job(name, 0)
-    small = core(problem, REPAIRS, ENTRIES)
+    small = reduced(problem, REPAIRS, ENTRIES)
     size = entries(compact(small, start(small)))
     assert small.repairs == REPAIRS
     # one more check of three outcomes would be too much
@@ -75,7 +75,7 @@ def test_a_core_is_as_much_of_a_job_as_can_be_computed(name: str) -> None:
 
 def test_a_core_is_looked_at_no_closer_than_the_whole_job() -> None:
     problem = whole_job("cluster_bimetal_5v", 2)
-    small = core(problem, REPAIRS, ENTRIES)
+    small = reduced(problem, REPAIRS, ENTRIES)
     here, there = (sketch(whole(one), batch_of(one, start(one))).likelihood.size for one in (small, problem))
     planner = looking_ahead(problem, small)
     assert affordable(here * planner.times) == affordable(there) != affordable(here)
@@ -90,7 +90,7 @@ def test_a_core_keeps_a_repair_with_all_its_faults() -> None:
     """The second repair mends two faults, together the likeliest; the third is left out."""
     shows = [[0.9, 0.1], [0.1, 0.9], [0.2, 0.8], [0.5, 0.5]]
     problem = Problem([0.35, 0.3, 0.2, 0.15], [shows], [1], [[]], [], [5, 6, 7], [-1] * 3, [0, 1, 1, 2])
-    small = core(problem, repairs=2)
+    small = reduced(problem, repairs=2)
     assert small.weight * 0.85 == pytest.approx([0.35, 0.3, 0.2])
     assert small.repair_of.tolist() == [0, 1, 1]
     assert small.repair_minutes.tolist() == [5, 6]
@@ -101,8 +101,8 @@ def test_repairs_that_no_check_tells_apart_come_last() -> None:
     """Three that look alike, the likeliest of all, and two more: one of each kind is kept first."""
     shows = [[0.9, 0.1]] * 3 + [[0.1, 0.9], [0.5, 0.5]]
     problem = Problem([0.3, 0.28, 0.26, 0.1, 0.06], [shows], [1], [[]], [], [5, 6, 7, 8, 9], [-1] * 5)
-    assert core(problem, repairs=3).repair_minutes.tolist() == [5, 8, 9]
-    assert core(problem, repairs=4).repair_minutes.tolist() == [5, 6, 8, 9]
+    assert reduced(problem, repairs=3).repair_minutes.tolist() == [5, 8, 9]
+    assert reduced(problem, repairs=4).repair_minutes.tolist() == [5, 6, 8, 9]
 
 
 def test_a_check_that_repeats_another_is_not_taken() -> None:
@@ -111,6 +111,6 @@ def test_a_check_that_repeats_another_is_not_taken() -> None:
     half = four @ [[1, 0], [1, 0], [0, 1], [0, 1]]
     other = four @ [[1, 0], [0, 1], [1, 0], [0, 1]]
     problem = Problem([0.25] * 4, [half, half, other], [3, 2, 50], [[]] * 3, [], [9] * 4, [-1] * 4)
-    assert core(problem).check_minutes.tolist() == [2, 50]
+    assert reduced(problem).check_minutes.tolist() == [2, 50]
     # with room for one only
-    assert core(problem, entries=16 * 3).check_minutes.tolist() == [2]
+    assert reduced(problem, entries=16 * 3).check_minutes.tolist() == [2]
