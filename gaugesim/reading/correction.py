@@ -93,6 +93,11 @@ class Correction:
         What the check has decided, whatever faults there are.
     lamp_ohms : ndarray, shape (n,), optional
         Resistance of the test lamp in each scenario [ohm].
+
+    Attributes
+    ----------
+    joins : bool
+        Whether some scenario joins what is cut off in the network to anything else.
     """
 
     def __init__(
@@ -117,12 +122,14 @@ class Correction:
             ohms = np.concatenate([ohms, lamp_ohms[:, None]], axis=1)
             held = np.insert(held, len(branches), False)
             branches = np.append(branches, network.branch(LAMP))
-        self.columns = factored.columns(branches, paths)
+        columns = factored.columns(branches, paths)
         if not held.size:
             column, ohms = column[:, :0], ohms[:, :0]
         used = (column >= 0) & ~np.append(held, True)[column]
-        self.index = np.maximum(column, 0)
-        self.amount = np.where(used, self.columns.amount(self.index, ohms), 0.0)
+        index = np.maximum(column, 0)
+        amount = np.where(used, columns.amount(index, ohms), 0.0)
+        self.columns, self.index, self.amount = factored.freed(columns, index, amount)
+        self.joins = self.columns is not columns
         self.rows = factored.rows([(len(network.nodes) + k, factored.size) for k in outputs])
         self.volts = source_steps(factored, scenarios, decided)
 

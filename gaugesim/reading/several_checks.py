@@ -159,6 +159,7 @@ class _Phase:
             axis=2,
         )
         self.amount = np.concatenate([np.broadcast_to(amount[:, None], (*shape, width)), given], axis=2)
+        columns, self.index, self.amount = self.factored.freed(columns, self.index, self.amount)
         p, q = (columns.p_index, columns.p_sign), (columns.q_index, columns.q_sign)
         rows = self.factored.rows([(len(network.nodes) + k, self.factored.size) for k in place.outputs])
         steps = source_steps(self.factored, scenarios, decided)

@@ -173,13 +173,15 @@ def _currents(
         [(network.node(path.node_a), network.node(path.node_b)) for path in setup.paths],
     )
     ohms = [*setup.branches.values(), *(path.ohms for path in setup.paths)]
-    amount = columns.amount(np.arange(len(ohms)), np.array(ohms))
+    index = np.arange(len(ohms))
+    columns, index, amount = base.freed(columns, index, columns.amount(index, np.array(ohms)))
     p, q = (columns.p_index, columns.p_sign), (columns.q_index, columns.q_sign)
-    drive = base.pick(q) - np.array([0.0] * len(setup.branches) + [path.volts for path in setup.paths])
+    drive = base.pick(q)
+    drive[len(setup.branches) : len(ohms)] -= [path.volts for path in setup.paths]
     flows = nodal.corrections(base.transfer(q, p)[None], drive[None], amount[None])[0]
     rows = base.rows([(len(network.nodes) + network.branch(name), base.size) for name in watched])
     own = base.pick(rows) - base.transfer(rows, p) @ flows
-    return dict(zip(names, [*flows[len(setup.branches) :].tolist(), *own.tolist()], strict=True))
+    return dict(zip(names, [*flows[len(setup.branches) : len(ohms)].tolist(), *own.tolist()], strict=True))
 
 
 def _senders(circuit: Circuit) -> dict[str, str]:

@@ -9,13 +9,13 @@ from __future__ import annotations
 
 from abc import ABC, abstractmethod
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 from numpy.typing import NDArray
 
 from gaugesim.arrays import Floats
-from gaugesim.solve.matrix import assemble
+from gaugesim.solve.matrix import TIE, assemble
 from gaugesim.solve.network import Integers, Network
 
 # A change is redundant when nothing flows or stands where it is made; legitimate values start at the
@@ -66,13 +66,13 @@ class Factored(ABC):
     ----------
     x : ndarray, shape (size + 1,)
         Its solution, padded with a zero for ground: node voltages [V], then branch currents [A].
-    floating : bool
-        Whether some node is cut off from ground.
+    island : ndarray of int, shape (nodes + 1,)
+        See `network.islands`; what is cut off from ground is tied to it, see `matrix.assemble`.
     """
 
     network: Network
     x: Floats
-    floating: bool
+    island: Integers
 
     @property
     def size(self) -> int:
@@ -107,6 +107,50 @@ class Factored(ABC):
         q_sign[closed, 0], q_sign[closed, 1] = 1.0, 0.0
         ohms[closed] = self.network.ohms[at[closed]]
         return Columns(p_index, p_sign, q_index, q_sign, ohms)
+
+    def freed(self, columns: Columns, index: Integers, amount: Floats) -> tuple[Columns, Integers, Floats]:
+        """Changes with the ties taken out of those islands that some of them join to anything else.
+
+        In a tie no current flows for as long as its island is one.
+
+        Parameters
+        ----------
+        columns : Columns
+            From `columns`.
+        index : ndarray of int, shape (..., k)
+            Columns that each scenario changes [1].
+        amount : ndarray, shape (..., k)
+            How much [ohm or S]; 0 for no change.
+
+        Returns
+        -------
+        columns : Columns
+        index, amount : ndarray, shape (..., k + ties)
+            As they were given if no island is joined.
+        """
+        ground = len(self.network.nodes)
+        if np.all(self.island == ground):
+            return columns, index, amount
+        absent = np.isnan(columns.ohms)
+        used = np.unique(index[(amount != 0) & absent[index]])
+        ends = self.island[np.minimum(columns.q_index[used], ground)]
+        joined = np.setdiff1d(ends[ends[:, 0] != ends[:, 1]], [ground])
+        if not len(joined):
+            return columns, index, amount
+        ties = self.columns([], [(node, ground) for node in joined])
+        both = Columns(
+            *(
+                np.concatenate([getattr(each, field.name) for each in (columns, ties)])
+                for field in fields(Columns)
+            )
+        )
+        shape = (*index.shape[:-1], len(joined))
+        at = np.broadcast_to(len(columns.ohms) + np.arange(len(joined)), shape)
+        return (
+            both,
+            np.concatenate([index, at], axis=-1),
+            np.concatenate([amount, np.full(shape, -TIE)], axis=-1),
+        )
 
     def rows(self, unknowns: Sequence[tuple[int, int]]) -> tuple[Integers, Floats]:
         """Outputs as differences of two unknowns; use ``size`` for nothing.
@@ -207,8 +251,7 @@ def invert(network: Network) -> Inverted:
     inverse[:size, :size] = inner
     x = np.zeros(size + 1)
     x[:size] = inner @ right[0]
-    n = len(network.nodes)
-    return Inverted(network, x, bool(np.any(island[0, :n] != n)), inverse)
+    return Inverted(network, x, island[0], inverse)
 
 
 def corrections(coupling: Floats, drive: Floats, amount: Floats) -> Floats:

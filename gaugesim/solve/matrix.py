@@ -19,6 +19,9 @@ from gaugesim.solve.network import Integers, Network, explain_unsolvable, island
 if TYPE_CHECKING:
     from scipy.sparse import csc_array
 
+# an island without ground floats: its last node is tied to ground, where no current can flow in the tie [S]
+TIE = 1.0
+
 
 def assemble(network: Network, ohms: Floats, volts: Floats) -> tuple[Floats, Floats, Integers]:
     """Stack the matrices and right-hand sides of a batch of networks.
@@ -59,10 +62,9 @@ def assemble(network: Network, ohms: Floats, volts: Floats) -> tuple[Floats, Flo
     matrix[:, n + k, b] -= finite
     matrix[:, n + k, n + k] = np.where(finite, -np.where(finite, ohms, 0.0), 1.0)
     right[:, n + k] = np.where(finite, volts, np.where(sources, np.nan_to_num(network.amperes), 0.0))
-    # an island without ground floats: tie its last node; no current can flow in the tie
     floating = (island[:, :n] == np.arange(n)) & (island[:, :n] != n)
     rows, nodes = np.nonzero(floating)
-    matrix[rows, nodes, nodes] += 1.0
+    matrix[rows, nodes, nodes] += TIE
     return matrix[:, :-1, :-1], right[:, :-1], island
 
 
@@ -117,15 +119,15 @@ def check(network: Network, ohms: Floats) -> Integers:
     return np.asarray(island[which])
 
 
-def assemble_sparsely(network: Network) -> tuple[csc_array, Floats, bool]:
+def assemble_sparsely(network: Network) -> tuple[csc_array, Floats, Integers]:
     """The same matrix and right-hand side for one large network.
 
     Returns
     -------
     matrix : csc_array, shape (nodes + branches, nodes + branches)
     right : ndarray, shape (nodes + branches,)
-    floating : bool
-        Whether some node is cut off from ground.
+    island : ndarray of int, shape (nodes + 1,)
+        See `islands`.
 
     Raises
     ------
@@ -148,9 +150,9 @@ def assemble_sparsely(network: Network) -> tuple[csc_array, Floats, bool]:
     column = np.concatenate([k, k, ends[finite, 0], ends[finite, 1], k, ties])
     one = np.ones(branches)
     own = np.where(finite, -np.where(finite, network.ohms, 0.0), 1.0)
-    value = np.concatenate([one, -one, one[finite], -one[finite], own, np.ones(len(ties))])
+    value = np.concatenate([one, -one, one[finite], -one[finite], own, np.full(len(ties), TIE)])
     there = (row < size) & (column < size)
     matrix = csc_array((value[there], (row[there], column[there])), shape=(size, size))
     right = np.zeros(size)
     right[k] = np.where(finite, network.volts, np.where(sources, np.nan_to_num(network.amperes), 0.0))
-    return matrix, right, bool(len(ties))
+    return matrix, right, island

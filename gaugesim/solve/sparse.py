@@ -89,9 +89,9 @@ def factor_sparsely(network: Network) -> SparselyFactored:
     """
     from scipy.sparse.linalg import splu
 
-    matrix, right, floating = assemble_sparsely(network)
+    matrix, right, island = assemble_sparsely(network)
     factors = splu(matrix)
     x = np.zeros(len(right) + 1)
     x[:-1] = factors.solve(right)
     x[:-1] += factors.solve(right - matrix @ x[:-1])  # the last digits
-    return SparselyFactored(network, x, floating, factors)
+    return SparselyFactored(network, x, island, factors)

@@ -39,7 +39,8 @@ class InPlace:
         Whether it changes a source: it can be put in place, not on top.
     bears : ndarray of bool, shape (n,)
         Whether each of its changes makes a difference by itself, unlike an open in a dead end: one that does
-        not can be put on top, not in place.
+        not can be put on top, not in place. None does where one joins what is cut off: that would be untied
+        twice.
     """
 
     def __init__(self, changes: Correction) -> None:
@@ -66,7 +67,7 @@ class InPlace:
         driven = self._drive[self._at] + np.einsum("ns,snk->nk", self._steps, self._gains[:, self._at])
         self._solved = np.einsum("nkl,nl->nk", self._inverse, driven)
         bears = np.any(self._inverse != 0, axis=2) | (self._amount == 0)
-        self.bears: NDArray[np.bool_] = np.all(bears, axis=1)
+        self.bears: NDArray[np.bool_] = np.all(bears, axis=1) & (not changes.joins)
 
     def currents(self, first: Integers, second: Integers) -> Floats:
         """Output currents with one scenario in place and another on top of it.

@@ -117,6 +117,10 @@ class Answer:
 Answers = Callable[[Network, Sequence[int], Scenarios, Floats | None], Answer]
 
 
+# of leads parted at both ends an ohmmeter reads a gigaohm, for which the quick way lacks digits
+PARTED = ("ohms_parted", "volts_parted")
+
+
 class Reference:
     """ngspice as an engine for situations of one circuit; what it has solved it remembers."""
 
@@ -251,7 +255,8 @@ def compare(place: Situation, rows: Scenarios, reference: Reference, ledger: Led
     theirs, asked, told = heard(place, rows, reference.quick(place))
     off = apart(place, mine, theirs, own, told)
     again = np.any([doubtful(kind, values) for kind, values in off.items() if kind not in HIDDEN], axis=0)
-    reference.again += int(again.sum())
+    if place.check.kind.id not in PARTED:
+        reference.again += int(again.sum())
     if any(np.any(doubtful(kind, off[kind])) for kind in HIDDEN):
         told = with_every_digit(asked, own, told, reference.thorough(place))
         off = apart(place, mine, theirs, own, told)

@@ -45,9 +45,8 @@ pytestmark = pytest.mark.ngspice
 
 # a circuit's checks are shared out among workers in so many parts
 PARTS = 4
-# for no more than one answer in so many does ngspice have to be asked again for what is shown: nearly all are
-# of leads parted at both ends, on which an ohmmeter reads a gigaohm, for which the quick way lacks digits
-AGAIN = 20
+# for no more than one answer in so many does ngspice have to be asked again for what is shown, `PARTED` aside
+AGAIN = 300
 
 
 @pytest.fixture(scope="module")
