@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from gaugesim.circuit import Circuit
-from gaugesim.reading import Appearance, see, situation
+from gaugesim.reading import Appearance, Situation, see
 from gaugesim.scenario.check import NO_CHECK, Check, find_check
 from gaugesim.scenario.check_list import check_ids
 from gaugesim.sheet import Gauge, Part
@@ -180,5 +180,5 @@ def sound_readings(circuit: Circuit, states: Sequence[str] | None = None) -> Ite
         if check.reads in ("jump", "look"):
             continue
         place = max(check.places, key=lambda name: circuit.sheet.places[name].setup_minutes, default="")
-        seen = {state: see(situation(circuit, state, check)) for state in states}
+        seen = {state: see(Situation.of(circuit, state, check)) for state in states}
         yield SoundReading(check, place, seen)

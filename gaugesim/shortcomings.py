@@ -16,7 +16,7 @@ from gaugesim.arrays import Floats
 from gaugesim.circuit import WRITE_ZERO, Circuit
 from gaugesim.errors import SheetError, UnknownNameError, UnsolvableError, nearest
 from gaugesim.paths import shipped_netlists
-from gaugesim.reading import Response, respond, situation
+from gaugesim.reading import Response, Situation, respond
 from gaugesim.scenario.check import NO_CHECK, Check, find_check
 from gaugesim.scenario.check_list import check_ids
 from gaugesim.scenario.fault import Fault, all_faults
@@ -242,7 +242,9 @@ def _marks(circuit: Circuit) -> Iterator[Finding]:
     for gauge in circuit.sheet.gauges.values():
         for mark in gauge.marks:
             stands = [
-                float(respond(situation(circuit, state, given={gauge.reads: mark.at})).positions[gauge.id][0])
+                float(
+                    respond(Situation.of(circuit, state, given={gauge.reads: mark.at})).positions[gauge.id][0]
+                )
                 for state in states
                 if state in circuit.sheet.states
             ]
@@ -318,9 +320,9 @@ def _moved(
     circuit: Circuit, state: str, check: Check, faults: Sequence[Fault], count: int
 ) -> tuple[set[str], bool]:
     """Faults that show in a situation, and whether the check's own instrument, or needle, shows any."""
-    place = situation(circuit, state, check)
-    swept = sweep(place, faults, count)
-    sound = respond(place)
+    situation = Situation.of(circuit, state, check)
+    swept = sweep(situation, faults, count)
+    sound = respond(situation)
     shows = np.zeros(len(swept.scenarios), dtype=bool)
     for gauge in circuit.sheet.gauges:
         shows |= _differs(swept.response.positions[gauge], sound.positions[gauge][0], NEEDLE_STEP)

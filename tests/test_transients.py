@@ -7,7 +7,7 @@ from oracles import interrupter_seconds
 from gaugesim.circuit import find
 from gaugesim.errors import GaugesimError
 from gaugesim.physics.engine import coolant_celsius
-from gaugesim.reading import respond, situation
+from gaugesim.reading import Situation, respond
 from gaugesim.scenario.changes import Change
 from gaugesim.scenario.fault import all_faults, parse_fault
 from gaugesim.scenario.scenarios import stack
@@ -18,9 +18,11 @@ FUEL = ("fuel_two_coil_0_90", "fuel_three_coil_240_33", "fuel_four_coil")
 
 
 def settled(name: str, state: str, *faults: str, **given: float) -> dict[str, float]:
-    place = situation(find(name), state, given=given)
-    changes: list[Change] = [parse_fault(place.circuit, fault, place.parameters)[1] for fault in faults]
-    positions = respond(place, stack(changes) if changes else None).positions
+    situation = Situation.of(find(name), state, given=given)
+    changes: list[Change] = [
+        parse_fault(situation.circuit, fault, situation.parameters)[1] for fault in faults
+    ]
+    positions = respond(situation, stack(changes) if changes else None).positions
     return {gauge: float(values[0]) for gauge, values in positions.items()}
 
 
@@ -199,8 +201,8 @@ def test_wiper_noise_moves_the_needle_as_its_ohms_do() -> None:
     noisy = Disturbance(wiper_ohms=0.5, wiper_seconds=0.1, seed=2)
     circuit = find("fuel_two_coil_0_90")
     run = transient(circuit, "tank_half", "tank_half", 600.0, disturbance=noisy)
-    place = situation(circuit, "tank_half")
-    ohms = float(circuit.values(place.parameters)["r.xsender.rtrack"])
+    situation = Situation.of(circuit, "tank_half")
+    ohms = float(circuit.values(situation.parameters)["r.xsender.rtrack"])
     ends = [
         settled("fuel_two_coil_0_90", "tank_half", f"sender={ohms + step}")["fuel"] for step in (-0.01, 0.01)
     ]

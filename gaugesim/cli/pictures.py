@@ -18,7 +18,7 @@ from gaugesim.errors import CaseError
 from gaugesim.files import refuse_taken, write_files
 from gaugesim.front.seen import cautions_of, reading_data
 from gaugesim.notebook import encoded
-from gaugesim.reading import Situation, situation, why
+from gaugesim.reading import Situation, why
 from gaugesim.reading.reason_data import why_data
 from gaugesim.scenario.caution import in_order
 from gaugesim.scenario.check import NO_CHECK, find_check
@@ -107,10 +107,10 @@ class Wanted:
     seconds: float | None
 
     @property
-    def place(self) -> Situation:
+    def situation(self) -> Situation:
         """State and check."""
         check = find_check(self.circuit, self.check, self.gauge) if self.check else NO_CHECK
-        return situation(self.circuit, self.state, check, self.given)
+        return Situation.of(self.circuit, self.state, check, self.given)
 
     def scene(self, faulty: bool = True) -> Scene:
         """What is the case, or what would be if all were sound."""
@@ -240,7 +240,7 @@ def _faults(wanted: Wanted) -> tuple[Axes, dict[str, Any]]:
     from gaugesim.draw import draw_curves, fault_curves
 
     found = fault_curves(wanted.circuit, wanted.state, wanted.check, wanted.gauge, wanted.given)
-    return draw_curves(found), {"sound": list(found.sound), "cautions": list(cautions_of(wanted.place))}
+    return draw_curves(found), {"sound": list(found.sound), "cautions": list(cautions_of(wanted.situation))}
 
 
 def _scale(wanted: Wanted) -> tuple[Axes, dict[str, Any]]:
@@ -253,7 +253,7 @@ def _why(wanted: Wanted) -> tuple[Axes, dict[str, Any]]:
     from gaugesim.draw.why_picture import draw_why
 
     shown = wanted.scene()
-    told = why(shown.place, shown.scenarios if wanted.faults else None, shown.seen.response)
+    told = why(shown.situation, shown.scenarios if wanted.faults else None, shown.seen.response)
     return draw_why(told, wanted.gauge, shown.fault_words), _seen(shown) | {"why": why_data(told)}
 
 
@@ -266,12 +266,12 @@ def _projector(wanted: Wanted) -> tuple[Axes, dict[str, Any]]:
 
 def _seen(shown: Scene) -> dict[str, Any]:
     return {
-        "state": shown.place.state,
-        "check": shown.place.check.id or None,
+        "state": shown.situation.state,
+        "check": shown.situation.check.id or None,
         "faults": list(shown.faults),
         "needles": encoded(shown.seen.needles),
         "reading": reading_data(shown.seen.reading),
-        "cautions": list(cautions_of(shown.place)),
+        "cautions": list(cautions_of(shown.situation)),
     }
 
 

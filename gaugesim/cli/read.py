@@ -68,7 +68,7 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.json:
         print_json(seen.to_dict() | ({"why": why_data(seen.why)} if arguments.why else {}))
     else:
-        sound = show(seen.place) if seen.faults and seen.at is None else None
+        sound = show(seen.situation) if seen.faults and seen.at is None else None
         lines = _lines(seen, arguments.set, sound)
         lines += why_lines(seen.why, list(seen.needles)) if arguments.why else []
         print("\n".join([*lines, *_caution_lines(seen)]))
@@ -76,7 +76,7 @@ def run(arguments: argparse.Namespace) -> int:
 
 
 def _lines(seen: Snapshot, given: list[str], sound: Appearance | None) -> list[str]:
-    place, sheet = seen.place, seen.circuit.sheet
+    situation, sheet = seen.situation, seen.circuit.sheet
     lines = [sheet.words, f"State: {sheet.states[seen.state].words}"]
     if given:
         lines.append(f"Set:   {', '.join(given)}")
@@ -84,13 +84,13 @@ def _lines(seen: Snapshot, given: list[str], sound: Appearance | None) -> list[s
         lines.append(f"At:    {seen.at:g} s after the key was turned")
     for text in seen.asked:
         lines += wrapped(_fault_words(seen.circuit, text), "       ", "Fault: ")
-    if place.check.id:
-        lines += wrapped(place.check.words, "       ", "Check: ")
-        order = in_order(seen.circuit, place.check)
+    if situation.check.id:
+        lines += wrapped(situation.check.words, "       ", "Check: ")
+        order = in_order(seen.circuit, situation.check)
         lines += wrapped(order, "       ") if order else []
-    lines += ["", *needle_lines(place.gauges, dict(seen.needles))]
+    lines += ["", *needle_lines(situation.gauges, dict(seen.needles))]
     if sound:
-        lines += ["", "sound, it would be", *needle_lines(place.gauges, dict(sound.needles))]
+        lines += ["", "sound, it would be", *needle_lines(situation.gauges, dict(sound.needles))]
     if seen.reading:
         instrument = {"volts": "Voltmeter", "ohms": "Ohmmeter", "lamp": "Test lamp"}[seen.reading.kind]
         lines += ["", *wrapped(reading_text(seen.reading), "  ", f"{instrument}: ")]

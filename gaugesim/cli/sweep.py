@@ -16,7 +16,7 @@ from gaugesim.cli.output import WIDTH, table, wrapped
 from gaugesim.cli.parser import add_circuit, add_command, circuit_of, finish
 from gaugesim.errors import CaseError, unknown_name
 from gaugesim.front.plain_rows import Row, pair_rows, single_rows
-from gaugesim.reading import situation
+from gaugesim.reading import Situation
 from gaugesim.reading.words import quantity_range
 from gaugesim.scenario.caution import in_order
 from gaugesim.scenario.check import NO_CHECK, Check, find_check
@@ -84,12 +84,12 @@ def run(arguments: argparse.Namespace) -> int:
         _see_that_all_have_answers(circuit, [state], [check])
         faults = all_faults(circuit)
         if arguments.json or arguments.csv:
-            swept = pairs(situation(circuit, state, check), faults, arguments.severities)
+            swept = pairs(Situation.of(circuit, state, check), faults, arguments.severities)
             show(circuit, pair_rows(swept))
         else:
             # while it is open, an intermittent joint is an open one
             steady = [fault for fault in faults if fault.mode.id != "intermittent"]
-            swept = pairs(situation(circuit, state, check), steady, arguments.severities)
+            swept = pairs(Situation.of(circuit, state, check), steady, arguments.severities)
             print("\n".join(_pair_lines(swept)))
     elif arguments.json or arguments.csv:
         states = [arguments.state] if arguments.state else list(circuit.sheet.states)
@@ -128,7 +128,7 @@ def _see_that_all_have_answers(circuit: Circuit, states: Sequence[str], checks: 
     """Raise before the first row is printed what would be raised in the middle."""
     for state in states:
         for check in checks:
-            for network in situation(circuit, state, check).phases:
+            for network in Situation.of(circuit, state, check).phases:
                 check_solvable(network, network.ohms[None])
 
 
@@ -185,10 +185,10 @@ def _columns(cells: Sequence[str], width: int) -> list[str]:
 
 def _pair_lines(swept: PairSweep) -> list[str]:
     """What two faults at once hide."""
-    place, sheet = swept.place, swept.place.circuit.sheet
+    situation, sheet = swept.situation, swept.situation.circuit.sheet
     count = int(swept.apart.sum()) // 2
-    lines = [place.circuit.id, *wrapped(sheet.words), f"State: {sheet.states[place.state].words}"]
-    lines += wrapped(place.check.words, "       ", "Check: ")
+    lines = [situation.circuit.id, *wrapped(sheet.words), f"State: {sheet.states[situation.state].words}"]
+    lines += wrapped(situation.check.words, "       ", "Check: ")
     lines += [f"{count:,} pairs of faults, {len(swept):,} with their severities"]
     for entry in hidden(swept):
         lines += ["", *_hiding_lines(entry, swept)]
@@ -196,15 +196,15 @@ def _pair_lines(swept: PairSweep) -> list[str]:
         "Where one fault hides another, the other shows only after the first is mended: check again after "
         "every repair. Another check or another state may tell two apart that hide each other here."
     )
-    return [*lines, "", *wrapped(advice), *_caution_lines(place.circuit, [place.check])]
+    return [*lines, "", *wrapped(advice), *_caution_lines(situation.circuit, [situation.check])]
 
 
 def _hiding_lines(entry: Hiding, swept: PairSweep) -> list[str]:
     if entry.watched == READING:
         title = "THE READING"
-        right = quantity_range(entry.low, entry.high, TOPICS[swept.place.check.reads].unit)
+        right = quantity_range(entry.low, entry.high, TOPICS[swept.situation.check.reads].unit)
     else:
-        title = swept.place.circuit.sheet.gauges[entry.watched].words.upper()
+        title = swept.situation.circuit.sheet.gauges[entry.watched].words.upper()
         right = f"{entry.low:.2f} to {entry.high:.2f} of the scale"
     lines = [f"{title}: right is {right}"]
     if entry.masked:

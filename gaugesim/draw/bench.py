@@ -265,11 +265,11 @@ class Bench:
         return self.circuit.sheet.states[self.setting.state].words
 
     def _check_words(self) -> str:
-        check = self.scene.place.check
+        check = self.scene.situation.check
         return check.words if check.id else "none"
 
     def _value_words(self, quantity: Quantity) -> str:
-        known = self.circuit.parameter_values(self.scene.place.parameters)
+        known = self.circuit.parameter_values(self.scene.situation.parameters)
         unit = _UNITS.get(quantity.unit, quantity.unit)
         return f"{float(known[quantity.id]):.3g} {unit}".strip()
 
@@ -297,7 +297,7 @@ class Bench:
 
     def _message(self) -> list[str]:
         """What the meter reads, what was done, what to beware of."""
-        check = self.scene.place.check
+        check = self.scene.situation.check
         lines = [check.words] if check.id else []
         lines += reading_words(self.scene.seen.reading)
         if self._typed:

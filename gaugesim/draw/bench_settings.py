@@ -12,7 +12,7 @@ import numpy as np
 from gaugesim.circuit import Circuit
 from gaugesim.draw.scenes import Scene, scene
 from gaugesim.draw.style import number_text, volts_text
-from gaugesim.reading import Reading, respond, situation
+from gaugesim.reading import Reading, Situation, respond
 from gaugesim.scenario.changes import HEALTHY
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.check_list import check_ids
@@ -265,15 +265,17 @@ def hidden_fault(circuit: Circuit, gauge: str, seed: int, state: str | None = No
     True
     """
     random = np.random.default_rng(seed)
-    place = situation(circuit, state)
+    situation = Situation.of(circuit, state)
     faults = [fault for fault in all_faults(circuit) if fault.part.gauge in ("", gauge)]
     drawn: list[tuple[Fault, float, str]] = []
     for fault in faults:
         share = float(random.uniform())
         severity = severity_at(fault.mode.severity, share) if fault.mode.severity.quantity else 0.0
         drawn.append((fault, severity, fault_text(circuit, fault.id, share)))
-    changes = [change(circuit, fault, np.array([severity]), place.parameters) for fault, severity, _ in drawn]
-    positions = respond(place, stack([HEALTHY, *changes])).positions[gauge]
+    changes = [
+        change(circuit, fault, np.array([severity]), situation.parameters) for fault, severity, _ in drawn
+    ]
+    positions = respond(situation, stack([HEALTHY, *changes])).positions[gauge]
     away = np.abs(positions[1:] - positions[0])
     shows = (away > _TELLS) | (np.isnan(positions[1:]) != np.isnan(positions[0]))
     weight = np.where(shows, [fault.weight for fault, _, _ in drawn], 0.0)

@@ -99,7 +99,7 @@ def _branch(scene: Scene, network: Network, k: int, part: Part | None) -> Branch
     ohms = float(network.ohms[k])
     ohms = np.inf if ohms >= OPEN_OHMS else ohms
     # what a check has parted or joined is so whatever fault is in it
-    fault = "" if name in scene.place.fixed else scene.faults.get(scene.marks.get(name, ""), "")
+    fault = "" if name in scene.situation.fixed else scene.faults.get(scene.marks.get(name, ""), "")
     if k >= len(circuit.netlist.elements):
         words, symbol, value = _apparatus(scene, name)
         value = value or _value(ohms, symbol == "resistor" or bool(fault))
@@ -107,7 +107,7 @@ def _branch(scene: Scene, network: Network, k: int, part: Part | None) -> Branch
     element = circuit.netlist.elements[k]
     symbol = _symbol(name, element.kind, part, ohms)
     inside = next((each.id for each in circuit.sheet.gauges.values() if f".{each.instance}." in name), "")
-    parted = _parted(scene.place.check.setup, name, bool(network.volts[k]))
+    parted = _parted(scene.situation.check.setup, name, bool(network.volts[k]))
     if parted:
         value = parted
     elif element.kind == "v":
@@ -149,7 +149,7 @@ def _apparatus(scene: Scene, name: str) -> tuple[str, str, str]:
     words = words or branch_words(scene.circuit, name)
     symbol = _APPARATUS.get(name, "lead")
     if name == METER:
-        words = TOPICS[scene.place.check.reads].meter.removeprefix("the ")
+        words = TOPICS[scene.situation.check.reads].meter.removeprefix("the ")
         symbol = "ohmmeter" if words == "ohmmeter" else "voltmeter"
     if name not in (METER, LAMP) or reading is None:
         return words, symbol, ""

@@ -11,7 +11,7 @@ from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
 from gaugesim.draw.style import new_axes
 from gaugesim.errors import UnsolvableError
-from gaugesim.reading import deviations, respond, situation, spread
+from gaugesim.reading import Situation, deviations, respond, spread
 from gaugesim.scenario.tolerance import DEVIATIONS_90, DEVIATIONS_95
 from gaugesim.sheet import Mark
 
@@ -74,10 +74,10 @@ def scale_curves(circuit: Circuit, gauge: str | None = None, state: str | None =
     values = np.unique(np.concatenate([np.linspace(low, high, _STEPS), ends]))
     positions, deviation = np.empty(len(values)), np.empty(len(values))
     for i, value in enumerate(values):
-        place = situation(circuit, state, given={meant.reads: float(value)})
-        response = respond(place)
+        situation = Situation.of(circuit, state, given={meant.reads: float(value)})
+        response = respond(situation)
         positions[i] = response.positions[meant.id][0]
-        deviation[i] = deviations(spread(place, response=response).positions[meant.id])[0]
+        deviation[i] = deviations(spread(situation, response=response).positions[meant.id])[0]
     band = np.stack([positions - DEVIATIONS_90 * deviation, positions + DEVIATIONS_90 * deviation])
     band = np.clip(band, *meant.stops)
     part = next(

@@ -93,7 +93,7 @@ def dials(scene: Scene) -> tuple[Dial, ...]:
     >>> [dial.word for dial in dials(scene(find("temp_opposed_coil"), faults=["stud_bias=open"]))]
     ['half']
     """
-    values = scene.circuit.parameter_values(scene.place.parameters)
+    values = scene.circuit.parameter_values(scene.situation.parameters)
     result = []
     for gauge in scene.circuit.sheet.gauges.values():
         needle = scene.seen.needles[gauge.id]

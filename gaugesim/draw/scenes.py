@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from gaugesim.circuit import Circuit
-from gaugesim.reading import Appearance, OperatingPoint, Situation, operating_point, respond, see, situation
+from gaugesim.reading import Appearance, OperatingPoint, Situation, operating_point, respond, see
 from gaugesim.reading.situations import without_process
 from gaugesim.scenario.changes import HEALTHY, Change
 from gaugesim.scenario.check import NO_CHECK, find_check
@@ -33,7 +33,7 @@ class Scene:
         Node voltages [V] and branch currents [A].
     """
 
-    place: Situation
+    situation: Situation
     scenarios: Scenarios
     faults: Mapping[str, str]
     marks: Mapping[str, str]
@@ -43,20 +43,20 @@ class Scene:
     @property
     def circuit(self) -> Circuit:
         """The circuit."""
-        return self.place.circuit
+        return self.situation.circuit
 
     @property
     def title(self) -> str:
         """Circuit, state and check in words."""
-        state = self.circuit.sheet.states[self.place.state].words
-        check = "" if self.place.check is NO_CHECK else f"\n{self.place.check.words}"
+        state = self.circuit.sheet.states[self.situation.state].words
+        check = "" if self.situation.check is NO_CHECK else f"\n{self.situation.check.words}"
         return f"{self.circuit.sheet.words}\n{state}{check}"
 
     @cached_property
     def usual(self) -> OperatingPoint:
         """The same without the faults."""
         sound = stack([HEALTHY])
-        return operating_point(self.place, sound, respond(self.place, sound))
+        return operating_point(self.situation, sound, respond(self.situation, sound))
 
     @property
     def fault_words(self) -> str:
@@ -99,18 +99,20 @@ def scene(
     >>> round(loose.seen.needles["temperature"].position, 3)
     0.5
     """
-    place = situation(circuit, state, find_check(circuit, check, gauge) if check else NO_CHECK, given)
-    names, together = parse_faults(circuit, faults, place.parameters, gauge)
+    situation = Situation.of(circuit, state, find_check(circuit, check, gauge) if check else NO_CHECK, given)
+    names, together = parse_faults(circuit, faults, situation.parameters, gauge)
     words: dict[str, str] = {}
     marks: dict[str, str] = {}
     for name, text in zip(names, faults, strict=True):
-        _, change = parse_fault(circuit, text, place.parameters, gauge)
+        _, change = parse_fault(circuit, text, situation.parameters, gauge)
         words[name] = _words(circuit, text, gauge)
         marks |= dict.fromkeys(_marked(circuit, text, change, gauge), name)
     # a sender out in known water does not feel what the engine's really is
-    scenarios = without_process(stack([together]), frozenset(place.check.setup.parameters))
-    seen = see(place, scenarios)
-    return Scene(place, scenarios, words, marks, seen, operating_point(place, scenarios, seen.response))
+    scenarios = without_process(stack([together]), frozenset(situation.check.setup.parameters))
+    seen = see(situation, scenarios)
+    return Scene(
+        situation, scenarios, words, marks, seen, operating_point(situation, scenarios, seen.response)
+    )
 
 
 def _words(circuit: Circuit, text: str, gauge: str | None) -> str:

@@ -156,8 +156,8 @@ def schematic(scene: Scene, gauge: str | None = None, fixed: bool = False) -> Sc
     >>> [branch.words for branch in picture.branches if branch.fault]
     ['connector on the sender']
     """
-    circuit, place = scene.circuit, scene.place
-    whole = with_faults(place.network, scene.scenarios, 0, place.decided(place.network))
+    circuit, situation = scene.circuit, scene.situation
+    whole = with_faults(situation.network, scene.scenarios, 0, situation.decided(situation.network))
     keep, usual = _drawn(scene, whole, gauge, fixed), _drawn(scene, whole, gauge, True)
     drawn, number = _part_of(whole, keep)
     nodes = (*drawn.nodes, GROUND)
@@ -211,7 +211,7 @@ def _laid_out(
 
 def _notes(scene: Scene, gauge: str | None) -> tuple[str, ...]:
     notes = []
-    if len(scene.place.phases) > 1 and scene.seen.response.duty[0] < 1:
+    if len(scene.situation.phases) > 1 and scene.seen.response.duty[0] < 1:
         notes.append("the regulator pulses: volts and amperes are means over time")
     if gauge and len(scene.circuit.sheet.gauges) > 1:
         notes.append("the other gauges are not drawn")
@@ -242,7 +242,7 @@ def _drawn(scene: Scene, network: Network, gauge: str | None, fixed: bool) -> li
     """Numbers of the branches to draw."""
     circuit = scene.circuit
     count = len(circuit.netlist.elements)
-    kept = scene.place.check.setup.kept
+    kept = scene.situation.check.setup.kept
     others = [each for each in circuit.sheet.gauges.values() if gauge and each.id != gauge]
     hidden = {name for each in others for name in circuit.gauge_elements(each)}
     hidden |= {

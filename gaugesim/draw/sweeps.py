@@ -12,7 +12,7 @@ from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
 from gaugesim.draw.labels import beside
 from gaugesim.draw.style import DISTINCT, line_style, marker_style, new_axes, number_text, wrapped
-from gaugesim.reading import deviations, respond, situation, spread
+from gaugesim.reading import Situation, deviations, respond, spread
 from gaugesim.reading.situations import without_process
 from gaugesim.scenario.check import NO_CHECK, find_check
 from gaugesim.scenario.fault import Fault, all_faults, change
@@ -109,14 +109,14 @@ def fault_curves(
     ['stud_bias=open', 'stud_bias=intermittent', 'movement=stuck']
     """
     meant = circuit.gauge(gauge)
-    place = situation(circuit, state, find_check(circuit, check, gauge) if check else NO_CHECK, given)
+    situation = Situation.of(circuit, state, find_check(circuit, check, gauge) if check else NO_CHECK, given)
     faults = all_faults(circuit)
-    rows = [change(circuit, fault, _even(fault), place.parameters) for fault in faults]
-    scenarios = without_process(stack(rows), frozenset(place.check.setup.parameters))
-    moved = respond(place, scenarios).positions[meant.id]
-    response = respond(place)
+    rows = [change(circuit, fault, _even(fault), situation.parameters) for fault in faults]
+    scenarios = without_process(stack(rows), frozenset(situation.check.setup.parameters))
+    moved = respond(situation, scenarios).positions[meant.id]
+    response = respond(situation)
     sound = float(response.positions[meant.id][0])
-    deviation = float(deviations(spread(place, response=response).positions[meant.id])[0])
+    deviation = float(deviations(spread(situation, response=response).positions[meant.id])[0])
     curves = []
     for k, fault in enumerate(faults):
         own = scenarios.source == k
@@ -126,9 +126,9 @@ def fault_curves(
             severity, positions = severity[::-1], positions[::-1]
         curves.append(Curve((fault,), severity, positions))
     band = np.clip([sound - DEVIATIONS_90 * deviation, sound + DEVIATIONS_90 * deviation], *meant.stops)
-    words = circuit.sheet.states[place.state].words
+    words = circuit.sheet.states[situation.state].words
     return Curves(
-        f"{circuit.sheet.words}\n{words}{f': {place.check.words}' if check else ''}",
+        f"{circuit.sheet.words}\n{words}{f': {situation.check.words}' if check else ''}",
         meant.id,
         meant.words,
         meant.stops,

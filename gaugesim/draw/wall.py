@@ -46,8 +46,8 @@ def draw_wall(faulty: Scene, sound: Scene | None = None) -> Axes:
     assert figure is not None
     page.set_axis_off()
     page.set(xlim=(0, 1), ylim=(0, 1))
-    lines = [faulty.circuit.sheet.states[faulty.place.state].words]
-    lines += [faulty.place.check.words] if faulty.place.check.id else []
+    lines = [faulty.circuit.sheet.states[faulty.situation.state].words]
+    lines += [faulty.situation.check.words] if faulty.situation.check.id else []
     title = "\n".join(wrapped(line, 68) for line in lines)
     page.text(0.012, 0.975, title, fontsize=LETTERS + 2, weight="bold", va="top")
     top = 0.965 - (title.count("\n") + 1) * 1.3 * (LETTERS + 2) / (72 * SIZE[1])

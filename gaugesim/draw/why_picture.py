@@ -38,8 +38,8 @@ def draw_why(told: Why, gauge: str, fault: str = "", ax: Axes | None = None) -> 
     Examples
     --------
     >>> from gaugesim.circuit import find
-    >>> from gaugesim.reading import situation, why
-    >>> ax = draw_why(why(situation(find("temp_bridge"))), "temperature")
+    >>> from gaugesim.reading import Situation, why
+    >>> ax = draw_why(why(Situation.of(find("temp_bridge"))), "temperature")
     >>> [text.get_text() for text in ax.texts if "together" in text.get_text()]
     ['together: 22.1 ampere-turns']
     """
@@ -50,7 +50,9 @@ def draw_why(told: Why, gauge: str, fault: str = "", ax: Axes | None = None) -> 
     shown = [("as it should be", told.sound.gauges[gauge])] if told.sound else []
     shown.append((wrapped(fault or "with the fault", _HALF) if told.sound else "", told.gauges[gauge]))
     short = in_short(told, gauge)
-    title = f"{told.gauges[gauge].gauge.words}: {told.place.circuit.sheet.states[told.place.state].words}"
+    title = (
+        f"{told.gauges[gauge].gauge.words}: {told.situation.circuit.sheet.states[told.situation.state].words}"
+    )
     top = height - 14
     for line in wrapped(title, 72).splitlines():
         ax.text(16, top, line, fontsize=_HEAD, weight="bold", va="top")
@@ -105,7 +107,7 @@ def _draw_arrows(
     every: Sequence[GaugeWhy],
 ) -> None:
     """Arrows end to end inside the scale, which is drawn in the directions that the movement has."""
-    gauge, circuit = own.gauge, told.place.circuit
+    gauge, circuit = own.gauge, told.situation.circuit
     left, foot, width, height = box
     rows = len(own.arrows) + 1 + any(gauge.rest)
     legend = 1.35 * _LETTERS * rows
@@ -212,7 +214,7 @@ def _scale(ax: Axes, gauge: Gauge, centre: tuple[float, float], radius: float) -
 
 def _draw_share(ax: Axes, told: Why, own: GaugeWhy, box: tuple[float, float, float, float]) -> None:
     """What drives the needle against what it takes at the low and top marks; a strip that bends by it."""
-    gauge, circuit = own.gauge, told.place.circuit
+    gauge, circuit = own.gauge, told.situation.circuit
     left, foot, width, height = box
     drive = own.heat or own.turn
     assert drive is not None

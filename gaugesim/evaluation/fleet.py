@@ -15,7 +15,7 @@ from gaugesim.evidence import likelihood as like
 from gaugesim.evidence.prediction import Prediction
 from gaugesim.evidence.rows import Rows
 from gaugesim.expression import Value
-from gaugesim.reading import Response, Situation, respond, situation
+from gaugesim.reading import Response, Situation, respond
 from gaugesim.scenario.changes import Change, merge
 from gaugesim.scenario.check import Check
 from gaugesim.scenario.effect import Make, combine
@@ -85,7 +85,7 @@ class Fleet(Rows):
         come_and_go = [one.vehicles for one in ailments if one.comes_and_goes]
         self.intermittent: Integers = np.concatenate([np.zeros(0, dtype=np.intp), *come_and_go])
         self._draws: dict[str, Floats] = {}
-        self._places: dict[tuple[str, str, tuple[tuple[str, float], ...]], Situation] = {}
+        self._situations: dict[tuple[str, str, tuple[tuple[str, float], ...]], Situation] = {}
         self._responses: dict[int, Response] = {}
 
     @property
@@ -110,36 +110,36 @@ class Fleet(Rows):
                 result[1 + one.vehicles] = next(listed)
         return result
 
-    def place_with(
+    def situation_with(
         self, state: str | None, check: Check, given: Mapping[str, float] | None = None
     ) -> Situation:
-        """See `Rows.place_with`."""
+        """See `Rows.situation_with`."""
         state = state or self.circuit.sheet.default_state
         key = (state, f"{check.gauge}/{check.id}", tuple(sorted((given or {}).items())))
-        if key not in self._places:
-            self._places[key] = situation(self.circuit, state, check, given)
-        return self._places[key]
+        if key not in self._situations:
+            self._situations[key] = Situation.of(self.circuit, state, check, given)
+        return self._situations[key]
 
-    def response(self, where: Situation) -> Response:
+    def response(self, situation: Situation) -> Response:
         """What every row shows, each gauge as accurate as it happens to be."""
-        if id(where) not in self._responses:
-            shown = respond(where, self.scenarios(where), anew(where))
+        if id(situation) not in self._responses:
+            shown = respond(situation, self.scenarios(situation), anew(situation))
             positions = {
-                gauge.id: self._inaccurate(shown.positions[gauge.id], gauge.id) for gauge in where.gauges
+                gauge.id: self._inaccurate(shown.positions[gauge.id], gauge.id) for gauge in situation.gauges
             }
-            self._responses[id(where)] = replace(shown, positions=positions)
-        return self._responses[id(where)]
+            self._responses[id(situation)] = replace(shown, positions=positions)
+        return self._responses[id(situation)]
 
-    def position(self, where: Situation, gauge: str) -> Prediction:
+    def position(self, situation: Situation, gauge: str) -> Prediction:
         """See `Rows.position`; a vehicle has no tolerances, it is as it is."""
-        positions = self.response(where).positions[gauge]
+        positions = self.response(situation).positions[gauge]
         bounds = self.circuit.sheet.gauges[gauge].stops
         still = np.zeros(len(positions), dtype=bool)
         if self.bent:
             positions = positions + np.concatenate([[0.0], self._bent(gauge, positions[1:])])
         # a needle that nothing drives lies in one place whatever the state
         rests = np.full(self.rows, bounds[0])
-        lies = f"rest@{gauge}" + (f"@{where.state}/{where.check.id}" if self.restless else "")
+        lies = f"rest@{gauge}" + (f"@{situation.state}/{situation.check.id}" if self.restless else "")
         rests[1 : 1 + self.size] = like.resting(self._shares(lies), bounds)
         rests[self.resting] = rests[1 + self.intermittent]
         shown = np.where(np.isnan(positions), rests, positions)
@@ -151,9 +151,9 @@ class Fleet(Rows):
                 shown[1 + ailment.vehicles] += spread * self.draws(f"winding@{gauge}")[ailment.vehicles]
         return replace(_certain(np.clip(shown, *bounds), still), bounds=bounds)
 
-    def reading(self, where: Situation) -> Prediction:
+    def reading(self, situation: Situation) -> Prediction:
         """See `Rows.reading`."""
-        shown = self.response(where)
+        shown = self.response(situation)
         assert shown.reading is not None
         return _certain(shown.reading, shown.pulses)
 
@@ -179,13 +179,13 @@ class Fleet(Rows):
         """A variable of each vehicle that is uniform from 0 to 1, the same whenever it is asked for."""
         return np.random.default_rng([*self.seed, crc32(name.encode())]).random(self.size)
 
-    def scenarios(self, where: Situation) -> Scenarios:
+    def scenarios(self, situation: Situation) -> Scenarios:
         """The whole fleet in a situation: every element as it happens to be, and the faults."""
-        drawn = self.parameters(where)
-        values = where.circuit.values({**where.parameters, **drawn})
+        drawn = self.parameters(situation)
+        values = situation.circuit.values({**situation.parameters, **drawn})
         own_order = np.concatenate([one.vehicles for one in self.ailments])
         ailing = [
-            merge([self._tolerant(drawn, values, one.vehicles), self._ail(where, drawn, one)])
+            merge([self._tolerant(drawn, values, one.vehicles), self._ail(situation, drawn, one)])
             for one in self.ailments
         ]
         resting = self._tolerant(drawn, values, self.intermittent)
@@ -193,10 +193,10 @@ class Fleet(Rows):
         rows = np.concatenate([[0], 1 + np.argsort(own_order), self.resting])
         return stacked.take(rows)
 
-    def parameters(self, where: Situation) -> dict[str, Floats]:
+    def parameters(self, situation: Situation) -> dict[str, Floats]:
         """Parameter values of every vehicle."""
         sheet = self.circuit.sheet
-        variables = tolerances(self.circuit, where.parameters, where.state, where.known)
+        variables = tolerances(self.circuit, situation.parameters, situation.state, situation.known)
         if not variables.names:
             return {}
         processes = {name for name, quantity in sheet.quantities.items() if quantity.process}
@@ -226,11 +226,11 @@ class Fleet(Rows):
             parameters[unit.design_volts] = drawn[unit.design_volts][some]
         return Change(np.zeros(len(some)), branches=branches, volts=volts, parameters=parameters)
 
-    def _ail(self, where: Situation, drawn: Mapping[str, Floats], one: Ailment) -> Change:
+    def _ail(self, situation: Situation, drawn: Mapping[str, Floats], one: Ailment) -> Change:
         """What an ailment changes; nothing where it is a process value that is known."""
-        known: dict[str, Value] = {**where.parameters}
+        known: dict[str, Value] = {**situation.parameters}
         known |= {name: values[one.vehicles] for name, values in drawn.items()}
-        made = combine([_unless_known(make, where.certain) for make in one.makes], known)
+        made = combine([_unless_known(make, situation.certain) for make in one.makes], known)
         return replace(made, severity=np.zeros(len(one.vehicles)))
 
     def _inaccurate(self, stand: Floats, gauge: str) -> Floats:

@@ -17,7 +17,7 @@ from gaugesim.solve.network import Integers, Network, Path
 AT_ONCE = 256
 
 
-def anew(place: Situation) -> Engine:
+def anew(situation: Situation) -> Engine:
     """An engine that solves the whole network of every scenario in a situation. For `respond`."""
 
     def solve(
@@ -27,7 +27,7 @@ def anew(place: Situation) -> Engine:
         for paths, rows in _by_paths(scenarios):
             for some in np.array_split(rows, -(-len(rows) // AT_ONCE)):
                 lamps = None if lamp_ohms is None else lamp_ohms[some]
-                full, ohms, volts = _stamped(place, network, scenarios.take(some), paths, lamps)
+                full, ohms, volts = _stamped(situation, network, scenarios.take(some), paths, lamps)
                 currents[some] = nodal.solve(full, ohms, volts).currents[:, list(outputs)]
         return currents
 
@@ -44,10 +44,10 @@ def _by_paths(scenarios: Scenarios) -> Iterator[tuple[Integers, Integers]]:
 
 
 def _stamped(
-    place: Situation, network: Network, scenarios: Scenarios, paths: Integers, lamp_ohms: Floats | None
+    situation: Situation, network: Network, scenarios: Scenarios, paths: Integers, lamp_ohms: Floats | None
 ) -> tuple[Network, Floats, Floats]:
     """The network with the paths that are added; ohms and volts of all branches in each scenario."""
-    decided = place.decided(network)
+    decided = situation.decided(network)
     added = [scenarios.paths[i] for i in paths]
     full = network.with_paths(Path(f"{a}:{b}", a, b, np.inf) for a, b in added)
     number = np.full(len(scenarios.branches) + len(scenarios.paths) + 1, -1)

@@ -113,16 +113,16 @@ def _seen(entry: Seen, rows: Rows, gauge: str) -> Iterator[Asked]:
     meant = rows.circuit.gauge(entry.gauge or gauge)
     given = dict(entry.given)
     if entry.between:
-        before, after = (rows.place(state, given=given) for state in entry.between)
+        before, after = (rows.situation(state, given=given) for state in entry.between)
         yield _between(entry, rows, meant, before, after)
     else:
-        where = rows.place(entry.state, given=given)
-        statement = _remembered(entry, _subject(_needle_words(meant), where))
+        situation = rows.situation(entry.state, given=given)
+        statement = _remembered(entry, _subject(_needle_words(meant), situation))
         if entry.needle is not None:
-            yield _often(entry.often, _needle(statement, rows, meant, where, entry.needle))
+            yield _often(entry.often, _needle(statement, rows, meant, situation, entry.needle))
         if entry.moves:
             subject = f"{_needle_words(meant)}, over all that was tried,"
-            yield _moves(_remembered(entry, subject), rows, meant, where, entry.moves)
+            yield _moves(_remembered(entry, subject), rows, meant, situation, entry.moves)
     if entry.consumer and entry.looks:
         yield _looks(entry, rows)
     if entry.engine:
@@ -165,10 +165,10 @@ def _or(own: float | None, usual: float) -> float:
     return usual if own is None else own
 
 
-def _subject(subject: str, where: Situation) -> str:
+def _subject(subject: str, situation: Situation) -> str:
     """What is looked at, under which check and in which state."""
-    check = where.check
-    words = "" if check.setup.dead else f" ({where.circuit.sheet.states[where.state].words})"
+    check = situation.check
+    words = "" if check.setup.dead else f" ({situation.circuit.sheet.states[situation.state].words})"
     short = f" {check.short.removeprefix(f'with {subject} ')}" if check.id else ""
     return f"{subject}{short}{words}"
 
@@ -177,8 +177,8 @@ def _needle_words(gauge: Gauge) -> str:
     return f"the {gauge.called} needle"
 
 
-def _needle(statement: Statement, rows: Rows, gauge: Gauge, where: Situation, value: Value) -> Asked:
-    position = rows.position(where, gauge.id)
+def _needle(statement: Statement, rows: Rows, gauge: Gauge, situation: Situation, value: Value) -> Asked:
+    position = rows.position(situation, gauge.id)
     if value == "dead":
         from_rest = position.minus(_at_rest(rows, gauge, position))
         return of_value(statement, behaviour.DEAD, from_rest, behaviour.dead_table), "dead", ""
@@ -202,7 +202,7 @@ def _needle(statement: Statement, rows: Rows, gauge: Gauge, where: Situation, va
 
 def _at_rest(rows: Rows, gauge: Gauge, position: Prediction) -> Prediction:
     """Where a needle lies with the key off: on its low stop, or where it lies now, if nothing drives it."""
-    at_rest = rows.position(rows.place("key_off"), gauge.id)
+    at_rest = rows.position(rows.situation("key_off"), gauge.id)
     loose = np.isnan(at_rest.mean)
     return Prediction(
         np.where(loose, np.where(np.isnan(position.mean), np.nan, gauge.stops[0]), at_rest.mean),
@@ -227,10 +227,10 @@ def _often(often: str | None, asked: Asked) -> Asked:
     return of_classes(observable.statement, classes, steady, sudden, base=base), f"{value}, {often}", words
 
 
-def _moves(statement: Statement, rows: Rows, gauge: Gauge, where: Situation, word: str) -> Asked:
+def _moves(statement: Statement, rows: Rows, gauge: Gauge, situation: Situation, word: str) -> Asked:
     """What a needle is said to do: over the states of ordinary use, or under the check."""
-    if where.check.id:
-        before, after = rows.place(where.state), where
+    if situation.check.id:
+        before, after = rows.situation(situation.state), situation
     else:
         before, after = _extremes(rows, gauge)
     reach = rows.position(after, gauge.id).minus(rows.position(before, gauge.id))
@@ -240,15 +240,15 @@ def _moves(statement: Statement, rows: Rows, gauge: Gauge, where: Situation, wor
             statement, behaviour.FOLLOWS, reach, lambda moved: behaviour.follows_table(moved, sound)
         )
         return follows, word, ""
-    position = rows.position(where, gauge.id)
+    position = rows.position(situation, gauge.id)
     if word in ("slowly", "at_once"):
         # whoever says how quickly it moves may speak of the key being turned as well
         turned = position.minus(_at_rest(rows, gauge, position))
         reach = reach.where(np.abs(reach.mean) >= np.abs(turned.mean), turned)
     off = off_sound(position)
     sudden = behaviour.sudden_table(off, vocabulary.MOVES.classes, like.MOVES_INTERMITTENT[gauge.movement])
-    usual = rows.position(rows.place(None), gauge.id)
-    if not where.check.id and _switched(usual, position):
+    usual = rows.position(rows.situation(None), gauge.id)
+    if not situation.check.id and _switched(usual, position):
         # where lamps or loads are on a needle may go with them
         steady = behaviour.moves_table(reach, gauge.movement)
         table = behaviour.with_loads_table(steady, position.minus(usual))
@@ -271,14 +271,14 @@ def _switched(usual: Prediction, here: Prediction) -> bool:
 
 def _extremes(rows: Rows, gauge: Gauge) -> tuple[Situation, Situation]:
     """The two states of ordinary use between which the sound needle moves most."""
-    places = [rows.place(state) for state in rows.circuit.sheet.states if state != "key_off"]
-    stand = [float(np.nan_to_num(respond(where).positions[gauge.id][0])) for where in places]
-    return places[int(np.argmin(stand))], places[int(np.argmax(stand))]
+    situations = [rows.situation(state) for state in rows.circuit.sheet.states if state != "key_off"]
+    stand = [float(np.nan_to_num(respond(situation).positions[gauge.id][0])) for situation in situations]
+    return situations[int(np.argmin(stand))], situations[int(np.argmax(stand))]
 
 
 def _between(entry: Seen, rows: Rows, gauge: Gauge, before: Situation, after: Situation) -> Asked:
     difference = rows.position(after, gauge.id).minus(rows.position(before, gauge.id))
-    words = [where.circuit.sheet.states[where.state].words for where in (before, after)]
+    words = [situation.circuit.sheet.states[situation.state].words for situation in (before, after)]
     subject = f"{_needle_words(gauge)} from {words[0]} to {words[1]}"
     statement = _remembered(entry, subject)
     if entry.by is not None:
@@ -298,7 +298,7 @@ def _looks(entry: Seen, rows: Rows) -> Asked:
         )
     consumer = sheet.consumers[str(entry.consumer)]
     state = entry.state or (consumer.states[0] if consumer.states else None)
-    where = rows.place_with(state, obs.consumer_check(consumer), dict(entry.given))
+    where = rows.situation_with(state, obs.consumer_check(consumer), dict(entry.given))
     volts = rows.reading(where)
     usual = max(abs(float(volts.mean[0])), 1.0)
     share = Prediction(volts.mean / usual, volts.names, volts.steps / usual, volts.pulses)
@@ -315,7 +315,7 @@ def _measured(entry: Measured, rows: Rows, gauge: str) -> Iterator[Asked]:
     if check.kind.is_look:
         yield from _seen(as_seen(entry, check), rows, gauge)
         return
-    where = rows.place_with(entry.state, obs.with_tools(check, entry.tools), dict(entry.given))
+    where = rows.situation_with(entry.state, obs.with_tools(check, entry.tools), dict(entry.given))
     meant = rows.circuit.gauge(entry.gauge or check.gauge or gauge)
     needle = Statement(_subject(_needle_words(meant), where), entry.where, entry.stage)
     meter = vocabulary.TOPICS[check.reads].meter
@@ -346,9 +346,9 @@ def _measured(entry: Measured, rows: Rows, gauge: str) -> Iterator[Asked]:
             yield _moves(needle, rows, meant, where, entry.moves)
 
 
-def _jump(statement: Statement, rows: Rows, where: Situation) -> Observable:
+def _jump(statement: Statement, rows: Rows, situation: Situation) -> Observable:
     chance = rows.of_faults(
-        handling.jump_chance(rows.faults, where.check.part), like.JUMP_WHEN_MOVED["sound"]
+        handling.jump_chance(rows.faults, situation.check.part), like.JUMP_WHEN_MOVED["sound"]
     )
     # moving a part makes an intermittent fault in it act, whatever its duty
     return of_classes(

@@ -16,7 +16,7 @@ from gaugesim.evidence.degrees import PAIR_SLICES, SLICES, FaultChanges, grid, k
 from gaugesim.evidence.prediction import Prediction
 from gaugesim.evidence.rows import Rows
 from gaugesim.evidence.shared_draws import drawn, shares
-from gaugesim.reading import Response, Situation, Spread, respond, situation, spread
+from gaugesim.reading import Response, Situation, Spread, respond, spread
 from gaugesim.reading.situations import without_process
 from gaugesim.reading.spreads import MANY
 from gaugesim.scenario.check import Check
@@ -172,7 +172,7 @@ class Cells(Rows):
         entries = (self.faults[i] for i in faults)
         return stack([HEALTHY, *self._changes.of(entries, self._slices, parameters)])
 
-    def place_with(
+    def situation_with(
         self, state: str | None, check: Check, given: Mapping[str, float] | None = None
     ) -> Situation:
         """A situation with a check that is at hand, made once."""
@@ -180,7 +180,7 @@ class Cells(Rows):
         apparatus = [(path.name, path.ohms) for path in check.setup.paths]
         key = (state, f"{check.gauge}/{check.id}@{apparatus}", tuple(sorted((given or {}).items())))
         if key not in self._situations:
-            self._situations[key] = situation(self.circuit, state, check, given)
+            self._situations[key] = Situation.of(self.circuit, state, check, given)
         return self._situations[key]
 
     def _rows_of(self, before: Cells) -> Integers:
@@ -191,16 +191,16 @@ class Cells(Rows):
         within = np.arange(len(rows)) - np.concatenate([[0], np.repeat(self._starts, self._counts)])
         return np.where(rows >= 0, rows + within, -1)
 
-    def response(self, where: Situation) -> Response:
+    def response(self, situation: Situation) -> Response:
         """What every cell shows in a situation."""
-        if id(where) not in self._responses:
-            scenarios = without_process(self.scenarios(where.parameters), where.certain)
-            self._responses[id(where)] = respond(where, scenarios)
-        return self._responses[id(where)]
+        if id(situation) not in self._responses:
+            scenarios = without_process(self.scenarios(situation.parameters), situation.certain)
+            self._responses[id(situation)] = respond(situation, scenarios)
+        return self._responses[id(situation)]
 
-    def position(self, where: Situation, gauge: str) -> Prediction:
+    def position(self, situation: Situation, gauge: str) -> Prediction:
         """Needle position of a gauge in a situation, with its tolerances."""
-        shown = self._with_severity(self._kept(where, gauge))
+        shown = self._with_severity(self._kept(situation, gauge))
         return shown.also(f"winding@{gauge}", self.of_faults(self._wound_otherwise(gauge), 0.0))
 
     def _wound_otherwise(self, gauge: str) -> Floats:
@@ -212,37 +212,43 @@ class Cells(Rows):
         spread = like.WOUND_OTHERWISE * min(self.circuit.sheet.make_spread, 1.0)
         return np.where(damaged, spread, 0.0)
 
-    def reading(self, where: Situation) -> Prediction:
+    def reading(self, situation: Situation) -> Prediction:
         """Reading of the check's instrument in a situation, with its tolerances."""
-        shown = self._with_severity(self._kept(where, ""))
-        for part, beyond in probe_sides.beyond_joints(self.circuit, where.check):
-            other = self._with_severity(self._kept(self._as_if(where, beyond), ""))
+        shown = self._with_severity(self._kept(situation, ""))
+        for part, beyond in probe_sides.beyond_joints(self.circuit, situation.check):
+            other = self._with_severity(self._kept(self._as_if(situation, beyond), ""))
             chosen = shares(f"probe@{part}")[:, None] < probe_sides.BEYOND
             rows = self.of_faults(np.array([probe_sides.is_in(fault, part) for fault in self.faults]), False)
             shown = shown.in_some_draws(np.flatnonzero(rows), chosen, other)
         return shown
 
-    def _as_if(self, where: Situation, check: Check) -> Situation:
+    def _as_if(self, situation: Situation, check: Check) -> Situation:
         """The same situation with a probe held elsewhere."""
-        key = (where.state, f"{check.gauge}/{check.id}@{check.setup.paths}", tuple(sorted(where.given)))
+        key = (
+            situation.state,
+            f"{check.gauge}/{check.id}@{check.setup.paths}",
+            tuple(sorted(situation.given)),
+        )
         if key not in self._situations:
-            self._situations[key] = situation(self.circuit, where.state, check, dict(where.given))
+            self._situations[key] = Situation.of(self.circuit, situation.state, check, dict(situation.given))
         return self._situations[key]
 
-    def _kept(self, where: Situation, gauge: str) -> Prediction:
+    def _kept(self, situation: Situation, gauge: str) -> Prediction:
         """What a gauge or the check's instrument shows in every cell; only of new cells is it worked out."""
-        key = id(where), gauge
+        key = id(situation), gauge
         if key not in self._shown:
             before = self._shown_before.get(key)
             if before is None or self._earlier is None:
-                self._shown[key] = self._worked_out(where, gauge, np.arange(len(self.fault)))
+                self._shown[key] = self._worked_out(situation, gauge, np.arange(len(self.fault)))
             else:
                 shown, new = before.take(np.maximum(self._earlier, 0)), np.flatnonzero(self._earlier < 0)
-                self._shown[key] = shown.put(new, self._worked_out(where, gauge, new)) if new.size else shown
+                self._shown[key] = (
+                    shown.put(new, self._worked_out(situation, gauge, new)) if new.size else shown
+                )
         return self._shown[key]
 
-    def _worked_out(self, where: Situation, gauge: str, rows: Integers) -> Prediction:
-        response, found = self._batch(where, rows)
+    def _worked_out(self, situation: Situation, gauge: str, rows: Integers) -> Prediction:
+        response, found = self._batch(situation, rows)
         mean = response.positions[gauge] if gauge else response.reading
         assert mean is not None
         if gauge:
@@ -259,18 +265,18 @@ class Cells(Rows):
         counted = 0 if drawn is None else len(found.names) - len(self.circuit.sheet.gauges)
         return Prediction(mean, found.names, steps, pulses, bounds, drawn=drawn, counted=counted, rest=rest)
 
-    def _batch(self, where: Situation, rows: Integers) -> tuple[Response, Spread | None]:
+    def _batch(self, situation: Situation, rows: Integers) -> tuple[Response, Spread | None]:
         """What some of the cells show in a situation, and how it moves with tolerances."""
-        key = id(where), len(rows)
+        key = id(situation), len(rows)
         if key not in self._batches:
             if len(rows) == len(self.fault):
-                scenarios, response = self.scenarios(where.parameters), self.response(where)
-                scenarios = without_process(scenarios, where.certain)
+                scenarios, response = self.scenarios(situation.parameters), self.response(situation)
+                scenarios = without_process(scenarios, situation.certain)
             else:
-                scenarios = without_process(self.scenarios_of(rows, where.parameters), where.certain)
-                response = respond(where, scenarios)
+                scenarios = without_process(self.scenarios_of(rows, situation.parameters), situation.certain)
+                response = respond(situation, scenarios)
             many = len(self.fault) > MANY
-            moves = spread(where, scenarios, response, drawn, many) if self.tolerant else None
+            moves = spread(situation, scenarios, response, drawn, many) if self.tolerant else None
             self._batches[key] = response, moves
         return self._batches[key]
 

@@ -51,7 +51,7 @@ def implied(case: Case, rows: Rows, gauge: str) -> tuple[Observable, ...]:
 
 def _of_gauge(rows: Rows, gauge: str, state: str | None, where: str) -> Observable:
     """Whether an owner says anything of a gauge that he was not asked about."""
-    position = rows.position(rows.place(state), gauge)
+    position = rows.position(rows.situation(state), gauge)
     statement = Statement(
         f"the {gauge.replace('_', ' ')} gauge", where, implied=True, slip=like.SLIP_OF_MEMORY
     )
@@ -69,7 +69,7 @@ def of_others(statement: Statement, rows: Rows, gauge: str, state: str | None) -
     right = []
     for other in rows.circuit.sheet.gauges:
         if other != gauge:
-            off = off_sound(rows.position(rows.place(state), other))
+            off = off_sound(rows.position(rows.situation(state), other))
             right.append(behaviour.noticed_table(off, doubt(rows, other))[:, 0])
     every, none = np.prod(right, axis=0), np.prod(1 - np.array(right), axis=0)
     table = np.stack([every, np.clip(1 - every - none, 0.0, 1.0), none], axis=1)

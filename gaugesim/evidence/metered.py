@@ -25,10 +25,10 @@ def _ends(value: float | tuple[float, float]) -> tuple[float, float, str]:
     return low, high, f"{low:g}" if low == high else f"{low:g} to {high:g}"
 
 
-def volts_read(statement: Statement, rows: Rows, where: Situation, value: Value, meter: str) -> Asked:
+def volts_read(statement: Statement, rows: Rows, situation: Situation, value: Value, meter: str) -> Asked:
     """What a voltmeter has read; ``meter`` is its kind, if that is known."""
-    battery = obs.battery_volts(where)
-    reading = obs.of_any_make(rows.reading(where), battery, rows.circuit.sheet.make_spread)
+    battery = obs.battery_volts(situation)
+    reading = obs.of_any_make(rows.reading(situation), battery, rows.circuit.sheet.make_spread)
     if isinstance(value, str):
         words = of_value(
             statement, vocabulary.VOLTS.classes, reading, lambda volts: obs.volts_table(volts, battery, meter)
@@ -39,9 +39,9 @@ def volts_read(statement: Statement, rows: Rows, where: Situation, value: Value,
     return of_number(statement, reading, noise, like.VOLTS_SPAN, "volts"), (low + high) / 2, f"{seen} V"
 
 
-def ohms_read(statement: Statement, rows: Rows, where: Situation, value: Value) -> Asked:
+def ohms_read(statement: Statement, rows: Rows, situation: Situation, value: Value) -> Asked:
     """What an ohmmeter has read."""
-    reading = rows.reading(where)
+    reading = rows.reading(situation)
     prediction, noise = obs.log_ohms(reading, rows.circuit.sheet.make_spread)
     if isinstance(value, str):
         sound = float(reading.mean[0])
@@ -56,16 +56,16 @@ def ohms_read(statement: Statement, rows: Rows, where: Situation, value: Value) 
     return of_number(statement, prediction, noise, like.LOG_OHMS_SPAN, "log ohms"), sum(logs) / 2, seen
 
 
-def other_read(statement: Statement, rows: Rows, where: Situation, value: Value) -> Asked:
+def other_read(statement: Statement, rows: Rows, situation: Situation, value: Value) -> Asked:
     """What an instrument has read of which there is nothing more to say than its topic does."""
-    reads, reading = where.check.reads, rows.reading(where)
+    reads, reading = situation.check.reads, rows.reading(situation)
     topic = vocabulary.TOPICS[reads]
     # what a short would drive goes beyond any scale, and stands at its end whatever the tolerances
     mean = np.clip(reading.mean, *topic.span)
     reading = replace(reading, mean=mean, steps=np.where(mean == reading.mean, reading.steps, 0.0))
     if isinstance(value, str):
         words = of_value(
-            statement, topic.classes, reading, lambda shown: obs.reading_table(reads, shown, where)
+            statement, topic.classes, reading, lambda shown: obs.reading_table(reads, shown, situation)
         )
         return words, value, ""
     low, high, seen = _ends(value)

@@ -60,7 +60,7 @@ def needle_table(gauge: Gauge, position: Prediction) -> Floats:
 
 
 def reading_table(
-    reads: str, reading: Prediction, where: Situation, sound: float | Floats | None = None
+    reads: str, reading: Prediction, situation: Situation, sound: float | Floats | None = None
 ) -> Floats:
     """Probability of each word for what an instrument reads.
 
@@ -76,7 +76,7 @@ def reading_table(
     ndarray, shape (cells, words)
     """
     if reads == "volts":
-        return volts_table(reading, battery_volts(where))
+        return volts_table(reading, battery_volts(situation))
     if reads == "ohms":
         return ohms_table(reading, sound)
     if reads == "lamp":
@@ -339,7 +339,7 @@ def with_tools(check: Check, tools: Tools) -> Check:
     return replace(check, reads="volts", setup=replace(check.setup, paths=paths))
 
 
-def battery_volts(where: Situation) -> float:
+def battery_volts(situation: Situation) -> float:
     """The battery's voltage in a situation, as a person means it by "battery voltage" [V]."""
-    known: Mapping[str, float] = where.circuit.netlist.parameter_values(where.parameters)
+    known: Mapping[str, float] = situation.circuit.netlist.parameter_values(situation.parameters)
     return float(known["battery_volts"])

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gaugesim.circuit import Circuit
-from gaugesim.reading import situation
+from gaugesim.reading import Situation
 from gaugesim.reading.response import embedded
 from gaugesim.scenario.fault import HEALTHY, Fault, Pair, change, merge
 from gaugesim.scenario.scenarios import stack
@@ -41,7 +41,7 @@ def overloads(circuit: Circuit, faults: Sequence[Fault | Pair], parts: Collectio
     >>> [fault.id for fault, one in zip(faults, shorted) if one][:2]
     ['foil_feed=to_ground', 'fuel_stud_feed=to_ground']
     """
-    place = situation(circuit, circuit.sheet.default_state)
+    situation = Situation.of(circuit, circuit.sheet.default_state)
     elements = [
         circuit.sheet.parts[name].element for name in parts if circuit.sheet.parts[name].kind in _FUSIBLE
     ]
@@ -50,13 +50,13 @@ def overloads(circuit: Circuit, faults: Sequence[Fault | Pair], parts: Collectio
     changes = [
         merge(
             [
-                change(circuit, one, np.array([one.mode.severity.typical]), place.parameters)
+                change(circuit, one, np.array([one.mode.severity.typical]), situation.parameters)
                 for one in entry.singles
             ]
         )
         for entry in faults
     ]
-    outputs = [place.network.branch(name) for name in elements]
-    currents = np.abs(embedded(place)(place.network, outputs, stack([HEALTHY, *changes]), None))
+    outputs = [situation.network.branch(name) for name in elements]
+    currents = np.abs(embedded(situation)(situation.network, outputs, stack([HEALTHY, *changes]), None))
     elsewhere = np.array([all(one.part.id not in parts for one in entry.singles) for entry in faults])
     return np.asarray(elsewhere & (currents[1:] > OVERLOAD * currents[:1]).any(axis=1))

@@ -22,7 +22,7 @@ class Rows(Protocol):
     def of_faults(self, values: Floats, sound: Floats | float) -> Floats:
         """Spread a value of every fault over the rows."""
 
-    def place(
+    def situation(
         self, state: str | None, check: str = "", given: Mapping[str, float] | None = None
     ) -> Situation:
         """A situation, made once.
@@ -32,18 +32,18 @@ class Rows(Protocol):
         check : str
             A check's id, empty for none.
         """
-        return self.place_with(state, find_check(self.circuit, check) if check else NO_CHECK, given)
+        return self.situation_with(state, find_check(self.circuit, check) if check else NO_CHECK, given)
 
-    def place_with(
+    def situation_with(
         self, state: str | None, check: Check, given: Mapping[str, float] | None = None
     ) -> Situation:
         """A situation with a check that is at hand, made once."""
 
-    def response(self, where: Situation) -> Response:
+    def response(self, situation: Situation) -> Response:
         """What every row shows."""
 
-    def position(self, where: Situation, gauge: str) -> Prediction:
+    def position(self, situation: Situation, gauge: str) -> Prediction:
         """Needle position of every row."""
 
-    def reading(self, where: Situation) -> Prediction:
+    def reading(self, situation: Situation) -> Prediction:
         """Reading of every row."""

@@ -19,7 +19,7 @@ from gaugesim.fitting.fitted_values import settled_gauge, settled_parameters
 from gaugesim.fitting.sender import ABSOLUTE_ZERO_CELSIUS, REFERENCE_CELSIUS, Quantified
 from gaugesim.fitting.transplant import Draft, draft, takes_movements, transplanted
 from gaugesim.movement import MOVEMENTS
-from gaugesim.reading import respond, situation
+from gaugesim.reading import Situation, respond
 from gaugesim.sheet import Gauge, Mark
 from gaugesim.template import Copied, copy_circuit
 
@@ -271,7 +271,7 @@ def _marks(circuit: Circuit, gauge_id: str, wanted: Mapping[float, str]) -> tupl
     quantity = circuit.sheet.quantities[gauge.reads]
 
     def stands(value: float) -> float:
-        return float(respond(situation(circuit, given={gauge.reads: value})).positions[gauge_id][0])
+        return float(respond(Situation.of(circuit, given={gauge.reads: value})).positions[gauge_id][0])
 
     labels = dict(sorted(wanted.items())) or {mark.at: mark.label for mark in gauge.marks}
     positions = {value: stands(value) for value in labels}

@@ -17,7 +17,7 @@ from gaugesim.front.catalogue import find_circuit
 from gaugesim.front.plain_rows import readings
 from gaugesim.front.seen import cautions_of
 from gaugesim.notebook import Result, encoded
-from gaugesim.reading import Response, Situation, situation
+from gaugesim.reading import Response, Situation
 from gaugesim.scenario.check import NO_CHECK, find_check
 from gaugesim.scenario.fault import Fault, all_faults, understood
 
@@ -37,7 +37,7 @@ class Samples(Result):
         With arrays of shape (samples,).
     """
 
-    place: Situation
+    situation: Situation
     faults: tuple[str, ...]
     seed: int
     variables: Mapping[str, Floats]
@@ -46,45 +46,43 @@ class Samples(Result):
     @property
     def caption(self) -> str:
         """How many circuits, in what state, and 5, 50 and 95 % of each needle."""
-        sheet, place = self.place.circuit.sheet, self.place
-        check = f"; {place.check.words}" if place.check.id else ""
+        circuit, situation = self.situation.circuit, self.situation
+        state = circuit.sheet.states[situation.state].words
+        check = f"; {situation.check.words}" if situation.check.id else ""
         faults = f"; {' and '.join(self.faults)}" if self.faults else ""
         bands = "; ".join(
             f"{name} {' '.join(f'{value:.2f}' for value in band)}" for name, band in self.bands.items()
         )
-        return (
-            f"{len(self)} circuits {place.circuit.id}: {sheet.states[place.state].words}{check}{faults}; "
-            f"5, 50 and 95 %: {bands}"
-        )
+        return f"{len(self)} circuits {circuit.id}: {state}{check}{faults}; 5, 50 and 95 %: {bands}"
 
     @cached_property
     def columns(self) -> Mapping[str, Any]:
         """A row for each circuit: the needle of each gauge, the reading, then the parameters that vary."""
         result: dict[str, Any] = dict(self.response.positions)
         if self.response.reading is not None:
-            result[self.place.check.reads] = readings(self.place, [self.response])
+            result[self.situation.check.reads] = readings(self.situation, [self.response])
         return result | {name: values for name, values in self.variables.items() if name not in result}
 
     @cached_property
     def bands(self) -> Mapping[str, tuple[float, float, float]]:
         """5, 50 and 95 % of each needle, and of volts or ohms; NaN where a needle is not driven."""
         shown = dict(self.response.positions)
-        if self.response.reading is not None and self.place.check.reads != "lamp":
-            shown[self.place.check.reads] = self.response.reading
+        if self.response.reading is not None and self.situation.check.reads != "lamp":
+            shown[self.situation.check.reads] = self.response.reading
         bands = {name: np.quantile(values, QUANTILES) for name, values in shown.items()}
         return {name: (float(low), float(mid), float(high)) for name, (low, mid, high) in bands.items()}
 
     @property
     def cautions(self) -> tuple[str, ...]:
         """Of the check and of the state."""
-        return cautions_of(self.place)
+        return cautions_of(self.situation)
 
     def to_dict(self) -> dict[str, Any]:
         """Everything as plain data."""
         return {
-            "circuit": self.place.circuit.id,
-            "state": self.place.state,
-            "check": self.place.check.id or None,
+            "circuit": self.situation.circuit.id,
+            "state": self.situation.state,
+            "check": self.situation.check.id or None,
             "faults": list(self.faults),
             "seed": self.seed,
             "samples": encoded(self.columns),
@@ -141,21 +139,21 @@ def monte_carlo(
     if samples < 1:
         raise CaseError(f"{samples} samples say nothing", "", "ask for at least 1, better 1000")
     known = find_circuit(circuit)
-    place = situation(known, state, NO_CHECK if check is None else find_check(known, check), given)
+    situation = Situation.of(known, state, NO_CHECK if check is None else find_check(known, check), given)
     asked = (faults,) if isinstance(faults, str) else tuple(faults)
     made = [understood(known, text, count=samples) for text in asked]
     ailment = Ailment(np.arange(samples), _listed(known, asked), tuple(make for _, make in made))
     fleet = Fleet(known, [ailment], [seed])
     # the first row is the circuit as its sheet has it; after them come intermittent faults at rest
     own = slice(1, 1 + samples)
-    shown = fleet.response(place)
+    shown = fleet.response(situation)
     response = Response(
         {name: positions[own] for name, positions in shown.positions.items()},
         None if shown.reading is None else shown.reading[own],
         shown.pulses[own],
         shown.duty[own],
     )
-    return Samples(place, tuple(name for name, _ in made), seed, fleet.parameters(place), response)
+    return Samples(situation, tuple(name for name, _ in made), seed, fleet.parameters(situation), response)
 
 
 def _listed(circuit: Circuit, faults: Sequence[str]) -> Fault | None:

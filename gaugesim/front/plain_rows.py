@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
 from gaugesim.notebook import encoded
-from gaugesim.reading import Response, Situation, situation
+from gaugesim.reading import Response, Situation
 from gaugesim.reading.response import burns
 from gaugesim.reading.words import lamp_word
 from gaugesim.scenario.check import Check
@@ -33,9 +33,9 @@ def single_rows(
     """
     for state in states:
         for check in checks:
-            swept = sweep(situation(circuit, state, check), count=severities)
-            over = burns(swept.place, swept.scenarios)
-            yield from rows(names(swept), degrees(swept), swept.place, swept.response, over)
+            swept = sweep(Situation.of(circuit, state, check), count=severities)
+            over = burns(swept.situation, swept.scenarios)
+            yield from rows(names(swept), degrees(swept), swept.situation, swept.response, over)
 
 
 def pair_rows(swept: PairSweep) -> Iterator[Row]:
@@ -44,7 +44,7 @@ def pair_rows(swept: PairSweep) -> Iterator[Row]:
     for block in swept.blocks():
         both = [*zip(block.first.tolist(), block.second.tolist(), strict=True)]
         pairs = [f"{name[i]}+{name[j]}" for i, j in both]
-        yield from rows(pairs, [[severity[i], severity[j]] for i, j in both], swept.place, block.response)
+        yield from rows(pairs, [[severity[i], severity[j]] for i, j in both], swept.situation, block.response)
 
 
 def names(swept: Sweep | PairSweep) -> list[str]:
@@ -61,7 +61,7 @@ def degrees(swept: Sweep | PairSweep) -> Floats:
 def rows(
     faults: Iterable[str],
     severities: Iterable[Any],
-    place: Situation,
+    situation: Situation,
     response: Response,
     over: NDArray[np.bool_] | None = None,
 ) -> Iterator[Row]:
@@ -72,9 +72,9 @@ def rows(
     over : ndarray of bool, shape (rows,), optional
         Whether the check would burn something first; only such rows say so.
     """
-    gauges, check = [*response.positions], place.check.id or None
+    gauges, check = [*response.positions], situation.check.id or None
     columns = [encoded(values) for values in response.positions.values()]
-    shown = repeat(None) if response.reading is None else encoded(readings(place, [response]))
+    shown = repeat(None) if response.reading is None else encoded(readings(situation, [response]))
     burning = repeat(False) if over is None else over.tolist()
     for fault, severity, *needles, reading, burnt in zip(
         faults, encoded(severities), *columns, shown, burning, strict=False
@@ -82,7 +82,7 @@ def rows(
         row = {
             "fault": fault,
             "severity": severity,
-            "state": place.state,
+            "state": situation.state,
             "check": check,
             "needles": dict(zip(gauges, needles, strict=True)),
             "reading": reading,
@@ -90,7 +90,7 @@ def rows(
         yield row | {"burns": True} if burnt else row
 
 
-def readings(place: Situation, responses: Sequence[Response]) -> Any:
+def readings(situation: Situation, responses: Sequence[Response]) -> Any:
     """What the check's instrument shows in each row.
 
     Returns
@@ -99,7 +99,7 @@ def readings(place: Situation, responses: Sequence[Response]) -> Any:
         Volts or ohms; words for a lamp.
     """
     values = np.concatenate([one.reading for one in responses if one.reading is not None])
-    if place.check.reads != "lamp":
+    if situation.check.reads != "lamp":
         return values
     pulses = np.concatenate([one.pulses for one in responses])
     return [lamp_word(float(volts), bool(pulse)) for volts, pulse in zip(values, pulses, strict=True)]

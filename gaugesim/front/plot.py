@@ -121,7 +121,7 @@ def projector(seen: Snapshot) -> Axes:
     >>> import gaugesim as gs
     >>> ax = gs.plot.projector(gs.see("cluster_air_core", faults="panel_ground=open"))
     """
-    sound = scene(seen.circuit, seen.state, seen.place.check.id, (), seen.given) if seen.asked else None
+    sound = scene(seen.circuit, seen.state, seen.situation.check.id, (), seen.given) if seen.asked else None
     return _drawn(lambda: draw_wall(seen.scene, sound), None)
 
 

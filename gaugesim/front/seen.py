@@ -22,7 +22,6 @@ from gaugesim.reading import (
     Why,
     one_by_one,
     operating_point,
-    situation,
     why,
 )
 from gaugesim.reading import see as show
@@ -52,7 +51,7 @@ class Snapshot(Result):
 
     Attributes
     ----------
-    place : Situation
+    situation : Situation
         The circuit in its state, with the check applied.
     asked, faults : tuple of str
         The faults as they were written, and their ids.
@@ -68,7 +67,7 @@ class Snapshot(Result):
         Every voltage and current.
     """
 
-    place: Situation
+    situation: Situation
     asked: tuple[str, ...]
     faults: tuple[str, ...]
     given: Mapping[str, float]
@@ -80,17 +79,17 @@ class Snapshot(Result):
     @property
     def circuit(self) -> Circuit:
         """The circuit."""
-        return self.place.circuit
+        return self.situation.circuit
 
     @property
     def state(self) -> str:
         """Id of the state."""
-        return self.place.state
+        return self.situation.state
 
     @property
     def check(self) -> str | None:
         """Id of the check; None for looking at the needles."""
-        return self.place.check.id or None
+        return self.situation.check.id or None
 
     @property
     def needles(self) -> Mapping[str, Needle]:
@@ -125,7 +124,7 @@ class Snapshot(Result):
     def caption(self) -> str:
         """Circuit, state, check and faults in a line."""
         sheet = self.circuit.sheet
-        check = f"; {self.place.check.words}" if self.check else ""
+        check = f"; {self.situation.check.words}" if self.check else ""
         faults = f"; {' and '.join(self.faults)}" if self.faults else ""
         moment = "" if self.at is None else f", {self.at:g} s after the key was turned"
         return f"{self.circuit.id}: {sheet.states[self.state].words}{moment}{check}{faults}"
@@ -146,26 +145,26 @@ class Snapshot(Result):
     @property
     def cautions(self) -> tuple[str, ...]:
         """Of the check and of the state; first, if the check would burn something with these faults."""
-        own = cautions_of(self.place)
-        burnt = self.place.circuit.sheet.cautions.get(WOULD_BURN)
+        own = cautions_of(self.situation)
+        burnt = self.situation.circuit.sheet.cautions.get(WOULD_BURN)
         return (burnt.words, *own) if burnt and self.burns else own
 
     @property
     def burns(self) -> bool:
         """Whether the check's leads, its resistor or a sender carry more than they bear."""
-        return bool(burns(self.place, _scenarios(self.place, self.asked)[1]).any())
+        return bool(burns(self.situation, _scenarios(self.situation, self.asked)[1]).any())
 
     @cached_property
     def why(self) -> Why:
         """Why the needles stand there: the currents with their ways, fields or heat, sound beside faulty."""
-        return why(self.place, _scenarios(self.place, self.asked)[1] if self.asked else None)
+        return why(self.situation, _scenarios(self.situation, self.asked)[1] if self.asked else None)
 
     @cached_property
     def scene(self) -> Scene:
         """The same moment to draw, see `gaugesim.front.plot`."""
         from gaugesim.draw.scenes import scene
 
-        return scene(self.circuit, self.state, self.place.check.id, self.asked, self.given)
+        return scene(self.circuit, self.state, self.situation.check.id, self.asked, self.given)
 
     def to_dict(self) -> dict[str, Any]:
         """What ``gaugesim read --json`` says."""
@@ -235,25 +234,25 @@ def see(
     if engine not in ENGINES:
         raise unknown_name("engine", engine, ENGINES)
     asked = (faults,) if isinstance(faults, str) else tuple(faults)
-    place = situation(known, state, NO_CHECK if check is None else find_check(known, check), given)
-    names, scenarios = _scenarios(place, asked)
+    situation = Situation.of(known, state, NO_CHECK if check is None else find_check(known, check), given)
+    names, scenarios = _scenarios(situation, asked)
     solve = _solver(engine)
-    shown = show(place, scenarios, None if engine == "nodal" else one_by_one(place, solve))
+    shown = show(situation, scenarios, None if engine == "nodal" else one_by_one(situation, solve))
     if at is not None:
-        shown = _moment(place, asked, engine, at, given, shown)
-    point = operating_point(place, scenarios, shown.response, solve)
-    return Snapshot(place, asked, names, dict(given or {}), at, engine, shown, point)
+        shown = _moment(situation, asked, engine, at, given, shown)
+    point = operating_point(situation, scenarios, shown.response, solve)
+    return Snapshot(situation, asked, names, dict(given or {}), at, engine, shown, point)
 
 
-def _scenarios(place: Situation, asked: Sequence[str]) -> tuple[tuple[str, ...], Scenarios]:
+def _scenarios(situation: Situation, asked: Sequence[str]) -> tuple[tuple[str, ...], Scenarios]:
     """The faults together, with their ids."""
-    names, change = parse_faults(place.circuit, asked, place.parameters)
+    names, change = parse_faults(situation.circuit, asked, situation.parameters)
     # a sender out in known water does not feel what the engine's really is
-    return names, without_process(stack([change]), frozenset(place.check.setup.parameters))
+    return names, without_process(stack([change]), frozenset(situation.check.setup.parameters))
 
 
 def _moment(
-    place: Situation,
+    situation: Situation,
     faults: Sequence[str],
     engine: str,
     at: float,
@@ -261,7 +260,7 @@ def _moment(
     settled: Appearance,
 ) -> Appearance:
     """The needles at a moment; the regulator's contact closed or open as it is then."""
-    if place.check is not NO_CHECK or len(faults) > 1 or engine != "nodal":
+    if situation.check is not NO_CHECK or len(faults) > 1 or engine != "nodal":
         raise CaseError(
             "--at goes with no --check, no second --fault and no other engine",
             "",
@@ -269,7 +268,7 @@ def _moment(
         )
     if not 0 < at <= LONGEST_SECONDS:
         raise CaseError(f"--at is {at:g} s", "", f"give a time above zero, {LONGEST_SECONDS} s at most")
-    needles, closed = see_at(place.circuit, place.state, at, faults[0] if faults else None, given)
+    needles, closed = see_at(situation.circuit, situation.state, at, faults[0] if faults else None, given)
     response = replace(settled.response, duty=np.array([float(closed)]))
     return replace(settled, needles=needles, response=response)
 
@@ -305,11 +304,13 @@ def reading_data(reading: Reading | None) -> dict[str, Any] | None:
     }
 
 
-def cautions_of(place: Situation) -> tuple[str, ...]:
+def cautions_of(situation: Situation) -> tuple[str, ...]:
     """What to beware of in a situation: of its check and its state, the worst first.
 
     Parameters
     ----------
-    place : Situation
+    situation : Situation
     """
-    return tuple(caution.words for caution in check_cautions(place.circuit, place.check, place.state))
+    return tuple(
+        caution.words for caution in check_cautions(situation.circuit, situation.check, situation.state)
+    )

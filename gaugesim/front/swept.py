@@ -17,7 +17,7 @@ from gaugesim.front.catalogue import find_circuit
 from gaugesim.front.plain_rows import degrees, names, readings, rows
 from gaugesim.front.seen import cautions_of
 from gaugesim.notebook import Result
-from gaugesim.reading import Response, Situation, respond, situation
+from gaugesim.reading import Response, Situation, respond
 from gaugesim.reading.response import burns
 from gaugesim.reading.situations import without_process
 from gaugesim.scenario.changes import HEALTHY
@@ -46,7 +46,7 @@ class Block:
         Whether the check would burn something first.
     """
 
-    place: Situation
+    situation: Situation
     given: Mapping[str, float]
     faults: tuple[str, ...]
     severity: Floats
@@ -67,16 +67,16 @@ class Sweep(Result):
     blocks: tuple[Block, ...]
 
     @property
-    def place(self) -> Situation:
+    def situation(self) -> Situation:
         """Circuit, state and check of the first block; those of all, but for the parameters given."""
-        return self.blocks[0].place
+        return self.blocks[0].situation
 
     @property
     def caption(self) -> str:
         """Circuit, state and check in a line."""
-        sheet, place = self.place.circuit.sheet, self.place
-        check = f"; {place.check.words}" if place.check.id else ""
-        return f"{place.circuit.id}: {sheet.states[place.state].words}{check}"
+        sheet, situation = self.situation.circuit.sheet, self.situation
+        check = f"; {situation.check.words}" if situation.check.id else ""
+        return f"{situation.circuit.id}: {sheet.states[situation.state].words}{check}"
 
     @cached_property
     def columns(self) -> Mapping[str, Any]:
@@ -88,26 +88,28 @@ class Sweep(Result):
         }
         for name in self.blocks[0].given:
             result[name] = np.repeat([block.given[name] for block in self.blocks], lengths)
-        for gauge in self.place.gauges:
+        for gauge in self.situation.gauges:
             positions = [block.response.positions[gauge.id] for block in self.blocks]
             result[gauge.id] = np.concatenate(positions)
-        if self.place.check.reads != "needle":
-            result[self.place.check.reads] = readings(self.place, [block.response for block in self.blocks])
+        if self.situation.check.reads != "needle":
+            result[self.situation.check.reads] = readings(
+                self.situation, [block.response for block in self.blocks]
+            )
         return result
 
     @property
     def cautions(self) -> tuple[str, ...]:
         """Of the check and of the state."""
-        return cautions_of(self.place)
+        return cautions_of(self.situation)
 
     def to_dict(self) -> dict[str, Any]:
         """What ``gaugesim sweep --json`` says, with the parameters of each row where some are given."""
         told: list[dict[str, Any]] = []
         for block in self.blocks:
             given = {"given": dict(block.given)} if block.given else {}
-            own = rows(block.faults, block.severity, block.place, block.response, block.over)
+            own = rows(block.faults, block.severity, block.situation, block.response, block.over)
             told += [row | given for row in own]
-        return {"circuit": self.place.circuit.id, "rows": told}
+        return {"circuit": self.situation.circuit.id, "rows": told}
 
 
 def sweep(
@@ -160,28 +162,28 @@ def sweep(
     blocks = []
     for combination in product(*values.values()):
         here = {name: float(value) for name, value in zip(values, combination, strict=True)}
-        place = situation(known, state, done, here)
+        situation = Situation.of(known, state, done, here)
         if faults is None:
-            blocks.append(_every_fault(place, here, severities))
+            blocks.append(_every_fault(situation, here, severities))
         else:
             named = (faults,) if isinstance(faults, str) else tuple(faults)
-            blocks.append(_named(place, here, named))
+            blocks.append(_named(situation, here, named))
     return Sweep(tuple(blocks))
 
 
-def _every_fault(place: Situation, given: Mapping[str, float], severities: int) -> Block:
-    swept = sweep_all(place, count=severities)
-    over = burns(place, swept.scenarios)
-    return Block(place, given, tuple(names(swept)), degrees(swept), swept.response, over)
+def _every_fault(situation: Situation, given: Mapping[str, float], severities: int) -> Block:
+    swept = sweep_all(situation, count=severities)
+    over = burns(situation, swept.scenarios)
+    return Block(situation, given, tuple(names(swept)), degrees(swept), swept.response, over)
 
 
-def _named(place: Situation, given: Mapping[str, float], faults: Sequence[str]) -> Block:
+def _named(situation: Situation, given: Mapping[str, float], faults: Sequence[str]) -> Block:
     made = [
-        (SOUND, HEALTHY) if text == SOUND else parse_fault(place.circuit, text, place.parameters)
+        (SOUND, HEALTHY) if text == SOUND else parse_fault(situation.circuit, text, situation.parameters)
         for text in faults
     ]
     scenarios = stack([change for _, change in made])
-    scenarios = without_process(scenarios, frozenset(place.check.setup.parameters))
+    scenarios = without_process(scenarios, frozenset(situation.check.setup.parameters))
     named = tuple(name for name, _ in made)
-    shown, over = respond(place, scenarios), burns(place, scenarios)
-    return Block(place, given, named, np.full(len(named), np.nan), shown, over)
+    shown, over = respond(situation, scenarios), burns(situation, scenarios)
+    return Block(situation, given, named, np.full(len(named), np.nan), shown, over)

@@ -10,7 +10,7 @@ from gaugesim.circuit import Circuit
 from gaugesim.conversation.casefile import Field, with_entry, with_top
 from gaugesim.evidence import likelihood as like
 from gaugesim.lessons.vehicle import Vehicle
-from gaugesim.reading import respond, situation
+from gaugesim.reading import Situation, respond
 from gaugesim.reading.words import needle_word
 from gaugesim.vocabulary import CHANGE
 
@@ -38,7 +38,7 @@ def told_states(circuit: Circuit, gauge: str) -> tuple[str, ...]:
 def _sound(circuit: Circuit, state: str, gauge: str) -> float:
     """Where the needle of a sound circuit stands."""
     stands = circuit.recall(
-        ("sound needles", state), {}, lambda: respond(situation(circuit, state)).positions
+        ("sound needles", state), {}, lambda: respond(Situation.of(circuit, state)).positions
     )
     return float(np.nan_to_num(stands[gauge][0]))
 

@@ -13,7 +13,7 @@ from gaugesim.evidence.bind import asked
 from gaugesim.evidence.look_entries import any_answer
 from gaugesim.evidence.prediction import Prediction
 from gaugesim.evidence.rows import Rows
-from gaugesim.reading import Response, Situation, respond, situation
+from gaugesim.reading import Response, Situation, respond
 from gaugesim.scenario.check import Check
 from gaugesim.scenario.fault import Fault, Pair
 from gaugesim.scenario.scenarios import Scenarios
@@ -35,7 +35,7 @@ class OneVehicle(Rows):
         self.circuit = vehicle.circuit
         self._vehicle, self._acts = vehicle, acts
         self.faults: tuple[Fault | Pair, ...] = tuple(one for one, _ in vehicle.left)
-        self._places: dict[tuple[str, str], tuple[Situation, Situation, Scenarios | None]] = {}
+        self._situations: dict[tuple[str, str], tuple[Situation, Situation, Scenarios | None]] = {}
         self._pairs: dict[int, tuple[Response, Response]] = {}
 
     def of_faults(self, values: Floats, sound: Floats | float) -> Floats:
@@ -44,33 +44,33 @@ class OneVehicle(Rows):
         own = max(values, key=lambda one: float(np.abs(one - sound).sum()), default=sound)
         return np.stack([np.broadcast_to(sound, np.shape(own)), own])
 
-    def place_with(
+    def situation_with(
         self, state: str | None, check: Check, given: Mapping[str, float] | None = None
     ) -> Situation:
-        """See `Rows.place_with`."""
+        """See `Rows.situation_with`."""
         state = state or self.circuit.sheet.default_state
         key = state, check.id
-        if key not in self._places:
-            sound = situation(self.circuit, state, check, given)
-            self._places[key] = sound, *self._vehicle.row(state, check, self._acts)
-        sound, own, row = self._places[key]
+        if key not in self._situations:
+            sound = Situation.of(self.circuit, state, check, given)
+            self._situations[key] = sound, *self._vehicle.row(state, check, self._acts)
+        sound, own, row = self._situations[key]
         self._pairs.setdefault(id(sound), (respond(sound), respond(own, row)))
         return sound
 
-    def response(self, where: Situation) -> Response:
+    def response(self, situation: Situation) -> Response:
         """See `Rows.response`; that of the vehicle alone."""
-        return self._pairs[id(where)][1]
+        return self._pairs[id(situation)][1]
 
-    def position(self, where: Situation, gauge: str) -> Prediction:
+    def position(self, situation: Situation, gauge: str) -> Prediction:
         """See `Rows.position`; a vehicle has no tolerances, it is as it is."""
         bounds = self.circuit.sheet.gauges[gauge].stops
-        stand = np.array([float(one.positions[gauge][0]) for one in self._pairs[id(where)]])
+        stand = np.array([float(one.positions[gauge][0]) for one in self._pairs[id(situation)]])
         # a needle that nothing drives mostly lies at its low stop
         return _certain(np.where(np.isnan(stand), like.resting(np.zeros(2), bounds), stand), bounds)
 
-    def reading(self, where: Situation) -> Prediction:
+    def reading(self, situation: Situation) -> Prediction:
         """See `Rows.reading`."""
-        shown = [one.reading for one in self._pairs[id(where)]]
+        shown = [one.reading for one in self._pairs[id(situation)]]
         return _certain(np.array([np.nan if one is None else float(one[0]) for one in shown]))
 
     def chances(self, check: Check, state: str) -> tuple[tuple[str, ...], Floats]:

@@ -18,7 +18,7 @@ from gaugesim.lessons.chance import generator
 from gaugesim.lessons.looks import OneVehicle
 from gaugesim.physics.meter import is_open
 from gaugesim.planning.suspects import USUAL_DUTY
-from gaugesim.reading import Response, Situation, respond, situation
+from gaugesim.reading import Response, Situation, respond
 from gaugesim.reading.situations import without_process
 from gaugesim.reading.words import needle_word, quantity
 from gaugesim.scenario.check import NO_CHECK, Check
@@ -132,7 +132,7 @@ class Vehicle:
 
         Returns
         -------
-        where : Situation
+        situation : Situation
         response : Response
             Of one row.
         """
@@ -151,16 +151,16 @@ class Vehicle:
 
         Returns
         -------
-        where : Situation
+        situation : Situation
         rows : Scenarios or None
             The fault, one row; None where none acts.
         """
-        where = situation(self.circuit, state, check, self.values(state))
+        situation = Situation.of(self.circuit, state, check, self.values(state))
         if not acting or not self.left:
-            return where, None
+            return situation, None
         makes = [partial(change, self.circuit, one, np.array([severity])) for one, severity in self.left]
-        rows = stack([combine(makes, where.parameters)])
-        return where, without_process(rows, frozenset(check.setup.parameters))
+        rows = stack([combine(makes, situation.parameters)])
+        return situation, without_process(rows, frozenset(check.setup.parameters))
 
     def acts(self, *moment: object) -> bool:
         """Whether the fault acts when something is done; a steady one always does.
@@ -259,12 +259,12 @@ class Vehicle:
         word = needle_word(gauge, read)
         return Shown("needle", word, round(read, 2), outcome_words("needle", word))
 
-    def _instrument(self, where: Situation, response: Response, luck: np.random.Generator) -> Shown:
+    def _instrument(self, situation: Situation, response: Response, luck: np.random.Generator) -> Shown:
         assert response.reading is not None
-        reads, value = where.check.reads, float(response.reading[0])
+        reads, value = situation.check.reads, float(response.reading[0])
         pulses = bool(response.pulses[0])
         first, second = luck.standard_normal(2)
-        topic, there = TOPICS[reads], situation(self.circuit, where.state, where.check)
+        topic, there = TOPICS[reads], Situation.of(self.circuit, situation.state, situation.check)
         usual = respond(there).reading
         assert usual is not None
         if topic.unit == "ohm" and not is_open(value):

@@ -6,7 +6,7 @@ from typing import Any
 
 from gaugesim.circuit import Circuit
 from gaugesim.evidence.look_entries import look_of, seen_fields
-from gaugesim.reading import see, situation
+from gaugesim.reading import Situation, see
 from gaugesim.scenario.check import Check
 from gaugesim.vocabulary import UNDRIVEN
 
@@ -43,6 +43,6 @@ def entry_of(circuit: Circuit, check: Check, state: str, answer: Answer) -> tupl
         return "measured", fields | ({"gauge": check.gauge} if several else {}) | shown
     if check.reads == "ohms" and answer == "sound":
         # a case file has no word for it, so what a sound circuit reads stands there
-        sound = see(situation(circuit, state, check)).reading
+        sound = see(Situation.of(circuit, state, check)).reading
         answer = float(sound.value) if sound else 0.0
     return "measured", fields | {check.reads: answer}

@@ -18,10 +18,10 @@ from gaugesim.circuit import Circuit
 from gaugesim.planning.problem import BELIEVED
 from gaugesim.planning.remedy import Repair
 from gaugesim.planning.suspects import Suspects
-from gaugesim.reading import respond, situation
+from gaugesim.reading import Situation, respond
 from gaugesim.reading.response import exceeded
 from gaugesim.reading.several_checks import fits, lead_currents
-from gaugesim.reading.situations import Situation, without_process
+from gaugesim.reading.situations import without_process
 from gaugesim.scenario.check import LAMP, METER, NO_CHECK, Check, find_check
 from gaugesim.scenario.fault import HEALTHY, Change
 from gaugesim.scenario.lead_ratings import sender_limits
@@ -159,14 +159,14 @@ def burning(part: Suspects, asked: Asked, case: Case) -> Floats:
         # a supply on the bench limits its current itself
         if not check.leads.limits or check.setup.kept is not None:
             continue
-        base = bases.setdefault(state, part.entry.cells.place_with(state, NO_CHECK))
+        base = bases.setdefault(state, part.entry.cells.situation_with(state, NO_CHECK))
         if fits(base, check) and [*check.leads.limits] == [check.setup.paths[0].name]:
             together.setdefault(state, []).append(i)
             continue
-        where = situation(circuit, state, check)
+        situation = Situation.of(circuit, state, check)
         believed, measured = (
-            exceeded(where, without_process(rows, where.known), check.leads.limits)
-            for rows in (part.scenarios(where.parameters), live)
+            exceeded(situation, without_process(rows, situation.known), check.leads.limits)
+            for rows in (part.scenarios(situation.parameters), live)
         )
         found[i] = np.maximum(part.share_of(believed[1:]), measured[1:].any())
     for state, members in together.items():
@@ -200,7 +200,7 @@ def mending(part: Suspects, repairs: Sequence[Repair], case: Case) -> Floats:
         if not own:
             continue
         for state in {circuit.sheet.default_state, KEY_OFF} & circuit.sheet.states.keys():
-            where = part.entry.cells.place_with(state, NO_CHECK)
+            where = part.entry.cells.situation_with(state, NO_CHECK)
             believed, measured = (
                 exceeded(where, without_process(rows, where.known), own)
                 for rows in (part.scenarios(where.parameters), live)
@@ -234,7 +234,7 @@ def _live_points(case: Case, circuit: Circuit, gauge: str) -> list[Change]:
         ]
         if not probed or not _is_live(entry):
             continue
-        sound = respond(situation(circuit, KEY_OFF, check)).reading
+        sound = respond(Situation.of(circuit, KEY_OFF, check)).reading
         if sound is not None and abs(sound[0]) < LIVE_VOLTS:
             ends = probed[0], circuit.sheet.points[circuit.sheet.live_pole].node
             found.append(Change(np.zeros(1), paths={ends: np.zeros(1)}))

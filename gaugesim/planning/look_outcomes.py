@@ -42,28 +42,28 @@ class LookedAt(Rows):
         first = np.broadcast_to(np.asarray(sound), values.shape[1:])[None]
         return np.concatenate([first, values[self._suspects.row_of]])
 
-    def place_with(
+    def situation_with(
         self, state: str | None, check: Check, given: Mapping[str, float] | None = None
     ) -> Situation:
-        """See `Rows.place_with`."""
-        return self._suspects.entry.cells.place_with(state, check, given)
+        """See `Rows.situation_with`."""
+        return self._suspects.entry.cells.situation_with(state, check, given)
 
-    def response(self, where: Situation) -> Response:
+    def response(self, situation: Situation) -> Response:
         """See `Rows.response`."""
-        return self._both(where)[0]
+        return self._both(situation)[0]
 
-    def position(self, where: Situation, gauge: str) -> Prediction:
+    def position(self, situation: Situation, gauge: str) -> Prediction:
         """See `Rows.position`."""
-        response, moves = self._both(where)
+        response, moves = self._both(situation)
         bounds = self.circuit.sheet.gauges[gauge].stops
         rest = like.resting(shares(f"rest@{gauge}"), bounds)
         still = np.zeros(len(response.positions[gauge]), dtype=np.bool_)
         steps = moves.positions[gauge]
         return Prediction(response.positions[gauge], moves.names, steps, still, bounds, rest=rest)
 
-    def reading(self, where: Situation) -> Prediction:
+    def reading(self, situation: Situation) -> Prediction:
         """See `Rows.reading`."""
-        response, moves = self._both(where)
+        response, moves = self._both(situation)
         assert response.reading is not None
         assert moves.reading is not None
         return Prediction(response.reading, moves.names, moves.reading, response.pulses)
@@ -100,9 +100,11 @@ class LookedAt(Rows):
         [(observable, _, _)] = asked(any_answer(self.circuit, check, state), self, self._suspects.gauge)
         return observable
 
-    def _both(self, where: Situation) -> tuple[Response, Spread]:
-        if id(where) not in self._shown:
-            rows: Scenarios = without_process(self._suspects.scenarios(where.parameters), where.certain)
-            response = respond(where, rows)
-            self._shown[id(where)] = response, spread(where, rows, response)
-        return self._shown[id(where)]
+    def _both(self, situation: Situation) -> tuple[Response, Spread]:
+        if id(situation) not in self._shown:
+            rows: Scenarios = without_process(
+                self._suspects.scenarios(situation.parameters), situation.certain
+            )
+            response = respond(situation, rows)
+            self._shown[id(situation)] = response, spread(situation, rows, response)
+        return self._shown[id(situation)]

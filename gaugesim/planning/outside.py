@@ -14,7 +14,7 @@ from gaugesim.evidence import observation as obs
 from gaugesim.planning.jobs import Job, check_states
 from gaugesim.planning.remedy import other_means
 from gaugesim.planning.suspects import OUTSIDE_MINUTES, near, needle_classes
-from gaugesim.reading import respond, situation
+from gaugesim.reading import Situation, respond
 from gaugesim.scenario.apparatus import voltmeter
 from gaugesim.scenario.caution import check_cautions
 from gaugesim.scenario.check import NO_CHECK, Check, Setup, find_check
@@ -220,12 +220,14 @@ def _told_apart(circuit: Circuit, faults: Sequence[Fault], check: Check) -> np.n
 
 def _table(circuit: Circuit, faults: Sequence[Fault], check: Check, state: str) -> Floats:
     """Outcome probabilities of a check for each fault at its typical severity."""
-    where = situation(circuit, state, check)
+    situation = Situation.of(circuit, state, check)
     typical = [np.array([fault.mode.severity.typical]) for fault in faults]
-    changes = [change(circuit, fault, x, where.parameters) for fault, x in zip(faults, typical, strict=True)]
-    response = respond(where, stack([HEALTHY, *changes]))
+    changes = [
+        change(circuit, fault, x, situation.parameters) for fault, x in zip(faults, typical, strict=True)
+    ]
+    response = respond(situation, stack([HEALTHY, *changes]))
     if response.reading is not None:
-        table = obs.reading_table(check.reads, near(response.reading, response.pulses), where)
+        table = obs.reading_table(check.reads, near(response.reading, response.pulses), situation)
     else:
         gauge = circuit.gauge(check.gauge or None)
         table = needle_classes(gauge, response.positions[gauge.id], response.pulses)

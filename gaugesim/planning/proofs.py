@@ -16,7 +16,7 @@ from gaugesim.evidence import handling
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence.cells import Cells
 from gaugesim.planning.remedy import repair_named
-from gaugesim.reading import deviations, respond, situation, spread
+from gaugesim.reading import Situation, deviations, respond, spread
 from gaugesim.reading.words import needle_word
 from gaugesim.scenario.tolerance import DEVIATIONS_90
 from gaugesim.sheet import Gauge, State
@@ -149,12 +149,12 @@ def _states(circuit: Circuit, gauge: Gauge, may_be_had: Callable[[str], bool]) -
 
 def _must_see(cells: Cells, gauge: Gauge, state: State, left: Floats) -> tuple[MustSee, Floats]:
     """What a sound needle shows in a state, and the chance that each cell shows the same."""
-    where = situation(cells.circuit, state.id)
-    sound = respond(where)
+    situation = Situation.of(cells.circuit, state.id)
+    sound = respond(situation)
     position = float(sound.positions[gauge.id][0])
-    half = DEVIATIONS_90 * float(deviations(spread(where, None, sound).positions[gauge.id])[0])
+    half = DEVIATIONS_90 * float(deviations(spread(situation, None, sound).positions[gauge.id])[0])
     low, high = np.clip([position - half, position + half], *gauge.stops)
-    stands = respond(where, cells.scenarios(where.parameters)).positions[gauge.id]
+    stands = respond(situation, cells.scenarios(situation.parameters)).positions[gauge.id]
     # a person calls it right when it is no further off than anyone would notice
     off = np.abs(np.nan_to_num(stands - position, nan=0.5))
     acting = like.normal_below((JUDGED.limits[1] - off) / JUDGED.spread)

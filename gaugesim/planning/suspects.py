@@ -19,7 +19,7 @@ from gaugesim.evidence.bayes import Posterior
 from gaugesim.evidence.prediction import Prediction
 from gaugesim.planning.look_outcomes import LookedAt
 from gaugesim.planning.remedy import repair_of
-from gaugesim.reading import Response, Situation, respond, situation
+from gaugesim.reading import Response, Situation, respond
 from gaugesim.reading.isolated_part import isolated_ohms, isolated_on_meter
 from gaugesim.reading.several_checks import fits, respond_to_each
 from gaugesim.reading.situations import without_process
@@ -165,7 +165,7 @@ class Suspects:
             return None
         bare = Setup(kept=setup.kept, dead=setup.dead)
         name = " ".join(["off"] * setup.dead + [*(setup.kept or ())])
-        return self.entry.cells.place_with(
+        return self.entry.cells.situation_with(
             state, replace(NO_CHECK, id=name, setup=bare) if name else NO_CHECK
         )
 
@@ -178,7 +178,7 @@ class Suspects:
         cells = self.entry.cells
         meter = isolated_on_meter(cells.circuit, check)
         if meter is None:
-            where = cells.place_with(state, check)
+            where = cells.situation_with(state, check)
             return self._shown(where, check, self._respond(where))[0]
         parameters = {**cells.circuit.parameters(state), **meter.parameters}
         rows = without_process(self.scenarios(parameters), frozenset(meter.parameters))
@@ -207,9 +207,11 @@ class Suspects:
         """
         gauge = self._shown_by(check)
         if (gauge.id, state) not in self._needles:
-            where = self.entry.cells.place(state)
+            situation = self.entry.cells.situation(state)
             bare = replace(NO_CHECK, gauge=gauge.id)
-            self._needles[gauge.id, state] = self._shown(where, bare, self._looked_at.response(where))[0][1]
+            self._needles[gauge.id, state] = self._shown(
+                situation, bare, self._looked_at.response(situation)
+            )[0][1]
         return self._needles[gauge.id, state]
 
     def _together(self, base: Situation, checks: Sequence[Check]) -> list[Shown]:
@@ -217,7 +219,7 @@ class Suspects:
         response = respond_to_each(base, checks, rows, needles=checks[0].reads == "needle")
         return self._shown(base, checks[0], response)
 
-    def _shown(self, where: Situation, check: Check, response: Response) -> list[Shown]:
+    def _shown(self, situation: Situation, check: Check, response: Response) -> list[Shown]:
         """A response in words, of one check or of several that read the same."""
         shape = response.duty.shape
         pulses = response.pulses.reshape(-1)
@@ -231,7 +233,7 @@ class Suspects:
             reading = near(response.reading.reshape(-1), pulses)
             sound = np.broadcast_to(response.reading[..., :1], shape).reshape(-1)
             classes = vocabulary.TOPICS[check.reads].classes
-            acting = obs.reading_table(check.reads, reading, where, sound)
+            acting = obs.reading_table(check.reads, reading, situation, sound)
         duty = 1.0 if check.kind.acting else USUAL_DUTY
         tables = self.by_hypothesis(acting.reshape(-1, shape[-1], len(classes)), duty)
         return [(classes, table) for table in tables]
@@ -303,14 +305,14 @@ class Suspects:
 
         Returns
         -------
-        where : Situation
+        situation : Situation
         response : Response
         """
-        where = situation(self.entry.cells.circuit, state, check)
-        return where, self._respond(where)
+        situation = Situation.of(self.entry.cells.circuit, state, check)
+        return situation, self._respond(situation)
 
-    def _respond(self, where: Situation) -> Response:
-        return respond(where, without_process(self.scenarios(where.parameters), where.certain))
+    def _respond(self, situation: Situation) -> Response:
+        return respond(situation, without_process(self.scenarios(situation.parameters), situation.certain))
 
 
 def needle_classes(gauge: Gauge, positions: Floats, pulses: NDArray[np.bool_]) -> Floats:

@@ -1,15 +1,15 @@
 """What would be seen: needle positions and meter readings, for many faults at once.
 
-`situation` puts a circuit into a state and applies a check; `respond` gives what each scenario shows there,
-by small corrections of one solution; `spread` gives how that moves with each tolerance. `see` puts both into
-words for one scenario, and `operating_point` gives every voltage and current of it.
+`Situation.of` puts a circuit into a state and applies a check; `respond` gives what each scenario shows
+there, by small corrections of one solution; `spread` gives how that moves with each tolerance. `see` puts
+both into words for one scenario, and `operating_point` gives every voltage and current of it.
 """
 
 from gaugesim.reading.exact import OperatingPoint, one_by_one, operating_point
 from gaugesim.reading.reasons import Why, why
 from gaugesim.reading.response import Engine, Response, embedded, respond
 from gaugesim.reading.seen import Appearance, Needle, Reading, see
-from gaugesim.reading.situations import Situation, situation
+from gaugesim.reading.situations import Situation
 from gaugesim.reading.spreads import Spread, deviations, spread
 
 __all__ = [
@@ -28,7 +28,6 @@ __all__ = [
     "operating_point",
     "respond",
     "see",
-    "situation",
     "spread",
     "why",
 ]

@@ -89,7 +89,7 @@ def _without_rings(before: Network, ohms: Mapping[str, float]) -> Network:
     return after
 
 
-def one_by_one(place: Situation, solve: Solver) -> Engine:
+def one_by_one(situation: Situation, solve: Solver) -> Engine:
     """An engine out of a function that solves one whole network. For `respond`.
 
     Parameters
@@ -101,7 +101,7 @@ def one_by_one(place: Situation, solve: Solver) -> Engine:
     def engine(
         network: Network, outputs: Sequence[int], scenarios: Scenarios, lamp_ohms: Floats | None
     ) -> Floats:
-        decided = place.decided(network)
+        decided = situation.decided(network)
         rows = [
             solve(with_faults(network, scenarios, row, decided, lamp_ohms)).currents[list(outputs)]
             for row in range(len(scenarios))
@@ -112,7 +112,7 @@ def one_by_one(place: Situation, solve: Solver) -> Engine:
 
 
 def operating_point(
-    place: Situation, scenarios: Scenarios, response: Response, solve: Solver = nodal.solve
+    situation: Situation, scenarios: Scenarios, response: Response, solve: Solver = nodal.solve
 ) -> OperatingPoint:
     """Every voltage and current of one scenario.
 
@@ -127,7 +127,7 @@ def operating_point(
     """
     voltages: dict[str, float] = {}
     currents: dict[str, float] = {}
-    for share, solution in moments(place, scenarios, response, solve):
+    for share, solution in moments(situation, scenarios, response, solve):
         for node, volts in zip(solution.network.nodes, solution.voltages.tolist(), strict=False):
             voltages[node] = voltages.get(node, 0.0) + share * volts
         for name, amperes in zip(solution.network.names, solution.currents.tolist(), strict=True):
@@ -136,7 +136,7 @@ def operating_point(
 
 
 def moments(
-    place: Situation, scenarios: Scenarios, response: Response, solve: Solver = nodal.solve
+    situation: Situation, scenarios: Scenarios, response: Response, solve: Solver = nodal.solve
 ) -> list[tuple[float, Solution]]:
     """The whole circuit in each phase of the regulator, with its share of the time.
 
@@ -151,11 +151,13 @@ def moments(
     solve : callable, optional
         From `Network` to `Solution`.
     """
-    lamp_ohms = lamp_resistance(place, scenarios, one_by_one(place, solve)) if place.has_lamp else None
+    lamp_ohms = (
+        lamp_resistance(situation, scenarios, one_by_one(situation, solve)) if situation.has_lamp else None
+    )
     duty = float(response.duty[0])
-    shares = [duty, 1.0 - duty][: len(place.phases)]
+    shares = [duty, 1.0 - duty][: len(situation.phases)]
     return [
-        (share, solve(with_faults(network, scenarios, 0, place.decided(network), lamp_ohms)))
-        for network, share in zip(place.phases, shares, strict=True)
+        (share, solve(with_faults(network, scenarios, 0, situation.decided(network), lamp_ohms)))
+        for network, share in zip(situation.phases, shares, strict=True)
         if share > 0
     ]

@@ -66,8 +66,8 @@ def steps(told: Why, gauge: str) -> tuple[Step, ...]:
     Examples
     --------
     >>> from gaugesim.circuit import find
-    >>> from gaugesim.reading import situation, why
-    >>> for step in steps(why(situation(find("temp_opposed_coil"))), "temperature")[2:]:
+    >>> from gaugesim.reading import Situation, why
+    >>> for step in steps(why(Situation.of(find("temp_opposed_coil"))), "temperature")[2:]:
     ...     print(step.title, *step.lines, sep="\n  ")
     Fields
       reference coil: 73.5 mA times 300 turns is 22.1 ampere-turns to 0.50 of the scale
@@ -81,11 +81,11 @@ def steps(told: Why, gauge: str) -> tuple[Step, ...]:
     sound = told.sound.gauges[gauge] if told.sound else None
     result = [Step("Supply", tuple(_supply(told))), Step("Currents", tuple(_currents(told, own, sound)))]
     if own.arrows:
-        result.append(Step("Fields", tuple(_fields(told.place.circuit, own, sound))))
+        result.append(Step("Fields", tuple(_fields(told.situation.circuit, own, sound))))
     if own.heat:
-        result.append(Step("Heat", tuple(_heat(told.place.circuit, own, sound, told.duty < 1))))
+        result.append(Step("Heat", tuple(_heat(told.situation.circuit, own, sound, told.duty < 1))))
     if own.turn:
-        result.append(Step("Turning", tuple(_turn(told.place.circuit, own, sound))))
+        result.append(Step("Turning", tuple(_turn(told.situation.circuit, own, sound))))
     return (*result, Step("Needle", tuple(_needle(own, sound))))
 
 
@@ -100,19 +100,19 @@ def in_short(told: Why, gauge: str) -> str:
     Examples
     --------
     >>> from gaugesim.circuit import find
-    >>> from gaugesim.reading import situation, why
+    >>> from gaugesim.reading import Situation, why
     >>> from gaugesim.scenario.fault import parse_faults
     >>> from gaugesim.scenario.scenarios import stack
-    >>> place = situation(find("temp_opposed_coil"))
-    >>> _, change = parse_faults(place.circuit, ["stud_bias=open"], place.parameters)
-    >>> in_short(why(place, stack([change])), "temperature")
+    >>> situation = Situation.of(find("temp_opposed_coil"))
+    >>> _, change = parse_faults(situation.circuit, ["stud_bias=open"], situation.parameters)
+    >>> in_short(why(situation, stack([change])), "temperature")
     'hardly any current in the bias coil and the sensing coil; the reference coil alone is left: needle at \
     half, 0.50, instead of at three quarters, 0.71'
     """
     if told.sound is None:
         return ""
     own, sound = told.gauges[gauge], told.sound.gauges[gauge]
-    circuit = told.place.circuit
+    circuit = told.situation.circuit
     changes: dict[str, list[str]] = {}
     for name in own.elements:
         now, before = told.currents[name], told.sound.currents[name]
@@ -184,7 +184,7 @@ def _beside(now: float, before: float | None, unit: str) -> str:
 
 
 def _supply(told: Why) -> Iterable[str]:
-    circuit = told.place.circuit
+    circuit = told.situation.circuit
     posts = [point for name, point in circuit.sheet.points.items() if name == circuit.sheet.live_pole]
     earth = circuit.sheet.earthed_pole.replace("_", " ")
     for point in posts:
@@ -195,8 +195,8 @@ def _supply(told: Why) -> Iterable[str]:
         else:
             yield f"{point.words}: {_beside(now, before, 'V')} against {earth}"
     unit = circuit.sheet.regulator
-    if unit and len(told.place.phases) > 1:
-        held = float(circuit.parameter_values(told.place.parameters)[unit.design_volts])
+    if unit and len(told.situation.phases) > 1:
+        held = float(circuit.parameter_values(told.situation.parameters)[unit.design_volts])
         was = f" (sound {100 * told.sound.duty:.0f} %)" if told.sound and told.sound.duty != told.duty else ""
         yield (
             f"the regulator's contact is closed {100 * told.duty:.0f} % of the time{was}; it is made to hold "
@@ -205,7 +205,7 @@ def _supply(told: Why) -> Iterable[str]:
 
 
 def _currents(told: Why, own: GaugeWhy, sound: GaugeWhy | None) -> Iterable[str]:
-    circuit = told.place.circuit
+    circuit = told.situation.circuit
     for k in own.runs:
         run = told.runs[k]
         names = [branch_words(circuit, name) for name in run.branches]

@@ -180,7 +180,7 @@ class Why:
         The same without the fault, where there is one.
     """
 
-    place: Situation
+    situation: Situation
     runs: tuple[Run, ...]
     voltages: Mapping[str, float]
     currents: Mapping[str, float]
@@ -189,7 +189,7 @@ class Why:
     sound: Why | None = field(default=None, repr=False)
 
 
-def why(place: Situation, scenarios: Scenarios | None = None, response: Response | None = None) -> Why:
+def why(situation: Situation, scenarios: Scenarios | None = None, response: Response | None = None) -> Why:
     """Work out why the needles stand where they stand.
 
     Parameters
@@ -209,36 +209,40 @@ def why(place: Situation, scenarios: Scenarios | None = None, response: Response
     With stud B off, two of three coils have next to no current, and the third one points to half.
 
     >>> from gaugesim.circuit import find
-    >>> from gaugesim.reading import situation
+    >>> from gaugesim.reading import Situation
     >>> from gaugesim.scenario.fault import parse_faults
-    >>> place = situation(find("temp_opposed_coil"))
-    >>> _, change = parse_faults(place.circuit, ["stud_bias=open"], place.parameters)
-    >>> told = why(place, stack([change])).gauges["temperature"]
+    >>> situation = Situation.of(find("temp_opposed_coil"))
+    >>> _, change = parse_faults(situation.circuit, ["stud_bias=open"], situation.parameters)
+    >>> told = why(situation, stack([change])).gauges["temperature"]
     >>> [f"{abs(arrow.amperes):.3f}" for arrow in told.arrows], round(told.degrees)
     (['0.074', '0.000', '0.000'], 90)
     """
     if scenarios is None:
-        return _why(place, stack([HEALTHY]), response)
-    told = _why(place, scenarios, response)
-    return Why(told.place, told.runs, told.voltages, told.currents, told.duty, told.gauges, why(place))
+        return _why(situation, stack([HEALTHY]), response)
+    told = _why(situation, scenarios, response)
+    return Why(
+        told.situation, told.runs, told.voltages, told.currents, told.duty, told.gauges, why(situation)
+    )
 
 
-def _why(place: Situation, scenarios: Scenarios, response: Response | None) -> Why:
-    response = response or respond(place, scenarios)
-    phases = moments(place, scenarios, response)
+def _why(situation: Situation, scenarios: Scenarios, response: Response | None) -> Why:
+    response = response or respond(situation, scenarios)
+    phases = moments(situation, scenarios, response)
     network = phases[0][1].network
     mean = sum(share * solution.currents for share, solution in phases)
     volts = sum(share * solution.voltages for share, solution in phases)
     currents = dict(zip(network.names, np.asarray(mean).tolist(), strict=True))
     voltages = dict(zip((*network.nodes, GROUND), np.asarray(volts).tolist(), strict=True))
-    runs = _runs(place, phases[0][1], currents, voltages)
-    gauges = {gauge.id: _gauge(gauge, place, scenarios, response, phases, runs) for gauge in place.gauges}
-    return Why(place, runs, voltages, currents, float(response.duty[0]), gauges)
+    runs = _runs(situation, phases[0][1], currents, voltages)
+    gauges = {
+        gauge.id: _gauge(gauge, situation, scenarios, response, phases, runs) for gauge in situation.gauges
+    }
+    return Why(situation, runs, voltages, currents, float(response.duty[0]), gauges)
 
 
 def _gauge(
     gauge: Gauge,
-    place: Situation,
+    situation: Situation,
     scenarios: Scenarios,
     response: Response,
     phases: list[tuple[float, Solution]],
@@ -268,7 +272,7 @@ def _gauge(
         told = replace(told, heat=Heat(gauge.element, square**0.5, ohms, float(drive), gauge.low, gauge.high))
     else:
         told = replace(told, turn=Turn(gauge.element, float(drive), gauge.low, gauge.high))
-    return replace(told, runs=_ways(place, runs, gauge, told.elements))
+    return replace(told, runs=_ways(situation, runs, gauge, told.elements))
 
 
 def _arrow(coil: Coil, flows: Flows) -> Arrow:
@@ -288,7 +292,7 @@ def stands_at(told: GaugeWhy) -> float | None:
 
 
 def _runs(
-    place: Situation, solution: Solution, currents: Mapping[str, float], voltages: Mapping[str, float]
+    situation: Situation, solution: Solution, currents: Mapping[str, float], voltages: Mapping[str, float]
 ) -> tuple[Run, ...]:
     """Every current that flows, in runs that end where others meet them, and at the battery's posts."""
     network = solution.network
@@ -300,7 +304,7 @@ def _runs(
             first, last = (names[a], names[b]) if currents[name] > 0 else (names[b], names[a])
             leaving.setdefault(first, []).append((name, last))
             coming[last] = coming.get(last, 0) + 1
-    posts = _posts(place)
+    posts = _posts(situation)
 
     def joins(node: str) -> bool:
         return node in posts or len(leaving.get(node, ())) != 1 or coming.get(node, 0) != 1
@@ -323,24 +327,26 @@ def _runs(
     return tuple(sorted(found, key=height))
 
 
-def _posts(place: Situation) -> frozenset[str]:
+def _posts(situation: Situation) -> frozenset[str]:
     """The battery's two posts."""
-    live = place.circuit.sheet.points.get(place.circuit.sheet.live_pole)
+    live = situation.circuit.sheet.points.get(situation.circuit.sheet.live_pole)
     return frozenset({GROUND, live.node} if live else {GROUND})
 
 
-def _ways(place: Situation, runs: tuple[Run, ...], gauge: Gauge, elements: Iterable[str]) -> tuple[int, ...]:
+def _ways(
+    situation: Situation, runs: tuple[Run, ...], gauge: Gauge, elements: Iterable[str]
+) -> tuple[int, ...]:
     """The runs from the battery's posts through a gauge's coils and back; not those of the supply itself.
 
     What else flows at the ends of its coils is told as well, or the currents there would not add up: an arm
     of a bridge, a test lamp. Other gauges are left out.
     """
-    posts, volts = _posts(place), place.network.volts
-    sources = {name for name, each in zip(place.network.names, volts, strict=True) if each != 0}
+    posts, volts = _posts(situation), situation.network.volts
+    sources = {name for name, each in zip(situation.network.names, volts, strict=True) if each != 0}
     wanted = [k for k, run in enumerate(runs) if not sources & {*run.branches}]
     own = [k for k in wanted if {*elements} & {*runs[k].branches}]
     ends = {runs[k].nodes[i] for k in own for i in (0, -1)} - posts
-    others = [f".{one.instance}." for one in place.gauges if one is not gauge]
+    others = [f".{one.instance}." for one in situation.gauges if one is not gauge]
 
     def beside(run: Run) -> bool:
         elsewhere = any(other in name for name in run.branches for other in others)

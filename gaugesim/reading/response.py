@@ -50,7 +50,7 @@ class Response:
     duty: Floats
 
 
-def exceeded(place: Situation, scenarios: Scenarios, limits: Mapping[str, float]) -> NDArray[np.bool_]:
+def exceeded(situation: Situation, scenarios: Scenarios, limits: Mapping[str, float]) -> NDArray[np.bool_]:
     """Whether any of some branches carries more than it bears, a regulator's contact closed.
 
     Parameters
@@ -62,26 +62,28 @@ def exceeded(place: Situation, scenarios: Scenarios, limits: Mapping[str, float]
     -------
     ndarray of bool, shape (n,)
     """
-    outputs = [place.network.branch(name) for name in limits]
-    currents = embedded(place)(place.network, outputs, scenarios, None)
+    outputs = [situation.network.branch(name) for name in limits]
+    currents = embedded(situation)(situation.network, outputs, scenarios, None)
     return np.asarray((np.abs(currents) > np.array([*limits.values()])).any(axis=1))
 
 
-def burns(place: Situation, scenarios: Scenarios) -> NDArray[np.bool_]:
+def burns(situation: Situation, scenarios: Scenarios) -> NDArray[np.bool_]:
     """Whether a check's leads, its resistor or a sender would carry more than they bear.
 
     Returns
     -------
     ndarray of bool, shape (n,)
     """
-    check = place.check
+    check = situation.check
     # a supply on the bench limits its current itself
     if not check.leads.limits or check.setup.kept is not None:
         return np.zeros(len(scenarios), dtype=np.bool_)
-    return exceeded(place, scenarios, check.leads.limits)
+    return exceeded(situation, scenarios, check.leads.limits)
 
 
-def respond(place: Situation, scenarios: Scenarios | None = None, engine: Engine | None = None) -> Response:
+def respond(
+    situation: Situation, scenarios: Scenarios | None = None, engine: Engine | None = None
+) -> Response:
     """What each scenario shows in a situation.
 
     Parameters
@@ -97,41 +99,41 @@ def respond(place: Situation, scenarios: Scenarios | None = None, engine: Engine
         With arrays of shape (n,).
     """
     scenarios = stack([HEALTHY]) if scenarios is None else scenarios
-    solve = engine or embedded(place)
-    lamp_ohms = lamp_resistance(place, scenarios, solve) if place.has_lamp else None
-    currents = [solve(network, place.outputs, scenarios, lamp_ohms) for network in place.phases]
+    solve = engine or embedded(situation)
+    lamp_ohms = lamp_resistance(situation, scenarios, solve) if situation.has_lamp else None
+    currents = [solve(network, situation.outputs, scenarios, lamp_ohms) for network in situation.phases]
     metered = None
-    if place.meter is not None:
+    if situation.meter is not None:
         # a tiny situation of its own: the part alone on the ohmmeter
-        metered = solve(place.meter, (place.meter.branch(METER),), scenarios, None)[:, 0]
-    return interpret(place, scenarios, currents, lamp_ohms, metered)
+        metered = solve(situation.meter, (situation.meter.branch(METER),), scenarios, None)[:, 0]
+    return interpret(situation, scenarios, currents, lamp_ohms, metered)
 
 
-def embedded(place: Situation) -> Engine:
+def embedded(situation: Situation) -> Engine:
     """The embedded engine for a situation: one factored solution a phase, corrected for each scenario."""
-    known = dict(zip(map(id, place.phases), place.factored, strict=True))
+    known = dict(zip(map(id, situation.phases), situation.factored, strict=True))
 
     def solve(
         network: Network, outputs: Sequence[int], scenarios: Scenarios, lamp_ohms: Floats | None
     ) -> Floats:
         factored = known.get(id(network)) or nodal.factor(network)
-        return Correction(factored, outputs, scenarios, place.decided(network), lamp_ohms).currents()
+        return Correction(factored, outputs, scenarios, situation.decided(network), lamp_ohms).currents()
 
     return solve
 
 
-def lamp_resistance(place: Situation, scenarios: Scenarios, solve: Engine) -> Floats:
+def lamp_resistance(situation: Situation, scenarios: Scenarios, solve: Engine) -> Floats:
     """Resistance at which the test lamp settles on the source it sees, contact closed."""
-    at = place.outputs.index(place.network.branch(LAMP))
+    at = situation.outputs.index(situation.network.branch(LAMP))
     soundings = (
-        solve(place.network, place.outputs, scenarios, np.full(len(scenarios), ohms))[:, at]
+        solve(situation.network, situation.outputs, scenarios, np.full(len(scenarios), ohms))[:, at]
         for ohms in SOUNDING_OHMS
     )
-    return settled_lamp_ohms(*soundings, rated_volts=place.circuit.sheet.volts)
+    return settled_lamp_ohms(*soundings, rated_volts=situation.circuit.sheet.volts)
 
 
 def interpret(
-    place: Situation,
+    situation: Situation,
     scenarios: Scenarios,
     currents: Sequence[Floats],
     lamp_ohms: Floats | None = None,
@@ -143,7 +145,7 @@ def interpret(
     Parameters
     ----------
     currents : sequence of ndarray, shape (..., n, outputs)
-        For each phase, the currents of ``place.outputs`` [A].
+        For each phase, the currents of ``situation.outputs`` [A].
     lamp_ohms : ndarray, shape (n,), optional
         Resistance of the test lamp [ohm].
     metered : ndarray, shape (..., n), optional
@@ -151,8 +153,8 @@ def interpret(
     needles : bool, optional
         Whether needle positions are wanted.
     """
-    told = BranchCurrents(place, scenarios, currents)
-    positions = {gauge.id: told.position(gauge) for gauge in place.gauges} if needles else {}
+    told = BranchCurrents(situation, scenarios, currents)
+    positions = {gauge.id: told.position(gauge) for gauge in situation.gauges} if needles else {}
     return Response(positions, *told.reading(lamp_ohms, metered), told.duty)
 
 
@@ -170,15 +172,15 @@ class BranchCurrents:
         What the regulator holds [V], if not what its parameter says.
     """
 
-    place: Situation
+    situation: Situation
     scenarios: Scenarios
     currents: Sequence[Floats]
     outputs: Sequence[int] | None = None
     design_volts: Floats | None = None
 
     def _of(self, name: str, phase: int) -> Floats:
-        outputs = self.place.outputs if self.outputs is None else self.outputs
-        return self.currents[phase][..., outputs.index(self.place.network.branch(name))]
+        outputs = self.situation.outputs if self.outputs is None else self.outputs
+        return self.currents[phase][..., outputs.index(self.situation.network.branch(name))]
 
     def _mean(self, values: Callable[[int], Floats]) -> Floats:
         """Mean over time of what each phase has."""
@@ -189,7 +191,7 @@ class BranchCurrents:
     @cached_property
     def duty(self) -> Floats:
         """Share of the time the regulator's contact is closed [1]; 1 without one."""
-        return _duty(self.place, self.scenarios, self._of, len(self.currents), self.design_volts)
+        return _duty(self.situation, self.scenarios, self._of, len(self.currents), self.design_volts)
 
     def position(self, gauge: Gauge) -> Floats:
         """Needle positions of a gauge.
@@ -211,8 +213,8 @@ class BranchCurrents:
 
     def _ohms(self, element: str) -> Floats:
         """Resistance of an element in each scenario."""
-        before = float(self.place.network.ohms[self.place.network.branch(element)])
-        if element in self.place.fixed:
+        before = float(self.situation.network.ohms[self.situation.network.branch(element)])
+        if element in self.situation.fixed:
             return np.full(len(self.scenarios), before)
         return self.scenarios.resistance(element, before)
 
@@ -231,28 +233,28 @@ class BranchCurrents:
         reading : ndarray, shape (..., n), or None
         pulses : ndarray of bool, shape (..., n)
         """
-        return _reading(self.place, self._of, self.duty, len(self.currents), lamp_ohms, metered)
+        return _reading(self.situation, self._of, self.duty, len(self.currents), lamp_ohms, metered)
 
 
 def _duty(
-    place: Situation,
+    situation: Situation,
     scenarios: Scenarios,
     of: Callable[[str, int], Floats],
     phases: int,
     design_volts: Floats | None,
 ) -> Floats:
-    unit = place.circuit.sheet.regulator
+    unit = situation.circuit.sheet.regulator
     if unit is None or phases == 1:
         return np.ones(len(scenarios))
     if design_volts is None:
-        design_volts = design(place, scenarios)
+        design_volts = design(situation, scenarios)
     # the heater bends its strip by the current through it: what it feels is that current in its sound winding
-    heater = place.network.ohms[place.network.branch(unit.heater)]
+    heater = situation.network.ohms[situation.network.branch(unit.heater)]
     on, off = of(unit.heater, 0) * heater, of(unit.heater, 1) * heater
     return np.asarray(regulator.duty(on, off, design_volts, unit.convention))
 
 
-def design(place: Situation, scenarios: Scenarios) -> Floats:
+def design(situation: Situation, scenarios: Scenarios) -> Floats:
     """What the regulator holds in each scenario.
 
     Returns
@@ -260,27 +262,27 @@ def design(place: Situation, scenarios: Scenarios) -> Floats:
     ndarray, shape (n,)
         [V]; NaN without a regulator.
     """
-    unit = place.circuit.sheet.regulator
+    unit = situation.circuit.sheet.regulator
     if unit is None:
         return np.full(len(scenarios), np.nan)
-    sound = float(place.circuit.parameter_values(place.parameters)[unit.design_volts])
+    sound = float(situation.circuit.parameter_values(situation.parameters)[unit.design_volts])
     changed = scenarios.parameters.get(unit.design_volts)
     return np.full(len(scenarios), sound) if changed is None else np.where(np.isnan(changed), sound, changed)
 
 
 def _reading(
-    place: Situation,
+    situation: Situation,
     of: Callable[[str, int], Floats],
     duty: Floats,
     phases: int,
     lamp_ohms: Floats | None,
     metered: Floats | None,
 ) -> tuple[Floats | None, NDArray[np.bool_]]:
-    instrument = INSTRUMENTS.get(place.check.reads)
+    instrument = INSTRUMENTS.get(situation.check.reads)
     if instrument is None or (instrument.branch == LAMP and lamp_ohms is None):
         return None, np.zeros(np.shape(duty), dtype=bool)
     if metered is not None:  # on an ohmmeter that hangs on another circuit than the needles' own
-        return instrument.read([metered], np.asarray(np.nan), duty, place.circuit.sheet.volts)
+        return instrument.read([metered], np.asarray(np.nan), duty, situation.circuit.sheet.volts)
     amperes = [of(instrument.branch, k) for k in range(phases)]
-    own = place.network.ohms[place.network.branch(METER)] if instrument.branch == METER else lamp_ohms
-    return instrument.read(amperes, np.asarray(own), duty, place.circuit.sheet.volts)
+    own = situation.network.ohms[situation.network.branch(METER)] if instrument.branch == METER else lamp_ohms
+    return instrument.read(amperes, np.asarray(own), duty, situation.circuit.sheet.volts)

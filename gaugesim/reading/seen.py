@@ -87,7 +87,7 @@ class Appearance:
     response: Response
 
 
-def see(place: Situation, scenarios: Scenarios | None = None, engine: Engine | None = None) -> Appearance:
+def see(situation: Situation, scenarios: Scenarios | None = None, engine: Engine | None = None) -> Appearance:
     """What one scenario shows, with the bands that tolerances leave.
 
     Parameters
@@ -98,16 +98,16 @@ def see(place: Situation, scenarios: Scenarios | None = None, engine: Engine | N
         Another engine than the embedded one, see `respond`; the bands are the embedded one's.
     """
     scenarios = stack([HEALTHY]) if scenarios is None else scenarios
-    response = respond(place, scenarios, engine)
-    moves = spread(place, scenarios, response)
+    response = respond(situation, scenarios, engine)
+    moves = spread(situation, scenarios, response)
     needles = {
         gauge.id: _needle(gauge, response.positions[gauge.id][0], deviations(moves.positions[gauge.id])[0])
-        for gauge in place.gauges
+        for gauge in situation.gauges
     }
     reading = None
     if response.reading is not None and moves.reading is not None:
         deviation = deviations(moves.reading)[0]
-        reading = _reading(place.check.reads, response.reading[0], deviation, bool(response.pulses[0]))
+        reading = _reading(situation.check.reads, response.reading[0], deviation, bool(response.pulses[0]))
     return Appearance(needles, reading, response)
 
 

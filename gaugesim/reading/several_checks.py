@@ -20,7 +20,7 @@ from gaugesim.solve.network import Integers, Path, islands
 from gaugesim.solve.nodal import Columns, Factored
 
 
-def fits(place: Situation, check: Check) -> bool:
+def fits(situation: Situation, check: Check) -> bool:
     """Whether a check is a small correction of a situation without one.
 
     False if it takes other parts out, sets a process value, or opens what the needles or the regulator work
@@ -28,10 +28,10 @@ def fits(place: Situation, check: Check) -> bool:
 
     Parameters
     ----------
-    place : Situation
+    situation : Situation
         The state, without a check; or with the battery off, or with a gauge alone.
     """
-    setup, base, network = check.setup, place.check.setup, place.network
+    setup, base, network = check.setup, situation.check.setup, situation.network
     if check.meter is not None or setup.parameters or (setup.kept, setup.dead) != (base.kept, base.dead):
         return False
     if setup.kept is not None:
@@ -39,21 +39,21 @@ def fits(place: Situation, check: Check) -> bool:
         piece = islands(network.ends, np.isfinite(network.ohms)[None], len(network.nodes))[0]
         ends = [[network.node(node) for node in _ends(path)] for path in setup.paths]
         return not setup.branches and all(piece[a] == piece[b] for a, b in ends)
-    own = {network.names[k] for k in place.outputs}
+    own = {network.names[k] for k in situation.outputs}
     own |= {name for name, volts in zip(network.names, network.volts, strict=True) if volts != 0}
-    if place.circuit.sheet.regulator:
-        own.add(place.circuit.sheet.regulator.contact)
+    if situation.circuit.sheet.regulator:
+        own.add(situation.circuit.sheet.regulator.contact)
     return not own & set(setup.branches)
 
 
 def respond_to_each(
-    place: Situation, checks: Sequence[Check], scenarios: Scenarios, needles: bool = True
+    situation: Situation, checks: Sequence[Check], scenarios: Scenarios, needles: bool = True
 ) -> Response:
     """What each scenario shows under each of several checks that read the same kind of thing.
 
     Parameters
     ----------
-    place : Situation
+    situation : Situation
         The state, without a check; or with the battery off, or with a gauge alone.
     checks : sequence of Check
         Those that `fits` allows.
@@ -69,31 +69,31 @@ def respond_to_each(
     reads = checks[0].reads
     lamp_ohms = None
     if reads == "lamp":
-        first = _Phase(place, 0, checks, scenarios)
+        first = _Phase(situation, 0, checks, scenarios)
         soundings = (first.solved(np.full(shape, ohms)).own for ohms in SOUNDING_OHMS)
-        lamp_ohms = settled_lamp_ohms(*soundings, rated_volts=place.circuit.sheet.volts)
+        lamp_ohms = settled_lamp_ohms(*soundings, rated_volts=situation.circuit.sheet.volts)
     instrument = INSTRUMENTS.get(reads)
-    count = 1 if instrument is not None and instrument.steady else len(place.phases)
-    phases = [_Phase(place, k, checks, scenarios).solved(lamp_ohms) for k in range(count)]
-    whole = interpret(place, scenarios, [phase.outputs for phase in phases], needles=needles)
+    count = 1 if instrument is not None and instrument.steady else len(situation.phases)
+    phases = [_Phase(situation, k, checks, scenarios).solved(lamp_ohms) for k in range(count)]
+    whole = interpret(situation, scenarios, [phase.outputs for phase in phases], needles=needles)
     duty = np.broadcast_to(whole.duty, shape)
     reading: Floats | None = None
     pulses = np.zeros(shape, dtype=np.bool_)
     if instrument is not None:
         own = np.array([[_own(check).ohms] for check in checks]) if lamp_ohms is None else lamp_ohms
         reading, pulses = instrument.read(
-            [phase.own for phase in phases], own, duty, place.circuit.sheet.volts
+            [phase.own for phase in phases], own, duty, situation.circuit.sheet.volts
         )
     positions = {name: np.broadcast_to(values, shape) for name, values in whole.positions.items()}
     return Response(positions, reading, pulses, duty)
 
 
-def lead_currents(place: Situation, checks: Sequence[Check], scenarios: Scenarios) -> Floats:
+def lead_currents(situation: Situation, checks: Sequence[Check], scenarios: Scenarios) -> Floats:
     """Current of the first lead of each check, a regulator's contact closed.
 
     Parameters
     ----------
-    place : Situation
+    situation : Situation
         The state, without a check.
     checks : sequence of Check
         Those that `fits` allows.
@@ -103,7 +103,7 @@ def lead_currents(place: Situation, checks: Sequence[Check], scenarios: Scenario
     ndarray, shape (checks, n)
         [A]
     """
-    return _Phase(place, 0, checks, scenarios).solved().own
+    return _Phase(situation, 0, checks, scenarios).solved().own
 
 
 @dataclass(frozen=True)
@@ -117,10 +117,12 @@ class _Currents:
 class _Phase:
     """One phase of a situation under several checks: the check's changes first, then the scenario's."""
 
-    def __init__(self, place: Situation, phase: int, checks: Sequence[Check], scenarios: Scenarios) -> None:
-        self.factored: Factored = place.factored[phase]
+    def __init__(
+        self, situation: Situation, phase: int, checks: Sequence[Check], scenarios: Scenarios
+    ) -> None:
+        self.factored: Factored = situation.factored[phase]
         network = self.factored.network
-        decided = place.decided(network)
+        decided = situation.decided(network)
         branches = list(dict.fromkeys(name for check in checks for name in check.setup.branches))
         ends = list(dict.fromkeys(_ends(path) for check in checks for path in check.setup.paths))
         columns = self.factored.columns(
@@ -161,7 +163,7 @@ class _Phase:
         self.amount = np.concatenate([np.broadcast_to(amount[:, None], (*shape, width)), given], axis=2)
         columns, self.index, self.amount = self.factored.freed(columns, self.index, self.amount)
         p, q = (columns.p_index, columns.p_sign), (columns.q_index, columns.q_sign)
-        rows = self.factored.rows([(len(network.nodes) + k, self.factored.size) for k in place.outputs])
+        rows = self.factored.rows([(len(network.nodes) + k, self.factored.size) for k in situation.outputs])
         steps = source_steps(self.factored, scenarios, decided)
         base, self.base = (shifted(self.factored, each, steps, len(scenarios)) for each in (q, rows))
         drive = base[np.arange(len(scenarios))[:, None], self.index]

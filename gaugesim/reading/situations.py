@@ -65,6 +65,51 @@ class Situation:
     phases: tuple[Network, ...]
     meter: Network | None
 
+    @classmethod
+    def of(
+        cls,
+        circuit: Circuit,
+        state: str | None = None,
+        check: Check = NO_CHECK,
+        given: Mapping[str, float] | None = None,
+    ) -> Situation:
+        """Put a circuit into a state and apply a check.
+
+        Parameters
+        ----------
+        state : str, optional
+            The default state if left out.
+        given : mapping, optional
+            Parameters that are known to have other values than the state's.
+
+        Raises
+        ------
+        UnknownNameError
+            For a state or parameter that does not exist.
+        """
+        state = circuit.sheet.default_state if state is None else state
+        setup = check.setup
+        parameters = {**circuit.parameters(state, given), **setup.parameters}
+        network = with_setup(circuit, parameters, setup)
+        contact = circuit.sheet.regulator.contact if circuit.sheet.regulator else ""
+        phases = [network]
+        if contact and np.isfinite(network.ohms[network.branch(contact)]):
+            phases.append(network.with_ohms({contact: np.inf}))
+        meter = None
+        if check.meter:
+            meter = with_setup(circuit, {**parameters, **check.meter.parameters}, check.meter)
+        return cls(
+            circuit,
+            state,
+            parameters,
+            frozenset({*(given or {}), *setup.parameters}),
+            tuple(sorted((given or {}).items())),
+            check,
+            network,
+            tuple(phases),
+            meter,
+        )
+
     @property
     def fixed(self) -> frozenset[str]:
         """Branches that the check has decided, whatever fault is in them."""
@@ -131,50 +176,6 @@ class Situation:
     def has_lamp(self) -> bool:
         """Whether the check hangs a test lamp on the circuit."""
         return any(path.name == LAMP for path in self.check.setup.paths)
-
-
-def situation(
-    circuit: Circuit,
-    state: str | None = None,
-    check: Check = NO_CHECK,
-    given: Mapping[str, float] | None = None,
-) -> Situation:
-    """Put a circuit into a state and apply a check.
-
-    Parameters
-    ----------
-    state : str, optional
-        The default state if left out.
-    given : mapping, optional
-        Parameters that are known to have other values than the state's.
-
-    Raises
-    ------
-    UnknownNameError
-        For a state or parameter that does not exist.
-    """
-    state = circuit.sheet.default_state if state is None else state
-    setup = check.setup
-    parameters = {**circuit.parameters(state, given), **setup.parameters}
-    network = with_setup(circuit, parameters, setup)
-    contact = circuit.sheet.regulator.contact if circuit.sheet.regulator else ""
-    phases = [network]
-    if contact and np.isfinite(network.ohms[network.branch(contact)]):
-        phases.append(network.with_ohms({contact: np.inf}))
-    meter = None
-    if check.meter:
-        meter = with_setup(circuit, {**parameters, **check.meter.parameters}, check.meter)
-    return Situation(
-        circuit,
-        state,
-        parameters,
-        frozenset({*(given or {}), *setup.parameters}),
-        tuple(sorted((given or {}).items())),
-        check,
-        network,
-        tuple(phases),
-        meter,
-    )
 
 
 def without_process(scenarios: Scenarios, known: frozenset[str]) -> Scenarios:

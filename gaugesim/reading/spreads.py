@@ -54,21 +54,25 @@ class Spread:
     """
 
     def __init__(
-        self, place: Situation, scenarios: Scenarios, response: Response, draw: Draw | None, many: bool
+        self, situation: Situation, scenarios: Scenarios, response: Response, draw: Draw | None, many: bool
     ) -> None:
-        self._place, self._scenarios, self._response = place, scenarios, response
-        variables = _variables(place)
+        self._situation, self._scenarios, self._response = situation, scenarios, response
+        variables = _variables(situation)
         if many:
-            variables = variables.take(_bearing(place, variables))
+            variables = variables.take(_bearing(situation, variables))
         self._variables: Tolerances = variables
-        self._lamp_ohms = lamp_resistance(place, scenarios, embedded(place)) if place.has_lamp else None
-        processes = {name for name, quantity in place.circuit.sheet.quantities.items() if quantity.process}
+        self._lamp_ohms = (
+            lamp_resistance(situation, scenarios, embedded(situation)) if situation.has_lamp else None
+        )
+        processes = {
+            name for name, quantity in situation.circuit.sheet.quantities.items() if quantity.process
+        }
         self._names = tuple(
             f"{name}@{nominal:g}" if name in processes else name
             for name, nominal in zip(variables.names, variables.nominal, strict=True)
         )
-        self.names = (*self._names, *(f"accuracy@{gauge.id}" for gauge in place.gauges))
-        ids = [gauge.id for gauge in place.gauges]
+        self.names = (*self._names, *(f"accuracy@{gauge.id}" for gauge in situation.gauges))
+        ids = [gauge.id for gauge in situation.gauges]
         self.positions: Mapping[str, Floats] = AsAsked(ids, self._position)
         self._steps: dict[tuple[int, ...], list[tuple[Floats, Floats]]] = {}
         self._draws = draw(self._names) if draw is not None and self._names else None
@@ -77,25 +81,25 @@ class Spread:
     @cached_property
     def _moves(self) -> list[Moves]:
         """Of each phase, then of an ohmmeter by itself if there is one."""
-        place, variables = self._place, self._variables
-        own = _own_steps(place, self._scenarios, variables)
+        situation, variables = self._situation, self._variables
+        own = _own_steps(situation, self._scenarios, variables)
         return [
-            correction.moves(*_branch_steps(place, variables, network), own)
-            for network, correction in _corrections(place, self._scenarios, self._lamp_ohms)
+            correction.moves(*_branch_steps(situation, variables, network), own)
+            for network, correction in _corrections(situation, self._scenarios, self._lamp_ohms)
         ]
 
     def _stepped(self, branches: tuple[int, ...]) -> list[tuple[Floats, Floats]]:
         """Currents of some of the outputs in each phase, and their steps."""
         if branches not in self._steps:
-            at = [self._place.outputs.index(k) for k in branches]
-            phases = self._moves[: len(self._place.phases)]
+            at = [self._situation.outputs.index(k) for k in branches]
+            phases = self._moves[: len(self._situation.phases)]
             self._steps[branches] = [(moves.correction.currents(at), moves.of(at)) for moves in phases]
         return self._steps[branches]
 
     def _held(self, factor: Callable[[int], Floats | float], count: int) -> Floats:
         """What the regulator holds, moved by a factor of its own variable, shape (count, n)."""
-        held = np.broadcast_to(design(self._place, self._scenarios), (count, len(self._scenarios)))
-        unit = self._place.circuit.sheet.regulator
+        held = np.broadcast_to(design(self._situation, self._scenarios), (count, len(self._scenarios)))
+        unit = self._situation.circuit.sheet.regulator
         if unit is None or unit.design_volts not in self._variables.names:
             return held
         return np.asarray(held * factor(self._variables.names.index(unit.design_volts)))
@@ -112,29 +116,29 @@ class Spread:
 
         currents = [now + side * steps for now, steps in stepped]
         held = self._held(factor, len(self._variables.names))
-        return BranchCurrents(self._place, self._scenarios, currents, branches, held)
+        return BranchCurrents(self._situation, self._scenarios, currents, branches, held)
 
     def _position(self, name: str) -> Floats:
-        gauge = self._place.circuit.sheet.gauges[name]
-        branches = self._place.needle_outputs(gauge)
+        gauge = self._situation.circuit.sheet.gauges[name]
+        branches = self._situation.needle_outputs(gauge)
         stepped = self._stepped(branches)
         stand = self._response.positions[name]
         sides = [self._side(side, stepped, branches).position(gauge) for side in (1.0, -1.0)]
         # a needle that is driven on one side only may lie anywhere on the other
         above, below = (np.where(np.isnan(side), 0.5, side) for side in sides)
         step = np.where(np.isnan(stand), 0.0, 0.5 * (above - below))
-        extra = np.zeros((len(self._place.gauges), len(self._scenarios)))
+        extra = np.zeros((len(self._situation.gauges), len(self._scenarios)))
         # a stuck needle, or one on a stop, has no spread
         free = np.isnan(self._scenarios.stuck.get(name, np.nan))
         free = free & (stand > gauge.stops[0]) & (stand < gauge.stops[1])
-        extra[self._place.gauges.index(gauge)] = np.where(free, gauge.accuracy / DEVIATIONS_95, 0.0)
+        extra[self._situation.gauges.index(gauge)] = np.where(free, gauge.accuracy / DEVIATIONS_95, 0.0)
         return np.concatenate([step, extra])
 
     @cached_property
     def reading(self) -> Floats | None:
         """Change of the reading for one deviation of each variable, shape (variables, n)."""
-        place = self._place
-        branches = place.reading_outputs
+        situation = self._situation
+        branches = situation.reading_outputs
         stepped = self._stepped(branches)
         above, below = (
             self._side(side, stepped, branches).reading(self._lamp_ohms, self._metered(side))[0]
@@ -144,18 +148,18 @@ class Spread:
             return None
         shape = len(self._variables.names), len(self._scenarios)
         step = np.broadcast_to(0.5 * (above - below), shape)
-        return np.concatenate([step, np.zeros((len(place.gauges), len(self._scenarios)))])
+        return np.concatenate([step, np.zeros((len(situation.gauges), len(self._scenarios)))])
 
     def _metered(self, side: float) -> Floats | None:
         """The current of an ohmmeter by itself with each variable a deviation to one side."""
-        if self._place.meter is None:
+        if self._situation.meter is None:
             return None
         alone = self._moves[-1]
         return np.asarray((alone.correction.currents() + side * alone.of())[..., 0])
 
     def _drawn(self, name: str) -> Floats:
-        gauge = self._place.circuit.sheet.gauges[name]
-        branches = self._place.needle_outputs(gauge)
+        gauge = self._situation.circuit.sheet.gauges[name]
+        branches = self._situation.needle_outputs(gauge)
         normal, variables = self._draws, self._variables
         assert normal is not None
         currents = [
@@ -163,7 +167,7 @@ class Spread:
             for now, steps in self._stepped(branches)
         ]
         held = self._held(lambda t: np.exp(normal[t] * variables.deviation[t])[:, None], normal.shape[1])
-        return BranchCurrents(self._place, self._scenarios, currents, branches, held).position(gauge)
+        return BranchCurrents(self._situation, self._scenarios, currents, branches, held).position(gauge)
 
 
 class AsAsked(Mapping[str, Floats]):
@@ -194,7 +198,7 @@ class AsAsked(Mapping[str, Floats]):
 
 
 def spread(
-    place: Situation,
+    situation: Situation,
     scenarios: Scenarios | None = None,
     response: Response | None = None,
     draw: Draw | None = None,
@@ -216,58 +220,58 @@ def spread(
     """
     scenarios = stack([HEALTHY]) if scenarios is None else scenarios
     many = len(scenarios) > MANY if many is None else many
-    return Spread(place, scenarios, response or respond(place, scenarios), draw, many)
+    return Spread(situation, scenarios, response or respond(situation, scenarios), draw, many)
 
 
-def _variables(place: Situation) -> Tolerances:
+def _variables(situation: Situation) -> Tolerances:
     """All that varies there."""
-    return place.circuit.recall(
-        ("tolerances", place.state, place.known),
-        place.parameters,
-        lambda: tolerances(place.circuit, place.parameters, place.state, place.known),
+    return situation.circuit.recall(
+        ("tolerances", situation.state, situation.known),
+        situation.parameters,
+        lambda: tolerances(situation.circuit, situation.parameters, situation.state, situation.known),
     )
 
 
 def _corrections(
-    place: Situation, scenarios: Scenarios, lamp_ohms: Floats | None
+    situation: Situation, scenarios: Scenarios, lamp_ohms: Floats | None
 ) -> list[tuple[Network, Correction]]:
     """The scenarios in each phase, then on an ohmmeter by itself if there is one."""
     result = [
-        (network, Correction(factored, place.outputs, scenarios, place.decided(network), lamp_ohms))
-        for network, factored in zip(place.phases, place.factored, strict=True)
+        (network, Correction(factored, situation.outputs, scenarios, situation.decided(network), lamp_ohms))
+        for network, factored in zip(situation.phases, situation.factored, strict=True)
     ]
-    if place.meter is not None:
-        at = (place.meter.branch(METER),)
-        alone = Correction(nodal.factor(place.meter), at, scenarios, place.decided(place.meter))
-        result.append((place.meter, alone))
+    if situation.meter is not None:
+        at = (situation.meter.branch(METER),)
+        alone = Correction(nodal.factor(situation.meter), at, scenarios, situation.decided(situation.meter))
+        result.append((situation.meter, alone))
     return result
 
 
-def _bearing(place: Situation, variables: Tolerances) -> NDArray[np.bool_]:
+def _bearing(situation: Situation, variables: Tolerances) -> NDArray[np.bool_]:
     """Variables that move anything worth counting on the sound circuit: a contact's milliohms seldom do."""
     sound = stack([HEALTHY])
-    lamp_ohms = lamp_resistance(place, sound, embedded(place)) if place.has_lamp else None
+    lamp_ohms = lamp_resistance(situation, sound, embedded(situation)) if situation.has_lamp else None
     moves = [
-        np.abs(correction.moves(*_branch_steps(place, variables, network)).of())[:, 0, :]
-        for network, correction in _corrections(place, sound, lamp_ohms)
+        np.abs(correction.moves(*_branch_steps(situation, variables, network)).of())[:, 0, :]
+        for network, correction in _corrections(situation, sound, lamp_ohms)
     ]
     every = np.concatenate(moves, axis=1)
     whole = np.sqrt((every**2).sum(axis=0))
-    unit = place.circuit.sheet.regulator
+    unit = situation.circuit.sheet.regulator
     bears = np.any(every > BEARS * np.where(whole > 0, whole, np.inf), axis=1)
     return np.asarray(bears | [unit is not None and name == unit.design_volts for name in variables.names])
 
 
-def _branch_steps(place: Situation, variables: Tolerances, network: Network) -> tuple[Floats, Floats]:
+def _branch_steps(situation: Situation, variables: Tolerances, network: Network) -> tuple[Floats, Floats]:
     """Change of every branch's ohms and volts for one deviation of each variable, (variables, branches)."""
-    circuit = place.circuit
-    every = _variables(place)
+    circuit = situation.circuit
+    every = _variables(situation)
     key = ("steps", every.names, tuple(every.deviation))
-    stepped = circuit.recall(key, place.parameters, lambda: _stepped(place, every))
+    stepped = circuit.recall(key, situation.parameters, lambda: _stepped(situation, every))
     if variables is not every:
         stepped = stepped[every.places(variables)]
     elements = circuit.netlist.elements
-    apart = [element.name in place.fixed for element in elements]
+    apart = [element.name in situation.fixed for element in elements]
     able = np.isfinite(network.ohms[: len(elements)]) & ~np.array(apart)
     kinds = np.array([element.kind for element in elements])
     ohm_steps, voltage_steps = np.zeros((2, len(variables.names), len(network.names)))
@@ -277,36 +281,36 @@ def _branch_steps(place: Situation, variables: Tolerances, network: Network) -> 
     return ohm_steps, voltage_steps
 
 
-def _stepped(place: Situation, variables: Tolerances) -> Floats:
+def _stepped(situation: Situation, variables: Tolerances) -> Floats:
     """Change of every element's value for one deviation of each variable, (variables, elements).
 
     It is the mean of a step up and a step down: a tank cannot be fuller than full, nor a track quite even.
     """
     count = len(variables.names)
     steps = variables.values(np.concatenate([np.eye(count), -np.eye(count)], axis=1))
-    values = place.circuit.values({**place.parameters, **steps})
+    values = situation.circuit.values({**situation.parameters, **steps})
     columns = [
         0.5 * (column[:count] - column[count:]) if np.ndim(column) else np.zeros(count)
-        for column in (values[element.name] for element in place.circuit.netlist.elements)
+        for column in (values[element.name] for element in situation.circuit.netlist.elements)
     ]
     return np.stack(columns, axis=1)
 
 
-def _own_steps(place: Situation, scenarios: Scenarios, variables: Tolerances) -> OwnSteps:
+def _own_steps(situation: Situation, scenarios: Scenarios, variables: Tolerances) -> OwnSteps:
     """The same in the scenarios whose fault multiplies or sets a value: a worn sender keeps its share."""
     if not any(scenarios.again):
         return {}
     # checks in one state have the same parameters, but not all count the same variables
-    every = _variables(place)
-    key = ("own steps", frozenset(place.parameters.items()), every.names, tuple(every.deviation))
-    found = scenarios.recall(key, lambda: _own_steps_of(place, scenarios, every))
+    every = _variables(situation)
+    key = ("own steps", frozenset(situation.parameters.items()), every.names, tuple(every.deviation))
+    found = scenarios.recall(key, lambda: _own_steps_of(situation, scenarios, every))
     if variables is every:
         return found
     kept = every.places(variables)
     return {name: (rows, steps[kept]) for name, (rows, steps) in found.items()}
 
 
-def _own_steps_of(place: Situation, scenarios: Scenarios, variables: Tolerances) -> OwnSteps:
+def _own_steps_of(situation: Situation, scenarios: Scenarios, variables: Tolerances) -> OwnSteps:
     count = len(variables.names)
     steps = variables.values(np.concatenate([np.eye(count), -np.eye(count)], axis=1))
     names, table = [*steps], np.stack([*steps.values()])
@@ -317,7 +321,7 @@ def _own_steps_of(place: Situation, scenarios: Scenarios, variables: Tolerances)
         if id(again.make) not in made:
             given = dict(zip(names, np.repeat(table, again.count, axis=1), strict=True))
             numbers = np.tile(np.arange(again.count), 2 * count)
-            values = again.make({**place.parameters, **given}, numbers)
+            values = again.make({**situation.parameters, **given}, numbers)
             sides = {name: each.reshape(2, count, again.count) for name, each in values.items()}
             made[id(again.make)] = {name: 0.5 * (up - down) for name, (up, down) in sides.items()}
         return made[id(again.make)]

@@ -132,7 +132,7 @@ def _response(part: Suspects, option: Option) -> tuple[Situation, Response] | No
     if option.check.id not in check_ids(circuit, part.gauge) or option.state not in circuit.sheet.states:
         return None
     check = find_check(circuit, option.check.id, part.gauge)
-    where = part.entry.cells.place_with(option.state, check)
+    where = part.entry.cells.situation_with(option.state, check)
     return where, respond(where, without_process(part.scenarios(where.parameters), where.certain))
 
 
@@ -141,10 +141,10 @@ def _anything(part: Suspects) -> tuple[Floats, Floats]:
 
 
 def _shown(
-    part: Suspects, option: Option, stands: float, where: Situation, response: Response
+    part: Suspects, option: Option, stands: float, situation: Situation, response: Response
 ) -> tuple[Floats, Floats]:
     """Middle and spread in each cell of one candidate circuit, its sound circuit first."""
-    circuit = where.circuit
+    circuit = situation.circuit
     if option.check.reads == "needle":
         gauge = option.check.gauge if option.check.gauge in circuit.sheet.gauges else part.gauge
         position = np.clip(response.positions[gauge], *SCALE)
@@ -152,7 +152,7 @@ def _shown(
         return position, np.full(len(position), math.hypot(POSITION_DEVIATION, like.NEEDLE_NUMBER_SPREAD))
     reading, make = near(response.reading, response.pulses), circuit.sheet.make_spread
     if option.check.reads == "volts":
-        shown = obs.of_any_make(reading, obs.battery_volts(where), make)
+        shown = obs.of_any_make(reading, obs.battery_volts(situation), make)
         noise = obs.volts_noise(shown)
     else:
         shown, noise = obs.log_ohms(reading, make)
@@ -167,12 +167,12 @@ def _scale(reads: str) -> tuple[float, float]:
     return high - low, 0.0 if reads == "volts" else like.OHMS_FLOOR
 
 
-def _limits(option: Option, where: Situation, response: Response) -> tuple[float, ...]:
+def _limits(option: Option, situation: Situation, response: Response) -> tuple[float, ...]:
     """Where one outcome gives way to the next, as the likelihoods of their words have it."""
     if option.check.reads == "needle":
-        return tuple(word_limits(where.circuit.gauge(option.check.gauge)).tolist())
+        return tuple(word_limits(situation.circuit.gauge(option.check.gauge)).tolist())
     if option.check.reads == "volts":
-        return tuple(share * obs.battery_volts(where) for share in vocabulary.VOLTS.limits)
+        return tuple(share * obs.battery_volts(situation) for share in vocabulary.VOLTS.limits)
     assert response.reading is not None
     high = max(float(response.reading[0]), 0.5) * like.OHM_HIGH_FACTOR
     none, top = (10.0**decades for decades in vocabulary.OHMS.limits)

@@ -14,7 +14,7 @@ from gaugesim.planning.check_advice import advice, minutes_of
 from gaugesim.planning.jobs import Job, Option
 from gaugesim.planning.progress import stage
 from gaugesim.planning.telling import information
-from gaugesim.reading import see, situation
+from gaugesim.reading import Situation, see
 from gaugesim.report.entries import entry, open_ended, sound_words, stands_at
 from gaugesim.report.first_steps import Planned, checks_of, planned, renumbered
 from gaugesim.report.mended import PageProof, PageRepair, page_proof, page_repairs
@@ -276,7 +276,7 @@ def _check(work: Job, option: Option, pictures: Pictures) -> PageCheck:
     classes, table = _outcomes(work, option)
     broad = (1 - ANYTHING) * (work.weight @ table) + ANYTHING / len(classes)
     by_outcome = np.vstack([table, broad]).T
-    seen = see(situation(work.circuit, option.state, check)) if check.reads != "look" else None
+    seen = see(Situation.of(work.circuit, option.state, check)) if check.reads != "look" else None
     marks = page_marks(work.circuit, check)
     return PageCheck(
         id=option.id,
@@ -312,7 +312,7 @@ def _outcomes(work: Job, option: Option) -> tuple[tuple[str, ...], Floats]:
 
 def _sound_needles(work: Job) -> Iterator[PageReading]:
     for state in work.circuit.sheet.states.values():
-        for gauge, needle in see(situation(work.circuit, state.id)).needles.items():
+        for gauge, needle in see(Situation.of(work.circuit, state.id)).needles.items():
             band = "" if needle.low is None else f" ({needle.low:.2f} to {needle.high:.2f})"
             word = "not driven" if needle.low is None else spoken(needle.word)
             called = work.circuit.sheet.gauges[gauge].called

@@ -45,7 +45,7 @@ class PairSweep:
         The faults alone, one row for each severity; its ``source`` is the fault's number.
     """
 
-    place: Situation
+    situation: Situation
     faults: tuple[Fault, ...]
     scenarios: Scenarios
 
@@ -89,7 +89,7 @@ class PairSweep:
     @cached_property
     def _mixed(self) -> NDArray[np.bool_]:
         """Which pairs have to be worked out together: one moves what the other acts on or reads."""
-        netlist = self.place.circuit.netlist
+        netlist = self.situation.circuit.netlist
         count = len(self.faults)
         result = np.zeros((count, count), dtype=bool)
         sets = [
@@ -110,15 +110,18 @@ class PairSweep:
     @cached_property
     def _networks(self) -> tuple[tuple[InPlace, ...], ...]:
         """The scenarios in each network; with a test lamp, at two resistances of it in turn."""
-        place, networks = self.place, [(network, self.place.outputs) for network in self.place.phases]
-        if place.meter is not None:
-            networks.append((place.meter, (place.meter.branch(METER),)))
+        situation, networks = (
+            self.situation,
+            [(network, self.situation.outputs) for network in self.situation.phases],
+        )
+        if situation.meter is not None:
+            networks.append((situation.meter, (situation.meter.branch(METER),)))
         return tuple(
             tuple(
-                InPlace(Correction(factored, outputs, self.scenarios, place.decided(network)))
+                InPlace(Correction(factored, outputs, self.scenarios, situation.decided(network)))
                 for factored in (
                     [nodal.factor(network.with_ohms({LAMP: ohms})) for ohms in SOUNDING_OHMS]
-                    if place.has_lamp
+                    if situation.has_lamp
                     else [nodal.factor(network)]
                 )
             )
@@ -172,7 +175,7 @@ class PairSweep:
                 if wanted.any():
                     yield self._on_top(order[some], order[seconds], wanted)
         for first, second, both in self._combined:
-            yield PairRows(first, second, respond(self.place, both))
+            yield PairRows(first, second, respond(self.situation, both))
 
     @cached_property
     def _simple(self) -> NDArray[np.bool_]:
@@ -182,27 +185,27 @@ class PairSweep:
 
     def _on_top(self, first: Integers, second: Integers, wanted: NDArray[np.bool_]) -> PairRows:
         """Some scenarios put in place, and others on top of each."""
-        place = self.place
+        situation = self.situation
         phases: list[Floats] = []
         lamp_ohms = None
         for networks in self._networks:
             currents = [one.currents(first, second).reshape(-1, wanted.size) for one in networks]
-            if place.has_lamp:
-                lamp = place.outputs.index(place.network.branch(LAMP))
+            if situation.has_lamp:
+                lamp = situation.outputs.index(situation.network.branch(LAMP))
                 if lamp_ohms is None:
                     lamp_ohms = settled_lamp_ohms(currents[0][lamp], currents[1][lamp])
                 currents = [with_lamp(currents[0], currents[1], lamp, lamp_ohms)]
             phases.append(currents[0].T)
-        metered = None if place.meter is None else phases.pop()[:, 0]
-        unit = place.circuit.sheet.regulator
+        metered = None if situation.meter is None else phases.pop()[:, 0]
+        unit = situation.circuit.sheet.regulator
         both = beside(
             self.scenarios,
             first,
             second,
-            [gauge.element for gauge in place.gauges if gauge.element],
+            [gauge.element for gauge in situation.gauges if gauge.element],
             [unit.design_volts] if unit else [],
         )
-        shown = interpret(place, both, phases, lamp_ohms, metered)
+        shown = interpret(situation, both, phases, lamp_ohms, metered)
         taken = wanted.ravel()
         first, second = (each[wanted] for each in np.broadcast_arrays(first[:, None], second))
         return PairRows(
@@ -235,7 +238,7 @@ class PairSweep:
             one, other = (np.arange(starts[k], starts[k + 1]) for k in (i, j))
             faults = (self.faults[i], self.faults[j])
             severities = (rows.severity[one], rows.severity[other])
-            changes.append(combined(self.place.circuit, faults, severities, self.place.parameters))
+            changes.append(combined(self.situation.circuit, faults, severities, self.situation.parameters))
             numbers.append((np.repeat(one, len(other)), np.tile(other, len(one))))
             if sum(len(each) for each, _ in numbers) >= ROWS:
                 finish()
@@ -244,7 +247,7 @@ class PairSweep:
         return tuple(found)
 
 
-def pairs(place: Situation, faults: Sequence[Fault] | None = None, count: int = SEVERITIES) -> PairSweep:
+def pairs(situation: Situation, faults: Sequence[Fault] | None = None, count: int = SEVERITIES) -> PairSweep:
     """What every pair of faults shows in a situation.
 
     Parameters
@@ -262,16 +265,17 @@ def pairs(place: Situation, faults: Sequence[Fault] | None = None, count: int = 
     Examples
     --------
     >>> from gaugesim.circuit import find
-    >>> from gaugesim.reading import situation
-    >>> swept = pairs(situation(find("temp_two_coil")))
+    >>> from gaugesim.reading import Situation
+    >>> swept = pairs(Situation.of(find("temp_two_coil")))
     >>> sum(len(block.first) for block in swept.blocks()) == len(swept)
     True
     """
-    known = tuple(all_faults(place.circuit) if faults is None else faults)
+    known = tuple(all_faults(situation.circuit) if faults is None else faults)
     if len(known) > MOST_FAULTS:
         raise CaseError(
-            f"{place.circuit.id} has {len(known):,} faults; pairs are worked out of {MOST_FAULTS:,} at most",
+            f"{situation.circuit.id} has {len(known):,} faults; "
+            f"pairs are worked out of {MOST_FAULTS:,} at most",
             "",
             "look at them one at a time, or have a sheet that names fewer parts",
         )
-    return PairSweep(place, known, fault_rows(place.circuit, known, place, count))
+    return PairSweep(situation, known, fault_rows(situation.circuit, known, situation, count))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from gaugesim.circuit import Circuit
-from gaugesim.reading import situation
+from gaugesim.reading import Situation
 from gaugesim.reading.response import burns
 from gaugesim.scenario.check import Check, find_check
 from gaugesim.scenario.check_list import check_ids
@@ -36,8 +36,8 @@ def burnt(circuit: Circuit) -> Mapping[str, tuple[Check, ...]]:
     found: dict[str, dict[str, Check]] = {}
     for check in (find_check(circuit, name) for name in check_ids(circuit)):
         for state in sorted(states) if check.leads.limits else ():
-            place = situation(circuit, state, check)
-            rows = fault_rows(circuit, faults, place, _SEVERITIES)
-            for k in rows.source[burns(place, rows)]:
+            situation = Situation.of(circuit, state, check)
+            rows = fault_rows(circuit, faults, situation, _SEVERITIES)
+            for k in rows.source[burns(situation, rows)]:
                 found.setdefault(faults[k].id, {})[check.id] = check
     return {fault: tuple(checks.values()) for fault, checks in found.items()}

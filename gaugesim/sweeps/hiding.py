@@ -74,16 +74,16 @@ def hidden(swept: PairSweep) -> tuple[Hiding, ...]:
     Examples
     --------
     >>> from gaugesim.circuit import find
-    >>> from gaugesim.reading import situation
+    >>> from gaugesim.reading import Situation
     >>> from gaugesim.sweeps.all_pairs import pairs
     >>> from gaugesim.scenario.fault import find_fault
     >>> circuit = find("fuel_two_coil_0_90")
     >>> some = [find_fault(circuit, name) for name in ("fuse=open", "sender_wire=open")]
-    >>> for entry in hidden(pairs(situation(circuit), some)):
+    >>> for entry in hidden(pairs(Situation.of(circuit), some)):
     ...     print(entry.watched, [(fault.id, count) for fault, count in entry.covers])
     fuel [('fuse=open', 1)]
     """
-    sound = see(swept.place)
+    sound = see(swept.situation)
     bands = {
         name: (needle.low, needle.high)
         for name, needle in sound.needles.items()
@@ -91,7 +91,7 @@ def hidden(swept: PairSweep) -> tuple[Hiding, ...]:
     }
     if sound.reading is not None and sound.reading.kind != "lamp":
         bands[READING] = float(sound.reading.low), float(sound.reading.high)
-    alone = _watched(respond(swept.place, swept.scenarios))
+    alone = _watched(respond(swept.situation, swept.scenarios))
     size = (len(swept.faults),) * 2
     counts = {name: _Counts(*(np.zeros(size, dtype=np.intp) for _ in range(3))) for name in bands}
     off = {name: _off(alone[name], band) for name, band in bands.items()}

@@ -9,7 +9,7 @@ import numpy as np
 
 from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
-from gaugesim.reading import Response, Situation, respond, situation
+from gaugesim.reading import Response, Situation, respond
 from gaugesim.reading.response import burns
 from gaugesim.reading.words import NEEDLE_WORDS, lamp_word, marked, needle_word, quantity_range
 from gaugesim.scenario.check import Check
@@ -53,14 +53,16 @@ def signatures(
         Severities of equal prior weight, beside the typical one [1].
     """
     faults = [fault for fault in all_faults(circuit) if fault.part.gauge in ("", gauge.id)]
-    places = [situation(circuit, state, check) for check in checks]
-    swept = [sweep(place, faults, count) for place in places]
-    burnt = [burns(one.place, one.scenarios) for one in swept]
-    sound = tuple(_cell(gauge, place, respond(place), np.zeros(1, dtype=np.intp)) for place in places)
+    situations = [Situation.of(circuit, state, check) for check in checks]
+    swept = [sweep(situation, faults, count) for situation in situations]
+    burnt = [burns(one.situation, one.scenarios) for one in swept]
+    sound = tuple(
+        _cell(gauge, situation, respond(situation), np.zeros(1, dtype=np.intp)) for situation in situations
+    )
     groups: dict[tuple[str, ...], list[Fault]] = {sound: []}
     for k, fault in enumerate(faults):
         cells = tuple(
-            _beside(_cell(gauge, one.place, one.response, _rows(one, k)), over[_rows(one, k)])
+            _beside(_cell(gauge, one.situation, one.response, _rows(one, k)), over[_rows(one, k)])
             for one, over in zip(swept, burnt, strict=True)
         )
         groups.setdefault(cells, []).append(fault)
@@ -82,10 +84,10 @@ def _beside(shown: str, over: np.ndarray) -> str:
     return BURNS if over.all() else f"{shown} or {BURNS}" if over.any() else shown
 
 
-def _cell(gauge: Gauge, place: Situation, response: Response, rows: np.ndarray) -> str:
+def _cell(gauge: Gauge, situation: Situation, response: Response, rows: np.ndarray) -> str:
     """What a check shows over the severities of one fault."""
     if response.reading is not None:
-        return _reading_words(place.check.reads, response.reading[rows], response.pulses[rows])
+        return _reading_words(situation.check.reads, response.reading[rows], response.pulses[rows])
     return needle_words(gauge, response.positions[gauge.id][rows])
 
 

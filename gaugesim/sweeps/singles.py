@@ -29,7 +29,7 @@ class Sweep:
         What each row shows.
     """
 
-    place: Situation
+    situation: Situation
     faults: tuple[Fault, ...]
     scenarios: Scenarios
     response: Response
@@ -54,7 +54,7 @@ def graded(fault: Fault, count: int = SEVERITIES) -> Floats:
 
 
 def fault_rows(
-    circuit: Circuit, faults: Sequence[Fault], place: Situation, count: int = SEVERITIES
+    circuit: Circuit, faults: Sequence[Fault], situation: Situation, count: int = SEVERITIES
 ) -> Scenarios:
     """Every severity of every fault as one batch.
 
@@ -65,14 +65,14 @@ def fault_rows(
     """
 
     def make() -> Scenarios:
-        return stack([change(circuit, fault, graded(fault, count), place.parameters) for fault in faults])
+        return stack([change(circuit, fault, graded(fault, count), situation.parameters) for fault in faults])
 
     names = tuple(fault.id for fault in faults)
-    scenarios = circuit.recall(("fault rows", names, count), place.parameters, make)
-    return without_process(scenarios, frozenset(place.check.setup.parameters))
+    scenarios = circuit.recall(("fault rows", names, count), situation.parameters, make)
+    return without_process(scenarios, frozenset(situation.check.setup.parameters))
 
 
-def sweep(place: Situation, faults: Sequence[Fault] | None = None, count: int = SEVERITIES) -> Sweep:
+def sweep(situation: Situation, faults: Sequence[Fault] | None = None, count: int = SEVERITIES) -> Sweep:
     """What every fault shows in a situation.
 
     Parameters
@@ -85,13 +85,13 @@ def sweep(place: Situation, faults: Sequence[Fault] | None = None, count: int = 
     Examples
     --------
     >>> from gaugesim.circuit import find
-    >>> from gaugesim.reading import situation
-    >>> swept = sweep(situation(find("temp_two_coil")))
+    >>> from gaugesim.reading import Situation
+    >>> swept = sweep(Situation.of(find("temp_two_coil")))
     >>> names = [swept.faults[k].id for k in swept.scenarios.source]
     >>> lowest = swept.response.positions["temperature"][names.index("sender_wire=open")]
     >>> round(float(lowest), 6)
     -0.12
     """
-    known = tuple(all_faults(place.circuit) if faults is None else faults)
-    scenarios = fault_rows(place.circuit, known, place, count)
-    return Sweep(place, known, scenarios, respond(place, scenarios))
+    known = tuple(all_faults(situation.circuit) if faults is None else faults)
+    scenarios = fault_rows(situation.circuit, known, situation, count)
+    return Sweep(situation, known, scenarios, respond(situation, scenarios))

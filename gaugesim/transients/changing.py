@@ -116,7 +116,8 @@ def warming(before: Situation, after: Situation, warm_up: WarmUp, times: Floats)
     if COOLANT not in after.circuit.sheet.quantities:
         raise CaseError(f"{after.circuit.id} has no {COOLANT} that could rise", "", "leave the warm-up out")
     start, settled = (
-        float(place.circuit.parameter_values(place.parameters)[COOLANT]) for place in (before, after)
+        float(situation.circuit.parameter_values(situation.parameters)[COOLANT])
+        for situation in (before, after)
     )
     opens = settled - warm_up.opens_below
     if start >= opens:

@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
 from gaugesim.movement import MOVEMENTS
-from gaugesim.reading import Needle, Situation, embedded, respond, situation
+from gaugesim.reading import Needle, Situation, embedded, respond
 from gaugesim.reading.exact import with_faults
 from gaugesim.reading.response import design
 from gaugesim.reading.words import needle_word
@@ -128,7 +128,7 @@ def transient(
     """
     _refuse(seconds, step_seconds, disturbance)
     free = _without_stops(circuit)
-    before, after = (situation(free, state, given=given) for state in (state_from, state_to))
+    before, after = (Situation.of(free, state, given=given) for state in (state_from, state_to))
     times = np.asarray(np.arange(round(seconds / step_seconds) + 1) * step_seconds, dtype=np.float64)
     random = np.random.default_rng(disturbance.seed)
     loose = _is_intermittent(circuit, fault)
@@ -140,8 +140,8 @@ def transient(
     sound, bad = (_scenarios(after, each, moved, values) for each in faults)
     phases = []  # contact open, contact closed
     for network in (after.phases[-1], after.phases[0]):
-        place = replace(after, network=network, phases=(network,))
-        phases.append(_drive(place, sound).where(touches, _drive(place, bad)))
+        situation = replace(after, network=network, phases=(network,))
+        phases.append(_drive(situation, sound).where(touches, _drive(situation, bad)))
     start = _scenarios(before, faults[0], HEALTHY, {})
     first = respond(before, start)
     warm = 1.0 if first.duty[0] < 1 else float(_drive(before, start).heater[0])
@@ -187,19 +187,19 @@ def see_at(
     return needles, bool(run.contact[-1])
 
 
-def _drive(place: Situation, scenarios: Scenarios) -> Drive:
+def _drive(situation: Situation, scenarios: Scenarios) -> Drive:
     n = len(scenarios)
-    place = replace(place, phases=(place.network,))
-    positions = respond(place, scenarios).positions
-    unit = place.circuit.sheet.regulator
+    situation = replace(situation, phases=(situation.network,))
+    positions = respond(situation, scenarios).positions
+    unit = situation.circuit.sheet.regulator
     if unit is None:
         return Drive(np.zeros(n), positions, np.zeros(n))
-    at = place.network.branch(unit.heater)
-    amperes = embedded(place)(place.network, (at,), scenarios, None)[:, 0]
-    volts = np.abs(amperes) * place.network.ohms[at]
-    heater = (volts / design(place, scenarios)) ** (2 if unit.convention == "rms" else 1)
-    output = place.circuit.netlist.element(unit.contact).node_b
-    network = with_faults(place.network, scenarios, 0, place.decided(place.network))
+    at = situation.network.branch(unit.heater)
+    amperes = embedded(situation)(situation.network, (at,), scenarios, None)[:, 0]
+    volts = np.abs(amperes) * situation.network.ohms[at]
+    heater = (volts / design(situation, scenarios)) ** (2 if unit.convention == "rms" else 1)
+    output = situation.circuit.netlist.element(unit.contact).node_b
+    network = with_faults(situation.network, scenarios, 0, situation.decided(situation.network))
     return Drive(heater, positions, np.full(n, float(nodal.solve(network).voltage(output))))
 
 
@@ -234,11 +234,13 @@ def _is_intermittent(circuit: Circuit, fault: str | None) -> bool:
     return mode == "intermittent" and mode in circuit.part(part).modes
 
 
-def _scenarios(place: Situation, fault: str | None, moved: Change, values: Mapping[str, Floats]) -> Scenarios:
+def _scenarios(
+    situation: Situation, fault: str | None, moved: Change, values: Mapping[str, Floats]
+) -> Scenarios:
     """The circuit as it changes, with the fault in it, a row for each time."""
     if fault is None:
         return stack([moved])
-    _, change = parse_fault(place.circuit, fault, place.parameters)
+    _, change = parse_fault(situation.circuit, fault, situation.parameters)
     n = len(moved.severity)
 
     def spread(values: Mapping[Any, Floats]) -> dict[Any, Floats]:
@@ -251,7 +253,7 @@ def _scenarios(place: Situation, fault: str | None, moved: Change, values: Mappi
     }
     for again in change.again if values else ():
         # a sender that has drifted, or is in hotter coolant, goes along with what it measures
-        ohms = again.make({**place.parameters, **values}, np.zeros(n, dtype=np.intp))
+        ohms = again.make({**situation.parameters, **values}, np.zeros(n, dtype=np.intp))
         held["branches"] |= {
             name: np.where(ohms[name] >= OPEN_OHMS, np.inf, ohms[name]) for name in held["branches"]
         }

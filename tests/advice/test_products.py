@@ -16,7 +16,7 @@ from gaugesim.planning.proofs import CURED, proof, quiet_trips, quiet_wiggles
 from gaugesim.planning.resistor import E12, best_resistor
 from gaugesim.planning.suspects import needle_classes
 from gaugesim.planning.telling import information
-from gaugesim.reading import respond, situation
+from gaugesim.reading import Situation, respond
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.fault import change, find_fault
 from gaugesim.scenario.scenarios import stack
@@ -50,9 +50,9 @@ def test_the_expected_needle_is_what_the_circuit_gives(fire_pump: Job) -> None:
     best = best_resistor(fire_pump)
     assert best is not None
     circuit = fire_pump.circuit
-    where = situation(circuit, "key_on_cold", find_check(circuit, best.check, "temperature"))
-    opened = change(circuit, find_fault(circuit, "sender=open"), np.zeros(1), where.parameters)
-    position = respond(where, stack([opened])).positions["temperature"][0]
+    situation = Situation.of(circuit, "key_on_cold", find_check(circuit, best.check, "temperature"))
+    opened = change(circuit, find_fault(circuit, "sender=open"), np.zeros(1), situation.parameters)
+    position = respond(situation, stack([opened])).positions["temperature"][0]
     told = next(entry for entry in best.expected if entry.fault == "sender=open")
     assert math.isclose(told.position, position, abs_tol=1e-9)
 

@@ -15,7 +15,7 @@ from collections.abc import Callable, Iterable
 import numpy as np
 
 from gaugesim.circuit import find
-from gaugesim.reading import Situation, situation
+from gaugesim.reading import Situation
 from gaugesim.scenario.check import METER, NO_CHECK, find_check
 from gaugesim.scenario.check_list import check_ids
 from gaugesim.scenario.fault import all_faults
@@ -59,19 +59,19 @@ def spice_deck(network: Network) -> tuple[str, list[str]]:
     return "\n".join([*lines, ".op", ".end", ""]), names
 
 
-def wanted_nodes(place: Situation) -> list[str]:
+def wanted_nodes(situation: Situation) -> list[str]:
     """Nodes from whose voltages all needles and the reading follow."""
-    ends = {int(end) for k in place.outputs for end in place.network.ends[k]}
-    return [f"n{end}" for end in sorted(ends - {len(place.network.nodes)})]
+    ends = {int(end) for k in situation.outputs for end in situation.network.ends[k]}
+    return [f"n{end}" for end in sorted(ends - {len(situation.network.nodes)})]
 
 
-def ngspice(place: Situation, runs: int) -> tuple[float, float, float]:
+def ngspice(situation: Situation, runs: int) -> tuple[float, float, float]:
     """Seconds for a pair by alter and op, and for a point of a short and of a long sweep of one resistor."""
-    text, names = spice_deck(place.network)
-    branch = [k for k in range(len(names)) if place.network.names[k] != METER]
+    text, names = spice_deck(situation.network)
+    branch = [k for k in range(len(names)) if situation.network.names[k] != METER]
     generator = np.random.default_rng(2)
     chosen = [generator.choice(branch, 2, replace=False) for _ in range(FEW)]
-    wanted = wanted_nodes(place)
+    wanted = wanted_nodes(situation)
     with using_engine() as engine:
         engine.load(text)
 
@@ -99,7 +99,7 @@ def places(name: str) -> list[Situation]:
     circuit = find(name)
     known = check_ids(circuit)
     first = [next(check for check in known if check.startswith(kind)) if kind else "" for kind in KINDS]
-    return [situation(circuit, None, find_check(circuit, check) if check else NO_CHECK) for check in first]
+    return [Situation.of(circuit, None, find_check(circuit, check) if check else NO_CHECK) for check in first]
 
 
 def report_pairs(runs: int) -> None:
@@ -125,11 +125,11 @@ def report_growth(runs: int) -> None:
     circuit = find("cluster_air_core")
     faults = all_faults(circuit)
     for some in (45, 90, len(faults)):
-        swept = pairs(situation(circuit), faults[:some])
+        swept = pairs(Situation.of(circuit), faults[:some])
         seconds, count = median(lambda s=swept: used_up(s.blocks()), runs), len(swept)
         print(f"  {some:4} faults      {count:8} pairs {seconds / count * 1e9:8.1f} ns")
     for severities in (2, 5, 10, 20):
-        swept = pairs(situation(circuit), count=severities)
+        swept = pairs(Situation.of(circuit), count=severities)
         seconds, count = median(lambda s=swept: used_up(s.blocks()), max(3, runs // 3)), len(swept)
         print(f"  {severities:4} severities  {count:8} pairs {seconds / count * 1e9:8.1f} ns")
     print("growth: all single faults, cold")
@@ -141,9 +141,9 @@ def report_growth(runs: int) -> None:
 
         def cold(number: int = some) -> None:
             for check in checks[:number]:
-                sweep(situation(circuit, None, check))
+                sweep(Situation.of(circuit, None, check))
 
-        rows = len(sweep(situation(circuit)).scenarios)
+        rows = len(sweep(Situation.of(circuit)).scenarios)
         seconds = median(cold, max(3, runs // 3))
         print(f"  {some:4} checks {some * rows:13} rows  {seconds / some / rows * 1e9:8.1f} ns")
 

@@ -7,7 +7,7 @@ import pytest
 
 from gaugesim.circuit import Circuit, find
 from gaugesim.errors import CaseError
-from gaugesim.reading import Response, respond, situation
+from gaugesim.reading import Response, Situation, respond
 from gaugesim.reading.instruments import OPEN_READING
 from gaugesim.scenario.check import NO_CHECK, find_check
 from gaugesim.scenario.check_list import check_ids
@@ -26,9 +26,9 @@ LITTLE = 0.005
 
 
 def shown(circuit: Circuit, check: str = "", fault: str = "") -> Response:
-    place = situation(circuit, None, find_check(circuit, check) if check else NO_CHECK)
+    situation = Situation.of(circuit, None, find_check(circuit, check) if check else NO_CHECK)
     faults = [fault] if fault else []
-    return respond(place, stack([parse_faults(circuit, faults, place.parameters)[1]]))
+    return respond(situation, stack([parse_faults(circuit, faults, situation.parameters)[1]]))
 
 
 def stands(response: Response, gauge: str) -> float:

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from gaugesim.circuit import find
-from gaugesim.reading import respond, situation
+from gaugesim.reading import Situation, respond
 from gaugesim.scenario.fault import parse_faults
 from gaugesim.scenario.scenarios import stack
 
@@ -40,14 +40,14 @@ def test_the_float_of_a_narrow_floor_stands_above_the_share_of_the_volume() -> N
 
 def test_the_gauge_shows_volume_since_the_track_is_tapered_for_the_tank() -> None:
     needles = [
-        float(respond(situation(CIRCUIT, "running_warm", given={"fuel_level": full})).positions["fuel"][0])
+        float(respond(Situation.of(CIRCUIT, "running_warm", given={"fuel_level": full})).positions["fuel"][0])
         for full in (0.0, 0.25, 0.5, 0.75, 1.0)
     ]
     assert needles == pytest.approx([0.0, 0.25, 0.5, 0.75, 1.0], abs=0.02)
 
 
 def test_a_float_that_sticks_is_stuck_at_a_height() -> None:
-    place = situation(CIRCUIT, "running_warm", given={"fuel_level": 0.1})
-    stuck = stack([parse_faults(CIRCUIT, ["fuel_sender=stuck@0.544"], place.parameters)[1]])
+    situation = Situation.of(CIRCUIT, "running_warm", given={"fuel_level": 0.1})
+    stuck = stack([parse_faults(CIRCUIT, ["fuel_sender=stuck@0.544"], situation.parameters)[1]])
     # where a tank that is half full has it
-    assert respond(place, stuck).positions["fuel"] == pytest.approx(0.5, abs=0.02)
+    assert respond(situation, stuck).positions["fuel"] == pytest.approx(0.5, abs=0.02)

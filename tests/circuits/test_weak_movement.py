@@ -8,7 +8,7 @@ import pytest
 from gaugesim.circuit import Circuit, available, find
 from gaugesim.evidence.handling import jump_chance
 from gaugesim.physics import air_core
-from gaugesim.reading import respond, situation
+from gaugesim.reading import Situation, respond
 from gaugesim.scenario.fault import all_faults, change
 from gaugesim.scenario.scenarios import stack
 from gaugesim.solve import nodal
@@ -24,7 +24,7 @@ AIR_CORE = [
 def field(circuit: Circuit, gauge: str) -> float:
     """Strength of the sound movement's field."""
     entry = circuit.gauge(gauge)
-    solution = nodal.solve(situation(circuit).network)
+    solution = nodal.solve(Situation.of(circuit).network)
     x, y = air_core.field(
         [float(solution.current(coil.element)) for coil in entry.coils],
         [coil.turns for coil in entry.coils],
@@ -37,14 +37,16 @@ def field(circuit: Circuit, gauge: str) -> float:
 @pytest.mark.parametrize(("name", "gauge"), AIR_CORE)
 def test_it_points_where_the_sound_one_does_until_friction_holds_it(name: str, gauge: str) -> None:
     circuit = find(name)
-    entry, place = circuit.gauge(gauge), situation(circuit)
+    entry, situation = circuit.gauge(gauge), Situation.of(circuit)
     weak = next(
         fault for fault in all_faults(circuit) if fault.id == circuit.part("movement", gauge).id + "=weak"
     )
     holds = entry.friction / field(circuit, gauge)
     strength = np.array([weak.mode.severity.typical, 1.01 * holds, 0.99 * holds])
-    shown = respond(place, stack([change(circuit, weak, strength, place.parameters)])).positions[gauge]
-    sound = respond(place).positions[gauge][0]
+    shown = respond(situation, stack([change(circuit, weak, strength, situation.parameters)])).positions[
+        gauge
+    ]
+    sound = respond(situation).positions[gauge][0]
     assert shown[:2] == pytest.approx(sound, abs=1e-9)
     assert np.isnan(shown[2])
     # the sheet's mode reaches as far; where it is typical, friction stops it short by more than a sound one

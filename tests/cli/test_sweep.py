@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from gaugesim.circuit import find
-from gaugesim.reading import situation
+from gaugesim.reading import Situation
 from gaugesim.reading.exact import with_faults
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.fault import all_faults
@@ -147,12 +147,12 @@ def test_a_table_goes_with_no_json(fail: Any) -> None:
 def test_where_a_fault_makes_the_lead_burn_the_table_says_so(ask, tell) -> None:
     circuit, state, name = find("temp_three_coil"), "running_warm", "ground_sender_lead"
     rows = ask("sweep", circuit.id, "--check", name, "--state", state)["rows"]
-    place = situation(circuit, state, find_check(circuit, name))
-    swept = sweep(place)
-    [(lead, most)] = place.check.leads.limits.items()
-    decided = place.decided(place.network)
+    situation = Situation.of(circuit, state, find_check(circuit, name))
+    swept = sweep(situation)
+    [(lead, most)] = situation.check.leads.limits.items()
+    decided = situation.decided(situation.network)
     for row, told in enumerate(rows):
-        solution = nodal.solve(with_faults(place.network, swept.scenarios, row, decided))
+        solution = nodal.solve(with_faults(situation.network, swept.scenarios, row, decided))
         assert (abs(float(solution.current(lead))) > most) == told.get("burns", False), told["fault"]
     assert {row["fault"] for row in rows if "burns" in row} >= {"sender_wire=to_feed"}
     assert "burns: not to be made" in tell("sweep", circuit.id, "--state", state)

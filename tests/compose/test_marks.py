@@ -8,7 +8,7 @@ from compose.vehicles import circuit, circuits, composed
 
 from gaugesim.circuit import Circuit
 from gaugesim.errors import CaseError
-from gaugesim.reading import respond, situation
+from gaugesim.reading import Situation, respond
 from gaugesim.shortcomings import review
 
 # half of what the marks of a scale may be off: they are written with two digits
@@ -33,7 +33,9 @@ def furthest_off(one: Circuit) -> float:
     state = {"voltmeter": "key_on_cold"}
     return max(
         abs(
-            float(respond(situation(one, state.get(name), given={gauge.reads: mark.at})).positions[name][0])
+            float(
+                respond(Situation.of(one, state.get(name), given={gauge.reads: mark.at})).positions[name][0]
+            )
             - mark.position
         )
         for name, gauge in one.sheet.gauges.items()
@@ -97,7 +99,8 @@ def test_nothing_is_missing_in_a_composed_circuit(said: dict[str, Any]) -> None:
 def test_the_sense_follows_from_the_pair(ohms: tuple[float, float]) -> None:
     one = circuit({"fuel": {"ohms": list(ohms), "movement": "two_coil"}})
     shown = [
-        float(respond(situation(one, given={"fuel_level": level})).positions["fuel"][0]) for level in (0, 1)
+        float(respond(Situation.of(one, given={"fuel_level": level})).positions["fuel"][0])
+        for level in (0, 1)
     ]
     assert shown == pytest.approx([0, 1], abs=0.01)
     assert one.parameter_values({})["track_empty"] == ohms[0]

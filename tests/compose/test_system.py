@@ -8,7 +8,7 @@ import pytest
 from compose.vehicles import circuit, composed
 
 from gaugesim.circuit import Circuit
-from gaugesim.reading import respond, situation
+from gaugesim.reading import Situation, respond
 from gaugesim.scenario.check import NO_CHECK, find_check
 from gaugesim.scenario.check_list import check_ids
 from gaugesim.scenario.fault import all_faults
@@ -26,8 +26,8 @@ SAID = [
 
 def told(one: Circuit, state: str, check: str) -> Any:
     """Every fault under a check."""
-    place = situation(one, state, find_check(one, check)) if check else situation(one, state)
-    return place, sweep(place, all_faults(one), 1).response
+    situation = Situation.of(one, state, find_check(one, check)) if check else Situation.of(one, state)
+    return situation, sweep(situation, all_faults(one), 1).response
 
 
 def alike(check: str) -> str:
@@ -98,7 +98,7 @@ def test_needle_and_lamp_are_those_of_a_like_circuit(volts: float) -> None:
     for check in ("", "unplug_sender", "lamp_at:panel_feed", "bench_gauge:33"):
         (_, here), (_, there) = told(usual, "key_on_cold", check), told(other, "key_on_cold", check)
         sound_here, sound_there = (
-            respond(situation(one, "key_on_cold", find_check(one, check) if check else NO_CHECK))
+            respond(Situation.of(one, "key_on_cold", find_check(one, check) if check else NO_CHECK))
             for one in (usual, other)
         )
         assert sound_there.positions["temperature"] == pytest.approx(
@@ -124,6 +124,6 @@ def test_a_regulator_holds_what_is_said_at_any_volts() -> None:
         one = circuit({"fuel": {}, "regulator": 10, "volts": volts})
         assert one.sheet.regulator is not None
         assert one.parameter_values({})[one.sheet.regulator.design_volts] == 10
-        duty = float(respond(situation(one, "key_on_cold")).duty[0])
+        duty = float(respond(Situation.of(one, "key_on_cold")).duty[0])
         # heat balance of an interrupter: the mean square is held
         assert duty == pytest.approx((10 / (12.5 * volts / 12)) ** 2, rel=0.02)

@@ -9,7 +9,7 @@ from compose.vehicles import circuit, composed
 
 from gaugesim import circuit as files
 from gaugesim.cli import main
-from gaugesim.reading import situation
+from gaugesim.reading import Situation
 from gaugesim.scenario.fault import all_faults
 from gaugesim.solve import nodal
 from gaugesim.sweeps import sweep
@@ -32,7 +32,7 @@ def test_the_copy_gives_the_same_numbers(said: dict[str, Any], tmp_path: Path) -
     assert read.sheet.volts == one.sheet.volts
     assert read.sheet.earth == one.sheet.earth
     for state in one.sheet.states:
-        here, there = (sweep(situation(c, state), all_faults(c), 1).response for c in (one, read))
+        here, there = (sweep(Situation.of(c, state), all_faults(c), 1).response for c in (one, read))
         for gauge, positions in here.positions.items():
             assert np.array_equal(positions, there.positions[gauge], equal_nan=True)
 

@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 
 from gaugesim.circuit import Circuit
-from gaugesim.reading import see, situation
+from gaugesim.reading import Situation, see
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.fault import change, find_fault, merge
 from gaugesim.scenario.scenarios import stack
@@ -14,18 +14,18 @@ from gaugesim.scenario.scenarios import stack
 
 def report(circuit: Circuit, faults: str, check: str, state: str, gauge: str | None = None) -> dict[str, Any]:
     """The ``[[measured]]`` entry of a check: no tolerance, no slip, typical severity."""
-    place = situation(circuit, state, find_check(circuit, check, gauge))
+    situation = Situation.of(circuit, state, find_check(circuit, check, gauge))
     changes = []
     for name in faults.split("+"):
         fault = find_fault(circuit, name, gauge)
         severity = np.array([fault.mode.severity.typical])
-        changes.append(change(circuit, fault, severity, place.parameters))
-    seen = see(place, stack([merge(changes)]))
+        changes.append(change(circuit, fault, severity, situation.parameters))
+    seen = see(situation, stack([merge(changes)]))
     entry: dict[str, Any] = {"check": check, "state": state}
-    reads = place.check.reads
+    reads = situation.check.reads
     if reads == "needle":
         # a needle that nothing drives lies where it was put before: at its low end, say
-        word = seen.needles[place.check.gauge].word
+        word = seen.needles[situation.check.gauge].word
         return entry | {"needle": "low" if word == "undriven" else word}
     assert seen.reading is not None
     if reads == "lamp":

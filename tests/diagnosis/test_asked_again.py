@@ -57,9 +57,9 @@ def test_only_new_pairs_are_worked_out(monkeypatch: pytest.MonkeyPatch) -> None:
     asked: list[tuple[str, int]] = []
     respond = cells.respond
 
-    def counted(where: Situation, scenarios: Scenarios) -> Response:
-        asked.append((where.state, len(scenarios)))
-        return respond(where, scenarios)
+    def counted(situation: Situation, scenarios: Scenarios) -> Response:
+        asked.append((situation.state, len(scenarios)))
+        return respond(situation, scenarios)
 
     monkeypatch.setattr(cells, "respond", counted)
     first = diagnose(told(names, *TOLD[:1]), chosen)

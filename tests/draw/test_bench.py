@@ -130,7 +130,7 @@ def test_every_caution_is_shown_in_full_with_its_check(name: str, hide: int | No
         bench.choose(check=check)
         said = " ".join(bench._panel.texts())
         state = circuit.sheet.states["loads_on"]
-        for caution in check_cautions(circuit, bench.scene.place.check, state.id):
+        for caution in check_cautions(circuit, bench.scene.situation.check, state.id):
             assert f"! {caution.words}" in said
         message = [entry for entry in bench._panel._message if entry.text]
         assert min(entry.baseline for entry in message) > bench._panel._foot
@@ -209,7 +209,7 @@ def test_every_offered_check_and_fault_can_be_set(gauge: str) -> None:
     for check in random.choice(bench.choices.checks, 8, replace=False):
         fault = str(random.choice(bench.choices.faults[1:]))
         bench.choose(check=str(check), faults=[fault])
-        assert bench.scene.place.check.id == str(check)
+        assert bench.scene.situation.check.id == str(check)
 
 
 def test_severities_go_there_and_back() -> None:

@@ -5,13 +5,13 @@ import pytest
 from gaugesim.circuit import Circuit, find
 from gaugesim.draw import scene
 from gaugesim.errors import GaugesimError
-from gaugesim.reading import respond, situation
+from gaugesim.reading import Situation, respond
 from gaugesim.scenario.check import find_check
 
 
 def test_a_sound_scene_is_the_sound_circuit(any_circuit: Circuit) -> None:
     shown = scene(any_circuit, "key_on_cold")
-    expected = respond(situation(any_circuit, "key_on_cold")).positions
+    expected = respond(Situation.of(any_circuit, "key_on_cold")).positions
     for gauge, needle in shown.seen.needles.items():
         assert needle.position == pytest.approx(expected[gauge][0])
     assert not shown.faults
@@ -21,11 +21,11 @@ def test_a_sound_scene_is_the_sound_circuit(any_circuit: Circuit) -> None:
 def test_check_and_given_values_reach_the_circuit() -> None:
     circuit = find("temp_two_coil")
     shown = scene(circuit, "running_warm", "ground_sender_lead", given={"coolant_celsius": 50})
-    place = situation(
+    situation = Situation.of(
         circuit, "running_warm", find_check(circuit, "ground_sender_lead"), {"coolant_celsius": 50}
     )
     assert shown.seen.needles["temperature"].position == pytest.approx(
-        respond(place).positions["temperature"][0]
+        respond(situation).positions["temperature"][0]
     )
     assert "held to the engine block" in shown.title
 

@@ -37,7 +37,7 @@ def test_dials_are_large_and_side_by_side(any_circuit: Circuit, legible: Legible
 
 def test_arrows_are_legible(any_circuit: Circuit, legible: Legible) -> None:
     shown = scene(any_circuit, faults=[a_fault(any_circuit)])
-    told = why(shown.place, shown.scenarios)
+    told = why(shown.situation, shown.scenarios)
     for gauge in told.gauges:
         ax = draw_why(told, gauge, shown.fault_words)
         legible(ax)
@@ -45,7 +45,7 @@ def test_arrows_are_legible(any_circuit: Circuit, legible: Legible) -> None:
 
 
 def test_the_drawn_arrows_lead_to_the_drawn_sum() -> None:
-    told = why(scene(find("temp_opposed_coil")).place)
+    told = why(scene(find("temp_opposed_coil")).situation)
     own = told.gauges["temperature"]
     assert tips(own)[-1] == pytest.approx(own.total)
     ax = draw_why(told, "temperature")

@@ -38,8 +38,8 @@ def test_without_tolerances_a_vehicle_shows_what_its_cell_shows(name: str) -> No
     circuit = find(name)
     fleet, cells = one_of_each(circuit, 0.0), Cells(circuit, slices=1)
     for state in ("running_warm", "key_on_cold"):
-        where = fleet.place(state)
-        shown, expected = fleet.response(where), cells.response(cells.place(state))
+        situation = fleet.situation(state)
+        shown, expected = fleet.response(situation), cells.response(cells.situation(state))
         for gauge in circuit.sheet.gauges:
             # the first cell of each fault is in the middle of its severity
             rows = np.searchsorted(cells.fault, np.arange(-1, fleet.size))
@@ -57,13 +57,13 @@ def test_tolerances_are_those_of_the_sheet() -> None:
     count = 4000
     fleet = Fleet(circuit, [Ailment(np.arange(count), None, ())], [5])
     part = circuit.sheet.parts["sender"]
-    drawn = fleet.parameters(fleet.place("running_warm"))[part.parameter]
+    drawn = fleet.parameters(fleet.situation("running_warm"))[part.parameter]
     sound = circuit.parameter_values(circuit.parameters("running_warm"))[part.parameter]
     inside = np.abs(np.log(drawn / sound)) < np.log1p(part.tolerance)
     # of 4000, 3 standard errors are 1.03 %
     assert inside.mean() == pytest.approx(0.95, abs=0.0104)
     doubled = Fleet(circuit, [Ailment(np.arange(count), None, ())], [5], 2.0)
-    wide = doubled.parameters(doubled.place("running_warm"))[part.parameter]
+    wide = doubled.parameters(doubled.situation("running_warm"))[part.parameter]
     np.testing.assert_allclose(np.log(wide / sound), 2 * np.log(drawn / sound), rtol=1e-9)
 
 
@@ -72,7 +72,8 @@ def test_one_warm_day_is_the_same_in_two_states() -> None:
     circuit = find("temp_two_coil")
     fleet = Fleet(circuit, [Ailment(np.arange(200), None, ())], [5])
     off, on = (
-        fleet.position(fleet.place(state), "temperature").mean[1:] for state in ("lights_off", "running_warm")
+        fleet.position(fleet.situation(state), "temperature").mean[1:]
+        for state in ("lights_off", "running_warm")
     )
     assert np.std(off - on) < 0.2 * np.std(off)
 
@@ -81,20 +82,22 @@ def test_a_gauge_is_as_accurate_as_its_sheet_says() -> None:
     circuit = find("temp_two_coil")
     count = 3000
     fleet = Fleet(circuit, [Ailment(np.arange(count), None, ())], [5])
-    where = fleet.place("running_warm")
-    true = respond(where, fleet.scenarios(where), by_whole_networks(where)).positions["temperature"][1:]
-    off = fleet.position(where, "temperature").mean[1:] - true
+    situation = fleet.situation("running_warm")
+    true = respond(situation, fleet.scenarios(situation), by_whole_networks(situation)).positions[
+        "temperature"
+    ][1:]
+    off = fleet.position(situation, "temperature").mean[1:] - true
     accuracy = circuit.sheet.gauges["temperature"].accuracy
     assert np.std(off) == pytest.approx(accuracy / DEVIATIONS_95, rel=0.05)
 
 
-def by_whole_networks(where: Situation) -> Engine:
+def by_whole_networks(situation: Situation) -> Engine:
     """An engine built from the tests' own stamping of networks."""
 
     def engine(
         network: Network, outputs: Sequence[int], scenarios: Scenarios, lamp_ohms: Floats | None
     ) -> Floats:
-        batch = by_hand.stamped(where, network, where.check.setup, scenarios, lamp_ohms)
+        batch = by_hand.stamped(situation, network, situation.check.setup, scenarios, lamp_ohms)
         solution, _, _, which = by_hand.solve_distinct(batch)
         return solution.currents[which][:, list(outputs)]
 
@@ -176,7 +179,7 @@ def test_some_of_the_vehicles_with_unlisted_faults_are_the_same_vehicles() -> No
     drawn = draw_unlisted(circuit, 30, np.random.default_rng(1))
     chosen = np.array([17, 3, 29, 4, 11, 22])
     shown = [
-        fleet.reading(fleet.place("running_warm", "volts_at:stud_sender")).mean[1:]
+        fleet.reading(fleet.situation("running_warm", "volts_at:stud_sender")).mean[1:]
         for fleet in (Fleet(circuit, some.ailments(), [2], 0.0) for some in (drawn, drawn.take(chosen)))
     ]
     np.testing.assert_allclose(shown[1], shown[0][chosen], rtol=1e-9)
@@ -215,10 +218,10 @@ def test_no_tank_holds_less_than_nothing() -> None:
     """However wide the tolerances: a level that nobody knows stays in its tank."""
     circuit = find("boat_panel")
     fleet = Fleet(circuit, [Ailment(np.arange(500), None, ())], [1], wide=3.0)
-    levels = fleet.parameters(fleet.place("lights_on"))["fuel_level"]
+    levels = fleet.parameters(fleet.situation("lights_on"))["fuel_level"]
     assert levels.min() == 0
     assert levels.max() == 1
-    assert np.all(np.isfinite(fleet.position(fleet.place("lights_on"), "fuel").mean))
+    assert np.all(np.isfinite(fleet.position(fleet.situation("lights_on"), "fuel").mean))
 
 
 def test_a_biased_meter_and_a_made_up_answer() -> None:
@@ -265,14 +268,14 @@ def test_a_scale_of_another_make_and_a_needle_that_does_not_rest() -> None:
     circuit = find("temp_two_coil")
     sound = [Ailment(np.arange(200), None, ())]
     plain, other = (
-        fleet.position(fleet.place("running_warm"), "temperature").mean[1:]
+        fleet.position(fleet.situation("running_warm"), "temperature").mean[1:]
         for fleet in (Fleet(circuit, sound, [3], bent=bent) for bent in (0.0, 0.12))
     )
     assert 0.05 < float(np.std(other - plain)) < 0.2
     for restless in (False, True):
         fleet = Fleet(circuit, sound, [3], restless=restless)
         cold, off = (
-            fleet.position(fleet.place("key_off", check), "temperature").mean[1:] for check in ("", "tap")
+            fleet.position(fleet.situation("key_off", check), "temperature").mean[1:] for check in ("", "tap")
         )
         assert np.array_equal(cold, off) != restless
 

@@ -6,7 +6,7 @@ import pytest
 from gaugesim.circuit import available, find
 from gaugesim.evidence import handling
 from gaugesim.evidence.overload import OVERLOAD, overloads
-from gaugesim.reading import respond, situation
+from gaugesim.reading import Situation, respond
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.fault import all_faults, change
 from gaugesim.scenario.scenarios import stack
@@ -19,12 +19,13 @@ def test_current_is_what_a_meter_across_the_fuse_tells(name: str) -> None:
     circuit = find(name)
     faults = all_faults(circuit)
     destroyed = overloads(circuit, faults, ["fuse"])
-    place = situation(circuit, circuit.sheet.default_state, find_check(circuit, "drop_across:fuse"))
+    situation = Situation.of(circuit, circuit.sheet.default_state, find_check(circuit, "drop_across:fuse"))
     typical = [
-        change(circuit, fault, np.array([fault.mode.severity.typical]), place.parameters) for fault in faults
+        change(circuit, fault, np.array([fault.mode.severity.typical]), situation.parameters)
+        for fault in faults
     ]
-    drops = respond(place, stack(typical)).reading
-    sound = respond(place).reading
+    drops = respond(situation, stack(typical)).reading
+    sound = respond(situation).reading
     assert drops is not None
     assert sound is not None
     beyond = np.abs(drops) > OVERLOAD * abs(float(sound[0]))

@@ -19,13 +19,13 @@ def cells() -> Cells:
 @pytest.mark.parametrize("stud", STUDS)
 def test_both_sides_of_a_loose_nut_are_read(cells: Cells, stud: str) -> None:
     """In half the draws what the stud shows, in the others what the ring does."""
-    where = cells.place("key_on_cold", f"volts_at:{stud}")
-    shown = cells.reading(where)
+    situation = cells.situation("key_on_cold", f"volts_at:{stud}")
+    shown = cells.reading(situation)
     number = [fault.id for fault in cells.faults].index(f"{stud}=open")
     row = int(np.flatnonzero(cells.fault == number)[0])
     joint = cells.circuit.netlist.element(f"r{stud}")
     sides = [
-        float(cells.reading(cells.place("key_on_cold", "volts_at:battery_positive")).mean[row]),
+        float(cells.reading(cells.situation("key_on_cold", "volts_at:battery_positive")).mean[row]),
         0.0,
     ]
     drawn = shown.own_draws()[row]

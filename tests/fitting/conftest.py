@@ -10,7 +10,7 @@ import pytest
 from gaugesim.circuit import Circuit
 from gaugesim.fitting import Fit, fit, parse_points
 from gaugesim.fitting.points import STUDS
-from gaugesim.reading import respond, situation
+from gaugesim.reading import Situation, respond
 from gaugesim.scenario.check import find_check
 
 Measure = Callable[..., dict[str, Any]]
@@ -23,7 +23,7 @@ def shown(circuit: Circuit, gauge: str, kind: str, target: str = "", **given: fl
     """Needle and reading of a check, the engine's own."""
     several = [gauge] if len(circuit.sheet.gauges) > 1 else []
     check = find_check(circuit, ":".join([kind, *several, *filter(None, [target])]), gauge)
-    response = respond(situation(circuit, STATE, check, given))
+    response = respond(Situation.of(circuit, STATE, check, given))
     reading = None if response.reading is None else float(response.reading[0])
     return float(response.positions[gauge][0]), reading
 
@@ -94,8 +94,8 @@ def measure() -> Measure:
         if entry.movement == "moving_coil":
             found["needle"] = []
             for volts in (10.5, 12.0, 13.0, 14.0, 15.5):
-                place = situation(circuit, STATE, given={"battery_volts": volts})
-                position = round(float(respond(place).positions[gauge][0]) + noise(error), 2)
+                situation = Situation.of(circuit, STATE, given={"battery_volts": volts})
+                position = round(float(respond(situation).positions[gauge][0]) + noise(error), 2)
                 found["needle"].append({"supply_volts": volts, "position": position})
         else:
             found["needle"] = [

@@ -10,7 +10,7 @@ from gaugesim import circuit as circuits
 from gaugesim.circuit import Circuit
 from gaugesim.fitting import Fit, write
 from gaugesim.paths import shipped_netlists
-from gaugesim.reading import respond, situation
+from gaugesim.reading import Situation, respond
 
 SHIPPED = {path.stem: circuits.read(path) for path in sorted(shipped_netlists().glob("*.cir"))}
 GAUGES = [(circuit, gauge) for circuit in SHIPPED.values() for gauge in circuit.sheet.gauges]
@@ -71,11 +71,11 @@ def test_the_written_circuit_shows_what_the_original_shows(
     reads, marks = circuit.gauge(gauge).reads, circuit.gauge(gauge).marks
     for true_value in np.linspace(marks[0].at, marks[-1].at, 13):
         given = {reads: float(true_value)}
-        seen = respond(situation(mine, "key_on_cold", given=given)).positions[found.points.gauge][0]
-        truth = respond(situation(circuit, "key_on_cold", given=given)).positions[gauge][0]
+        seen = respond(Situation.of(mine, "key_on_cold", given=given)).positions[found.points.gauge][0]
+        truth = respond(Situation.of(circuit, "key_on_cold", given=given)).positions[gauge][0]
         assert seen == pytest.approx(truth, abs=PREDICTED), f"{reads} = {true_value}"
     entry = mine.sheet.gauges[found.points.gauge]
     assert len(entry.marks) >= 3
     for mark in entry.marks:
-        place = situation(mine, given={entry.reads: mark.at})
-        assert respond(place).positions[entry.id][0] == pytest.approx(mark.position, abs=PREDICTED)
+        situation = Situation.of(mine, given={entry.reads: mark.at})
+        assert respond(situation).positions[entry.id][0] == pytest.approx(mark.position, abs=PREDICTED)

@@ -10,7 +10,7 @@ from gaugesim import circuit as circuits
 from gaugesim.circuit import Circuit
 from gaugesim.fitting import fit, parse_points, write
 from gaugesim.fitting.comparison import shipped_gauges
-from gaugesim.reading import respond, situation
+from gaugesim.reading import Situation, respond
 from gaugesim.scenario.fault import all_faults
 from gaugesim.shortcomings import review
 
@@ -89,7 +89,7 @@ def test_the_half_stuck_needle_of_a_loose_stud_comes_along(
 
     seen = []
     for level in (0.0, 0.5, 1.0):
-        place = situation(mine, "key_on_cold", given={"fuel_level": level})
-        _, change = parse_fault(mine, "stud_bias=open", place.parameters)
-        seen.append(float(respond(place, stack([change])).positions["fuel"][0]))
+        situation = Situation.of(mine, "key_on_cold", given={"fuel_level": level})
+        _, change = parse_fault(mine, "stud_bias=open", situation.parameters)
+        seen.append(float(respond(situation, stack([change])).positions["fuel"][0]))
     assert seen == pytest.approx([0.5, 0.5, 0.5], abs=0.03)

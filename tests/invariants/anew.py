@@ -50,7 +50,7 @@ class Batch:
 
 
 def stamped(
-    place: Situation, network: Network, setup: Setup, rows: Scenarios, lamp_ohms: Floats | None = None
+    situation: Situation, network: Network, setup: Setup, rows: Scenarios, lamp_ohms: Floats | None = None
 ) -> Batch:
     """The network of each scenario: what a check has joined, opened or taken away stays so.
 
@@ -61,7 +61,7 @@ def stamped(
     decided = {*setup.branches}
     if setup.kept is not None:
         decided |= {*network.names} - {*setup.kept}
-    rule = place.circuit.sheet.regulator
+    rule = situation.circuit.sheet.regulator
     if rule and np.isinf(network.ohms[network.branch(rule.contact)]):
         decided.add(rule.contact)
     number = [-1 if name in decided else full.branch(name) for name in rows.branches]
@@ -93,15 +93,19 @@ class Anew:
 
 
 def read_off(
-    place: Situation, rows: Scenarios, batches: list[Batch], currents: list[Floats], lamp_ohms: Floats | None
+    situation: Situation,
+    rows: Scenarios,
+    batches: list[Batch],
+    currents: list[Floats],
+    lamp_ohms: Floats | None,
 ) -> Anew:
     """Needles and meters out of the currents of each phase; an ohmmeter's own network comes last."""
-    phases = len(place.phases)
+    phases = len(situation.phases)
     amperes = [
         {name: batch.current_of(name, solved) for name in batch.network.names}
         for batch, solved in zip(batches[:phases], currents[:phases], strict=True)
     ]
-    duty = _duty(place, rows, amperes)
+    duty = _duty(situation, rows, amperes)
 
     def mean(value: Callable[[Mapping[str, Floats]], Floats]) -> Floats:
         if phases == 1:
@@ -109,12 +113,12 @@ def read_off(
         return duty * value(amperes[0]) + (1 - duty) * value(amperes[1])
 
     positions, fields = {}, {}
-    for gauge in place.circuit.sheet.gauges.values():
+    for gauge in situation.circuit.sheet.gauges.values():
         positions[gauge.id], strength = _needle(gauge, rows, batches[0], mean)
         if strength is not None:
             fields[gauge.id] = strength
     reading = settled = None
-    check = place.check
+    check = situation.check
     if check.reads == "volts":
         meter = batches[0].ohms[:, batches[0].network.branch(METER)]
         reading = mean(lambda phase: phase[METER] * meter)
@@ -122,7 +126,7 @@ def read_off(
         reading = np.abs(amperes[0][LAMP]) * lamp_ohms
         settled = np.asarray(filament_ohms(reading, LAMP_RATED_VOLTS, LAMP_RATED_WATTS))
     elif check.reads == "ohms":
-        at = -1 if place.meter is not None else 0
+        at = -1 if situation.meter is not None else 0
         through = batches[at].current_of(METER, currents[at])
         # what is left of the ohmmeter's own volts stands across the part
         across = OHMMETER_VOLTS - OHMMETER_OHMS * through
@@ -131,14 +135,16 @@ def read_off(
     return Anew(positions, fields, duty, reading, settled)
 
 
-def _duty(place: Situation, rows: Scenarios, amperes: list[Mapping[str, Floats]]) -> Floats:
-    rule = place.circuit.sheet.regulator
+def _duty(situation: Situation, rows: Scenarios, amperes: list[Mapping[str, Floats]]) -> Floats:
+    rule = situation.circuit.sheet.regulator
     if rule is None or len(amperes) == 1:
         return np.ones(len(rows))
-    held = np.full(len(rows), float(place.circuit.parameter_values(place.parameters)[rule.design_volts]))
+    held = np.full(
+        len(rows), float(situation.circuit.parameter_values(situation.parameters)[rule.design_volts])
+    )
     changed = rows.parameters.get(rule.design_volts, np.full(len(rows), np.nan))
     held = np.where(np.isnan(changed), held, changed)
-    winding = place.network.ohms[place.network.branch(rule.heater)]
+    winding = situation.network.ohms[situation.network.branch(rule.heater)]
     power = {"rms": 2, "mean": 1}[rule.convention]
     closed, opened = (np.abs(phase[rule.heater] * winding) ** power for phase in amperes)
     wanted = held**power

@@ -21,7 +21,7 @@ from spice_steps import Steps
 
 from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit, find
-from gaugesim.reading import Response, Situation, respond, situation
+from gaugesim.reading import Response, Situation, respond
 from gaugesim.reading.correction import Correction
 from gaugesim.reading.response import SOUNDING_OHMS
 from gaugesim.reading.situations import without_process
@@ -63,15 +63,15 @@ class Faults:
         self.faults = all_faults(circuit)
         self._stacks: dict[frozenset[tuple[str, float]], Scenarios] = {}
 
-    def rows(self, place: Situation) -> Scenarios:
+    def rows(self, situation: Situation) -> Scenarios:
         """All of them in a situation."""
-        key = frozenset(place.parameters.items())
+        key = frozenset(situation.parameters.items())
         if key not in self._stacks:
             changes = [
-                change(self.circuit, fault, severities(fault), place.parameters) for fault in self.faults
+                change(self.circuit, fault, severities(fault), situation.parameters) for fault in self.faults
             ]
             self._stacks[key] = stack([HEALTHY, *changes])
-        return without_process(self._stacks[key], place.known)
+        return without_process(self._stacks[key], situation.known)
 
     def name(self, rows: Scenarios, row: int) -> str:
         """What is wrong in a row, and how much."""
@@ -132,13 +132,13 @@ class Reference:
         self._keys = np.empty(0, dtype=np.uint64)
         self._known = np.empty((0, 0))
 
-    def quick(self, place: Situation) -> Answers:
+    def quick(self, situation: Situation) -> Answers:
         """Resistors as resistors, each network once."""
 
         def answer(
             network: Network, outputs: Sequence[int], rows: Scenarios, lamp_ohms: Floats | None
         ) -> Answer:
-            batch = in_full(place, network, rows, lamp_ohms)
+            batch = in_full(situation, network, rows, lamp_ohms)
             steps = self._steps_for(batch, outputs)
             keys = digests(batch)
             new, first = np.unique(keys, return_index=True)
@@ -168,13 +168,13 @@ class Reference:
             self._known = np.empty((0, len(outputs) + len(nodes)))
         return self._steps
 
-    def thorough(self, place: Situation) -> Answers:
+    def thorough(self, situation: Situation) -> Answers:
         """With every digit, whatever stands beside what."""
 
         def answer(
             network: Network, outputs: Sequence[int], rows: Scenarios, lamp_ohms: Floats | None
         ) -> Answer:
-            batch = in_full(place, network, rows, lamp_ohms)
+            batch = in_full(situation, network, rows, lamp_ohms)
             _, first, which = np.unique(digests(batch), return_index=True, return_inverse=True)
             # in the order of the scenarios, in which neighbours are most alike
             order = np.argsort(first)
@@ -189,13 +189,13 @@ class Reference:
         return answer
 
 
-def embedded_finite(place: Situation) -> Answers:
+def embedded_finite(situation: Situation) -> Answers:
     """The embedded engine as the package uses it, with finite opens and shorts."""
     # a test lamp is not there before its ohms are known
-    lamp = {LAMP: np.inf} if place.has_lamp else {}
-    factored = {id(phase): nodal.factor(phase.finite().with_ohms(lamp)) for phase in place.phases}
-    if place.meter is not None:
-        factored[id(place.meter)] = nodal.factor(place.meter.finite())
+    lamp = {LAMP: np.inf} if situation.has_lamp else {}
+    factored = {id(phase): nodal.factor(phase.finite().with_ohms(lamp)) for phase in situation.phases}
+    if situation.meter is not None:
+        factored[id(situation.meter)] = nodal.factor(situation.meter.finite())
 
     def answer(network: Network, outputs: Sequence[int], rows: Scenarios, lamp_ohms: Floats | None) -> Answer:
         rows = replace(rows, ohms=finite(rows.ohms))
@@ -203,7 +203,7 @@ def embedded_finite(place: Situation) -> Answers:
         nodes = len(network.nodes)
         unknowns = range(-nodes, len(network.names))
         solved = Correction(
-            factored[id(network)], unknowns, rows, place.decided(network), lamp_ohms
+            factored[id(network)], unknowns, rows, situation.decided(network), lamp_ohms
         ).currents()
         amperes = solved[:, nodes:]
         return Answer(amperes[:, list(outputs)], solved[:, :nodes], amperes)
@@ -214,7 +214,7 @@ def embedded_finite(place: Situation) -> Answers:
 Heard = tuple[Response, list[tuple[Any, ...]], list[Answer]]
 
 
-def heard(place: Situation, rows: Scenarios, engine: Answers) -> Heard:
+def heard(situation: Situation, rows: Scenarios, engine: Answers) -> Heard:
     """What an engine makes of scenarios, all that it was asked on the way, and what it answered."""
     asked: list[tuple[Any, ...]] = []
     told: list[Answer] = []
@@ -224,7 +224,7 @@ def heard(place: Situation, rows: Scenarios, engine: Answers) -> Heard:
         told.append(engine(*question))
         return told[-1].currents
 
-    return respond(place, rows, listening), asked, told
+    return respond(situation, rows, listening), asked, told
 
 
 def with_every_digit(
@@ -249,22 +249,24 @@ def solved_apart(one: Answer, other: Answer) -> dict[str, Floats]:
     }
 
 
-def compare(place: Situation, rows: Scenarios, reference: Reference, ledger: Ledger, where: Where) -> None:
+def compare(
+    situation: Situation, rows: Scenarios, reference: Reference, ledger: Ledger, where: Where
+) -> None:
     """Let both engines answer, and keep how far they are apart."""
-    mine, _, own = heard(place, rows, embedded_finite(place))
-    theirs, asked, told = heard(place, rows, reference.quick(place))
-    off = apart(place, mine, theirs, own, told)
+    mine, _, own = heard(situation, rows, embedded_finite(situation))
+    theirs, asked, told = heard(situation, rows, reference.quick(situation))
+    off = apart(situation, mine, theirs, own, told)
     again = np.any([doubtful(kind, values) for kind, values in off.items() if kind not in HIDDEN], axis=0)
-    if place.check.kind.id not in PARTED:
+    if situation.check.kind.id not in PARTED:
         reference.again += int(again.sum())
     if any(np.any(doubtful(kind, off[kind])) for kind in HIDDEN):
-        told = with_every_digit(asked, own, told, reference.thorough(place))
-        off = apart(place, mine, theirs, own, told)
+        told = with_every_digit(asked, own, told, reference.thorough(situation))
+        off = apart(situation, mine, theirs, own, told)
     again = np.any([doubtful(kind, values) for kind, values in off.items()], axis=0)
     if np.any(again):
-        theirs, _, told = heard(place, rows.take(again), reference.thorough(place))
+        theirs, _, told = heard(situation, rows.take(again), reference.thorough(situation))
         own = [answer.take(again) for answer in own]
-        worked_out = apart(place, taken(mine, again), theirs, own, told)
+        worked_out = apart(situation, taken(mine, again), theirs, own, told)
         for kind, values in worked_out.items():
             off[kind][again] = values
     for kind, values in off.items():
@@ -288,7 +290,7 @@ def taken(response: Response, rows: Integers) -> Response:
 
 
 def apart(
-    place: Situation, mine: Response, theirs: Response, own: list[Answer], told: list[Answer]
+    situation: Situation, mine: Response, theirs: Response, own: list[Answer], told: list[Answer]
 ) -> dict[str, Floats]:
     """How far two responses are apart: in a needle's position, and in all else as a share."""
     ends = (
@@ -297,15 +299,15 @@ def apart(
     )
     off = {"needle": np.abs(np.subtract(*ends)).max(axis=0), "duty": np.abs(mine.duty - theirs.duty)}
     # a test lamp is sounded out with the same ohms by both; then each has its own idea of them
-    asked = [*zip(own, told, strict=True)][: len(SOUNDING_OHMS) if place.has_lamp else None]
+    asked = [*zip(own, told, strict=True)][: len(SOUNDING_OHMS) if situation.has_lamp else None]
     off["amperes"] = worst(share(one.currents, other.currents, COIL_AMPERE) for one, other in asked)
     hidden = [solved_apart(one, other) for one, other in asked]
     for kind in HIDDEN:
         off[kind] = worst(values[kind] for values in hidden)
     assert (mine.reading is None) == (theirs.reading is None)
     if mine.reading is not None and theirs.reading is not None:
-        least = OHM if place.check.reads == "ohms" else VOLT
-        off[place.check.reads] = share(mine.reading, theirs.reading, least)
+        least = OHM if situation.check.reads == "ohms" else VOLT
+        off[situation.check.reads] = share(mine.reading, theirs.reading, least)
         off["pulses"] = (mine.pulses != theirs.pulses).astype(float)
     return off
 
@@ -325,10 +327,14 @@ def finite(ohms: Floats) -> Floats:
     return np.where(np.isinf(ohms), OPEN_OHMS, np.where(ohms == 0, SHORT_OHMS, ohms))
 
 
-def in_full(place: Situation, network: Network, rows: Scenarios, lamp_ohms: Floats | None) -> Batch:
+def in_full(situation: Situation, network: Network, rows: Scenarios, lamp_ohms: Floats | None) -> Batch:
     """The network of each scenario; a chafe that it does not have is no branch of it, and no open one."""
-    setup = place.check.meter if network is place.meter and place.check.meter else place.check.setup
-    batch = stamped(place, network, setup, rows, lamp_ohms)
+    setup = (
+        situation.check.meter
+        if network is situation.meter and situation.check.meter
+        else situation.check.setup
+    )
+    batch = stamped(situation, network, setup, rows, lamp_ohms)
     own = len(network.names)
     absent = np.isinf(batch.ohms) & (np.arange(batch.ohms.shape[1]) >= own)
     source = batch.volts != 0
@@ -354,9 +360,11 @@ def checks_by_place(circuit: Circuit) -> tuple[Check, ...]:
     )
 
 
-def titled(place: Situation, faults: Faults, rows: Scenarios) -> Where:
+def titled(situation: Situation, faults: Faults, rows: Scenarios) -> Where:
     """Where a row is."""
-    return lambda row: f"{place.circuit.id} {place.state} {place.check.id} {faults.name(rows, row)}"
+    return lambda row: (
+        f"{situation.circuit.id} {situation.state} {situation.check.id} {faults.name(rows, row)}"
+    )
 
 
 def in_turn(sources: Integers, turn: int) -> Integers:
@@ -376,10 +384,10 @@ def examine(name: str, part: int, parts: int) -> tuple[Ledger, int, int]:
     checks = checks_by_place(circuit)
     for number in range(len(checks) * part // parts, len(checks) * (part + 1) // parts):
         for turn, state in enumerate(circuit.sheet.states, start=number):
-            place = situation(circuit, state, checks[number])
-            rows = faults.rows(place)
+            situation = Situation.of(circuit, state, checks[number])
+            rows = faults.rows(situation)
             rows = rows.take(in_turn(rows.source, turn))
-            compare(place, rows, reference, ledger, titled(place, faults, rows))
+            compare(situation, rows, reference, ledger, titled(situation, faults, rows))
     return ledger, reference.networks, reference.again
 
 
@@ -396,16 +404,18 @@ def examine_networks(name: str) -> Ledger:
     circuit, ledger = find(name), Ledger()
     faults = Faults(circuit)
     for number, check in enumerate(electrical_checks(circuit)):
-        place = situation(circuit, None, check)
-        state, chosen = shared(circuit, number, faults.rows(place).source)
-        place = situation(circuit, state, check)
-        rows = faults.rows(place).take(chosen)
-        lamp_ohms = np.full(len(rows), LAMP_OHMS) if place.has_lamp else None
-        for network in place.phases:
-            batch = in_full(place, network, rows, lamp_ohms)
-            compare_networks(batch, ledger, titled(place, faults, rows))
-        if place.meter is not None:
-            compare_networks(in_full(place, place.meter, rows, None), ledger, titled(place, faults, rows))
+        situation = Situation.of(circuit, None, check)
+        state, chosen = shared(circuit, number, faults.rows(situation).source)
+        situation = Situation.of(circuit, state, check)
+        rows = faults.rows(situation).take(chosen)
+        lamp_ohms = np.full(len(rows), LAMP_OHMS) if situation.has_lamp else None
+        for network in situation.phases:
+            batch = in_full(situation, network, rows, lamp_ohms)
+            compare_networks(batch, ledger, titled(situation, faults, rows))
+        if situation.meter is not None:
+            compare_networks(
+                in_full(situation, situation.meter, rows, None), ledger, titled(situation, faults, rows)
+            )
     return ledger
 
 

@@ -10,7 +10,7 @@ from invariants.anew import Anew, Batch, read_off, solve_distinct, stamped
 
 from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit, find
-from gaugesim.reading import Response, Situation, embedded, respond, situation
+from gaugesim.reading import Response, Situation, embedded, respond
 from gaugesim.reading.response import lamp_resistance
 from gaugesim.reading.situations import without_process
 from gaugesim.scenario.check import METER, NO_CHECK, OHMMETER_OHMS, Check, find_check
@@ -109,32 +109,36 @@ def examine(name: str, state: str, first_turn: int) -> Ledger:
     for number, check in enumerate(electrical_checks(circuit)):
         if (number + first_turn) % SHARE:
             continue
-        place = situation(circuit, state, check)
-        scenarios = without_process(rows.turn(place.parameters, first_turn + number), place.known)
-        _examine(place, scenarios, rows.names, ledger)
+        situation = Situation.of(circuit, state, check)
+        scenarios = without_process(rows.turn(situation.parameters, first_turn + number), situation.known)
+        _examine(situation, scenarios, rows.names, ledger)
     return ledger
 
 
-def _examine(place: Situation, rows: Scenarios, names: tuple[str, ...], ledger: Ledger) -> None:
-    title = f"{place.circuit.id} {place.state} {place.check.id or 'needles'}"
+def _examine(situation: Situation, rows: Scenarios, names: tuple[str, ...], ledger: Ledger) -> None:
+    title = f"{situation.circuit.id} {situation.state} {situation.check.id or 'needles'}"
 
     def where(row: int) -> str:
         return f"{title} {names[row]} {rows.severity[row]:.4g}"
 
-    lamp_ohms = lamp_resistance(place, rows, embedded(place)) if place.has_lamp else None
-    batches = [stamped(place, network, place.check.setup, rows, lamp_ohms) for network in place.phases]
-    if place.meter is not None and place.check.meter is not None:
-        batches.append(stamped(place, place.meter, place.check.meter, rows))
+    lamp_ohms = lamp_resistance(situation, rows, embedded(situation)) if situation.has_lamp else None
+    batches = [
+        stamped(situation, network, situation.check.setup, rows, lamp_ohms) for network in situation.phases
+    ]
+    if situation.meter is not None and situation.check.meter is not None:
+        batches.append(stamped(situation, situation.meter, situation.check.meter, rows))
     currents = []
     for batch in batches:
         solution, ohms, volts, which = solve_distinct(batch)
         laws(solution, ohms, volts, ledger, lambda row, w=which: where(int(np.argmax(w == row))))
         currents.append(solution.currents[which])
-    response = respond(place, rows)
-    compare(place, response, read_off(place, rows, batches, currents, lamp_ohms), lamp_ohms, ledger, where)
-    bounds(place, response, batches, ledger, where)
-    decided(place, rows, response, ledger, where)
-    for gauge in place.gauges:
+    response = respond(situation, rows)
+    compare(
+        situation, response, read_off(situation, rows, batches, currents, lamp_ohms), lamp_ohms, ledger, where
+    )
+    bounds(situation, response, batches, ledger, where)
+    decided(situation, rows, response, ledger, where)
+    for gauge in situation.gauges:
         stand = np.nan_to_num(response.positions[gauge.id], nan=UNDRIVEN)
         ledger.needle_moved = np.maximum(ledger.needle_moved, np.abs(stand - stand[0]))
     if response.reading is not None:
@@ -166,7 +170,7 @@ def laws(solution: Solution, ohms: Floats, volts: Floats, ledger: Ledger, where:
 
 
 def compare(
-    place: Situation,
+    situation: Situation,
     response: Response,
     anew: Anew,
     lamp_ohms: Floats | None,
@@ -174,7 +178,7 @@ def compare(
     where: Where,
 ) -> None:
     """The package's answer against the full solution."""
-    for gauge in place.gauges:
+    for gauge in situation.gauges:
         mine, theirs = anew.positions[gauge.id], response.positions[gauge.id]
         # where the field is the friction to the last digit, either answer is right
         edge = np.abs(anew.fields.get(gauge.id, np.zeros(len(mine))) - 1) < 1e-9
@@ -184,25 +188,27 @@ def compare(
     assert (anew.reading is None) == (response.reading is None)
     if anew.reading is None or response.reading is None:
         return
-    if place.check.reads == "ohms":
+    if situation.check.reads == "ohms":
         # as the share of the ohmmeter's own volts that stands across what it measures
         ends = [value / (OHMMETER_OHMS + value) for value in (anew.reading, response.reading)]
         ledger.note("ohms", np.abs(ends[0] - ends[1]), where)
     else:
-        ledger.note(place.check.reads, np.abs(anew.reading - response.reading), where)
+        ledger.note(situation.check.reads, np.abs(anew.reading - response.reading), where)
     if anew.settled is not None:
         ledger.note("lamp settles", np.abs(anew.settled / lamp_ohms - 1), where)
 
 
-def bounds(place: Situation, response: Response, batches: list[Batch], ledger: Ledger, where: Where) -> None:
+def bounds(
+    situation: Situation, response: Response, batches: list[Batch], ledger: Ledger, where: Where
+) -> None:
     """How far anything is out of its bounds; 0 if it is within."""
-    for gauge in place.gauges:
+    for gauge in situation.gauges:
         stand = response.positions[gauge.id]
         low, high = gauge.stops
         stand = np.where(np.isnan(stand), low, stand)
         ledger.note("beyond a stop", np.maximum(np.maximum(low - stand, stand - high), 0.0), where)
     ledger.note("duty beyond 0 and 1", np.maximum(np.maximum(-response.duty, response.duty - 1), 0.0), where)
-    if place.check.reads == "ohms" and response.reading is not None:
+    if situation.check.reads == "ohms" and response.reading is not None:
         ledger.note("ohms below zero", np.maximum(-response.reading, 0.0), where)
         batch = batches[-1]
         driving = (batch.volts != 0) & np.isfinite(batch.ohms)
@@ -210,11 +216,11 @@ def bounds(place: Situation, response: Response, batches: list[Batch], ledger: L
         ledger.note("sources in a dead circuit", driving.sum(axis=1), where)
 
 
-def decided(place: Situation, rows: Scenarios, response: Response, ledger: Ledger, where: Where) -> None:
+def decided(situation: Situation, rows: Scenarios, response: Response, ledger: Ledger, where: Where) -> None:
     """A fault all in what a check has joined, opened or taken away shows what the sound circuit shows."""
-    setups = [place.check.setup, *([place.check.meter] if place.check.meter else [])]
+    setups = [situation.check.setup, *([situation.check.meter] if situation.check.meter else [])]
     taken = [
-        {*setup.branches} | ({*place.network.names} - {*setup.kept} if setup.kept is not None else set())
+        {*setup.branches} | ({*situation.network.names} - {*setup.kept} if setup.kept is not None else set())
         for setup in setups
     ]
     alone = all(setup.kept is not None for setup in setups)
@@ -228,7 +234,7 @@ def decided(place: Situation, rows: Scenarios, response: Response, ledger: Ledge
     ):
         for values in table.values():
             inside &= np.isnan(values) if np.isnan(sound) else values == sound
-    shown = [response.positions[gauge.id] for gauge in place.gauges]
+    shown = [response.positions[gauge.id] for gauge in situation.gauges]
     if response.reading is not None:
         shown.append(response.reading)
     for values in shown:

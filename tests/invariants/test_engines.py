@@ -38,7 +38,7 @@ from invariants.engines import (
 from invariants.everything import Ledger, electrical_checks
 
 from gaugesim.circuit import available, find
-from gaugesim.reading import situation
+from gaugesim.reading import Situation
 from gaugesim.scenario.check import METER, find_check
 
 pytestmark = pytest.mark.ngspice
@@ -111,7 +111,7 @@ def test_severities_are_the_ends_halfway_and_the_typical_one() -> None:
 @pytest.mark.parametrize("name", available())
 def test_every_severity_is_met_with_every_check(name: str) -> None:
     circuit = find(name)
-    sources = Faults(circuit).rows(situation(circuit)).source
+    sources = Faults(circuit).rows(Situation.of(circuit)).source
     for number in range(len(checks_by_place(circuit))):
         met = [in_turn(sources, turn) for turn, _ in enumerate(circuit.sheet.states, start=number)]
         assert {*np.concatenate(met).tolist()} == set(range(len(sources)))
@@ -127,7 +127,7 @@ def test_whole_solutions_to_the_last_digit(networks: dict[str, Ledger], name: st
 @pytest.mark.parametrize("name", available())
 def test_everything_has_its_turn(name: str) -> None:
     circuit = find(name)
-    sources = Faults(circuit).rows(situation(circuit)).source
+    sources = Faults(circuit).rows(Situation.of(circuit)).source
     states, rows = set(), set()
     for number in range(len(electrical_checks(circuit))):
         state, chosen = shared(circuit, number, sources)
@@ -140,9 +140,9 @@ def test_everything_has_its_turn(name: str) -> None:
 def worst_of(check: str) -> dict[str, float]:
     """How far the engines are apart with one check of a circuit, in its default state, with any fault."""
     circuit = find("temp_two_coil")
-    place = situation(circuit, None, find_check(circuit, check))
+    situation = Situation.of(circuit, None, find_check(circuit, check))
     ledger = Ledger()
-    compare(place, Faults(circuit).rows(place), Reference(), ledger, str)
+    compare(situation, Faults(circuit).rows(situation), Reference(), ledger, str)
     return {kind: value for kind, (value, _) in ledger.worst.items()}
 
 
@@ -180,9 +180,9 @@ def test_another_meter_in_one_engine_is_seen(monkeypatch: pytest.MonkeyPatch) ->
 
 def test_other_volts_in_one_engine_are_seen(monkeypatch: pytest.MonkeyPatch) -> None:
     circuit = find("temp_two_coil")
-    place = situation(circuit, None, find_check(circuit, "sender_lead_volts"))
-    rows = Faults(circuit).rows(place).take(np.array([0, 1, 2]))
-    batch, ledger = engines.in_full(place, place.network, rows, None), Ledger()
+    situation = Situation.of(circuit, None, find_check(circuit, "sender_lead_volts"))
+    rows = Faults(circuit).rows(situation).take(np.array([0, 1, 2]))
+    batch, ledger = engines.in_full(situation, situation.network, rows, None), Ledger()
     thorough = engines.solve_batch
     monkeypatch.setattr(
         engines, "solve_batch", lambda network, ohms, volts: thorough(network, ohms, volts * 1.00001)

@@ -17,7 +17,7 @@ from invariants.everything import SHARE, TURNS, UNDRIVEN, Ledger, Rows, electric
 
 from gaugesim.circuit import Circuit, available, find
 from gaugesim.planning.problem import Booleans
-from gaugesim.reading import respond, situation
+from gaugesim.reading import Situation, respond
 from gaugesim.reading.situations import without_process
 from gaugesim.scenario.fault import Fault, all_faults
 
@@ -135,8 +135,10 @@ def each_moved(circuit: Circuit, row: int) -> Iterator[tuple[float, float]]:
     own = [0, *(1 + (row - 1) * TURNS + turn for turn in range(TURNS))]
     for state in circuit.sheet.states:
         for check in electrical_checks(circuit):
-            place = situation(circuit, state, check)
-            shown = respond(place, without_process(rows.all(place.parameters).take(own), place.known))
+            situation = Situation.of(circuit, state, check)
+            shown = respond(
+                situation, without_process(rows.all(situation.parameters).take(own), situation.known)
+            )
             needles = [np.nan_to_num(stand, nan=UNDRIVEN) for stand in shown.positions.values()]
             reading = np.zeros(1) if shown.reading is None else shown.reading
             yield (

@@ -15,7 +15,7 @@ from invariants.everything import Rows, electrical_checks
 
 from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit, available, find
-from gaugesim.reading import respond, situation, spread
+from gaugesim.reading import Situation, respond, spread
 from gaugesim.reading.situations import without_process
 from gaugesim.scenario.check import Check, find_check
 from gaugesim.scenario.fault import Fault, all_faults, change
@@ -33,7 +33,7 @@ FIRST = ("running_warm", "loads_on", "key_on_cold", "tank_empty", "tank_full", "
 def shown(circuit: Circuit, state: str, check: str, given: dict[str, float] | None = None) -> Floats:
     """All that is seen of the sound circuit."""
     made = find_check(circuit, check) if check else electrical_checks(circuit)[0]
-    response = respond(situation(circuit, state, made, given))
+    response = respond(Situation.of(circuit, state, made, given))
     values = [response.positions[gauge] for gauge in circuit.sheet.gauges]
     if response.reading is not None:
         values.append(response.reading)
@@ -99,7 +99,7 @@ def test_every_tolerance_moves_something(name: str) -> None:
     }
     wide |= {f"accuracy@{gauge}" for gauge in circuit.sheet.gauges}
     for state, given, check in looks(circuit):
-        found = spread(situation(circuit, state, check, given))
+        found = spread(Situation.of(circuit, state, check, given))
         tables = [*found.positions.values(), *([] if found.reading is None else [found.reading])]
         moves = np.max([np.abs(table).max(axis=1) for table in tables], axis=0)
         wide -= {
@@ -125,7 +125,7 @@ def test_a_states_own_uncertainty_is_the_one_that_counts(name: str) -> None:
     for (state, quantity), share in told.items():
         usual = circuit.sheet.quantities[quantity].plus_minus
         assert share != usual, (state, quantity, "says what is so without it")
-        table = spread(situation(circuit, state))
+        table = spread(Situation.of(circuit, state))
         nominal = circuit.parameter_values(circuit.parameters(state))[quantity]
         assert (f"{quantity}@{nominal:g}" in table.names) == (share > 0), (state, quantity)
 
@@ -141,12 +141,12 @@ def test_every_degree_of_every_fault_moves_something(name: str) -> None:
         assert severity.low < severity.high, fault.id
         assert severity.typical == 0 or severity.low <= severity.typical <= severity.high, fault.id
     for state, given, check in looks(circuit):
-        place = situation(circuit, state, check, given)
+        situation = Situation.of(circuit, state, check, given)
         changes = [
-            change(circuit, fault, np.array(degrees(circuit, fault)), place.parameters)
+            change(circuit, fault, np.array(degrees(circuit, fault)), situation.parameters)
             for fault in left.values()
         ]
-        response = respond(place, without_process(stack(changes), place.known))
+        response = respond(situation, without_process(stack(changes), situation.known))
         tables = [*response.positions.values()]
         tables += [] if response.reading is None else [response.reading]
         values = np.nan_to_num(np.array(tables), nan=-9.0).reshape(len(tables), len(left), 3)
@@ -200,8 +200,8 @@ def _everything(circuit: Circuit, gauge: Gauge, rows: Rows) -> Floats:
             if check.startswith("bench_gauge") and "33" not in circuit.sheet.checks["bench_gauge"].targets:
                 check = check.removesuffix("33") + circuit.sheet.checks["bench_gauge"].targets[0]
             made = find_check(circuit, check) if check else electrical_checks(circuit)[0]
-            place = situation(circuit, state, made)
-            found.append(respond(place, _all(rows, place.parameters)).positions[gauge.id])
+            situation = Situation.of(circuit, state, made)
+            found.append(respond(situation, _all(rows, situation.parameters)).positions[gauge.id])
     return np.nan_to_num(np.concatenate(found), nan=-9.0)
 
 

@@ -19,7 +19,7 @@ from gaugesim.planning.jobs import Job, check_states, job
 from gaugesim.planning.problem import BELIEVED, CHECK, REPAIR, Belief, Step, after_check, after_repair, start
 from gaugesim.planning.resistor import best_resistor
 from gaugesim.planning.trees import NOT_MENDED, Node, tree
-from gaugesim.reading import situation
+from gaugesim.reading import Situation
 from gaugesim.scenario.apparatus import LAMP, METER, Check
 from gaugesim.scenario.caution import STOPPED, check_cautions, mending_cautions
 from gaugesim.scenario.check import find_check
@@ -200,8 +200,8 @@ def test_leads_resistors_and_supplies_say_what_they_must_bear_and_do(circuit: Ci
         leads = [path for path in check.setup.paths if path.name not in (METER, LAMP)]
         if check.setup.dead or not leads:
             continue
-        where = situation(circuit, state, check)
-        solution = nodal.solve(where.network)
+        situation = Situation.of(circuit, state, check)
+        solution = nodal.solve(situation.network)
         for path in leads:
             amperes = abs(float(solution.current(path.name)))
             assert amperes <= check.leads.limits[path.name] * (1 + 1e-9), f"{check.id}@{state}"
@@ -220,7 +220,7 @@ def test_a_gauge_fed_by_itself_feeds_no_other() -> None:
     for circuit in (find(name) for name in SHIPPED if find(name).sheet.regulator):
         for gauge in circuit.sheet.gauges.values():
             check = find_check(circuit, f"feed_direct:{gauge.id}")
-            solution = nodal.solve(situation(circuit, "key_off", check).network)
+            solution = nodal.solve(Situation.of(circuit, "key_off", check).network)
             for other in circuit.sheet.gauges.values():
                 watts = float(solution.current(other.element)) ** 2 * float(
                     circuit.values(circuit.parameters("key_off"))[other.element]
@@ -343,8 +343,10 @@ def test_what_is_refused_burns_and_what_is_proposed_does_not() -> None:
 def burns(part, check: Check, state: str, row: int) -> bool:
     from gaugesim.reading.exact import with_faults
 
-    where = situation(part.entry.cells.circuit, state, check)
-    network = with_faults(where.network, part.scenarios(where.parameters), row, where.decided(where.network))
+    situation = Situation.of(part.entry.cells.circuit, state, check)
+    network = with_faults(
+        situation.network, part.scenarios(situation.parameters), row, situation.decided(situation.network)
+    )
     solution = nodal.solve(network)
     return any(abs(float(solution.current(name))) > most for name, most in check.leads.limits.items())
 

@@ -15,7 +15,7 @@ from invariants.everything import Rows, electrical_checks
 
 from gaugesim.circuit import Circuit, available, find
 from gaugesim.physics import air_core
-from gaugesim.reading import Situation, respond, situation
+from gaugesim.reading import Situation, respond
 from gaugesim.reading.situations import without_process
 from gaugesim.scenario.scenarios import Scenarios
 from gaugesim.sheet import Gauge
@@ -32,10 +32,10 @@ def is_ratio(gauge: Gauge) -> bool:
     return gauge.movement == "air_core" and gauge.rest == (0.0, 0.0)
 
 
-def scaled(place: Situation, factor: float) -> Situation:
+def scaled(situation: Situation, factor: float) -> Situation:
     """The situation with every source that many times as strong; a regulator still holds what it did."""
-    networks = [replace(network, volts=network.volts * factor) for network in place.phases]
-    return replace(place, network=networks[0], phases=tuple(networks))
+    networks = [replace(network, volts=network.volts * factor) for network in situation.phases]
+    return replace(situation, network=networks[0], phases=tuple(networks))
 
 
 def stronger(rows: Scenarios, factor: float) -> Scenarios:
@@ -51,11 +51,11 @@ def test_only_movements_that_are_no_ratio_show_the_supply(name: str) -> None:
         for turn, check in enumerate(electrical_checks(circuit)):
             if check.reads != "needle":
                 continue
-            place = situation(circuit, state, check)
-            weak = without_process(rows.turn(place.parameters, turn), place.known)
-            low = respond(scaled(place, WEAKER), stronger(weak, WEAKER))
-            high = respond(scaled(place, STRONGER), stronger(weak, STRONGER))
-            for gauge in place.gauges:
+            situation = Situation.of(circuit, state, check)
+            weak = without_process(rows.turn(situation.parameters, turn), situation.known)
+            low = respond(scaled(situation, WEAKER), stronger(weak, WEAKER))
+            high = respond(scaled(situation, STRONGER), stronger(weak, STRONGER))
+            for gauge in situation.gauges:
                 ends = low.positions[gauge.id], high.positions[gauge.id]
                 free = [(end > gauge.stops[0]) & (end < gauge.stops[1]) for end in ends]
                 # stuck needles stand still whatever drives them
@@ -81,10 +81,10 @@ def test_a_regulator_takes_the_supply_away_from_heated_gauges(name: str) -> None
     rows = Rows(circuit)
     compared = 0
     for state in ENGINE_OFF:
-        place = situation(circuit, state)
-        faults = rows.turn(place.parameters, 0)
-        low = respond(scaled(place, 0.95), stronger(faults, 0.95))
-        high = respond(scaled(place, STRONGER), stronger(faults, STRONGER))
+        situation = Situation.of(circuit, state)
+        faults = rows.turn(situation.parameters, 0)
+        low = respond(scaled(situation, 0.95), stronger(faults, 0.95))
+        high = respond(scaled(situation, STRONGER), stronger(faults, STRONGER))
         regulates = (low.duty < 1) & (low.duty > 0) & (high.duty > 0)
         # a live wire on the foil, or on a sender's lead, feeds the gauges past the contact, and no regulator
         # regulates a battery that is the wrong way round
@@ -96,7 +96,7 @@ def test_a_regulator_takes_the_supply_away_from_heated_gauges(name: str) -> None
         if state == "lights_on":
             # and so does the lamps' current where the ground is sound
             bound[1:], reach[0] = False, 1e-4
-        for gauge in place.gauges:
+        for gauge in situation.gauges:
             ends = low.positions[gauge.id], high.positions[gauge.id]
             assert np.all(np.abs(ends[0] - ends[1])[bound] < reach[bound]), (state, gauge.id)
         compared += int(np.sum(bound))
@@ -113,8 +113,8 @@ def test_the_battery_alone_cancels_with_the_engine_off(name: str) -> None:
     for state in ENGINE_OFF:
         ends = []
         for volts in (9.0, 16.0):
-            place = situation(circuit, state, given={"battery_volts": volts})
-            ends.append(respond(place, rows.turn(place.parameters, 1)))
+            situation = Situation.of(circuit, state, given={"battery_volts": volts})
+            ends.append(respond(situation, rows.turn(situation.parameters, 1)))
         for gauge in circuit.sheet.gauges.values():
             if is_ratio(gauge):
                 low, high = (end.positions[gauge.id] for end in ends)

@@ -13,7 +13,7 @@ from invariants.everything import electrical_checks
 from gaugesim.circuit import Circuit, available, find
 from gaugesim.evidence.cells import pair_prior
 from gaugesim.planning.hazard import CAUTION, WARNING
-from gaugesim.reading import respond, situation
+from gaugesim.reading import Situation, respond
 from gaugesim.scenario.caution import STOPPED
 from gaugesim.scenario.check import NO_CHECK, Check, find_check
 from gaugesim.scenario.check_list import check_ids, looks
@@ -147,7 +147,7 @@ def test_no_two_states_show_the_same(name: str) -> None:
     for state in circuit.sheet.states:
         found = []
         for check in (NO_CHECK, *volts):
-            response = respond(situation(circuit, state, check))
+            response = respond(Situation.of(circuit, state, check))
             found += [response.positions[gauge] for gauge in circuit.sheet.gauges]
             found += [] if response.reading is None else [response.reading]
         shows[state] = np.nan_to_num(np.concatenate(found), nan=-9.0)

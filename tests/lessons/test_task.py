@@ -17,7 +17,7 @@ from gaugesim.lessons.debriefing import planner_course
 from gaugesim.lessons.draws import UPPER_LEVEL, draw_vehicle
 from gaugesim.lessons.task import LOOKED_AT, RANGES, Task, set_task
 from gaugesim.lessons.vehicle import Vehicle
-from gaugesim.reading import see, situation
+from gaugesim.reading import Situation, see
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.fault import find_fault, parse_faults
 from gaugesim.scenario.scenarios import stack
@@ -131,9 +131,9 @@ def test_readings_lie_where_the_circuit_says(fault: str, check: str, state: str)
     """Most of thirty vehicles within nine tenths of all vehicles, give or take the meter."""
     made = circuit(OPPOSED)
     rule = find_check(made, check)
-    where = situation(made, state, rule)
-    _, together = parse_faults(made, [fault], where.parameters)
-    expected = see(where, stack([together]))
+    situation = Situation.of(made, state, rule)
+    _, together = parse_faults(made, [fault], situation.parameters)
+    expected = see(situation, stack([together]))
     inside = 0
     for seed in range(30):
         shown = vehicle(fault, seed).show(rule, state)
@@ -181,7 +181,7 @@ def test_a_mended_part_looks_and_works_as_new() -> None:
     well = sick.without(["stud_bias"])
     warm = "running_warm"
     stands = [float(one.response(warm)[1].positions["temperature"][0]) for one in (sick, well)]
-    sound = see(situation(made, warm)).needles["temperature"]
+    sound = see(Situation.of(made, warm)).needles["temperature"]
     assert sound.low is not None
     assert sound.high is not None
     assert stands[0] == pytest.approx(0.5, abs=0.05)

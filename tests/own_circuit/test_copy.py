@@ -9,7 +9,7 @@ from gaugesim import circuit as circuits
 from gaugesim.cli import main
 from gaugesim.errors import CaseError
 from gaugesim.paths import shipped_netlists
-from gaugesim.reading import respond, situation
+from gaugesim.reading import Situation, respond
 from gaugesim.shortcomings import review
 from gaugesim.template import copy_circuit
 
@@ -31,8 +31,8 @@ def test_a_copy_does_what_the_original_does(name: str, tmp_path: Path) -> None:
     # nothing is read from outside the folder
     assert all(path.resolve().is_relative_to(tmp_path.resolve()) for path in mine.netlist.files)
     for state in original.sheet.states:
-        expected = respond(situation(original, state)).positions
-        for gauge, positions in respond(situation(mine, state)).positions.items():
+        expected = respond(Situation.of(original, state)).positions
+        for gauge, positions in respond(Situation.of(mine, state)).positions.items():
             assert positions == pytest.approx(expected[gauge], nan_ok=True)
 
 

@@ -8,7 +8,7 @@ import pytest
 
 from gaugesim import circuit as circuits
 from gaugesim.circuit import Circuit
-from gaugesim.reading import respond, situation
+from gaugesim.reading import Situation, respond
 from gaugesim.reading.exact import one_by_one
 from gaugesim.reading.several_checks import fits, lead_currents, respond_to_each
 from gaugesim.scenario.check import NO_CHECK, find_check
@@ -52,12 +52,12 @@ def few(circuit: Circuit) -> list[Fault]:
 @pytest.mark.parametrize("name", CHECKS)
 def test_a_fault_or_a_check_that_joins_it(circuit: Circuit, name: str) -> None:
     check = find_check(circuit, name)
-    place = situation(circuit, None, check)
+    situation = Situation.of(circuit, None, check)
     faults = few(circuit)
-    rows = fault_rows(circuit, faults, place, 1)
-    mine, alone = respond(place, rows), respond(place, rows, one_by_one(place, nodal.solve))
+    rows = fault_rows(circuit, faults, situation, 1)
+    mine, alone = respond(situation, rows), respond(situation, rows, one_by_one(situation, nodal.solve))
     np.testing.assert_allclose(mine.positions["temperature"], alone.positions["temperature"], atol=1e-9)
-    bare = situation(circuit)
+    bare = Situation.of(circuit)
     assert fits(bare, check)
     each = respond_to_each(bare, [check], rows)
     np.testing.assert_allclose(each.positions["temperature"][0], alone.positions["temperature"], atol=1e-9)
@@ -69,16 +69,16 @@ def test_a_fault_or_a_check_that_joins_it(circuit: Circuit, name: str) -> None:
 
 @pytest.mark.parametrize("check", [NO_CHECK.id, "lamp_at:spare"])
 def test_pairs_of_which_one_or_both_join_it(circuit: Circuit, check: str) -> None:
-    place = situation(circuit, None, find_check(circuit, check) if check else NO_CHECK)
-    swept = pairs(place, few(circuit), 1)
-    rows, solved = swept.scenarios, one_by_one(place, nodal.solve)
+    situation = Situation.of(circuit, None, find_check(circuit, check) if check else NO_CHECK)
+    swept = pairs(situation, few(circuit), 1)
+    rows, solved = swept.scenarios, one_by_one(situation, nodal.solve)
     makes = [
         partial(change, circuit, swept.faults[k], rows.severity[[row]]) for row, k in enumerate(rows.source)
     ]
     for block in swept.blocks():
         both = zip(block.first, block.second, strict=True)
-        together = stack([combine([makes[a], makes[b]], place.parameters) for a, b in both])
-        alone = respond(place, together, solved)
+        together = stack([combine([makes[a], makes[b]], situation.parameters) for a, b in both])
+        alone = respond(situation, together, solved)
         shown = block.response
         np.testing.assert_allclose(shown.positions["temperature"], alone.positions["temperature"], atol=1e-9)
         if shown.reading is not None:
@@ -88,9 +88,9 @@ def test_pairs_of_which_one_or_both_join_it(circuit: Circuit, check: str) -> Non
 def test_no_current_is_told_of_a_lead_that_joins_it_to_nothing_else(circuit: Circuit) -> None:
     # 12 V through a tie would burn any lead
     check = find_check(circuit, "ground_at:spare")
-    place = situation(circuit)
-    rows = fault_rows(circuit, few(circuit), place, 1)
-    told = lead_currents(place, [check], rows)[0]
+    situation = Situation.of(circuit)
+    rows = fault_rows(circuit, few(circuit), situation, 1)
+    told = lead_currents(situation, [check], rows)[0]
     names = [few(circuit)[k].id for k in rows.source]
     for name, amperes in zip(names, told, strict=True):
         assert (abs(amperes) > 1.0) == (name in ("spare_wire=to_feed", "spare_wire=to_battery")), name

@@ -7,7 +7,7 @@ from gaugesim import case as cases
 from gaugesim.circuit import Circuit, find
 from gaugesim.consultation import Consultation, consult
 from gaugesim.lessons.vehicle import Vehicle
-from gaugesim.reading import respond, situation
+from gaugesim.reading import Situation, respond
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.check_list import check_ids
 from gaugesim.scenario.fault_list import find_fault
@@ -79,7 +79,7 @@ def test_the_chafe_is_on_one_side_of_each_plug(name: str) -> None:
         check = find_check(circuit, f"ohms_parted:{sided}", gauge)
         read, usual = (
             vehicle.response("key_off", check)[1].reading,
-            respond(situation(circuit, "key_off", check)).reading,
+            respond(Situation.of(circuit, "key_off", check)).reading,
         )
         assert read is not None
         assert usual is not None

@@ -10,7 +10,7 @@ from lcapy import Circuit
 
 from gaugesim.arrays import Floats
 from gaugesim.circuit import find
-from gaugesim.reading import situation
+from gaugesim.reading import Situation
 from gaugesim.solve.network import Network
 from gaugesim.solve.nodal import solve
 
@@ -88,7 +88,7 @@ class Symbolic:
 
 # one test, as what takes its time is shared
 def test_numbers_put_in_last_give_what_nodal_gives() -> None:
-    network = situation(find("temp_two_coil")).network
+    network = Situation.of(find("temp_two_coil")).network
     whole = Symbolic(network)
     assert {letter.name for letter in whole.symbols} == {*LETTERS.values()}
     for faults in FAULTS:

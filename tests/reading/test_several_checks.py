@@ -8,7 +8,7 @@ import pytest
 from gaugesim import circuit as circuits
 from gaugesim.circuit import Circuit
 from gaugesim.evidence.cells import Cells
-from gaugesim.reading import respond, situation
+from gaugesim.reading import Situation, respond
 from gaugesim.reading.isolated_part import isolated_ohms, isolated_on_meter
 from gaugesim.reading.several_checks import fits, respond_to_each
 from gaugesim.reading.situations import without_process
@@ -42,15 +42,15 @@ def test_together_as_each_alone(name: str) -> None:
     kept = {check.setup.kept for check in checks if check.reads == "ohms"}
     for state in STATES:
         for setup in (Setup(), Setup(dead=True), *(Setup(kept=parts, dead=True) for parts in kept if parts)):
-            place = situation(circuit, state, replace(NO_CHECK, setup=setup))
-            scenarios = sample(cells, place.parameters)
+            situation = Situation.of(circuit, state, replace(NO_CHECK, setup=setup))
+            scenarios = sample(cells, situation.parameters)
             for reads in ("needle", "volts", "lamp", "ohms"):
-                able = [check for check in checks if check.reads == reads and fits(place, check)]
+                able = [check for check in checks if check.reads == reads and fits(situation, check)]
                 if not able:
                     continue
-                together = respond_to_each(place, able, scenarios)
+                together = respond_to_each(situation, able, scenarios)
                 for i, check in enumerate(able):
-                    alone = respond(situation(circuit, state, check), scenarios)
+                    alone = respond(Situation.of(circuit, state, check), scenarios)
                     compared += 1
                     if reads != "ohms":
                         for gauge, positions in alone.positions.items():
@@ -73,10 +73,10 @@ def test_a_part_alone_shows_its_own_resistance() -> None:
         setup = isolated_on_meter(circuit, check)
         if setup is None:
             continue
-        place = situation(circuit, "key_off", check)
+        situation = Situation.of(circuit, "key_off", check)
         parameters = {**circuit.parameters("key_off"), **setup.parameters}
         rows = without_process(sample(cells, parameters), frozenset(setup.parameters))
-        expected = respond(place, rows).reading
+        expected = respond(situation, rows).reading
         assert expected is not None
         np.testing.assert_allclose(
             isolated_ohms(circuit, parameters, setup, rows), expected, RELATIVE, 1e-6, err_msg=check.id
@@ -87,7 +87,7 @@ def test_a_part_alone_shows_its_own_resistance() -> None:
 
 def test_a_check_that_takes_parts_out_is_no_small_correction() -> None:
     circuit = circuits.find("temp_opposed_coil")
-    place = situation(circuit, "key_on_cold")
-    assert fits(place, find_check(circuit, "unplug_sender"))
+    situation = Situation.of(circuit, "key_on_cold")
+    assert fits(situation, find_check(circuit, "unplug_sender"))
     for name in ("bench_gauge:100", "sender_in_water:80", "ohms_across:sender_wire"):
-        assert not fits(place, find_check(circuit, name)), name
+        assert not fits(situation, find_check(circuit, name)), name

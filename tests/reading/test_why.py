@@ -7,7 +7,7 @@ import pytest
 
 from gaugesim import circuit as circuits
 from gaugesim.circuit import Circuit, find
-from gaugesim.reading import Situation, respond, situation
+from gaugesim.reading import Situation, respond
 from gaugesim.reading.reason_words import in_short, steps
 from gaugesim.reading.reasons import FLOWS_AMPERES, GaugeWhy, Why, why
 from gaugesim.scenario.check import NO_CHECK, find_check
@@ -19,9 +19,9 @@ FAULTS = 20  # of each circuit, drawn anew for each
 
 
 def told_of(name: str, *faults: str, state: str | None = None, check: str = "") -> Why:
-    place = situation(find(name), state, find_check(find(name), check) if check else NO_CHECK)
-    _, together = parse_faults(place.circuit, faults, place.parameters)
-    return why(place, stack([together]) if faults else None)
+    situation = Situation.of(find(name), state, find_check(find(name), check) if check else NO_CHECK)
+    _, together = parse_faults(situation.circuit, faults, situation.parameters)
+    return why(situation, stack([together]) if faults else None)
 
 
 def follows(own: GaugeWhy) -> float | None:
@@ -59,14 +59,14 @@ def unbalanced(told: Why) -> dict[str, float]:
 
 def posts_of(told: Why) -> set[str]:
     """Where the supply itself joins in: battery and alternator."""
-    return {"0", told.place.circuit.sheet.points["battery_positive"].node, "engine_block"}
+    return {"0", told.situation.circuit.sheet.points["battery_positive"].node, "engine_block"}
 
 
 def places(circuit: Circuit, random: np.random.Generator) -> list[Situation]:
     reads = [each for each in check_ids(circuit) if find_check(circuit, each).reads in ("volts", "lamp")]
     state = str(random.choice(list(circuit.sheet.states)))
     check = find_check(circuit, str(random.choice(reads)))
-    return [situation(circuit), situation(circuit, state, check)]
+    return [Situation.of(circuit), Situation.of(circuit, state, check)]
 
 
 @pytest.mark.parametrize("name", circuits.available())
@@ -166,11 +166,11 @@ def test_a_pull_off_magnet_counts() -> None:
     circuit = find("temp_two_coil")
     gauge = replace(circuit.gauge(), rest=(1.5, -4.0))
     pulled = replace(circuit, sheet=replace(circuit.sheet, gauges={gauge.id: gauge}))
-    own = why(situation(pulled)).gauges[gauge.id]
+    own = why(Situation.of(pulled)).gauges[gauge.id]
     assert follows(own) == pytest.approx(own.position, abs=1e-9)
     assert any(
         "pull-off magnet: 4.3 ampere-turns" in line
-        for line in steps(why(situation(pulled)), gauge.id)[2].lines
+        for line in steps(why(Situation.of(pulled)), gauge.id)[2].lines
     )
 
 

@@ -54,12 +54,12 @@ def test_a_movement(copy: Copied) -> None:
     sheet.write_text(text)
     told = copy.told(
         """
-from gaugesim.reading import situation
+from gaugesim.reading import Situation
 from gaugesim.reading.reasons import why, stands_at
 from gaugesim.reading.reason_words import steps
 from gaugesim.circuit import find
 circuit = find("boat_panel")
-own = why(situation(circuit, "key_on_cold")).gauges["voltmeter"]
+own = why(Situation.of(circuit, "key_on_cold")).gauges["voltmeter"]
 seen = [{"state": "key_on_cold", "gauge": "voltmeter", "needle": "low", "moves": "jumps"}]
 ranking = gs.diagnose({"circuit": "boat_panel", "gauge": "voltmeter", "seen": seen})
 ax = gs.plot.why(gs.see("boat_panel", "key_on_cold"), gauge="voltmeter")

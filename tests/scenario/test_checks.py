@@ -9,7 +9,7 @@ import pytest
 
 from gaugesim.circuit import Circuit, available, find
 from gaugesim.errors import CaseError, UnknownNameError
-from gaugesim.reading import respond, situation
+from gaugesim.reading import Situation, respond
 from gaugesim.scenario import kinds
 from gaugesim.scenario.check import JUMPER_OHMS, LAMP, METER, OHMMETER_OHMS, find_check
 from gaugesim.scenario.check_list import check_ids
@@ -82,7 +82,7 @@ def test_what_is_moved_or_looked_at_changes_nothing(circuit: Circuit) -> None:
 
 def test_a_sender_in_water_reads_its_law_on_the_ohmmeter(circuit: Circuit) -> None:
     ohms = 70 * math.exp(3900 * (1 / (60 + 273.15) - 1 / (80 + 273.15)))
-    reading = respond(situation(circuit, None, find_check(circuit, "sender_in_water:60"))).reading
+    reading = respond(Situation.of(circuit, None, find_check(circuit, "sender_in_water:60"))).reading
     assert reading is not None
     assert reading[0] == pytest.approx(ohms, rel=1e-9)
 
@@ -96,7 +96,7 @@ def test_a_gauge_is_measured_on_its_own_studs_whichever_is_complained_of() -> No
         )
         assert unnamed.gauge == "temperature"
         assert unnamed.setup == named.setup
-        reading = respond(situation(circuit, None, unnamed)).reading
+        reading = respond(Situation.of(circuit, None, unnamed)).reading
         assert reading is not None
         assert reading[0] < 1000
 
@@ -106,7 +106,7 @@ def test_ohms_between_two_points_see_all_that_is_between_them(circuit: Circuit) 
     assert check.setup.dead
     assert {*(check.setup.kept or ())} == {"r.xtemperature.rfixed", "r.xtemperature.rsensing"}
     assert check.setup.paths == (Path(METER, "stud_feed", "stud_ground", OHMMETER_OHMS, -1.0),)
-    reading = respond(situation(circuit, None, check)).reading
+    reading = respond(Situation.of(circuit, None, check)).reading
     assert reading is not None
     # the sensing coil leads nowhere
     assert reading[0] == pytest.approx(FIXED, rel=1e-9)
@@ -114,9 +114,9 @@ def test_ohms_between_two_points_see_all_that_is_between_them(circuit: Circuit) 
 
 def test_a_gauge_on_the_bench(circuit: Circuit) -> None:
     """12 V behind 0.1 ohm feed both coils, one by a lead to ground, one by a resistor."""
-    place = situation(circuit, None, find_check(circuit, "bench_gauge:70"))
+    situation = Situation.of(circuit, None, find_check(circuit, "bench_gauge:70"))
     # the supply drops out of the direction, so it is looked at by itself
-    assert place.check.setup.paths[0] == Path("bench_supply", "stud_feed", GROUND, 0.1, 12.0)
+    assert situation.check.setup.paths[0] == Path("bench_supply", "stud_feed", GROUND, 0.1, 12.0)
     fixed_ohms, sensing_ohms = FIXED + JUMPER_OHMS, SENSING + 70
     both = 1 / (1 / fixed_ohms + 1 / sensing_ohms)
     volts = 12 * both / (0.1 + both)
@@ -124,7 +124,7 @@ def test_a_gauge_on_the_bench(circuit: Circuit) -> None:
     x = fixed + sensing * math.cos(math.radians(120))
     y = sensing * math.sin(math.radians(120))
     stand = (math.degrees(math.atan2(y, x)) - 16) / (64 - 16)
-    assert respond(place).positions["temperature"][0] == pytest.approx(stand, abs=1e-9)
+    assert respond(situation).positions["temperature"][0] == pytest.approx(stand, abs=1e-9)
 
 
 @pytest.mark.parametrize(

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from gaugesim.circuit import Circuit, find
-from gaugesim.reading import respond, situation
+from gaugesim.reading import Situation, respond
 from gaugesim.scenario.check import NO_CHECK, find_check
 from gaugesim.scenario.fault import merge, parse_fault
 from gaugesim.scenario.scenarios import stack
@@ -35,9 +35,9 @@ def bench(
 ) -> Bench:
     """Look at a circuit; with ``free`` its needles have no stops."""
     circuit = without_stops(find(name)) if free else find(name)
-    place = situation(circuit, state, find_check(circuit, check) if check else NO_CHECK, given)
-    changes = [parse_fault(circuit, fault, place.parameters)[1] for fault in faults]
-    seen = respond(place, stack([merge(changes)]))
+    situation = Situation.of(circuit, state, find_check(circuit, check) if check else NO_CHECK, given)
+    changes = [parse_fault(circuit, fault, situation.parameters)[1] for fault in faults]
+    seen = respond(situation, stack([merge(changes)]))
     needles = {gauge: float(position[0]) for gauge, position in seen.positions.items()}
     reading = float("nan") if seen.reading is None else float(seen.reading[0])
     return Bench(needles, reading, float(seen.duty[0]), bool(seen.pulses[0]))

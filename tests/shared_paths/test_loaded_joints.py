@@ -14,7 +14,7 @@ import pytest
 from shared_paths.bench import KELVIN, bench, scale
 
 from gaugesim.circuit import available, find
-from gaugesim.reading import respond, situation
+from gaugesim.reading import Situation, respond
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.check_list import check_ids
 from gaugesim.solve import nodal
@@ -170,16 +170,18 @@ def test_every_voltmeter_takes_its_share_of_the_source_that_it_hangs_on(name: st
     for check in (find_check(circuit, check) for check in check_ids(circuit)):
         if check.reads != "volts":
             continue
-        place = situation(circuit, "key_on_cold", check)
-        if len(place.phases) > 1:
+        situation = Situation.of(circuit, "key_on_cold", check)
+        if len(situation.phases) > 1:
             continue  # a regulator's pulses are a mean
-        points = place.network.ends[place.network.branch("meter")]
+        points = situation.network.ends[situation.network.branch("meter")]
         open_volts, loaded = (
             solved.voltages[points[0]] - solved.voltages[points[1]]
-            for solved in (nodal.solve(place.network.with_ohms({"meter": ohms})) for ohms in (1e12, other))
+            for solved in (
+                nodal.solve(situation.network.with_ohms({"meter": ohms})) for ohms in (1e12, other)
+            )
         )
         source = other * (open_volts - loaded) / loaded if loaded else 0.0
-        shown = respond(place).reading
+        shown = respond(situation).reading
         assert shown is not None
         assert shown[0] == pytest.approx(open_volts * METER / (METER + source), rel=1e-4, abs=1e-7), check.id
         seen += 1

@@ -25,7 +25,7 @@ from gaugesim.arrays import Floats
 from gaugesim.circuit import find
 from gaugesim.cli import main
 from gaugesim.netlist import Element
-from gaugesim.reading import situation
+from gaugesim.reading import Situation
 from gaugesim.reading.correction import Correction
 from gaugesim.reading.situations import Decided
 from gaugesim.scenario.check import NO_CHECK, find_check
@@ -128,7 +128,7 @@ def test_faults_of_a_line_of_5000_nodes_are_as_solved_anew() -> None:
 
 def test_pairs_on_a_line_of_5000_nodes(repository: Path, tmp_path: Path) -> None:
     circuit = find(str(write_ladder(repository, tmp_path, NODES, every=500)))
-    swept = pairs(situation(circuit), count=2)
+    swept = pairs(Situation.of(circuit), count=2)
     rows = swept.scenarios
     seen = 0
     for block in swept.blocks():
@@ -161,16 +161,16 @@ class Watched(tuple[Element, ...]):
 def test_a_fault_costs_no_walk_through_the_netlist(repository: Path, tmp_path: Path) -> None:
     circuit = find(str(write_ladder(repository, tmp_path, 300, every=10)))
     circuit = replace(circuit, netlist=replace(circuit.netlist, elements=Watched(circuit.netlist.elements)))
-    place = situation(circuit)
+    situation = Situation.of(circuit)
     first, *others = all_faults(circuit)
-    change(circuit, first, graded(first), place.parameters)
+    change(circuit, first, graded(first), situation.parameters)
     before = Watched.walks
     assert before > 0
     for fault in others:
-        change(circuit, fault, graded(fault), place.parameters)
+        change(circuit, fault, graded(fault), situation.parameters)
     assert Watched.walks == before
     # nor a copy of all its values
-    assert circuit.values(place.parameters) is circuit.values(place.parameters)
+    assert circuit.values(situation.parameters) is circuit.values(situation.parameters)
 
 
 def test_pairs_of_too_many_faults_are_refused(
@@ -263,12 +263,12 @@ def test_a_shipped_circuit_gives_the_same_when_taken_for_a_large_one(
     of_it = f":{gauge}" if len(circuit.sheet.gauges) > 1 else ""
     for check in ("", f"sender_lead_volts{of_it}", f"lamp_on_sender_lead{of_it}", f"sender_ohms{of_it}"):
         applied = find_check(circuit, check) if check else NO_CHECK
-        dense = sweep(situation(circuit, "lights_on", applied), count=2)
+        dense = sweep(Situation.of(circuit, "lights_on", applied), count=2)
         with monkeypatch.context() as patch:
             patch.setattr(nodal, "MANY", 10)
-            place = situation(circuit, "lights_on", applied)
-            assert isinstance(place.factored[0], SparselyFactored)
-            sparse = sweep(place, count=2)
+            situation = Situation.of(circuit, "lights_on", applied)
+            assert isinstance(situation.factored[0], SparselyFactored)
+            sparse = sweep(situation, count=2)
         for found, wanted in zip(
             sparse.response.positions.values(), dense.response.positions.values(), strict=True
         ):

@@ -10,7 +10,7 @@ from invariants.anew import Anew, read_off, solve_distinct, stamped
 from gaugesim.arrays import Floats
 from gaugesim.circuit import available, find
 from gaugesim.expression import parse
-from gaugesim.reading import Situation, embedded, situation
+from gaugesim.reading import Situation, embedded
 from gaugesim.reading.response import lamp_resistance
 from gaugesim.reading.situations import without_process
 from gaugesim.scenario.check import NO_CHECK, OHMMETER_OHMS, find_check
@@ -31,7 +31,7 @@ def combined_rows(swept: PairSweep, first: Integers, second: Integers) -> Scenar
     changes = []
     for pair in zip(first, second, strict=True):
         makes = [one_fault(swept, row) for row in pair]
-        changes.append(combine([make for make in makes if make], swept.place.parameters))
+        changes.append(combine([make for make in makes if make], swept.situation.parameters))
     return stack(changes)
 
 
@@ -39,23 +39,25 @@ def one_fault(swept: PairSweep, row: int) -> Callable[..., Change] | None:
     """The fault of a row; none if it is in a process value that the check has set."""
     fault = swept.faults[swept.scenarios.source[row]]
     severity = swept.scenarios.severity[row : row + 1]
-    alone = stack([change(swept.place.circuit, fault, severity, swept.place.parameters)])
-    known = without_process(alone, frozenset(swept.place.check.setup.parameters))
+    alone = stack([change(swept.situation.circuit, fault, severity, swept.situation.parameters)])
+    known = without_process(alone, frozenset(swept.situation.check.setup.parameters))
     if known is not alone:
         return None
-    return lambda parameters: change(swept.place.circuit, fault, severity, parameters)
+    return lambda parameters: change(swept.situation.circuit, fault, severity, parameters)
 
 
-def anew(place: Situation, rows: Scenarios) -> Anew:
-    lamp_ohms = lamp_resistance(place, rows, embedded(place)) if place.has_lamp else None
-    batches = [stamped(place, network, place.check.setup, rows, lamp_ohms) for network in place.phases]
-    if place.meter is not None and place.check.meter is not None:
-        batches.append(stamped(place, place.meter, place.check.meter, rows))
+def anew(situation: Situation, rows: Scenarios) -> Anew:
+    lamp_ohms = lamp_resistance(situation, rows, embedded(situation)) if situation.has_lamp else None
+    batches = [
+        stamped(situation, network, situation.check.setup, rows, lamp_ohms) for network in situation.phases
+    ]
+    if situation.meter is not None and situation.check.meter is not None:
+        batches.append(stamped(situation, situation.meter, situation.check.meter, rows))
     currents = []
     for batch in batches:
         solution, _, _, which = solve_distinct(batch)
         currents.append(solution.currents[which])
-    return read_off(place, rows, batches, currents, lamp_ohms)
+    return read_off(situation, rows, batches, currents, lamp_ohms)
 
 
 def ways(swept: PairSweep, first: Integers, second: Integers) -> Integers:
@@ -91,7 +93,7 @@ def chosen(swept: PairSweep, generator: np.random.Generator, count: int) -> Pair
     responses = [block.response for block in blocks]
     positions = {
         gauge.id: gathered([response.positions[gauge.id] for response in responses])
-        for gauge in swept.place.gauges
+        for gauge in swept.situation.gauges
     }
     readings = [response.reading for response in responses if response.reading is not None]
     reading = gathered(readings) if readings else None
@@ -100,8 +102,8 @@ def chosen(swept: PairSweep, generator: np.random.Generator, count: int) -> Pair
     return PairRows(first[take], second[take], shown)
 
 
-def agree(place: Situation, rows: PairRows, fresh: Anew) -> None:
-    for gauge in place.gauges:
+def agree(situation: Situation, rows: PairRows, fresh: Anew) -> None:
+    for gauge in situation.gauges:
         mine, theirs = rows.response.positions[gauge.id], fresh.positions[gauge.id]
         # where the field is the friction to the last digit, either answer is right
         edge = np.abs(fresh.fields.get(gauge.id, np.zeros(len(mine))) - 1) < CLOSE
@@ -110,25 +112,25 @@ def agree(place: Situation, rows: PairRows, fresh: Anew) -> None:
     assert (rows.response.reading is None) == (fresh.reading is None)
     if rows.response.reading is not None and fresh.reading is not None:
         mine, theirs = rows.response.reading, fresh.reading
-        if place.check.reads == "ohms":
+        if situation.check.reads == "ohms":
             # the share of the ohmmeter's own volts that stands across what it measures
             mine, theirs = mine / (OHMMETER_OHMS + mine), theirs / (OHMMETER_OHMS + theirs)
             supply = 1.0
         else:
-            supply = float(np.abs(place.network.volts).max())
+            supply = float(np.abs(situation.network.volts).max())
         np.testing.assert_allclose(mine, theirs, rtol=0, atol=CLOSE * supply)
 
 
 def places(name: str) -> list[Situation]:
     """The needles alone, and one check of each kind of reading."""
     circuit = find(name)
-    found = [situation(circuit)]
+    found = [Situation.of(circuit)]
     known = check_ids(circuit)
     for number, kind in enumerate(KINDS[1:]):
         of_kind = [check for check in known if check.partition(":")[0] == kind]
         if of_kind:
             state = [*circuit.sheet.states][number % len(circuit.sheet.states)]
-            found.append(situation(circuit, state, find_check(circuit, of_kind[-1])))
+            found.append(Situation.of(circuit, state, find_check(circuit, of_kind[-1])))
     return found
 
 
@@ -144,18 +146,18 @@ def test_a_sample_of_pairs_is_what_each_gives_by_itself(name: str) -> None:
 
 
 def test_every_pair_of_one_circuit() -> None:
-    place = situation(find("temp_opposed_coil"), "running_warm", NO_CHECK)
-    swept = pairs(place, count=1)
+    situation = Situation.of(find("temp_opposed_coil"), "running_warm", NO_CHECK)
+    swept = pairs(situation, count=1)
     seen = set()
     for rows in swept.blocks():
-        agree(place, rows, anew(place, combined_rows(swept, rows.first, rows.second)))
+        agree(situation, rows, anew(situation, combined_rows(swept, rows.first, rows.second)))
         seen |= set(zip(rows.first.tolist(), rows.second.tolist(), strict=True))
     assert len(seen) == len(swept)
 
 
 def every_pair_agrees(swept: PairSweep) -> None:
     for rows in swept.blocks():
-        agree(swept.place, rows, anew(swept.place, combined_rows(swept, rows.first, rows.second)))
+        agree(swept.situation, rows, anew(swept.situation, combined_rows(swept, rows.first, rows.second)))
 
 
 @pytest.mark.parametrize("state", ["tank_full", "tank_empty"])
@@ -163,7 +165,7 @@ def test_a_fault_that_shows_only_beside_another_is_worked_out_with_it(state: str
     circuit = find("cluster_air_core")
     names = ("fuel_process=real_low", "fuel_process=real_high", "fuel_sender=dead_spot", "fuel_sender=stuck")
     every_pair_agrees(
-        pairs(situation(circuit, state), [find_fault(circuit, name) for name in names], count=3)
+        pairs(Situation.of(circuit, state), [find_fault(circuit, name) for name in names], count=3)
     )
 
 
@@ -174,7 +176,7 @@ def test_a_fault_that_reads_what_another_sets_is_worked_out_with_it() -> None:
         for name, end in (("temperature", "high"), ("fuel", "low"))
     )
     reading = replace(low.mode, set={"fuel_level": parse("max(fuel_level - x*coolant_celsius/100, 0)")})
-    every_pair_agrees(pairs(situation(circuit), [hot, replace(low, mode=reading)], count=3))
+    every_pair_agrees(pairs(Situation.of(circuit), [hot, replace(low, mode=reading)], count=3))
 
 
 def by_pair(swept: PairSweep, size: int) -> dict[tuple[int, int], tuple[float, ...]]:
@@ -189,8 +191,8 @@ def by_pair(swept: PairSweep, size: int) -> dict[tuple[int, int], tuple[float, .
 
 
 def test_the_size_of_a_block_makes_no_difference() -> None:
-    place = situation(find("boat_two_station"))
-    swept = pairs(place, count=2)
+    situation = Situation.of(find("boat_two_station"))
+    swept = pairs(situation, count=2)
     large, small = by_pair(swept, 1 << 16), by_pair(swept, 300)
     assert large.keys() == small.keys()
     assert len(large) > 10_000
@@ -198,7 +200,7 @@ def test_the_size_of_a_block_makes_no_difference() -> None:
 
 
 def test_a_part_does_not_fail_in_one_place_in_two_ways() -> None:
-    swept = pairs(situation(find("fuel_two_coil_0_90")))
+    swept = pairs(Situation.of(find("fuel_two_coil_0_90")))
     number = {fault.id: k for k, fault in enumerate(swept.faults)}
     wire = [number[f"sender_wire={mode}"] for mode in ("open", "high", "to_ground")]
     assert not swept.apart[wire[0], wire[1]]

@@ -8,7 +8,7 @@ from invariants.anew import Batch, read_off
 
 from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit, find
-from gaugesim.reading import Situation, deviations, respond, situation, spread
+from gaugesim.reading import Situation, deviations, respond, spread
 from gaugesim.scenario.check import NO_CHECK, find_check
 from gaugesim.scenario.fault import HEALTHY, Change, change, find_fault
 from gaugesim.scenario.scenarios import Scenarios, stack
@@ -47,28 +47,28 @@ def one_change(circuit: Circuit, fault: str, count: int, parameters: dict[str, F
     return change(circuit, found, np.full(count, found.mode.severity.typical), parameters)
 
 
-def drawn(place: Situation, fault: str) -> tuple[dict[str, Floats], Floats | None]:
+def drawn(situation: Situation, fault: str) -> tuple[dict[str, Floats], Floats | None]:
     """Needles and reading of circuits whose every part and value is drawn within its tolerance."""
-    circuit = place.circuit
-    variables = tolerances(circuit, place.parameters, place.state, place.known)
+    circuit = situation.circuit
+    variables = tolerances(circuit, situation.parameters, situation.state, situation.known)
     generator = np.random.default_rng(7)
     values = variables.values(generator.standard_normal((len(variables.names), DRAWS)))
-    parameters = {**place.parameters, **values}
+    parameters = {**situation.parameters, **values}
     one = one_change(circuit, fault, DRAWS, parameters)
     rule = circuit.sheet.regulator
     if rule and rule.design_volts in values and rule.design_volts not in one.parameters:
         one = replace(one, parameters={**one.parameters, rule.design_volts: values[rule.design_volts]})
     rows = stack([one])
-    networks = [*place.phases, *([place.meter] if place.meter is not None else [])]
-    batches = [batch(place, network, parameters, one) for network in networks]
+    networks = [*situation.phases, *([situation.meter] if situation.meter is not None else [])]
+    batches = [batch(situation, network, parameters, one) for network in networks]
     currents = [nodal.solve(each.network, each.ohms, each.volts).currents for each in batches]
-    seen = read_off(place, rows, batches, currents, None)
+    seen = read_off(situation, rows, batches, currents, None)
     return dict(seen.positions), seen.reading
 
 
-def batch(place: Situation, network: Network, parameters: dict[str, Floats], one: Change) -> Batch:
+def batch(situation: Situation, network: Network, parameters: dict[str, Floats], one: Change) -> Batch:
     """The network of each draw; what the check has decided stays so."""
-    circuit, decided = place.circuit, place.decided(network)
+    circuit, decided = situation.circuit, situation.decided(network)
     paths = [] if decided.paths else [Path(f"{a}:{b}", a, b, np.inf) for a, b in one.paths]
     full = network.with_paths(paths)
     ohms, volts = np.tile(full.ohms, (DRAWS, 1)), np.tile(full.volts, (DRAWS, 1))
@@ -100,13 +100,13 @@ def confirmed(values: Floats, middle: float, deviation: float, what: str) -> Non
 @pytest.mark.parametrize(("name", "state", "check", "fault"), CASES)
 def test_the_band_holds_nine_draws_in_ten(name: str, state: str, check: str, fault: str) -> None:
     circuit = find(name)
-    place = situation(circuit, state, find_check(circuit, check) if check else NO_CHECK)
-    rows: Scenarios = stack([one_change(circuit, fault, 1, dict(place.parameters))])
-    stands, moves = respond(place, rows), spread(place, rows)
-    positions, reading = drawn(place, fault)
-    own = len(place.gauges)  # the gauges' own accuracies stand last, and are not drawn
+    situation = Situation.of(circuit, state, find_check(circuit, check) if check else NO_CHECK)
+    rows: Scenarios = stack([one_change(circuit, fault, 1, dict(situation.parameters))])
+    stands, moves = respond(situation, rows), spread(situation, rows)
+    positions, reading = drawn(situation, fault)
+    own = len(situation.gauges)  # the gauges' own accuracies stand last, and are not drawn
     looked_at = 0
-    for gauge in place.gauges:
+    for gauge in situation.gauges:
         middle = float(stands.positions[gauge.id][0])
         deviation = float(deviations(moves.positions[gauge.id][:-own])[0])
         # a band that meets a stop is cut there
