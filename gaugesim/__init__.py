@@ -38,7 +38,8 @@ What to do:
     case          a complaint and what has been seen, as a person writes it
     evidence      words and numbers as likelihoods
     diagnosis     faults ranked, grouped and explained
-    planning      the next check and the tree, with labour
+    planning      the cheapest way to a fault, with labour: a search that knows no circuits
+    advice        that search put to a diagnosis: the next check, the repair and its proof
     records       finished cases kept, and how often which part had failed in them
     consultation  one job from the complaint to the proven repair, of which all below are views
     conversation  what is asked of the person at the gauge, understood and kept

@@ -14,25 +14,25 @@ from typing import Any
 import numpy as np
 
 from gaugesim import case as cases
+from gaugesim.advice.check_advice import Advice, Expected, advice_on, by_information, expected_readings
+from gaugesim.advice.danger import ADVISES, REALLY_HOT, REALLY_HOT_WORDS, Danger, dangers, engine_runs
+from gaugesim.advice.hazard import Refused
+from gaugesim.advice.jobs import Job, Option, job, option_of
+from gaugesim.advice.neighbours import Neighbour, while_you_are_there
+from gaugesim.advice.next_step import NextStep, swapping_minutes, way
+from gaugesim.advice.outside import FromOutside, Group, from_outside, never_apart
+from gaugesim.advice.progress import complaints, cured, done, is_past, proven, stage
+from gaugesim.advice.proofs import MustSee, Proof, proof
+from gaugesim.advice.remedy import Repair, repair_cautions
+from gaugesim.advice.resistor import BestResistor, best_resistor
 from gaugesim.case import WHOLES, Case
 from gaugesim.circuit import Circuit
 from gaugesim.compose import declined
 from gaugesim.diagnosis import Conflict, Diagnosis, candidates, caution_texts, diagnose
 from gaugesim.evidence.history import Effect
 from gaugesim.planning.bound import lower_bound
-from gaugesim.planning.check_advice import Advice, Expected, advice, by_information, expected_readings
-from gaugesim.planning.danger import ADVISES, REALLY_HOT, REALLY_HOT_WORDS, Danger, dangers, engine_runs
 from gaugesim.planning.decide import Action
-from gaugesim.planning.hazard import Refused
-from gaugesim.planning.jobs import Job, Option, job, option_of
-from gaugesim.planning.neighbours import Neighbour, while_you_are_there
-from gaugesim.planning.next_step import NextStep, swapping_minutes, way
-from gaugesim.planning.outside import FromOutside, Group, from_outside, never_apart
 from gaugesim.planning.problem import CHECK, REPAIR, Step
-from gaugesim.planning.progress import complaints, cured, done, is_past, proven, stage
-from gaugesim.planning.proofs import MustSee, Proof, proof
-from gaugesim.planning.remedy import Repair, repair_cautions
-from gaugesim.planning.resistor import BestResistor, best_resistor
 from gaugesim.planning.trees import Node, tree
 from gaugesim.planning.yardstick import optimum
 from gaugesim.records import learned
@@ -199,7 +199,7 @@ class Consultation:
     @cached_property
     def next_check(self) -> Advice | None:
         """The same, told."""
-        return None if self.next_option is None else advice(self.job, self.next_option)
+        return None if self.next_option is None else advice_on(self.job, self.next_option)
 
     def next_check_but(self, passed: frozenset[str]) -> Advice | None:
         """The next check if some are passed over.
@@ -216,12 +216,12 @@ class Consultation:
         planned = (self.job.options[number] for number in checks)
         for option in (*planned, *by_information(self.job)):
             if option.id not in passed:
-                return advice(self.job, option)
+                return advice_on(self.job, option)
         return None
 
     def check(self, name: str, state: str) -> Advice:
         """Any check, told; an error if there is no such check."""
-        return advice(self.job, option_of(self.job, find_check(self.circuit, name, self.gauge), state))
+        return advice_on(self.job, option_of(self.job, find_check(self.circuit, name, self.gauge), state))
 
     @cached_property
     def expected_readings(self) -> tuple[Expected, ...]:

@@ -10,15 +10,15 @@ import numpy as np
 import pytest
 
 from gaugesim import case as cases
+from gaugesim.advice.answer_entries import entry_of
+from gaugesim.advice.danger import engine_runs
+from gaugesim.advice.next_step import way
+from gaugesim.advice.remedy import repair_costs, repair_named
 from gaugesim.cli import main
 from gaugesim.consultation import Consultation, consult
 from gaugesim.conversation import resume, step
 from gaugesim.diagnosis import Conflict, diagnose
-from gaugesim.planning.answer_entries import entry_of
-from gaugesim.planning.danger import engine_runs
-from gaugesim.planning.next_step import way
 from gaugesim.planning.problem import REPAIR, Step
-from gaugesim.planning.remedy import repair_costs, repair_named
 from gaugesim.planning.trees import Node
 from gaugesim.report.tables import page_data
 

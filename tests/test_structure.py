@@ -92,6 +92,14 @@ def test_no_module_imports_from_further_down() -> None:
     assert {*FILES} - {*ordered} == {PACKAGE / "__init__.py", PACKAGE / "__main__.py"}
 
 
+def test_the_search_for_a_plan_knows_no_circuits() -> None:
+    """Faults, checks and repairs are numbers to it, so that it can be held to problems drawn at random."""
+    modules = [path for path in FILES if component(dotted(path)) == "planning"]
+    assert len(modules) > 15
+    taken = {name: path.name for path in modules for _, name in imported(path)}
+    assert taken.keys() <= {"arrays", "errors", "planning"}, taken
+
+
 @pytest.mark.parametrize(
     ("statement", "names"),
     [

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from gaugesim.advice.check_advice import Advice
+from gaugesim.advice.outside import Group
 from gaugesim.circuit import Circuit
 from gaugesim.cli.output import wrapped
 from gaugesim.cli.warned import Warned
 from gaugesim.consultation import Consultation
-from gaugesim.planning.check_advice import Advice
-from gaugesim.planning.outside import Group
 from gaugesim.reading.words import joined_names
 
 # outcomes that are shown however unlikely they are; of the others those of that probability [1]

@@ -8,6 +8,8 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from gaugesim import case as cases
+from gaugesim.advice.check_advice import Advice
+from gaugesim.advice.remedy import Repair
 from gaugesim.case import Case
 from gaugesim.circuit import Circuit
 from gaugesim.cli.advice_text import check_lines, next_lines
@@ -22,8 +24,6 @@ from gaugesim.diagnosis import candidates
 from gaugesim.errors import GaugesimError
 from gaugesim.evidence.history import Effect
 from gaugesim.files import read_file
-from gaugesim.planning.check_advice import Advice
-from gaugesim.planning.remedy import Repair
 from gaugesim.records import learned
 
 # from a prompt to the line that was typed; raises EOFError at the end of input

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from gaugesim.advice.check_advice import Advice, Outcome
 from gaugesim.cli.advice_text import danger_lines, percent
 from gaugesim.cli.output import WIDTH, wrapped
 from gaugesim.cli.warned import Warned
 from gaugesim.consultation import Consultation
 from gaugesim.conversation import Question
-from gaugesim.planning.check_advice import Advice, Outcome
 
 # how many suspects are shown
 SHOWN = 3

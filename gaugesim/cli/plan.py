@@ -8,6 +8,9 @@ from pathlib import Path
 from typing import Any
 
 from gaugesim import case as cases
+from gaugesim.advice.jobs import Job
+from gaugesim.advice.next_step import rate_per_hour
+from gaugesim.advice.outside import FromOutside
 from gaugesim.circuit import Circuit
 from gaugesim.cli.advice_text import (
     conflict_lines,
@@ -25,9 +28,6 @@ from gaugesim.cli.parser import add_command, finish
 from gaugesim.cli.warned import Warned
 from gaugesim.consultation import DRAWN, Consultation, consult
 from gaugesim.front.job_data import children, plan_data
-from gaugesim.planning.jobs import Job
-from gaugesim.planning.next_step import rate_per_hour
-from gaugesim.planning.outside import FromOutside
 from gaugesim.planning.problem import CHECK, Step
 from gaugesim.planning.trees import Node
 from gaugesim.reading.names import node_words

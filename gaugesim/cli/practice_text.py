@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from gaugesim.advice.remedy import repair_cautions
 from gaugesim.circuit import Circuit
 from gaugesim.cli.advice_text import advice_lines, danger_lines, percent
 from gaugesim.cli.output import dial, table, wrapped
@@ -11,7 +12,6 @@ from gaugesim.lessons.commands import predicted_words, prediction_right
 from gaugesim.lessons.course import REPLACED, Course, Done, offered
 from gaugesim.lessons.task import Task
 from gaugesim.lessons.teach import Excluded, Hint, explained
-from gaugesim.planning.remedy import repair_cautions
 from gaugesim.reading import Needle
 from gaugesim.scenario.order_of_work import in_order
 from gaugesim.vocabulary import UNDRIVEN, outcome_words

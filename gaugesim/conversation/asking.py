@@ -5,6 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
+from gaugesim.advice.check_advice import Advice, by_information
+from gaugesim.advice.jobs import check_states
+from gaugesim.advice.proofs import MustSee
 from gaugesim.circuit import Circuit
 from gaugesim.compose import DriverQuestion, declined
 from gaugesim.consultation import Consultation
@@ -12,9 +15,6 @@ from gaugesim.conversation.answers import DEAD, JUDGED, LOOKED, RESULTS, choices
 from gaugesim.conversation.question import Choice, Question
 from gaugesim.conversation.vehicle import MINE
 from gaugesim.evidence.look_entries import seen_fields
-from gaugesim.planning.check_advice import Advice, by_information
-from gaugesim.planning.jobs import check_states
-from gaugesim.planning.proofs import MustSee
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.check_list import check_ids, looks
 from gaugesim.scenario.tools import TOOL_WORDS, tools_for

@@ -9,6 +9,7 @@ from functools import cached_property
 from pathlib import Path
 
 from gaugesim import vocabulary
+from gaugesim.advice.check_advice import Advice
 from gaugesim.case import Case, Seen
 from gaugesim.circuit import Circuit
 from gaugesim.compose import declined, load_kinds
@@ -18,7 +19,6 @@ from gaugesim.conversation.casefile import case_of, with_conversation, with_top
 from gaugesim.conversation.question import Choice, Question
 from gaugesim.diagnosis import candidates
 from gaugesim.errors import CaseError
-from gaugesim.planning.check_advice import Advice
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.tools import tools_for
 from gaugesim.table import Table

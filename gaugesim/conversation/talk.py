@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
+from gaugesim.advice.progress import known_place, stage
 from gaugesim.circuit import Circuit
 from gaugesim.conversation import asking, complaint, intake, vehicle
 from gaugesim.conversation.casefile import Field, with_entry, with_top, with_vehicle
@@ -24,7 +25,6 @@ from gaugesim.conversation.question import (
 )
 from gaugesim.conversation.state import CHECKS, Pending, Position, Talk
 from gaugesim.errors import CaseError, GaugesimError
-from gaugesim.planning.progress import known_place, stage
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.tools import TOOL_WORDS, TOOLS, tools_for
 from gaugesim.vocabulary import UNDRIVEN, spoken

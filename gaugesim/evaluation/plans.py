@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from gaugesim.advice.jobs import job
 from gaugesim.case import Case, Entry, Inspected, Measured, Replaced, Seen
 from gaugesim.diagnosis import diagnose
 from gaugesim.evaluation.answers import draw_answers
@@ -21,7 +22,6 @@ from gaugesim.evidence.observable import Observable, Observation
 from gaugesim.planning import Problem, lower_bound
 from gaugesim.planning.comparison import Comparison, compare
 from gaugesim.planning.decide import ending_with_repairs, looking_ahead
-from gaugesim.planning.jobs import job
 from gaugesim.planning.reduced_problem import MOST_ENTRIES, MOST_REPAIRS, reduced
 
 # what is known when somebody begins to plan: what the owner told, and one check

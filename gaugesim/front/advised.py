@@ -9,17 +9,17 @@ from pathlib import Path
 from typing import Any, Self
 
 from gaugesim import case as cases
+from gaugesim.advice.answer_entries import entry_of
+from gaugesim.advice.check_advice import Advice
+from gaugesim.advice.proofs import Proof
+from gaugesim.advice.resistor import BestResistor
 from gaugesim.case import Case
 from gaugesim.consultation import Consultation, consult
 from gaugesim.diagnosis import Suspect
 from gaugesim.errors import CaseError
 from gaugesim.front.job_data import children, diagnosis_data, plan_data
 from gaugesim.notebook import Result
-from gaugesim.planning.answer_entries import entry_of
-from gaugesim.planning.check_advice import Advice
 from gaugesim.planning.problem import CHECK
-from gaugesim.planning.proofs import Proof
-from gaugesim.planning.resistor import BestResistor
 from gaugesim.planning.trees import Node
 from gaugesim.vocabulary import RESULT
 

@@ -5,17 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from gaugesim.advice.check_advice import Advice
+from gaugesim.advice.hazard import Refused
+from gaugesim.advice.jobs import Job
+from gaugesim.advice.next_step import rate_per_hour
+from gaugesim.advice.outside import FromOutside
+from gaugesim.advice.resistor import BestResistor
 from gaugesim.consultation import Consultation
 from gaugesim.diagnosis import Suspect
 from gaugesim.evidence.history import Effect
 from gaugesim.notebook import encoded, picked
-from gaugesim.planning.check_advice import Advice
-from gaugesim.planning.hazard import Refused
-from gaugesim.planning.jobs import Job
-from gaugesim.planning.next_step import rate_per_hour
-from gaugesim.planning.outside import FromOutside
 from gaugesim.planning.problem import CHECK, Step
-from gaugesim.planning.resistor import BestResistor
 from gaugesim.planning.trees import MENDED, Node
 from gaugesim.vocabulary import outcome_words
 

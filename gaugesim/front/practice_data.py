@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from gaugesim.advice.remedy import repair_cautions
 from gaugesim.circuit import Circuit
 from gaugesim.lessons.beware import COMPUTED, cautions, opened_places
 from gaugesim.lessons.commands import prediction_right
@@ -11,7 +12,6 @@ from gaugesim.lessons.course import HINT, Course
 from gaugesim.lessons.debriefing import Debrief
 from gaugesim.lessons.teach import Hint, hint, hints_given
 from gaugesim.notebook import picked
-from gaugesim.planning.remedy import repair_cautions
 from gaugesim.scenario.order_of_work import sequence
 
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from gaugesim.advice.hazard import CAUTION
+from gaugesim.advice.remedy import repair_cautions
 from gaugesim.diagnosis import caution_texts
 from gaugesim.lessons.course import Course, Done
-from gaugesim.planning.hazard import CAUTION
-from gaugesim.planning.remedy import repair_cautions
 from gaugesim.scenario.caution import check_cautions
 from gaugesim.sheet import Place
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from gaugesim.advice.jobs import Option
 from gaugesim.circuit import Circuit
 from gaugesim.diagnosis import caution_texts
 from gaugesim.errors import CaseError
@@ -17,7 +18,6 @@ from gaugesim.lessons.debriefing import Decisive, decisive_check, planner_course
 from gaugesim.lessons.knowledge import number_of
 from gaugesim.lessons.task import Task, set_task
 from gaugesim.lessons.vehicle import Shown
-from gaugesim.planning.jobs import Option
 from gaugesim.planning.problem import CHECK
 from gaugesim.reading import why
 from gaugesim.reading.reason_words import in_short

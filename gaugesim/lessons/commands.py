@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+from gaugesim.advice.jobs import Option
 from gaugesim.conversation.question import HELP, STOP, Choice, Question, understand
 from gaugesim.errors import CaseError, WouldBurnError, unknown_name
 from gaugesim.lessons.course import (
@@ -21,7 +22,6 @@ from gaugesim.lessons.course import (
     find_option,
     listed,
 )
-from gaugesim.planning.jobs import Option
 from gaugesim.reading.words import SAME_WORDS, quantity
 from gaugesim.scenario.kinds import KINDS
 from gaugesim.vocabulary import TOPICS, outcome_words

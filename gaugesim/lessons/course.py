@@ -7,14 +7,14 @@ from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 
 from gaugesim import vocabulary
+from gaugesim.advice.jobs import Option, check_states, option_of
+from gaugesim.advice.remedy import Repair, repair_named
 from gaugesim.errors import CaseError, GaugesimError, WouldBurnError, unknown_name
 from gaugesim.evidence import handling
 from gaugesim.lessons.chance import generator
 from gaugesim.lessons.knowledge import Knowledge, begin
 from gaugesim.lessons.task import Task
 from gaugesim.lessons.vehicle import Shown
-from gaugesim.planning.jobs import Option, check_states, option_of
-from gaugesim.planning.remedy import Repair, repair_named
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.check_list import check_ids, looks
 

@@ -6,14 +6,14 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from gaugesim.advice.jobs import Option
+from gaugesim.advice.remedy import Repair
 from gaugesim.lessons.course import CHECKED, CURED, REPLACED, VERDICT, Course, Done
 from gaugesim.lessons.knowledge import Knowledge, normal, number_of
 from gaugesim.lessons.still_to_repair import Rest
 from gaugesim.lessons.task import repair_with_place
 from gaugesim.planning.decide import Action
-from gaugesim.planning.jobs import Option
 from gaugesim.planning.problem import CHECK, REPAIR, Step
-from gaugesim.planning.remedy import Repair
 
 # a check that is expected to tell less than this is redundant [bit]
 REDUNDANT_BITS = 0.005

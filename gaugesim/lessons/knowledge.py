@@ -9,14 +9,14 @@ from functools import cached_property
 import numpy as np
 
 from gaugesim import vocabulary
+from gaugesim.advice.jobs import Job, Option
+from gaugesim.advice.remedy import Repair
+from gaugesim.advice.telling import information
 from gaugesim.arrays import Floats
 from gaugesim.evidence import handling
 from gaugesim.lessons.still_to_repair import Rest
 from gaugesim.planning.decide import Action, next_action
-from gaugesim.planning.jobs import Job, Option
 from gaugesim.planning.problem import CHECK, Belief, Step, harms
-from gaugesim.planning.remedy import Repair
-from gaugesim.planning.telling import information
 
 
 @dataclass(frozen=True, eq=False)

@@ -7,9 +7,9 @@ from functools import cached_property
 
 import numpy as np
 
-from gaugesim.planning.jobs import Job
+from gaugesim.advice.jobs import Job
+from gaugesim.advice.remedy import Repair, repair_costs, repair_named
 from gaugesim.planning.problem import CHECK, REPAIR, Problem, Step
-from gaugesim.planning.remedy import Repair, repair_costs, repair_named
 
 
 @dataclass(frozen=True, eq=False)

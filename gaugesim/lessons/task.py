@@ -10,6 +10,8 @@ from typing import TypeVar
 
 import numpy as np
 
+from gaugesim.advice.jobs import Job
+from gaugesim.advice.suspects import Suspects
 from gaugesim.circuit import Circuit
 from gaugesim.consultation import Consultation
 from gaugesim.conversation.casefile import case_of
@@ -19,9 +21,7 @@ from gaugesim.lessons.complaints import complaint, nothing_noticed
 from gaugesim.lessons.draws import draw_vehicle
 from gaugesim.lessons.vehicle import Vehicle
 from gaugesim.planning.decide import next_action
-from gaugesim.planning.jobs import Job
 from gaugesim.planning.problem import NO_PLACE, Problem
-from gaugesim.planning.suspects import Suspects
 
 LEVELS = (1, 2, 3, 4, 5)
 # how many different complaints are compared, and how many draws are looked at in all

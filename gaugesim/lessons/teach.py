@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from gaugesim.advice.check_advice import Advice, advice_on
+from gaugesim.advice.jobs import Job, Option
+from gaugesim.advice.remedy import Repair
 from gaugesim.arrays import Floats
 from gaugesim.lessons.course import CHECKED, HINT, Course, Done
 from gaugesim.lessons.knowledge import Knowledge
-from gaugesim.planning.check_advice import Advice, advice
-from gaugesim.planning.jobs import Job, Option
 from gaugesim.planning.problem import CHECK
-from gaugesim.planning.remedy import Repair
 
 # how many worked hints a level has, and how many after them that name a place only
 WORKED = {1: 1000, 2: 2, 3: 0, 4: 0, 5: 0}
@@ -62,7 +62,7 @@ def hint(course: Course) -> Hint:
     if action.step.kind == CHECK:
         option = known.work.options[action.step.number]
         places = option.check.places
-        told: Advice | None = advice(as_job(known), option)
+        told: Advice | None = advice_on(as_job(known), option)
         repairs: tuple[Repair, ...] = ()
     else:
         repairs = tuple(known.rest.repair(name) for name in known.entries_of(action.step))

@@ -9,6 +9,7 @@ from functools import partial
 import numpy as np
 
 from gaugesim import vocabulary
+from gaugesim.advice.suspects import USUAL_DUTY
 from gaugesim.circuit import Circuit
 from gaugesim.evidence import handling
 from gaugesim.evidence import likelihood as like
@@ -17,7 +18,6 @@ from gaugesim.evidence.prediction import Prediction
 from gaugesim.lessons.chance import generator
 from gaugesim.lessons.looks import OneVehicle
 from gaugesim.physics.meter import is_open
-from gaugesim.planning.suspects import USUAL_DUTY
 from gaugesim.reading import Response, Situation, respond
 from gaugesim.reading.situations import without_process
 from gaugesim.reading.words import needle_word, quantity

@@ -1,17 +1,19 @@
-"""What to do next: the cheapest way to the fault and to its proven repair.
+"""The cheapest way to a fault and to its proven repair, knowing nothing of circuits.
 
-The plan itself knows no circuits. In the order of the data:
+There are faults with their probabilities, checks with minutes and probable outcomes, places to be opened,
+and repairs. In the order of the data:
 
 - `problem`: faults, checks, places, repairs and their minutes; a state of the job and what follows a step;
-- `prune`, `compact`: the same as arrays, only what can still matter;
-- `repairs`, `information`: what repairs alone would take, what checks are expected to tell;
-- `follow`, `policies`: simple rules, and the expected minutes of following one;
+- `prune`, `compacted`: the same as arrays, only what can still matter;
+- `repairs`, `expected_gain`: what repairs alone would take, what checks are expected to tell;
+- `following`, `policies`: simple rules, and the expected minutes of following one;
 - `shortlist`, `rollout`: the best of them looked ahead with;
-- `exact`, `exact_erring`, `optimum`: the least that any plan takes; `exact_leading`: with few of the checks;
-- `coupled_bound`, `bound`: what no plan takes less than, where the optimum is out of reach;
-- `core_problem`: a job cut down until the optimum can be computed;
-- `decide`, `tree`: the next step, and all of them;
-- `compare`: how good that is, beside the least possible and beside simple rules.
+- `exact`, `exact_erring`, `yardstick`: the least that any plan takes; `exact_leading`: with few
+  of the checks;
+- `generous_bound`, `bound`: what no plan takes less than, where the optimum is out of reach;
+- `reduced_problem`: a job cut down until the optimum can be computed;
+- `decide`, `trees`: the next step, and all of them;
+- `comparison`: how good that is, beside the least possible and beside simple rules.
 """
 
 from gaugesim.planning.bound import lower_bound

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import json
 
-from gaugesim.planning.answer_entries import entry_of
-from gaugesim.planning.jobs import Job, Option
-from gaugesim.planning.progress import known_place
+from gaugesim.advice.answer_entries import entry_of
+from gaugesim.advice.jobs import Job, Option
+from gaugesim.advice.progress import known_place
 from gaugesim.reading import Appearance, Reading
 from gaugesim.vocabulary import outcome_words
 

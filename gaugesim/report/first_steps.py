@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from gaugesim.planning.jobs import Job
-from gaugesim.planning.next_step import way
+from gaugesim.advice.jobs import Job
+from gaugesim.advice.next_step import way
+from gaugesim.advice.remedy import repair_cautions
 from gaugesim.planning.problem import Belief, after_check, start
-from gaugesim.planning.remedy import repair_cautions
 
 # so many answers are planned ahead, where they are at least so likely [1]
 STEPS, LEAST = 3, 0.02

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from markupsafe import Markup
 
+from gaugesim.advice.jobs import Job
 from gaugesim.consultation import Consultation
 from gaugesim.draw import dials, draw_dials, scene
-from gaugesim.planning.jobs import Job
 from gaugesim.report.elements import image, page, part, script_json
 from gaugesim.report.tables import PageData, page_data
 from gaugesim.report.wiring import Pictures

@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from gaugesim import vocabulary
+from gaugesim.advice.jobs import Job
+from gaugesim.advice.progress import proven
+from gaugesim.advice.proofs import Proof, proof
+from gaugesim.advice.remedy import Repair, repair_cautions
 from gaugesim.consultation import Consultation
 from gaugesim.evidence import handling
-from gaugesim.planning.jobs import Job
-from gaugesim.planning.progress import proven
-from gaugesim.planning.proofs import Proof, proof
-from gaugesim.planning.remedy import Repair, repair_cautions
 from gaugesim.scenario.caution import in_order
 
 # repairs that travel, the likeliest first

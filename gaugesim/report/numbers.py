@@ -10,11 +10,11 @@ from itertools import pairwise
 import numpy as np
 
 from gaugesim import vocabulary
+from gaugesim.advice.jobs import Job, Option
+from gaugesim.advice.suspects import POSITION_DEVIATION, USUAL_DUTY, Suspects, near
 from gaugesim.arrays import Floats
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence import observation as obs
-from gaugesim.planning.jobs import Job, Option
-from gaugesim.planning.suspects import POSITION_DEVIATION, USUAL_DUTY, Suspects, near
 from gaugesim.reading import Response, Situation, respond
 from gaugesim.reading.situations import without_process
 from gaugesim.reading.words import NEEDLE_WORDS, word_limits

@@ -8,12 +8,12 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from gaugesim.advice.check_advice import advice_on, minutes_of
+from gaugesim.advice.jobs import Job, Option
+from gaugesim.advice.progress import stage
+from gaugesim.advice.telling import information
 from gaugesim.arrays import Floats
 from gaugesim.consultation import Consultation
-from gaugesim.planning.check_advice import advice, minutes_of
-from gaugesim.planning.jobs import Job, Option
-from gaugesim.planning.progress import stage
-from gaugesim.planning.telling import information
 from gaugesim.reading import Situation, see
 from gaugesim.report.entries import entry, open_ended, sound_words, stands_at
 from gaugesim.report.first_steps import Planned, checks_of, planned, renumbered
@@ -270,7 +270,7 @@ def _telling(work: Job, needed: set[int]) -> list[int]:
 
 
 def _check(work: Job, option: Option, pictures: Pictures) -> PageCheck:
-    told = advice(work, option)
+    told = advice_on(work, option)
     check = option.check
     names = list(work.circuit.sheet.places)
     classes, table = _outcomes(work, option)

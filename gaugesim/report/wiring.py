@@ -9,11 +9,11 @@ from functools import cache
 
 from markupsafe import Markup
 
+from gaugesim.advice.jobs import Job
 from gaugesim.circuit import Circuit
 from gaugesim.draw.scenes import scene
 from gaugesim.draw.schematics import Schematic, schematic
 from gaugesim.draw.vector import schematic_svg
-from gaugesim.planning.jobs import Job
 from gaugesim.scenario.check import LAMP, METER, Check
 from gaugesim.solve.network import GROUND
 

@@ -5,8 +5,8 @@ from pathlib import Path
 
 import pytest
 
+from gaugesim.advice.jobs import Job
 from gaugesim.consultation import Consultation, consult
-from gaugesim.planning.jobs import Job
 
 FOLDER = Path(__file__).parents[2] / "netlists/cases"
 

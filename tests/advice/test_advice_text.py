@@ -2,10 +2,10 @@
 
 import pytest
 
+from gaugesim.advice.check_advice import Advice, Outcome
 from gaugesim.circuit import find
 from gaugesim.cli.advice_text import advice_lines
 from gaugesim.cli.warned import Warned
-from gaugesim.planning.check_advice import Advice, Outcome
 
 
 def told(*probabilities: float) -> list[str]:

@@ -3,11 +3,11 @@
 import numpy as np
 
 from gaugesim import case as cases
+from gaugesim.advice.check_advice import advice_on, minutes_of
+from gaugesim.advice.jobs import Job, job, opened_places
+from gaugesim.advice.next_step import way
+from gaugesim.advice.telling import information
 from gaugesim.diagnosis import diagnose
-from gaugesim.planning.check_advice import advice, minutes_of
-from gaugesim.planning.jobs import Job, job, opened_places
-from gaugesim.planning.next_step import way
-from gaugesim.planning.telling import information
 from gaugesim.sheet import ENGINE
 
 
@@ -60,7 +60,7 @@ def test_a_place_where_something_was_measured_is_open() -> None:
 def test_advice_says_what_each_outcome_would_mean(any_job: Job) -> None:
     number = way(any_job).check
     assert number is not None
-    told = advice(any_job, any_job.options[number])
+    told = advice_on(any_job, any_job.options[number])
     assert told.bits > 0
     assert 0.9 < sum(outcome.probability for outcome in told.outcomes) <= 1.0 + 1e-9
     for outcome in told.outcomes:
@@ -71,7 +71,7 @@ def test_advice_says_what_each_outcome_would_mean(any_job: Job) -> None:
 def test_cautions_of_check_place_and_state_travel_with_the_advice(workboat: Job) -> None:
     sheet = workboat.circuit.sheet
     for option in workboat.options:
-        told, state = advice(workboat, option), sheet.states[option.state]
+        told, state = advice_on(workboat, option), sheet.states[option.state]
         names = [name for place in option.check.places for name in sheet.places[place].cautions]
         for caution in (sheet.cautions[name] for name in (*names, *state.cautions)):
             # what a cold engine does not do is not warned of

@@ -7,15 +7,15 @@ import numpy as np
 import pytest
 
 from gaugesim import case as cases
+from gaugesim.advice.jobs import Job, job
+from gaugesim.advice.neighbours import while_you_are_there
+from gaugesim.advice.outside import OUTSIDE_MINUTES, from_outside
+from gaugesim.advice.proofs import CURED, proof, quiet_trips, quiet_wiggles
+from gaugesim.advice.resistor import E12, best_resistor
+from gaugesim.advice.suspects import needle_classes
+from gaugesim.advice.telling import information
 from gaugesim.circuit import available, find
 from gaugesim.diagnosis import diagnose
-from gaugesim.planning.jobs import Job, job
-from gaugesim.planning.neighbours import while_you_are_there
-from gaugesim.planning.outside import OUTSIDE_MINUTES, from_outside
-from gaugesim.planning.proofs import CURED, proof, quiet_trips, quiet_wiggles
-from gaugesim.planning.resistor import E12, best_resistor
-from gaugesim.planning.suspects import needle_classes
-from gaugesim.planning.telling import information
 from gaugesim.reading import Situation, respond
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.fault import change, find_fault

@@ -8,12 +8,12 @@ import pytest
 
 from gaugesim import case as cases
 from gaugesim import circuit as circuits
+from gaugesim.advice.jobs import Job, job
+from gaugesim.advice.next_step import rate_per_hour, swapping_minutes
 from gaugesim.cli import main
 from gaugesim.diagnosis import diagnose
 from gaugesim.errors import SheetError
 from gaugesim.planning.comparison import compare
-from gaugesim.planning.jobs import Job, job
-from gaugesim.planning.next_step import rate_per_hour, swapping_minutes
 from gaugesim.template import copy_circuit
 
 CASE = Path(__file__).parents[2] / "netlists/cases/stuck_at_half.toml"

@@ -18,13 +18,13 @@ from pathlib import Path
 
 import numpy as np
 
+from gaugesim.advice.remedy import repair_named
 from gaugesim.circuit import Circuit, available, find
 from gaugesim.cli import conversation
 from gaugesim.conversation import Talk, begin, step
 from gaugesim.conversation.question import Question
 from gaugesim.evidence import observation as obs
 from gaugesim.lessons.vehicle import Vehicle
-from gaugesim.planning.remedy import repair_named
 from gaugesim.reading.words import needle_word
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.fault_list import find_fault

@@ -44,6 +44,7 @@ from random_problems import SETUPS, random_problem
 
 from gaugesim import case as cases
 from gaugesim import circuit as circuits
+from gaugesim.advice.jobs import Job, job
 from gaugesim.diagnosis import diagnose
 from gaugesim.evaluation.block import Task
 from gaugesim.evaluation.plans import compare_reduced, complaint
@@ -59,7 +60,6 @@ from gaugesim.planning import (
 )
 from gaugesim.planning.comparison import RULES, Comparison, compare
 from gaugesim.planning.decide import FEW_FAULTS, NEARLY_ALL
-from gaugesim.planning.jobs import Job, job
 from gaugesim.planning.policies import LeastMinutesNext
 from gaugesim.planning.problem import after_check, after_repair
 from gaugesim.planning.reduced_problem import reduced

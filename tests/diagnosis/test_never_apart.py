@@ -4,11 +4,11 @@ import numpy as np
 import pytest
 
 from gaugesim import case
+from gaugesim.advice.jobs import Job, job
+from gaugesim.advice.outside import ALIKE, never_apart
+from gaugesim.advice.suspects import OUTSIDE_MINUTES
 from gaugesim.diagnosis import diagnose
 from gaugesim.paths import shipped_netlists
-from gaugesim.planning.jobs import Job, job
-from gaugesim.planning.outside import ALIKE, never_apart
-from gaugesim.planning.suspects import OUTSIDE_MINUTES
 
 
 @pytest.fixture(scope="module")

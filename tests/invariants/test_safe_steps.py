@@ -10,14 +10,14 @@ import numpy as np
 import pytest
 
 from gaugesim import case as cases
+from gaugesim.advice.hazard import CAUTION
+from gaugesim.advice.jobs import Job, check_states, job
+from gaugesim.advice.resistor import best_resistor
 from gaugesim.circuit import Circuit, available, find
 from gaugesim.diagnosis import diagnose
 from gaugesim.errors import CaseError
 from gaugesim.planning.decide import next_action
-from gaugesim.planning.hazard import CAUTION
-from gaugesim.planning.jobs import Job, check_states, job
 from gaugesim.planning.problem import BELIEVED, CHECK, REPAIR, Belief, Step, after_check, after_repair, start
-from gaugesim.planning.resistor import best_resistor
 from gaugesim.planning.trees import NOT_MENDED, Node, tree
 from gaugesim.reading import Situation
 from gaugesim.scenario.apparatus import LAMP, METER, Check

@@ -10,9 +10,9 @@ import numpy as np
 import pytest
 from invariants.everything import electrical_checks
 
+from gaugesim.advice.hazard import CAUTION, WARNING
 from gaugesim.circuit import Circuit, available, find
 from gaugesim.evidence.cells import pair_prior
-from gaugesim.planning.hazard import CAUTION, WARNING
 from gaugesim.reading import Situation, respond
 from gaugesim.scenario.caution import STOPPED
 from gaugesim.scenario.check import NO_CHECK, Check, find_check

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from gaugesim.advice.remedy import repair_cautions
 from gaugesim.circuit import Circuit, available, find
 from gaugesim.cli import diagnose, main, plan
 from gaugesim.cli.conversation import converse
@@ -20,7 +21,6 @@ from gaugesim.lessons.class_sheets import worksheet
 from gaugesim.lessons.course import CHECKED, REPLACED, Course, LearnerAction, offered, perform
 from gaugesim.lessons.draws import draw_vehicle
 from gaugesim.lessons.task import Difficulty, Task
-from gaugesim.planning.remedy import repair_cautions
 from gaugesim.report.tables import page_data
 from gaugesim.report.wiring import Pictures
 from gaugesim.scenario.caution import check_cautions, in_order

@@ -5,11 +5,11 @@ from collections import Counter
 import pytest
 from lessons.conftest import circuit
 
+from gaugesim.advice.jobs import check_states
 from gaugesim.lessons.class_sheets import worksheet
 from gaugesim.lessons.course import CHECKED, LearnerAction, listed
 from gaugesim.lessons.judge import decisions
 from gaugesim.lessons.task import set_task
-from gaugesim.planning.jobs import check_states
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.check_list import check_ids
 

@@ -6,9 +6,9 @@ from html.parser import HTMLParser
 import pytest
 
 import gaugesim as gs
+from gaugesim.advice.check_advice import Advice, Outcome
 from gaugesim.notebook import html_table
 from gaugesim.paths import shipped_netlists
-from gaugesim.planning.check_advice import Advice, Outcome
 
 HOSTILE = "<script>alert('it')</script> & \"more\""
 

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from gaugesim import circuit as circuits
+from gaugesim.advice.jobs import job
 from gaugesim.diagnosis import diagnose
 from gaugesim.evaluation.block import Task
 from gaugesim.evaluation.plans import compare_reduced, complaint
@@ -15,7 +16,6 @@ from gaugesim.planning.compacted import batch_of, compact, whole
 from gaugesim.planning.comparison import RULES
 from gaugesim.planning.decide import ending_with_repairs, looking_ahead
 from gaugesim.planning.exact_erring import entries
-from gaugesim.planning.jobs import job
 from gaugesim.planning.reduced_problem import reduced
 from gaugesim.planning.rollout import affordable
 from gaugesim.planning.shortlist import sketch

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from gaugesim.advice.jobs import Job
 from gaugesim.consultation import Consultation, consult
-from gaugesim.planning.jobs import Job
 from gaugesim.report.job_html import written
 from gaugesim.report.tables import PageData, page_data
 from gaugesim.report.wiring import Pictures

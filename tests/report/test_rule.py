@@ -7,9 +7,9 @@ import pytest
 from page_rule import at, bits, cost, standing
 from report_cases import CASES, random_taps
 
-from gaugesim.planning.next_step import way
+from gaugesim.advice.next_step import way
+from gaugesim.advice.telling import information
 from gaugesim.planning.problem import BELIEVED, after_check, start
-from gaugesim.planning.telling import information
 from gaugesim.report.first_steps import Planned
 from gaugesim.report.tables import PageData
 

@@ -10,11 +10,11 @@ import pytest
 from page_rule import Number, Tap, answers, standing
 from report_cases import CASES, random_taps
 
+from gaugesim.advice.check_advice import advice_on
+from gaugesim.advice.progress import cured, proven
+from gaugesim.advice.suspects import BEARING
 from gaugesim.case import parse
 from gaugesim.diagnosis import Diagnosis, candidates, diagnose
-from gaugesim.planning.check_advice import advice
-from gaugesim.planning.progress import cured, proven
-from gaugesim.planning.suspects import BEARING
 from gaugesim.report.elements import script_json
 from gaugesim.report.entries import open_ended
 from gaugesim.report.tables import PageData
@@ -58,7 +58,7 @@ def test_every_table_is_whole(make, case: str) -> None:
 @pytest.mark.parametrize("case", CASES)
 def test_every_check_carries_its_cautions(make, case: str) -> None:
     made = make(case)
-    expected = {option.id: advice(made.job, option) for option in made.job.options}
+    expected = {option.id: advice_on(made.job, option) for option in made.job.options}
     for check in made.data.checks:
         assert check.cautions == expected[check.id].cautions
     assert any(check.cautions for check in made.data.checks)

@@ -22,7 +22,7 @@ from gaugesim.scenario.fault import Fault, Pair
 from gaugesim.scenario.scenarios import Scenarios
 
 if TYPE_CHECKING:
-    from gaugesim.planning.suspects import Suspects
+    from gaugesim.advice.suspects import Suspects
 
 # an intermittent fault that brought a complaint is taken by how much of the time it acts
 _DUTY_SHARES = like.DUTIES / like.DUTIES.sum()

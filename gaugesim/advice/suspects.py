@@ -10,6 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gaugesim import vocabulary
+from gaugesim.advice.look_outcomes import LookedAt
+from gaugesim.advice.remedy import repair_of
 from gaugesim.arrays import Floats
 from gaugesim.diagnosis import Diagnosis, complained_of, fault_name
 from gaugesim.evidence import handling
@@ -17,8 +19,6 @@ from gaugesim.evidence import likelihood as like
 from gaugesim.evidence import observation as obs
 from gaugesim.evidence.bayes import Posterior
 from gaugesim.evidence.prediction import Prediction
-from gaugesim.planning.look_outcomes import LookedAt
-from gaugesim.planning.remedy import repair_of
 from gaugesim.reading import Response, Situation, respond
 from gaugesim.reading.isolated_part import isolated_ohms, isolated_on_meter
 from gaugesim.reading.several_checks import fits, respond_to_each

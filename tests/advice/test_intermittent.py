@@ -4,11 +4,11 @@ import numpy as np
 import pytest
 
 from gaugesim import case as cases
+from gaugesim.advice.jobs import HANDLED
 from gaugesim.circuit import find
 from gaugesim.consultation import Consultation, consult
 from gaugesim.evidence import likelihood as like
 from gaugesim.lessons.vehicle import Vehicle
-from gaugesim.planning.jobs import HANDLED
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.check_list import check_ids
 from gaugesim.scenario.fault_list import find_fault

@@ -8,15 +8,15 @@ from functools import cached_property, partial
 
 import numpy as np
 
+from gaugesim.advice.hazard import WARNING, Refused, burning, mending, refused_repairs, safe, warned
+from gaugesim.advice.remedy import Repair, repair_costs
+from gaugesim.advice.suspects import BEARING, Hypothesis, Shown, Suspects
+from gaugesim.advice.telling import information, tells_by_luck
 from gaugesim.arrays import Floats
 from gaugesim.case import Inspected, Measured
 from gaugesim.circuit import Circuit
 from gaugesim.diagnosis import Diagnosis
-from gaugesim.planning.hazard import WARNING, Refused, burning, mending, refused_repairs, safe, warned
 from gaugesim.planning.problem import BELIEVED, CHECK, REPAIR, Problem, Step
-from gaugesim.planning.remedy import Repair, repair_costs
-from gaugesim.planning.suspects import BEARING, Hypothesis, Shown, Suspects
-from gaugesim.planning.telling import information, tells_by_luck
 from gaugesim.scenario.check import Check, find_check
 from gaugesim.scenario.check_list import check_ids, looks
 

@@ -12,12 +12,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from gaugesim.advice.remedy import Repair
+from gaugesim.advice.suspects import Suspects
 from gaugesim.arrays import Floats
 from gaugesim.case import Case, Measured
 from gaugesim.circuit import Circuit
 from gaugesim.planning.problem import BELIEVED
-from gaugesim.planning.remedy import Repair
-from gaugesim.planning.suspects import Suspects
 from gaugesim.reading import Situation, respond
 from gaugesim.reading.response import exceeded
 from gaugesim.reading.several_checks import fits, lead_currents

@@ -6,10 +6,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from gaugesim.advice.jobs import Job, Option
+from gaugesim.advice.telling import information
 from gaugesim.arrays import Floats
 from gaugesim.notebook import html_table
-from gaugesim.planning.jobs import Job, Option
-from gaugesim.planning.telling import information
 from gaugesim.scenario.caution import check_cautions
 from gaugesim.scenario.order_of_work import in_order, sequence
 from gaugesim.vocabulary import outcome_words
@@ -96,7 +96,7 @@ def minutes_of(work: Job, option: Option) -> float:
     )
 
 
-def advice(work: Job, option: Option) -> Advice:
+def advice_on(work: Job, option: Option) -> Advice:
     """Tell a check: what to do, what it takes, what each outcome would mean."""
     sheet = work.circuit.sheet
     state = sheet.states[option.state]

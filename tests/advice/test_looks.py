@@ -6,6 +6,12 @@ import numpy as np
 import pytest
 
 from gaugesim import case as cases
+from gaugesim.advice.answer_entries import entry_of
+from gaugesim.advice.danger import engine_runs
+from gaugesim.advice.jobs import Option
+from gaugesim.advice.look_outcomes import LookedAt
+from gaugesim.advice.suspects import Suspects
+from gaugesim.advice.telling import information
 from gaugesim.case import Seen
 from gaugesim.circuit import Circuit, find
 from gaugesim.consultation import Consultation, consult
@@ -13,12 +19,6 @@ from gaugesim.evidence.bind import observations
 from gaugesim.evidence.cells import Cells
 from gaugesim.evidence.look_entries import any_answer
 from gaugesim.evidence.weigh import marginal
-from gaugesim.planning.answer_entries import entry_of
-from gaugesim.planning.danger import engine_runs
-from gaugesim.planning.jobs import Option
-from gaugesim.planning.look_outcomes import LookedAt
-from gaugesim.planning.suspects import Suspects
-from gaugesim.planning.telling import information
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.check_list import looks
 from gaugesim.scenario.kinds import LOOKS

@@ -7,13 +7,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from gaugesim.advice.jobs import Job, check_states
+from gaugesim.advice.remedy import other_means
+from gaugesim.advice.suspects import OUTSIDE_MINUTES, near, needle_classes
 from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
 from gaugesim.evidence import handling
 from gaugesim.evidence import observation as obs
-from gaugesim.planning.jobs import Job, check_states
-from gaugesim.planning.remedy import other_means
-from gaugesim.planning.suspects import OUTSIDE_MINUTES, near, needle_classes
 from gaugesim.reading import Situation, respond
 from gaugesim.scenario.apparatus import voltmeter
 from gaugesim.scenario.caution import check_cautions

@@ -7,12 +7,12 @@ from math import isfinite
 
 import numpy as np
 
+from gaugesim.advice.jobs import Job
+from gaugesim.advice.remedy import Repair
 from gaugesim.planning.decide import Action, next_action
 from gaugesim.planning.following import expected_minutes
-from gaugesim.planning.jobs import Job
 from gaugesim.planning.policies import RepairsOnly
 from gaugesim.planning.problem import CHECK, REPAIR, Belief, Step, harms, needed_places, start, step_minutes
-from gaugesim.planning.remedy import Repair
 
 # a repair is made at once only if it is this many times likelier than any at another place
 STANDS_OUT = 2.0

@@ -7,14 +7,14 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from gaugesim.advice.hazard import burning
+from gaugesim.advice.jobs import Job
+from gaugesim.advice.suspects import OUTSIDE_MINUTES, Suspects, near, needle_classes
+from gaugesim.advice.telling import information
 from gaugesim.arrays import Floats
 from gaugesim.errors import GaugesimError
 from gaugesim.evidence import observation as obs
-from gaugesim.planning.hazard import burning
-from gaugesim.planning.jobs import Job
 from gaugesim.planning.problem import BELIEVED
-from gaugesim.planning.suspects import OUTSIDE_MINUTES, Suspects, near, needle_classes
-from gaugesim.planning.telling import information
 from gaugesim.reading import Response, Situation
 from gaugesim.scenario.apparatus import voltmeter
 from gaugesim.scenario.caution import in_order

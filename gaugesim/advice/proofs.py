@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from gaugesim.advice.remedy import repair_named
 from gaugesim.arrays import Floats
 from gaugesim.case import WHOLES
 from gaugesim.circuit import Circuit
@@ -15,7 +16,6 @@ from gaugesim.diagnosis import Diagnosis
 from gaugesim.evidence import handling
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence.cells import Cells
-from gaugesim.planning.remedy import repair_named
 from gaugesim.reading import Situation, deviations, respond, spread
 from gaugesim.reading.words import needle_word
 from gaugesim.scenario.tolerance import DEVIATIONS_90
