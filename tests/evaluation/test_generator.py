@@ -121,9 +121,9 @@ def test_answers_come_as_often_as_their_probability() -> None:
     )
     for seed in range(3):
         interview = draw_interview(circuit, np.random.default_rng(seed))
-        questions = interview.questions(fleet)
+        questions = interview.observables(fleet)
         answers = draw_answers(fleet, questions, random)
-        for question, answer, about in zip(questions, answers, interview.questions(cells), strict=True):
+        for question, answer, about in zip(questions, answers, interview.observables(cells), strict=True):
             if question.is_number:
                 continue
             shares = np.stack(
@@ -146,7 +146,7 @@ def test_numbers_scatter_as_the_meter_does() -> None:
     fleet = Fleet(circuit, [Ailment(np.arange(count), None, ())], [3], 0.0)
     for seed in range(20):
         interview = draw_interview(circuit, np.random.default_rng(seed), numbers=1.0)
-        questions = interview.questions(fleet)
+        questions = interview.observables(fleet)
         volts = [k for k, question in enumerate(questions) if question.unit == "volts"]
         if volts:
             break
@@ -201,7 +201,7 @@ def test_vehicles_that_show_what_no_listed_fault_shows_come_first() -> None:
         [1],
         0.0,
     )
-    apart = told_from_listed(questions.questions(cells), questions.questions(fleet), len(which))
+    apart = told_from_listed(questions.observables(cells), questions.observables(fleet), len(which))
     assert not apart.any()
 
 
@@ -227,7 +227,7 @@ def test_no_tank_holds_less_than_nothing() -> None:
 def test_a_biased_meter_and_a_made_up_answer() -> None:
     circuit = find("temp_two_coil")
     fleet = Fleet(circuit, [Ailment(np.arange(50), None, ())], [3])
-    questions = draw_interview(circuit, np.random.default_rng(4), (6, 6), 1.0).questions(fleet)
+    questions = draw_interview(circuit, np.random.default_rng(4), (6, 6), 1.0).observables(fleet)
     answers = draw_answers(fleet, questions, np.random.default_rng(1))
     biased = disturb(WORLDS["biased_meter"], questions, answers, np.random.default_rng(1))
     wrong = disturb(WORLDS["wrong_reading"], questions, answers, np.random.default_rng(1))
@@ -245,9 +245,9 @@ def test_a_biased_meter_and_a_made_up_answer() -> None:
     silent = disturb(WORLDS["silent_owner"], questions, answers, np.random.default_rng(1))
     for question, before, after, unsaid in zip(questions, answers, loose, silent, strict=True):
         share = float(np.mean(after != before))
-        assert share == 0 if question.told.implied else 0 < share < 0.5
-        np.testing.assert_array_equal(unsaid, 0 if question.told.implied else before)
-    assert any(question.told.implied for question in questions)
+        assert share == 0 if question.statement.implied else 0 < share < 0.5
+        np.testing.assert_array_equal(unsaid, 0 if question.statement.implied else before)
+    assert any(question.statement.implied for question in questions)
 
 
 def test_slight_faults_are_the_slightest() -> None:

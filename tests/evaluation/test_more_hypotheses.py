@@ -33,14 +33,14 @@ def cases_of(
     truth = random.choice(len(chance), CASES, p=chance)
     ailments = listed(cells.circuit, cells.faults, truth, random.random((CASES, 2)), random.random(CASES))
     fleet = Fleet(cells.circuit, ailments, seed)
-    return truth, list(draw_answers(fleet, interview.questions(fleet), random))
+    return truth, list(draw_answers(fleet, interview.observables(fleet), random))
 
 
 def log_faults(
     cells: Cells, chance: Floats, interview: Interview, answers: Sequence[np.ndarray]
 ) -> np.ndarray:
     """Logarithms of each fault's prior times its likelihood, (faults, cases), up to what all share."""
-    log = log_likelihoods(cells, interview.questions(cells), answers)
+    log = log_likelihoods(cells, interview.observables(cells), answers)
     result = np.empty((len(cells.faults), CASES))
     for i in range(len(cells.faults)):
         rows = cells.fault == i
@@ -87,7 +87,7 @@ def test_circuits_are_believed_in_as_often_as_they_are_there() -> None:
         seed += 1
         interview = draw_interview(candidates[0].circuit, np.random.default_rng([9, seed]))
         try:
-            interview.questions(candidates[1])
+            interview.observables(candidates[1])
         except GaugesimError:
             # a check that only the first of them has
             continue
