@@ -266,7 +266,8 @@ def _off(position: float, mark: float) -> float:
 
 def _idle(circuit: Circuit) -> Iterator[Finding]:
     """Faults that move nothing and checks that separate nothing, over all states."""
-    faults = all_faults(circuit)
+    # of a gauge that is right nothing need move
+    faults = [fault for fault in all_faults(circuit) if fault.mode.id != "misjudged"]
     checks, findings = _instruments(circuit)
     yield from findings
     default = circuit.sheet.default_state
@@ -286,8 +287,7 @@ def _idle(circuit: Circuit) -> Iterator[Finding]:
                 separating |= {check.id} if told else set()
             moving |= moved
     for fault in faults:
-        # of a gauge that is right nothing need move
-        if fault.id not in moving and fault.mode.id != "misjudged":
+        if fault.id not in moving:
             yield Finding(
                 "fault",
                 fault.id,

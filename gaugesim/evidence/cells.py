@@ -12,7 +12,7 @@ from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence import probe_sides
-from gaugesim.evidence.degrees import PAIR_SLICES, SLICES, FaultChanges, grid, kinds_of_cells
+from gaugesim.evidence.degrees import PAIR_SLICES, SLICES, fault_changes, grid, kinds_of_cells
 from gaugesim.evidence.prediction import Prediction
 from gaugesim.evidence.rows import Rows
 from gaugesim.evidence.shared_draws import drawn, shares
@@ -46,7 +46,7 @@ class Cells(Rows):
     pairs : sequence of Pair
         Pairs of faults that are in question as well.
     sharing : Cells, optional
-        Cells of the same circuit, whose solved situations and changes are used again.
+        Cells of the same circuit, whose situations are used again.
     tolerant : bool
         Whether predictions carry their tolerances; without them they are quicker and a little too sure.
     before : Cells, optional
@@ -74,7 +74,6 @@ class Cells(Rows):
         self._severities = [grid(fault, slices) for fault in self.faults]
         self._slices = slices
         known = sharing or before
-        self._changes: FaultChanges = FaultChanges(circuit) if known is None else known._changes
         counts = self._counts = [len(values[0]) for values in self._severities]
         self._starts = 1 + np.cumsum([0, *counts[:-1]])
         # row 0 belongs to fault -1, the sound circuit
@@ -170,7 +169,7 @@ class Cells(Rows):
 
     def _stacked(self, faults: Iterable[int], parameters: Mapping[str, float]) -> Scenarios:
         entries = (self.faults[i] for i in faults)
-        return stack([HEALTHY, *self._changes.of(entries, self._slices, parameters)])
+        return stack([HEALTHY, *fault_changes(self.circuit, entries, self._slices, parameters)])
 
     def situation_with(
         self, state: str | None, check: Check, given: Mapping[str, float] | None = None

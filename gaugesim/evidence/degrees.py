@@ -53,45 +53,38 @@ def kinds_of_cells(fault: Fault, slices: int) -> list[tuple[float, int]]:
     return [(0.0, slices), (1.0, min(slices, ROUGH_SLICES))]
 
 
-class FaultChanges:
-    """What the faults of a circuit do to it in each state, worked out once."""
+def fault_changes(
+    circuit: Circuit, faults: Iterable[Fault | Pair], slices: int, parameters: Mapping[str, float]
+) -> list[Change]:
+    """What entries change in a state, each for the severities of its `grid`.
 
-    def __init__(self, circuit: Circuit) -> None:
-        self._circuit = circuit
-        self._made: dict[frozenset[tuple[str, float]], dict[str, Change]] = {}
+    What a fault changes is worked out once for each state of a circuit.
 
-    def of(
-        self, faults: Iterable[Fault | Pair], slices: int, parameters: Mapping[str, float]
-    ) -> list[Change]:
-        """What entries change in a state, each for the severities of its `grid`.
+    Parameters
+    ----------
+    slices : int
+        How many for a single fault with degrees [1].
+    parameters : mapping
+        The state's parameter values.
+    """
+    known: dict[str, Change] = circuit.recall("fault changes", parameters, dict)
 
-        Parameters
-        ----------
-        slices : int
-            How many for a single fault with degrees [1].
-        parameters : mapping
-            The state's parameter values.
-        """
-        known = self._made.setdefault(frozenset(parameters.items()), {})
+    def whole(fault: Fault) -> Change:
+        if fault.id not in known:
+            severity = np.concatenate([fault.severities(count) for count in _TOGETHER])
+            known[fault.id] = change(circuit, fault, severity, parameters)
+        return known[fault.id]
 
-        def whole(fault: Fault) -> Change:
-            if fault.id not in known:
-                severity = np.concatenate([fault.severities(count) for count in _TOGETHER])
-                known[fault.id] = change(self._circuit, fault, severity, parameters)
-            return known[fault.id]
+    def one(fault: Fault | Pair) -> Change:
+        if isinstance(fault, Pair):
+            places = _both(*(_has_degrees(single) for single in fault.singles))
+            return merge([whole(one).take(rows) for one, rows in zip(fault.singles, places, strict=True)])
+        if slices not in _TOGETHER:
+            return change(circuit, fault, grid(fault, slices)[0], parameters)
+        counts = [count for _, count in kinds_of_cells(fault, slices)]
+        return whole(fault).take(np.concatenate([_places(_has_degrees(fault), count) for count in counts]))
 
-        def one(fault: Fault | Pair) -> Change:
-            if isinstance(fault, Pair):
-                places = _both(*(_has_degrees(single) for single in fault.singles))
-                return merge([whole(one).take(rows) for one, rows in zip(fault.singles, places, strict=True)])
-            if slices not in _TOGETHER:
-                return change(self._circuit, fault, grid(fault, slices)[0], parameters)
-            counts = [count for _, count in kinds_of_cells(fault, slices)]
-            return whole(fault).take(
-                np.concatenate([_places(_has_degrees(fault), count) for count in counts])
-            )
-
-        return [one(fault) for fault in faults]
+    return [one(fault) for fault in faults]
 
 
 def _has_degrees(fault: Fault) -> bool:

@@ -9,7 +9,7 @@ from gaugesim.case import Case, parse
 from gaugesim.circuit import find
 from gaugesim.diagnosis import Diagnosis, diagnose
 from gaugesim.evidence import cells
-from gaugesim.evidence.degrees import ROUGH_SLICES, SLICES, FaultChanges, grid
+from gaugesim.evidence.degrees import ROUGH_SLICES, SLICES, fault_changes, grid
 from gaugesim.reading import Response, Situation
 from gaugesim.scenario.fault import Pair, all_faults, change, merge
 from gaugesim.scenario.scenarios import Scenarios
@@ -96,7 +96,7 @@ def test_changes_made_together_are_those_made_one_by_one(slices: int) -> None:
     pairs = [Pair(other, fault) for fault in faults[::5] if fault.part != other.part]
     assert any(pair.second.mode.severity.quantity for pair in pairs)
     entries = [*faults, *pairs]
-    for entry, made in zip(entries, FaultChanges(circuit).of(entries, slices, parameters), strict=True):
+    for entry, made in zip(entries, fault_changes(circuit, entries, slices, parameters), strict=True):
         severities = zip(entry.singles, grid(entry, slices), strict=True)
         alone = merge([change(circuit, fault, severity, parameters) for fault, severity in severities])
         np.testing.assert_array_equal(made.severity, alone.severity)

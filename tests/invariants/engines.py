@@ -1,4 +1,4 @@
-"""Both engines on every check in every state of a circuit with every fault, opens and shorts finite.
+"""Both engines on every check of a circuit, states in turn, with every fault, opens and shorts finite.
 
 What needles and meters show is compared everywhere, and all voltages and currents. The embedded engine
 corrects one solution for each fault, as everywhere in the package. ngspice is given each network as
@@ -41,6 +41,8 @@ HIDDEN = ("volts of nodes", "amperes of branches")
 SOLVED = ("amperes", *HIDDEN)
 # what ngspice leaves of the digits of the largest voltage
 DIGITS = 1e-14
+# each check is made in one state of so many in turn
+STATES = 3
 # whole solutions are compared in one state with each check, and with one fault in so many
 SHARE = 15
 # what a test lamp has there [ohm]
@@ -373,8 +375,14 @@ def in_turn(sources: Integers, turn: int) -> Integers:
     return np.asarray(np.cumsum(counts) - counts + (turn + np.arange(len(counts))) % counts)
 
 
+def turns(circuit: Circuit, number: int) -> dict[str, int]:
+    """The states in which a check, by its number, is made; in each a fault has its next severity."""
+    states = [*circuit.sheet.states]
+    return {states[i]: (number + i) // STATES for i in range(-number % STATES, len(states), STATES)}
+
+
 def examine(name: str, part: int, parts: int) -> tuple[Ledger, int, int]:
-    """Let both engines answer on a part of a circuit's checks; faults have their next severity in each state.
+    """Let both engines answer on a part of a circuit's checks, with every fault in each check's states.
 
     Also how many networks ngspice had to solve, and for how many answers it had to be asked again for what is
     shown or a current that it was asked for.
@@ -383,7 +391,7 @@ def examine(name: str, part: int, parts: int) -> tuple[Ledger, int, int]:
     faults = Faults(circuit)
     checks = checks_by_place(circuit)
     for number in range(len(checks) * part // parts, len(checks) * (part + 1) // parts):
-        for turn, state in enumerate(circuit.sheet.states, start=number):
+        for state, turn in turns(circuit, number).items():
             situation = Situation.of(circuit, state, checks[number])
             rows = faults.rows(situation)
             rows = rows.take(in_turn(rows.source, turn))

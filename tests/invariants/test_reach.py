@@ -17,7 +17,7 @@ from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit, available, find
 from gaugesim.reading import Situation, respond, spread
 from gaugesim.reading.situations import without_process
-from gaugesim.scenario.check import Check, find_check
+from gaugesim.scenario.check import NO_CHECK, Check, find_check
 from gaugesim.scenario.fault import Fault, all_faults, change
 from gaugesim.scenario.scenarios import Scenarios, stack
 from gaugesim.sheet import Gauge
@@ -32,7 +32,7 @@ FIRST = ("running_warm", "loads_on", "key_on_cold", "tank_empty", "tank_full", "
 
 def shown(circuit: Circuit, state: str, check: str, given: dict[str, float] | None = None) -> Floats:
     """All that is seen of the sound circuit."""
-    made = find_check(circuit, check) if check else electrical_checks(circuit)[0]
+    made = find_check(circuit, check) if check else NO_CHECK
     response = respond(Situation.of(circuit, state, made, given))
     values = [response.positions[gauge] for gauge in circuit.sheet.gauges]
     if response.reading is not None:
@@ -199,7 +199,7 @@ def _everything(circuit: Circuit, gauge: Gauge, rows: Rows) -> Floats:
         for check in checks:
             if check.startswith("bench_gauge") and "33" not in circuit.sheet.checks["bench_gauge"].targets:
                 check = check.removesuffix("33") + circuit.sheet.checks["bench_gauge"].targets[0]
-            made = find_check(circuit, check) if check else electrical_checks(circuit)[0]
+            made = find_check(circuit, check) if check else NO_CHECK
             situation = Situation.of(circuit, state, made)
             found.append(respond(situation, _all(rows, situation.parameters)).positions[gauge.id])
     return np.nan_to_num(np.concatenate(found), nan=-9.0)
