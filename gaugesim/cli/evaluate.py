@@ -12,7 +12,8 @@ from typing import Any
 from gaugesim.circuit import find
 from gaugesim.cli.output import note, print_json, wrapped
 from gaugesim.cli.parser import add_command, finish
-from gaugesim.errors import CaseError, EngineError
+from gaugesim.cli.workers import processes
+from gaugesim.errors import CaseError
 from gaugesim.evaluation import Evaluation, PlanSummary, Summary
 from gaugesim.evaluation.equations import WORDS
 from gaugesim.evaluation.worlds import WORLDS
@@ -94,17 +95,8 @@ def _executor(workers: int | None, scheduler: str | None) -> Iterator[Executor |
     if count == 1:
         yield None
         return
-    from concurrent.futures import ProcessPoolExecutor
-    from concurrent.futures.process import BrokenProcessPool
-    from multiprocessing import get_context
-
-    try:
-        with ProcessPoolExecutor(count, get_context("spawn")) as pool:
-            yield pool
-    except BrokenProcessPool:
-        raise EngineError(
-            "a process that did the work was ended", "--workers", "is there memory for so many? Try fewer"
-        ) from None
+    with processes(count, "--workers", "is there memory for so many? Try fewer") as pool:
+        yield pool
 
 
 def _progress(done: int, whole: int) -> None:

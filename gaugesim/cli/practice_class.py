@@ -6,6 +6,7 @@ import argparse
 import csv
 import io
 from collections.abc import Mapping, Sequence
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -14,13 +15,14 @@ from gaugesim.cli.output import note, print_json, table, wrapped
 from gaugesim.cli.practice_debrief import better_words
 from gaugesim.cli.practice_sheets import TAKEN, seed_of
 from gaugesim.cli.practice_text import step_words
+from gaugesim.cli.workers import processes_for
 from gaugesim.errors import CaseError
 from gaugesim.files import refuse_taken, write_files
 from gaugesim.lessons.chance import class_key
-from gaugesim.lessons.class_sheets import MOST_SHEETS
+from gaugesim.lessons.class_tasks import MOST_SHEETS
 from gaugesim.lessons.course import GAVE_UP, Course
 from gaugesim.lessons.debriefing import Debrief
-from gaugesim.lessons.results import FINISHED, Returned, commonest, returned
+from gaugesim.lessons.results import FINISHED, Returned, commonest, returned, save_files
 from gaugesim.lessons.save import Saved, saved, text_of
 from gaugesim.lessons.task import set_task
 from gaugesim.lessons.teach import hints_given
@@ -81,6 +83,7 @@ def hand_out(arguments: argparse.Namespace) -> int:
     contents = {}
     for number, path in enumerate(paths):
         task = set_task(circuit, gauge, seed + number, level, own)
+        note(f"task {number + 1} of {count}")
         contents[path] = text_of(saved(Course(task), name, bool(arguments.predict))).encode()
     write_files(contents)
     if arguments.json:
@@ -95,7 +98,13 @@ def show_results(arguments: argparse.Namespace) -> int:
     files = [path for path in (arguments.csv, arguments.page) if path is not None]
     refuse_taken(files, arguments.replace, TAKEN)
     own = class_key(arguments.class_word or "")
-    rows = [result_row(one) for one in returned(arguments.results, own, arguments.netlists)]
+    paths = save_files(arguments.results)
+    rows = []
+    with processes_for(len(paths)) as executor:
+        work = partial(_row, own=own, netlists=arguments.netlists)
+        for row in executor.map(work, paths) if executor else map(work, paths):
+            rows.append(row)
+            note(f"file {len(rows)} of {len(paths)}: {row['name']}")
     if arguments.csv is not None:
         write_csv(arguments.csv, rows, arguments.replace)
     summary = summary_lines(rows)
@@ -110,6 +119,10 @@ def show_results(arguments: argparse.Namespace) -> int:
     else:
         print("\n".join([*table(_shown(rows)), "", *(line for text in summary for line in wrapped(text))]))
     return 0
+
+
+def _row(path: Path, own: str, netlists: Path | None) -> dict[str, Any]:
+    return result_row(returned(path, own, netlists))
 
 
 def result_row(one: Returned) -> dict[str, Any]:

@@ -4,16 +4,21 @@ from __future__ import annotations
 
 import argparse
 import secrets
-from collections.abc import Iterator
+from functools import lru_cache, partial
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from gaugesim.circuit import find
 from gaugesim.cli.output import note, print_json
+from gaugesim.cli.workers import processes_for
 from gaugesim.errors import CaseError
 from gaugesim.files import refuse_taken, write_files
 from gaugesim.lessons.chance import class_key
-from gaugesim.lessons.class_sheets import Worksheet, worksheets
+from gaugesim.lessons.class_tasks import Candidate, Class, Key, Tried, chosen
 from gaugesim.lessons.save import MOST_SEED
+
+if TYPE_CHECKING:
+    from gaugesim.report.worksheet import Paper
 
 # a seed that nobody chose is below this, so that it can be told across a room
 SHORT_SEED = 100_000
@@ -63,15 +68,14 @@ def write_sheets(arguments: argparse.Namespace) -> int:
     gauge = circuit.gauge(arguments.gauge).id
     seed, level = seed_of(arguments), arguments.level or 1
     own = class_key(arguments.class_word or "")
-    tasks: list[int] = []
-
-    def made() -> Iterator[Worksheet]:
-        for sheet in worksheets(circuit, gauge, seed, level, arguments.sheet, own):
-            tasks.append(sheet.task.seed)
-            note(f"sheet {sheet.number} of {arguments.sheet}")
-            yield sheet
-
-    texts = worksheet_pages(made(), arguments.sheet)
+    asked = arguments.circuit, arguments.netlists, gauge, seed, level, arguments.sheet, own
+    papers = []
+    with processes_for(arguments.sheet) as executor:
+        for paper in chosen(_wanted(*asked), partial(_attempt, asked), executor):
+            papers.append(paper)
+            note(f"sheet {len(papers)} of {arguments.sheet}")
+    tasks = [paper.seed for paper in papers]
+    texts = worksheet_pages(papers)
     write_files(dict(zip((page, key), map(str.encode, texts), strict=True)), arguments.replace, TAKEN)
     if arguments.json:
         print_json(
@@ -88,3 +92,21 @@ def write_sheets(arguments: argparse.Namespace) -> int:
     else:
         note(f"wrote {page} and {key}: {len(tasks)} tasks of level {level}, seed {seed}")
     return 0
+
+
+# what says which class it is: circuit, folder of netlists, gauge, seed, level, count, key
+_Asked = tuple[str, Path | None, str, int, int, int, str]
+
+
+@lru_cache(maxsize=1)
+def _wanted(
+    circuit: str, folder: Path | None, gauge: str, seed: int, level: int, count: int, own: str
+) -> Class:
+    """The class, the same object each time it is asked for in a process."""
+    return Class(find(circuit, folder), gauge, seed, level, count, own)
+
+
+def _attempt(asked: _Asked, candidate: Candidate, taken: frozenset[Key]) -> Tried[Paper]:
+    from gaugesim.report import try_paper
+
+    return try_paper(_wanted(*asked), candidate, taken)

@@ -1,22 +1,19 @@
-"""Worksheets: several different tasks for paper, and the key to them."""
+"""A worksheet: a task for paper, and what the key to it needs."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 
 from gaugesim.advice.jobs import Option
-from gaugesim.circuit import Circuit
 from gaugesim.diagnosis import caution_texts
-from gaugesim.errors import CaseError
 from gaugesim.lessons.chance import generator
 from gaugesim.lessons.complaints import told_states
 from gaugesim.lessons.course import Course, find_option, listed
 from gaugesim.lessons.debriefing import Decisive, decisive_check, planner_course
 from gaugesim.lessons.knowledge import number_of
-from gaugesim.lessons.task import Task, set_task
+from gaugesim.lessons.task import Task
 from gaugesim.lessons.vehicle import Shown
 from gaugesim.planning.problem import CHECK
 from gaugesim.reading import why
@@ -24,12 +21,6 @@ from gaugesim.reading.reason_words import in_short
 from gaugesim.scenario.caution import check_cautions
 from gaugesim.sheet import Caution
 
-# a class is no larger than this
-MOST_SHEETS = 60
-# seeds of the sheets' tasks have so many figures, so that they can be typed
-SEEDS = 1_000_000
-# how many other seeds are tried for a task that is not on another sheet yet; fewer after a sheet without one
-TRIED, TRIED_IN_VAIN = 8, 2
 # checks in a table: those that tell most for their minutes, only so many of one kind, and some others
 TELLING, OTHERS, OF_A_KIND = 8, 4, 2
 
@@ -64,8 +55,6 @@ class Worksheet:
 
     Attributes
     ----------
-    number : int
-        From 1.
     needles : tuple of (str, float or None)
         For each state the owner tells of its words, and where the needle stood; None where nothing drove it.
     places : tuple of (str, float)
@@ -74,7 +63,6 @@ class Worksheet:
         For each of those states, what the fault does to the needle; for the key.
     """
 
-    number: int
     task: Task
     needles: tuple[tuple[str, float | None], ...]
     rows: tuple[Row, ...]
@@ -85,66 +73,8 @@ class Worksheet:
     why: tuple[str, ...]
 
 
-def worksheets(
-    circuit: Circuit, gauge: str, seed: int, level: int, count: int, class_key: str = ""
-) -> Iterator[Worksheet]:
-    """Make different tasks into sheets.
-
-    Parameters
-    ----------
-    seed : int
-        The same gives the same sheets.
-    count : int
-        How many.
-    class_key : str
-        Of the class that they are for, see `chance.class_key`.
-
-    Raises
-    ------
-    CaseError
-        If that many make no sense.
-    """
-    if not 1 <= count <= MOST_SHEETS:
-        raise CaseError(f"--sheet {count} is no number of sheets", "", f"give 1 to {MOST_SHEETS}")
-    seen: set[tuple[str, str]] = set()
-    tried = TRIED
-    for number in range(1, count + 1):
-        task = _another(circuit, gauge, seed, level, number, seen, class_key, tried)
-        tried = TRIED_IN_VAIN if task.fault in {fault for fault, _ in seen} else TRIED
-        seen.add((task.fault, task.text))
-        yield worksheet(number, task)
-
-
-def _another(
-    circuit: Circuit,
-    gauge: str,
-    seed: int,
-    level: int,
-    number: int,
-    seen: set[tuple[str, str]],
-    class_key: str,
-    tried: int,
-) -> Task:
-    """A task whose fault is on no sheet yet, or at least not with that complaint, if one is found soon."""
-    tasks = []
-    for other in range(tried):
-        luck = generator("sheet", circuit.id, gauge, seed, level, number, other)
-        task = set_task(circuit, gauge, int(luck.integers(SEEDS)), level, class_key)
-        if task.fault not in {fault for fault, _ in seen}:
-            return task
-        tasks.append(task)
-    # the last of them, as what its complaint leaves open is at hand still
-    return min(reversed(tasks), key=lambda task: (task.fault, task.text) in seen)
-
-
-def worksheet(number: int, task: Task) -> Worksheet:
-    """Make a task into a sheet.
-
-    Parameters
-    ----------
-    number : int
-        Which sheet, from 1.
-    """
+def worksheet(task: Task) -> Worksheet:
+    """Make a task into a sheet."""
     sheet = task.circuit.sheet
     planner = planner_course(task)
     options = _chosen(task, planner)
@@ -179,7 +109,7 @@ def worksheet(number: int, task: Task) -> Worksheet:
             reasons.append(f"{sheet.states[state].words}: {in_short(why(place, scenarios), task.gauge)}")
     places = tuple((place.words, place.setup_minutes) for place in sheet.places.values())
     return Worksheet(
-        number, task, tuple(needles), rows, cautions, places, planner, decisive_check(planner), tuple(reasons)
+        task, tuple(needles), rows, cautions, places, planner, decisive_check(planner), tuple(reasons)
     )
 
 
@@ -190,20 +120,22 @@ def _cautions(task: Task, option: Option) -> tuple[Caution, ...]:
 def _chosen(task: Task, planner: Course) -> tuple[Option, ...]:
     """Checks for the table, in the order of the circuit's list: it must not say which of them are good."""
     known = Course(task).known
-    named = {(name, state): find_option(task, name, state) for name, state in listed(task)}
-    options = {key: option for key, option in named.items() if not known.would_burn(option)}
+    # what is no option of the work tells nothing on this complaint
+    own = {(option.check.id, option.state): option for option in task.work.options}
+    keys = [key for key in listed(task) if not known.would_burn(f"{key[0]}@{key[1]}")]
     worth = {
-        key: known.bits_of(option) / (option.minutes + known.setup_minutes(option.check.places))
-        for key, option in options.items()
+        key: known.bits_of(own[key]) / (own[key].minutes + known.setup_minutes(own[key].check.places))
+        for key in keys
+        if key in own
     }
     best: list[tuple[str, str]] = []
     for key in sorted(worth, key=lambda key: -worth[key]):
-        kind = options[key].check.kind
-        if len(best) < TELLING and sum(options[one].check.kind == kind for one in best) < OF_A_KIND:
+        kind = own[key].check.kind
+        if len(best) < TELLING and sum(own[one].check.kind == kind for one in best) < OF_A_KIND:
             best.append(key)
     path = [(step.option.check.id, step.option.state) for step in planner.steps if step.option is not None]
-    rest = [key for key in options if key not in best and key not in path]
+    rest = [key for key in keys if key not in best and key not in path]
     luck = generator(*task.vehicle.key, "table")
     others = [rest[int(k)] for k in luck.permutation(len(rest))[:OTHERS]]
     chosen = {*best, *path, *others}
-    return tuple(option for key, option in options.items() if key in chosen)
+    return tuple(find_option(task, *key) for key in keys if key in chosen)

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
+from functools import partial
 
 import numpy as np
 
+from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
 from gaugesim.conversation.casefile import Field, with_entry, with_top
 from gaugesim.evidence import likelihood as like
 from gaugesim.lessons.vehicle import Vehicle
 from gaugesim.reading import Situation, respond
 from gaugesim.reading.words import needle_word
+from gaugesim.scenario.fault import change, combine
+from gaugesim.scenario.scenarios import stack
 from gaugesim.vocabulary import CHANGE
 
 # what is further off than this anybody notices [position]
@@ -48,17 +52,54 @@ def complaint(vehicle: Vehicle) -> str | None:
 
     None if nobody would notice anything on the gauge complained of.
     """
+    shown = {name: vehicle.response(name)[1].positions for name in _looked_at(vehicle)}
+    return _told(vehicle, {name: _of_row(stands, 0) for name, stands in shown.items()})
+
+
+def likely_complaints(vehicles: Sequence[Vehicle]) -> list[str | None]:
+    """What the owners of vehicles would tell if all parts but the faulty one had their nominal values.
+
+    Quick, as all are worked out together: nearly always it is the complaint.
+
+    Parameters
+    ----------
+    vehicles : sequence of Vehicle
+        Of one circuit and gauge, each with one fault that does not come and go.
+    """
+    circuit = vehicles[0].circuit
+    shown = {}
+    for state in _looked_at(vehicles[0]):
+        where = situation(circuit, state)
+        makes = [
+            partial(change, circuit, one, np.array([severity]))
+            for vehicle in vehicles
+            for one, severity in vehicle.left
+        ]
+        shown[state] = respond(where, stack([combine([make], where.parameters) for make in makes])).positions
+    return [
+        _told(vehicle, {state: _of_row(stands, row) for state, stands in shown.items()})
+        for row, vehicle in enumerate(vehicles)
+    ]
+
+
+def _of_row(positions: Mapping[str, Floats], row: int) -> dict[str, float]:
+    return {gauge: float(stands[row]) for gauge, stands in positions.items()}
+
+
+def _looked_at(vehicle: Vehicle) -> tuple[str, ...]:
+    """The states that an owner tells of, and those between which the lamps make a difference."""
+    lights = () if vehicle.intermittent or not {*_LIGHTS} <= {*vehicle.circuit.sheet.states} else _LIGHTS
+    return tuple(dict.fromkeys((*told_states(vehicle.circuit, vehicle.gauge), *lights)))
+
+
+def _told(vehicle: Vehicle, shown: Mapping[str, Mapping[str, float]]) -> str | None:
+    """The same out of where the needles stand in each state."""
     circuit = vehicle.circuit
     several = len(circuit.sheet.gauges) > 1
-    told = told_states(circuit, vehicle.gauge)
-    lights = () if vehicle.intermittent or not {*_LIGHTS} <= {*circuit.sheet.states} else _LIGHTS
-    shown = {name: vehicle.response(name)[1].positions for name in dict.fromkeys((*told, *lights))}
     fields = [
         entry
         for gauge in circuit.sheet.gauges
-        for entry in _seen(
-            vehicle, gauge, {name: float(stands[gauge][0]) for name, stands in shown.items()}, several
-        )
+        for entry in _seen(vehicle, gauge, {name: stands[gauge] for name, stands in shown.items()}, several)
     ]
     own = [entry for entry in fields if entry.get("gauge", vehicle.gauge) == vehicle.gauge]
     if not own:
@@ -84,11 +125,15 @@ def nothing_noticed(circuit: Circuit, gauge: str) -> str:
 
 
 def _text(circuit: Circuit, gauge: str, fields: list[dict[str, Field]]) -> str:
-    named = {"gauge": gauge} if len(circuit.sheet.gauges) > 1 else {}
-    text = with_top('circuit = ""\n', circuit=circuit.id, **named)
-    for entry in fields:
-        text = with_entry(text, "seen", entry)
-    return text
+    def text() -> str:
+        named = {"gauge": gauge} if len(circuit.sheet.gauges) > 1 else {}
+        text = with_top('circuit = ""\n', circuit=circuit.id, **named)
+        for entry in fields:
+            text = with_entry(text, "seen", entry)
+        return text
+
+    # many vehicles have the same complaint
+    return circuit.recall(("complaint", gauge, repr(fields)), {}, text)
 
 
 def _seen(

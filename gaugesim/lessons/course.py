@@ -170,9 +170,8 @@ def listed(task: Task) -> tuple[tuple[str, str], ...]:
 def offered(course: Course) -> Iterator[tuple[int, Option]]:
     """The checks that may be made now, with their numbers in the list, from 1."""
     for number, (name, state) in enumerate(listed(course.task), start=1):
-        option = find_option(course.task, name, state)
-        if not course.known.would_burn(option):
-            yield number, option
+        if not course.known.would_burn(f"{name}@{state}"):
+            yield number, find_option(course.task, name, state)
 
 
 def perform(course: Course, action: LearnerAction) -> Course:
@@ -247,7 +246,7 @@ def _check(course: Course, action: LearnerAction) -> Done:
     if not task.consultation.may_be_had(option.state, option.check.id):
         words = "; ".join(danger.short for danger in task.consultation.first)
         raise CaseError(f"not with the engine running: {words}", "", "take a state with the engine stopped")
-    if known.would_burn(option):
+    if known.would_burn(option.id):
         raise CaseError(
             f"not {option.check.id} now: a lead that may be live would make it burn",
             "",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
 
@@ -52,8 +52,6 @@ class Debrief:
 
     Attributes
     ----------
-    planner : Course
-        The planner on the same vehicle.
     part_right, fault_right : bool
         Whether the verdict names the right part or parts, and the right modes too.
     regret_minutes : float
@@ -62,19 +60,25 @@ class Debrief:
         What a good search needs from the complaint on, without the right repair itself [min].
     marks : Marks
         Of 100, and where the others went.
-    decisive : Decisive or None
-        None if the planner makes no check.
     """
 
     course: Course
-    planner: Course
     decisions: tuple[Decision, ...]
     part_right: bool
     fault_right: bool
     regret_minutes: float
     search_minutes: float
     marks: Marks
-    decisive: Decisive | None
+
+    @property
+    def planner(self) -> Course:
+        """The planner on the same vehicle, which takes as long to work out as all the rest."""
+        return planner_course(self.course.task)
+
+    @cached_property
+    def decisive(self) -> Decisive | None:
+        """The check that told most on its way; None if it makes none."""
+        return decisive_check(self.planner)
 
     @property
     def score(self) -> float:
@@ -112,10 +116,8 @@ def debrief(course: Course) -> Debrief:
     verdict = course.steps[-1].action.what if course.steps and course.steps[-1].action.kind == VERDICT else ""
     named = {*verdict.split("+")}
     true = {*task.fault.split("+")}
-    path = planner_course(task)
     return Debrief(
         course=course,
-        planner=path,
         decisions=judged,
         part_right={name.partition("=")[0] for name in named} == {name.partition("=")[0] for name in true},
         fault_right=named == true,
@@ -131,7 +133,6 @@ def debrief(course: Course) -> Debrief:
             sum(one.wasted for one in judged),
             max((one.doubt for one in judged), default=0.0),
         ),
-        decisive=decisive_check(path),
     )
 
 

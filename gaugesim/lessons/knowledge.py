@@ -60,9 +60,15 @@ class Knowledge:
         safe = (number for number in left if not harms(problem, state, Step(CHECK, number)))
         return replace(state, remaining=frozenset(safe))
 
-    def would_burn(self, option: Option) -> bool:
-        """Whether a check may not be made now, because something that is believed would make it burn."""
-        return not self.cured_by and self.work.would_burn(option.id, self.weight)
+    def would_burn(self, option: str) -> bool:
+        """Whether a check may not be made now, because something that is believed would make it burn.
+
+        Parameters
+        ----------
+        option : str
+            Its id and the state, see `Option.id`.
+        """
+        return not self.cured_by and self.work.would_burn(option, self.weight)
 
     @cached_property
     def action(self) -> Action | None:

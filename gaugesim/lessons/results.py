@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -48,20 +48,8 @@ class Returned:
         return None if self.debrief is None else self.debrief.first_loss
 
 
-def returned(folder: Path, class_key: str, netlists_folder: Path | None = None) -> Iterator[Returned]:
-    """Mark the save files of a folder.
-
-    Parameters
-    ----------
-    class_key : str
-        Of the class, see `chance.class_key`; empty if no word was given.
-    netlists_folder : Path, optional
-        Searched first for the circuits.
-
-    Yields
-    ------
-    Returned
-        By name; what cannot be marked says why. Each is large, so it is best let go before the next.
+def save_files(folder: Path) -> list[Path]:
+    """The save files of a folder, by name.
 
     Raises
     ------
@@ -75,10 +63,19 @@ def returned(folder: Path, class_key: str, netlists_folder: Path | None = None) 
         raise CaseError(
             f"holds {len(paths)} save files", str(folder), f"put 1 to {MOST_FILES} there, each NAME.json"
         )
-    yield from (_returned(path, class_key, netlists_folder) for path in paths)
+    return paths
 
 
-def _returned(path: Path, class_key: str, netlists_folder: Path | None) -> Returned:
+def returned(path: Path, class_key: str, netlists_folder: Path | None = None) -> Returned:
+    """Mark a save file; what cannot be marked says why.
+
+    Parameters
+    ----------
+    class_key : str
+        Of the class, see `chance.class_key`; empty if no word was given.
+    netlists_folder : Path, optional
+        Searched first for the circuit.
+    """
     try:
         content = read(path)
         if content.class_key and content.class_key != class_key:

@@ -158,18 +158,40 @@ def task_of(
     circuit: Circuit, gauge: str, seed: int, level: int, draw: int, class_key: str = ""
 ) -> Task | None:
     """The task of one draw. None if its fault does not show, or cannot be worked out from the complaint."""
-    found = _possible(circuit, gauge, seed, level, draw, class_key)
-    return None if found is None else found.task
+    found = _noticed(circuit, gauge, seed, level, draw, class_key)
+    return found.task if found and found.in_question else None
+
+
+def first_draw(
+    circuit: Circuit, gauge: str, seed: int, level: int, class_key: str = ""
+) -> tuple[Task | None, bool]:
+    """The task of a seed if its first draw fits the level already: then nothing else has to be compared.
+
+    Returns
+    -------
+    task : Task or None
+    hopeful : bool
+        Whether another fault with the same complaint may fit.
+    """
+    asked, found = RANGES[level], _noticed(circuit, gauge, seed, level, 0, class_key)
+    if found is None:
+        return None, True
+    if not found.in_question:
+        return None, asked.may_fit(found.bits)
+    fits = asked.may_fit(found.bits) and asked.distance(found.task.difficulty) == 0.0
+    return (found.task if fits else None), fits
 
 
 @dataclass(frozen=True, eq=False)
-class _Possible:
-    """A draw that can be worked out from its complaint.
+class _Noticed:
+    """A draw whose owner notices something.
 
     Attributes
     ----------
     bits : float
         Of its ambiguity, which is known before its plan.
+    in_question : bool
+        Whether it can be worked out from its complaint.
     """
 
     seed: int
@@ -178,6 +200,7 @@ class _Possible:
     vehicle: Vehicle
     text: str
     bits: float
+    in_question: bool
     class_key: str
 
     @property
@@ -192,10 +215,10 @@ class _Possible:
         return Task(self.seed, self.level, self.draw, vehicle, text, difficulty, self.class_key)
 
 
-def _possible(
+def _noticed(
     circuit: Circuit, gauge: str, seed: int, level: int, draw: int, class_key: str
-) -> _Possible | None:
-    """A draw, if its fault shows and its complaint leaves it in question."""
+) -> _Noticed | None:
+    """A draw, if its fault shows."""
     vehicle = draw_vehicle(circuit, gauge, seed, level, draw, class_key)
     text = complaint(vehicle)
     if text is None:
@@ -204,9 +227,8 @@ def _possible(
     faults, bits = circuit.recall(
         ("in question", text), {}, lambda: _in_question(_consultation(circuit, gauge, text).diagnosis)
     )
-    if fault_name(circuit, vehicle.fault, gauge) not in faults:
-        return None
-    return _Possible(seed, level, draw, vehicle, text, bits, class_key)
+    in_question = fault_name(circuit, vehicle.fault, gauge) in faults
+    return _Noticed(seed, level, draw, vehicle, text, bits, in_question, class_key)
 
 
 def _in_question(found: Diagnosis) -> tuple[frozenset[str], float]:
@@ -309,10 +331,10 @@ def set_task(circuit: Circuit, gauge: str, seed: int, level: int, class_key: str
 def _first_fitting(circuit: Circuit, gauge: str, seed: int, level: int, class_key: str) -> Task:
     """Complaints are planned only where their ambiguity fits, unless none does."""
     asked = RANGES[level]
-    possible: list[_Possible] = []
+    possible: list[_Noticed] = []
     for draw in range(LOOKED_AT):
-        found = _possible(circuit, gauge, seed, level, draw, class_key)
-        if found is None:
+        found = _noticed(circuit, gauge, seed, level, draw, class_key)
+        if found is None or not found.in_question:
             continue
         if asked.may_fit(found.bits) and asked.distance(found.task.difficulty) == 0.0:
             return found.task

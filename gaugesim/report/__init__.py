@@ -2,6 +2,6 @@
 
 from gaugesim.report.bench_html import bench_page
 from gaugesim.report.job_html import job_page
-from gaugesim.report.worksheet import results_page, worksheet_pages
+from gaugesim.report.worksheet import results_page, try_paper, worksheet_pages
 
-__all__ = ["bench_page", "job_page", "results_page", "worksheet_pages"]
+__all__ = ["bench_page", "job_page", "results_page", "try_paper", "worksheet_pages"]

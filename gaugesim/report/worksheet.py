@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 
 from markupsafe import Markup
 
 from gaugesim.draw import Dial, draw_dials, draw_schematic, scene, schematic
 from gaugesim.draw.style import new_page
 from gaugesim.lessons.beware import COMPUTED
-from gaugesim.lessons.class_sheets import Row, Worksheet
+from gaugesim.lessons.class_sheets import Row, Worksheet, worksheet
+from gaugesim.lessons.class_tasks import Candidate, Class, Key, Tried
 from gaugesim.lessons.course import Done
 from gaugesim.lessons.debriefing import LEAST_SEARCH
 from gaugesim.lessons.score import PART_SHARE, REPAIRED_MARKS, VERDICT_SHARE, marks
@@ -34,15 +36,48 @@ MARKING = (
 USUAL_STATES = ("key_on_cold", "key_off")
 
 
-def worksheet_pages(sheets: Iterable[Worksheet], count: int) -> tuple[str, str]:
+@dataclass(frozen=True)
+class Paper:
+    """A sheet and the key to it, all but which of a class's it is.
+
+    Attributes
+    ----------
+    words : str
+        Of the gauge.
+    """
+
+    circuit: str
+    words: str
+    seed: int
+    level: int
+    sheet: Markup
+    key: Markup
+
+
+def try_paper(wanted: Class, candidate: Candidate, taken: frozenset[Key]) -> Tried[Paper]:
+    """Make a sheet of a candidate, if it has a task whose key is not taken."""
+    task, hopeful = wanted.task(candidate)
+    if task is None:
+        return Tried(hopeful=hopeful)
+    if candidate.keys(task.fault, task.text)[candidate.rule] in taken:
+        return Tried(task.fault, task.text)
+    return Tried(task.fault, task.text, paper(worksheet(task)))
+
+
+def paper(sheet: Worksheet) -> Paper:
+    """Put a sheet and its key into HTML."""
+    task = sheet.task
+    words = task.circuit.sheet.gauges[task.gauge].words
+    return Paper(task.circuit.id, words, task.seed, task.level, _sheet(sheet), _key(sheet))
+
+
+def worksheet_pages(papers: Sequence[Paper]) -> tuple[str, str]:
     """Sheets to hand out, and the key to them.
 
     Parameters
     ----------
-    sheets : iterable of Worksheet
-        One at least, all of one circuit and gauge. None is kept: each takes tens of megabytes.
-    count : int
-        How many they are [1].
+    papers : sequence of Paper
+        One at least, all of one circuit and gauge.
 
     Returns
     -------
@@ -51,18 +86,16 @@ def worksheet_pages(sheets: Iterable[Worksheet], count: int) -> tuple[str, str]:
     key : str
         HTML that loads nothing: what to read out, and the reasoning.
     """
-    circuit, of_what, handed_out, key = Markup(), "", [], []
-    for sheet in sheets:
-        circuit = circuit or _circuit(sheet)
-        words = sheet.task.circuit.sheet.gauges[sheet.task.gauge].words
-        of_what = f"{words} ({sheet.task.circuit.id})"
-        number = f"{sheet.number} of {count}: {words}"
-        handed_out.append(_sheet(sheet, f"Sheet {number}", circuit))
-        key.append(_key(sheet, f"Key to sheet {number}"))
     return (
-        _paper("base.html", f"Worksheets: {of_what}", body=Markup().join(handed_out)),
-        _paper("base.html", f"Key to the worksheets: {of_what}", body=Markup().join(key)),
+        _class_page("Worksheets", "Sheet", papers, [paper.sheet for paper in papers]),
+        _class_page("Key to the worksheets", "Key to sheet", papers, [paper.key for paper in papers]),
     )
+
+
+def _class_page(title: str, heading: str, papers: Sequence[Paper], bodies: Sequence[Markup]) -> str:
+    first = papers[0]
+    of_what = f"{title}: {first.words} ({first.circuit})"
+    return _paper("class.html", of_what, heading=heading, papers=[*zip(papers, bodies, strict=True)])
 
 
 def results_page(rows: Sequence[Sequence[str]], summary: Sequence[str]) -> str:
@@ -83,13 +116,17 @@ def _paper(template: str, title: str, **values: object) -> str:
     return page(template, part("worksheet.css"), "", title=title, **values)
 
 
-def _circuit(sheet: Worksheet) -> Markup:
-    task = sheet.task
-    picture = schematic(scene(task.circuit, gauge=task.gauge), task.gauge)
-    return image(
-        lambda: draw_schematic(picture, new_page(*SCHEMATIC_INCHES), values=False),
-        f"Schematic of {task.circuit.id}",
-    )
+def _circuit(task: Task) -> Markup:
+    """The schematic, the same for all sheets."""
+
+    def drawn() -> Markup:
+        picture = schematic(scene(task.circuit, gauge=task.gauge), task.gauge)
+        return image(
+            lambda: draw_schematic(picture, new_page(*SCHEMATIC_INCHES), values=False),
+            f"Schematic of {task.circuit.id}",
+        )
+
+    return task.circuit.recall(("schematic for paper", task.gauge), {}, drawn)
 
 
 def _dials(sheet: Worksheet) -> Markup:
@@ -105,16 +142,15 @@ def _dials(sheet: Worksheet) -> Markup:
     return image(lambda: draw_dials(shown), f"Dials: {told}")
 
 
-def _sheet(sheet: Worksheet, heading: str, circuit: Markup) -> Markup:
+def _sheet(sheet: Worksheet) -> Markup:
     return filled(
         "worksheet.html",
-        heading=heading,
         task=sheet.task,
         told=_sentences(sheet.task.told),
         dials=_dials(sheet),
         empty_rows=EMPTY_ROWS,
         marking=MARKING,
-        circuit=circuit,
+        circuit=_circuit(sheet.task),
         cautions=(*sheet.cautions, COMPUTED),
         places="; ".join(f"{words} {minutes:g}" for words, minutes in sheet.places if minutes),
         rows=[_row(sheet, number, row) for number, row in enumerate(sheet.rows, start=1)],
@@ -133,7 +169,7 @@ def _row(sheet: Worksheet, number: int, row: Row) -> tuple[str, ...]:
     return f"{number}", words, f"{row.minutes:g}", " and ".join(row.places), cautions, ""
 
 
-def _key(sheet: Worksheet, heading: str) -> Markup:
+def _key(sheet: Worksheet) -> Markup:
     task = sheet.task
     numbers = {row.option.id: str(number) for number, row in enumerate(sheet.rows, start=1)}
     search = max(task.difficulty.search_minutes, LEAST_SEARCH)
@@ -141,7 +177,6 @@ def _key(sheet: Worksheet, heading: str) -> Markup:
     way = [marks(True, 1.0, search, value, 0.0, 0.0).score - REPAIRED_MARKS for value in lost]
     return filled(
         "key.html",
-        heading=heading,
         task=task,
         fault=_sentences([task.vehicle.fault.words])[0],
         why=_sentences(sheet.why),

@@ -133,7 +133,7 @@ def test_practice_and_its_sheet(job, name: str) -> None:
     short = {caution.words: caution.short for caution in one.circuit.sheet.cautions.values()}
     kinds = {option.check.kind.id: option for _, option in offered(course)}
     for option in kinds.values():
-        if course.known.would_burn(option):
+        if course.known.would_burn(option.id):
             continue
         course = perform(course, LearnerAction(CHECKED, option.check.id, option.state))
         step = flat("\n".join(before_lines(course, course.steps[-1], warned)))
@@ -152,7 +152,7 @@ def test_practice_and_its_sheet(job, name: str) -> None:
 def test_a_sheet_numbers_its_cautions_and_begins_with_what_cannot_wait(job) -> None:
     one = job("boat_panel")
     vehicle = draw_vehicle(one.circuit, one.gauge, 0, 1, 0)
-    sheet = worksheet(1, Task(0, 1, 0, vehicle, text_of("boat_panel"), Difficulty(1.0, 2, 20.0, 10.0)))
+    sheet = worksheet(Task(0, 1, 0, vehicle, text_of("boat_panel"), Difficulty(1.0, 2, 20.0, 10.0)))
     assert sheet.cautions[0] == one.first[0].words
     assert one.scope[0] in sheet.cautions
     assert len({*sheet.cautions}) == len(sheet.cautions)

@@ -92,7 +92,7 @@ def fixed_order(course: Course) -> tuple[LearnerAction, ...]:
             named = own(name, course.task)
             options = [option for option in known.work.options if option.check.id in named]
             # nothing is grounded while the lead may be live
-            options = [option for option in options if not known.would_burn(option)]
+            options = [option for option in options if not known.would_burn(option.id)]
             if options and known.bits_of(options[0]) > REDUNDANT_BITS:
                 return (LearnerAction(CHECKED, options[0].check.id, options[0].state),)
     return entries(course, likeliest_repair(course))

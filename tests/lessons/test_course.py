@@ -411,7 +411,7 @@ def test_a_check_that_may_burn_waits_until_a_meter_has_asked() -> None:
     # with what a meter shows on a sound lead nothing speaks for a live one any more
     option = find_option(task, "sender_lead_volts", "key_on_cold")
     cold = course.known.after_check(option, "low")
-    assert not cold.would_burn(find_option(task, "ground_sender_lead", "key_on_cold"))
+    assert not cold.would_burn("ground_sender_lead@key_on_cold")
 
 
 def test_what_cannot_wait_comes_first_and_the_engine_is_not_run() -> None:

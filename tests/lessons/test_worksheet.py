@@ -16,7 +16,7 @@ from gaugesim.scenario.check_list import check_ids
 
 def test_a_table_has_a_dozen_checks_of_many_kinds_and_the_planners_among_them() -> None:
     task = set_task(circuit("temp_opposed_coil"), "temperature", 4, 1)
-    sheet = worksheet(1, task)
+    sheet = worksheet(task)
     shown = [(row.option.check.id, row.option.state) for row in sheet.rows]
     path = {(step.option.check.id, step.option.state) for step in sheet.planner.steps if step.option}
     assert path
@@ -29,7 +29,7 @@ def test_a_table_has_a_dozen_checks_of_many_kinds_and_the_planners_among_them() 
 
 def test_the_key_has_what_a_check_loses_if_it_is_made_first(act) -> None:
     task = set_task(circuit("temp_opposed_coil"), "temperature", 1, 1)
-    rows = worksheet(1, task).rows
+    rows = worksheet(task).rows
     for row in (rows[0], rows[-1]):
         (judged,) = decisions(act(task, LearnerAction(CHECKED, row.option.check.id, row.option.state)))
         if row.lost_first is None:
