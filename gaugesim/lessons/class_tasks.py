@@ -156,7 +156,7 @@ def chosen(wanted: Class, attempt: Attempt[_Sheet], executor: Executor | None = 
         each = repeat(frozenset(taken), len(wave))
         results = executor.map(attempt, wave, each) if executor else map(attempt, wave, each)
         for candidate, tried in zip(wave, results, strict=True):
-            if not tried.hopeful:
+            if candidate.told and not tried.hopeful:
                 hopeless.add(candidate.told)
             keys = candidate.keys(tried.fault, tried.told)
             if left and tried.sheet is not None and keys[candidate.rule] not in taken:

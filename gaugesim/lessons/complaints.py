@@ -69,7 +69,7 @@ def likely_complaints(vehicles: Sequence[Vehicle]) -> list[str | None]:
     circuit = vehicles[0].circuit
     shown = {}
     for state in _looked_at(vehicles[0]):
-        where = situation(circuit, state)
+        where = Situation.of(circuit, state)
         makes = [
             partial(change, circuit, one, np.array([severity]))
             for vehicle in vehicles

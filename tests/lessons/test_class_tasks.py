@@ -48,16 +48,21 @@ def told(candidate: Candidate, taken: frozenset[Key]) -> Tried[int]:
     assert (str(candidate.seed),) not in taken
     if candidate.seed % 3 == 0:
         return Tried(hopeful=candidate.seed % 7 != 0)
-    return Tried(candidate.fault, candidate.told, candidate.seed)
+    return Tried(candidate.fault or f"{candidate.seed % 5}", candidate.told, candidate.seed)
 
 
-def test_what_is_chosen_does_not_depend_on_who_works_it_out() -> None:
-    wanted = of_class(2, 12)
+@pytest.mark.parametrize("level", [2, 4])
+def test_what_is_chosen_does_not_depend_on_who_works_it_out(level: int) -> None:
     with ThreadPoolExecutor(3) as pool:
-        several: Sequence[int] = [*chosen(wanted, told, pool)]
-    assert several == [*chosen(wanted, told)]
-    assert len({*several}) == 12
-    assert several != [*chosen(of_class(2, 12, seed=2), told)]
+        several: Sequence[int] = [*chosen(of_class(level, 60), told, pool)]
+    assert several == [*chosen(of_class(level, 60), told)]
+    assert len({*several}) == 60
+    assert several != [*chosen(of_class(level, 60, seed=2), told)]
+
+
+def test_all_that_differ_come_before_any_comes_again() -> None:
+    found = [*chosen(of_class(4, 12), told)]
+    assert {seed % 5 for seed in found[:5]} == {*range(5)}
 
 
 def test_a_class_has_a_size() -> None:
