@@ -159,7 +159,8 @@ def chosen(wanted: Class, attempt: Attempt[_Sheet], executor: Executor | None = 
             if candidate.told and not tried.hopeful:
                 hopeless.add(candidate.told)
             keys = candidate.keys(tried.fault, tried.told)
-            if left and tried.sheet is not None and keys[candidate.rule] not in taken:
+            new = not {keys["seed"], keys[candidate.rule]} & taken
+            if left and tried.sheet is not None and new:
                 taken |= {*keys.values()}
                 left -= 1
                 yield tried.sheet
