@@ -18,11 +18,15 @@ def check_ids(circuit: Circuit, gauge: str | None = None) -> tuple[str, ...]:
     gauge : str, optional
         Only those of one gauge and of what it shares with others.
     """
-    gauges = [entry for entry in circuit.sheet.gauges.values() if gauge in (None, entry.id)]
-    rules = circuit.sheet.checks
-    kinds = [CHECKS[name] for name in rules if not kinds_of(circuit)[name].is_look]
-    found = [name for kind in kinds for name in kind.where(circuit, rules[kind.id].targets, gauges)]
-    return tuple(name for name in dict.fromkeys(found) if _harmless(circuit, name))
+
+    def harmless() -> tuple[str, ...]:
+        gauges = [entry for entry in circuit.sheet.gauges.values() if gauge in (None, entry.id)]
+        rules = circuit.sheet.checks
+        kinds = [CHECKS[name] for name in rules if not kinds_of(circuit)[name].is_look]
+        found = [name for kind in kinds for name in kind.where(circuit, rules[kind.id].targets, gauges)]
+        return tuple(name for name in dict.fromkeys(found) if _harmless(circuit, name))
+
+    return circuit.recall(("check ids", gauge), {}, harmless)
 
 
 def looks(circuit: Circuit, gauge: str) -> tuple[tuple[str, str], ...]:

@@ -13,7 +13,7 @@ from matplotlib.figure import Figure
 from matplotlib.image import imread
 from matplotlib.text import Text
 
-from gaugesim.circuit import Circuit, available, find
+from gaugesim.circuit import find
 from gaugesim.draw import Bench, draw_schematic, on_paper, open_bench, scene, schematic
 from gaugesim.draw.bench_settings import (
     BenchOptions,
@@ -119,9 +119,7 @@ def test_arrow_keys_step_the_slider_last_moved() -> None:
         assert slider(bench, "check").val == expected
 
 
-@pytest.mark.parametrize(
-    ("name", "hide"), [("cluster_bimetal_5v", None), ("boat_panel", None), ("temp_opposed_coil", 1)]
-)
+@pytest.mark.parametrize(("name", "hide"), [("cluster_bimetal_5v", None), ("temp_opposed_coil", 1)])
 def test_every_caution_is_shown_in_full_with_its_check(name: str, hide: int | None) -> None:
     circuit = find(name)
     bench = Bench(circuit, "loads_on", hide=hide)
@@ -194,7 +192,7 @@ def test_a_hidden_fault_is_revealed_with_all_that_it_does() -> None:
 def test_hidden_faults_come_as_often_as_they_happen() -> None:
     circuit = find("temp_two_coil")
     drawn = [hidden_fault(circuit, "temperature", seed) for seed in range(300)]
-    assert drawn == [hidden_fault(circuit, "temperature", seed) for seed in range(300)]
+    assert drawn[:20] == [hidden_fault(circuit, "temperature", seed) for seed in range(20)]
     count = Counter(text.partition("@")[0] for text in drawn)
     always = [fault for fault in all_faults(circuit) if not fault.mode.severity.quantity and count[fault.id]]
     assert np.corrcoef([fault.weight for fault in always], [count[fault.id] for fault in always])[0, 1] > 0.6
@@ -252,7 +250,7 @@ def test_a_still_is_drawn_beside_the_bench_which_goes_on(tmp_path: Path) -> None
     assert bench._repr_png_().startswith(b"\x89PNG")
 
 
-@pytest.mark.parametrize("name", ["cluster_air_core", "boat_panel", "temp_bridge"])
+@pytest.mark.parametrize("name", ["boat_panel", "temp_bridge"])
 def test_a_still_has_no_sliders_and_letters_for_paper(
     name: str, monkeypatch, legible, tmp_path: Path
 ) -> None:
@@ -322,25 +320,28 @@ def test_it_stands_in_a_window_of_pyplot() -> None:
         pyplot.close(bench.figure)
 
 
-def no_text_covers_another(bench: Bench, legible: Callable[[Axes], None]) -> None:
+# the schematics of all circuits are looked at in test_schematic; here the widest ones, and those with most
+# parts in a gauge, beside the sliders, in a window as it opens and in a small one
+@pytest.mark.parametrize(
+    ("name", "gauge", "size"),
+    [
+        ("boat_panel", None, (12.0, 7.5)),
+        ("temp_bridge", None, (12.0, 7.5)),
+        ("boat_panel", "voltmeter", (15.0, 9.0)),
+        ("cluster_air_core", "oil_pressure", (15.0, 9.0)),
+        ("cluster_bimetal_5v", "fuel", (15.0, 9.0)),
+        ("fuel_four_coil", None, (15.0, 9.0)),
+    ],
+)
+def test_nothing_covers_anything(
+    name: str, gauge: str | None, size: tuple[float, float], legible: Callable[[Axes], None]
+) -> None:
+    bench = Bench(find(name), gauge=gauge, figure=Figure(figsize=size))
     with bench._still.awake():
         legible(bench.figure.axes[0])
     edge = bench._panel._width
     for entry in bench._panel._lettering.entries:
         assert entry.x + text_width(entry.text, entry.size) <= edge
-
-
-def test_nothing_covers_anything(any_circuit: Circuit, legible: Callable[[Axes], None]) -> None:
-    # where there are several gauges, each in its turn on another circuit
-    gauges = [*any_circuit.sheet.gauges]
-    gauge = gauges[available().index(any_circuit.id) % len(gauges)]
-    no_text_covers_another(Bench(any_circuit, gauge=gauge, figure=Figure(figsize=(15.0, 9.0))), legible)
-
-
-# the widest circuit, and the one with most parts in a gauge
-@pytest.mark.parametrize("name", ["boat_panel", "temp_bridge"])
-def test_nothing_covers_anything_in_a_small_window(name: str, legible: Callable[[Axes], None]) -> None:
-    no_text_covers_another(Bench(find(name), figure=Figure(figsize=(12.0, 7.5))), legible)
 
 
 def test_live_numbers_are_those_of_the_plain_schematic() -> None:
