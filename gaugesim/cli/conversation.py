@@ -5,6 +5,7 @@ from __future__ import annotations
 import shlex
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from itertools import chain
 from pathlib import Path
 
 from gaugesim import case as cases
@@ -19,12 +20,13 @@ from gaugesim.cli.output import wrapped
 from gaugesim.cli.parser import found_all
 from gaugesim.cli.warned import Warned
 from gaugesim.conversation import Kept, Question, Talk, begin, resume, step, withdraw
-from gaugesim.conversation.asking import DRIVER, TOOLS
+from gaugesim.conversation.asking import DRIVER, OTHER, TOOLS
 from gaugesim.diagnosis import candidates
 from gaugesim.errors import GaugesimError
 from gaugesim.evidence.history import Effect
 from gaugesim.files import read_file
 from gaugesim.records import learned
+from gaugesim.scenario.caution import check_cautions, in_order
 
 # from a prompt to the line that was typed; raises EOFError at the end of input
 Read = Callable[[str], str]
@@ -256,6 +258,7 @@ class _Talk:
             if question.id != TOOLS:  # which check comes next hangs on the answer
                 self._show_check(question)
         if question != self._asked:
+            self._warn_of_listed(question)
             advised = state.advised if question.id.startswith("check:") else None
             print("\n" + "\n".join(question_lines(question, advised)))
             self._asked = question
@@ -276,6 +279,15 @@ class _Talk:
     def _warn(self, cautions: Sequence[str]) -> None:
         for line in self._warned.lines(self._state.consultation.circuit, cautions):
             print(line)
+
+    def _warn_of_listed(self, question: Question) -> None:
+        """Where other checks are listed, what to beware of at them."""
+        if question.id == OTHER:
+            consultation, listed = self._state.consultation, {choice.value for choice in question.choices}
+            options = [option for option in consultation.job.options if option.id in listed]
+            circuit = consultation.circuit
+            found = [check_cautions(circuit, option.check, option.state) for option in options]
+            self._warn([one.words for one in in_order(circuit, (each.id for each in chain(*found)))])
 
     def _show_check(self, question: Question) -> None:
         asked = question.id.startswith("check:")

@@ -18,7 +18,7 @@ from gaugesim.errors import CaseError, unknown_name
 from gaugesim.front.plain_rows import Row, pair_rows, single_rows
 from gaugesim.reading import Situation
 from gaugesim.reading.words import quantity_range
-from gaugesim.scenario.caution import in_order
+from gaugesim.scenario.caution import check_cautions, in_order
 from gaugesim.scenario.check import NO_CHECK, Check, find_check
 from gaugesim.scenario.check_list import check_ids
 from gaugesim.scenario.fault import all_faults
@@ -151,11 +151,12 @@ def _table(circuit: Circuit, state: str, check: Check | None, severities: int) -
     ]
     if check is None:
         lines += wrapped(f"Other checks: gaugesim sweep {circuit.id} --check C; other states: --state S.")
-    return [*lines, *_caution_lines(circuit, checks)]
+    return [*lines, *_caution_lines(circuit, state, checks)]
 
 
-def _caution_lines(circuit: Circuit, checks: Sequence[Check]) -> list[str]:
-    cautions = in_order(circuit, (name for entry in checks for name in entry.cautions))
+def _caution_lines(circuit: Circuit, state: str, checks: Sequence[Check]) -> list[str]:
+    found = (caution.id for entry in checks for caution in check_cautions(circuit, entry, state))
+    cautions = in_order(circuit, found)
     lines = [line for caution in cautions for line in wrapped(caution.words, "  ", "! ")]
     return ["", *lines] if lines else []
 
@@ -196,7 +197,12 @@ def _pair_lines(swept: PairSweep) -> list[str]:
         "Where one fault hides another, the other shows only after the first is mended: check again after "
         "every repair. Another check or another state may tell two apart that hide each other here."
     )
-    return [*lines, "", *wrapped(advice), *_caution_lines(situation.circuit, [situation.check])]
+    return [
+        *lines,
+        "",
+        *wrapped(advice),
+        *_caution_lines(situation.circuit, situation.state, [situation.check]),
+    ]
 
 
 def _hiding_lines(entry: Hiding, swept: PairSweep) -> list[str]:

@@ -178,7 +178,7 @@ def _begin(state: Talk, kind: str, rest: str) -> tuple[Talk, tuple[str, ...]]:
     heard = understand(begun.question, rest)
     if heard.choice:
         after, notes = _chosen(begun, heard.choice)
-        return replace(after, history=(*state.history, state.at)), notes
+        return _move(after, after.at, (*state.history, state.at)), notes
     return begun, (offered(begun.question, heard.near) if heard.near else heard.complaint,)
 
 
@@ -240,7 +240,7 @@ def _complaint(state: Talk, notes: tuple[str, ...]) -> tuple[Talk, tuple[str, ..
     if not state.at.complaint or state.beside or state.at.describing:
         return state, notes
     after, _ = _complain(state, "")
-    return replace(after, history=state.history), notes
+    return _move(after, after.at, state.history), notes
 
 
 def _complain(state: Talk, detail: Field, words: str = "") -> tuple[Talk, tuple[str, ...]]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import chain
 from pathlib import Path
 from typing import Any, Self
 
@@ -170,6 +171,14 @@ class Plan(View):
     def best_resistor(self) -> BestResistor | None:
         """The resistor in place of the sender that splits the suspects best."""
         return self.consultation.best_resistor
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """What has to be done first, what holds for the next step, and for those that may come then."""
+        job, node = self.consultation, self.consultation.tree
+        after = children(job.job, node.action.step, node) if node.action else ()
+        then = [job.cautions_of(child.action.step) for _, _, child in after if child.action]
+        return tuple(dict.fromkeys((*super().cautions, *chain(*then))))
 
     @property
     def caption(self) -> str:

@@ -91,7 +91,7 @@ class Sweep(Result):
         for gauge in self.situation.gauges:
             positions = [block.response.positions[gauge.id] for block in self.blocks]
             result[gauge.id] = np.concatenate(positions)
-        if self.situation.check.reads != "needle":
+        if self.blocks[0].response.reading is not None:
             result[self.situation.check.reads] = readings(
                 self.situation, [block.response for block in self.blocks]
             )

@@ -5,10 +5,12 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator
 from functools import cache
+from html import unescape
 from pathlib import Path
 
 import pytest
 
+from gaugesim.advice.jobs import check_states
 from gaugesim.advice.remedy import repair_cautions
 from gaugesim.circuit import Circuit, available, find
 from gaugesim.cli import diagnose, main, plan
@@ -16,7 +18,11 @@ from gaugesim.cli.conversation import converse
 from gaugesim.cli.practice_text import before_lines, task_lines
 from gaugesim.cli.warned import Warned
 from gaugesim.consultation import Consultation, consult
+from gaugesim.front.advised import Plan, Ranking
 from gaugesim.front.job_data import diagnosis_data, plan_data
+from gaugesim.front.seen import see
+from gaugesim.front.swept import sweep
+from gaugesim.lessons import class_sheets
 from gaugesim.lessons.class_sheets import worksheet
 from gaugesim.lessons.course import CHECKED, REPLACED, Course, LearnerAction, offered, perform
 from gaugesim.lessons.draws import draw_vehicle
@@ -24,7 +30,7 @@ from gaugesim.lessons.task import Difficulty, Task
 from gaugesim.report.tables import page_data
 from gaugesim.report.wiring import Pictures
 from gaugesim.scenario.caution import check_cautions, in_order
-from gaugesim.scenario.check import find_check
+from gaugesim.scenario.check import Check, find_check
 from gaugesim.scenario.check_list import check_ids
 
 # a lead at a hot engine, a tank, heater-type gauges on one regulator, a boat's panel; the last in danger
@@ -40,7 +46,9 @@ USUAL = JOBS["temp_three_coil"]
 
 
 def text_of(name: str) -> str:
-    return f'circuit = "{name}"\n{JOBS.get(name, USUAL)}'
+    told = JOBS.get(name, USUAL)
+    gauge = "" if "gauge" in told else f'gauge = "{next(iter(find(name).sheet.gauges))}"\n'
+    return f'circuit = "{name}"\n{gauge}{told}'
 
 
 @cache
@@ -54,6 +62,12 @@ def consulted(name: str, folder: Path) -> Consultation:
 def job(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str], Consultation]:
     folder = tmp_path_factory.mktemp("jobs")
     return lambda name: consulted(name, folder)
+
+
+def of_each_kind(circuit: Circuit, gauge: str | None = None) -> list[Check]:
+    """One check of every kind that a circuit has."""
+    checks = (find_check(circuit, name, gauge) for name in check_ids(circuit, gauge))
+    return [*{check.kind.id: check for check in checks}.values()]
 
 
 def flat(text: str) -> str:
@@ -104,20 +118,45 @@ def test_a_diagnosis_a_plan_and_its_tree(job, name: str) -> None:
         assert flat(words) in text
 
 
-@pytest.mark.parametrize("name", JOBS)
+@EVERY
 def test_the_conversation(job, name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """On to the checks, past what is asked of the vehicle, and then each kind of check, asked for by name."""
+    one = job(name)
     path = tmp_path / "case.toml"
     path.write_text(text_of(name), encoding="utf-8")
+    wanted = [check.id for check in of_each_kind(one.circuit, one.gauge)]
+    typed, shown = [""], []
 
-    def on_to_the_checks(_: str) -> str:
-        asked.append("c")
-        if len(asked) > 1:
+    def read(_: str) -> str:
+        shown.append(flat(capsys.readouterr().out))
+        if "Before anything is touched" in shown[-1]:
+            typed.append("no")
+        elif len(shown) == 1:
+            typed.append("c")
+        elif typed[-1] == "o":
+            typed.append("b")
+        elif typed[-1] == "b":
             raise EOFError
-        return "c"
+        elif not typed[-1] or "at hand?" in shown[-1]:
+            typed.append(f"o {wanted.pop(0)}" if wanted else "o")
+        else:
+            typed.append("")
+        return typed[-1]
 
-    asked: list[str] = []
-    converse(path, None, on_to_the_checks)
-    seen_to_hold(job(name), capsys.readouterr().out)
+    converse(path, None, read)
+    shown.append(flat(capsys.readouterr().out))
+    short = {caution.words: caution.short for caution in one.circuit.sheet.cautions.values()}
+    asked = [entry for entry in zip(typed, shown, strict=False) if entry[0].startswith("o ")]
+    assert not wanted
+    for answer, text in asked:
+        check = find_check(one.circuit, answer.removeprefix("o "), one.gauge)
+        assert flat(check.words) in text, answer
+        for caution in check_cautions(one.circuit, check, check_states(one.circuit, check)[0]):
+            assert flat(caution.words) in text or short[caution.words] in text, (answer, caution.id)
+    seen_to_hold(one, " ".join(shown))
+    # where others are listed, what is to be minded at them comes first
+    listed = shown[typed.index("o")]
+    assert "As above: " in listed[: listed.index("Which check?")]
 
 
 @EVERY
@@ -149,11 +188,17 @@ def test_practice_and_its_sheet(job, name: str) -> None:
     assert all(everything.count(flat(words)) <= 1 for words in short)
 
 
-def test_a_sheet_numbers_its_cautions_and_begins_with_what_cannot_wait(job) -> None:
-    one = job("boat_panel")
+@EVERY
+def test_a_sheet_numbers_its_cautions_and_begins_with_what_cannot_wait(
+    job, name: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # the way of the planner, for the key, takes most of the time
+    monkeypatch.setattr(class_sheets, "planner_course", Course)
+    one = job(name)
     vehicle = draw_vehicle(one.circuit, one.gauge, 0, 1, 0)
-    sheet = worksheet(Task(0, 1, 0, vehicle, text_of("boat_panel"), Difficulty(1.0, 2, 20.0, 10.0)))
-    assert sheet.cautions[0] == one.first[0].words
+    sheet = worksheet(Task(0, 1, 0, vehicle, text_of(name), Difficulty(1.0, 2, 20.0, 10.0)))
+    assert sheet.cautions[: len(one.first)] == tuple(danger.words for danger in one.first)
+    assert any(row.cautions for row in sheet.rows)
     assert one.scope[0] in sheet.cautions
     assert len({*sheet.cautions}) == len(sheet.cautions)
     for row in sheet.rows:
@@ -218,6 +263,39 @@ def test_read_and_the_card(name: str, capsys: pytest.CaptureFixture[str]) -> Non
             assert text.count(flat(caution.words)) == 1, caution.id
     assert main(["read", name, "--check", "ground_at:battery_positive"]) == 2
     assert "would burn" in capsys.readouterr().err
+
+
+@EVERY
+def test_every_kind_of_check_when_it_is_read_and_swept(name: str, capsys: pytest.CaptureFixture[str]) -> None:
+    """By `read`, by `sweep`, and in Python at a prompt and in a notebook."""
+    circuit = find(name)
+    for check in of_each_kind(circuit):
+        state = check_states(circuit, check)[0]
+        beware = [flat(caution.words) for caution in check_cautions(circuit, check, state)]
+        seen = see(name, state, check.id)
+        swept = sweep(name, state, check.id, faults="sound")
+        told = [repr(seen), unescape(seen._repr_html_()), repr(swept), unescape(swept._repr_html_())]
+        for command in ("read", "sweep"):
+            assert main([command, name, "--check", check.id, "--state", state]) == 0
+            told.append(capsys.readouterr().out)
+        for text in map(flat, told):
+            assert [words for words in beware if text.count(words) != 1] == [], check.id
+        burns = [circuit.sheet.cautions["would_burn"].words] * seen.burns
+        assert [flat(words) for words in seen.to_dict()["cautions"]] == [*map(flat, burns), *beware]
+
+
+@EVERY
+def test_a_job_in_python(job, name: str) -> None:
+    one = job(name)
+    for view in (Ranking(one), Plan(one)):
+        for text in (flat(repr(view)), flat(unescape(view._repr_html_()))):
+            order = [text.index(flat(words)) for words in (*view.first, view.step)]
+            assert order == sorted(order)
+            assert [words for words in view.cautions if text.count(flat(words)) != 1] == []
+    node = one.tree
+    assert node.action
+    steps = [node.action.step, *(child.action.step for child in node.children.values() if child.action)]
+    assert {words for step in steps for words in one.cautions_of(step)} <= {*Plan(one).cautions}
 
 
 def test_read_says_which_fault_would_make_a_check_burn(capsys: pytest.CaptureFixture[str]) -> None:
