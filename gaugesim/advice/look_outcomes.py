@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -16,7 +15,7 @@ from gaugesim.evidence.prediction import Prediction
 from gaugesim.evidence.rows import Rows
 from gaugesim.evidence.shared_draws import shares
 from gaugesim.reading import Response, Situation, Spread, respond, spread
-from gaugesim.reading.situations import without_process
+from gaugesim.reading.situations import Key, without_process
 from gaugesim.scenario.check import Check
 from gaugesim.scenario.fault import Fault, Pair
 from gaugesim.scenario.scenarios import Scenarios
@@ -35,18 +34,13 @@ class LookedAt(Rows):
         self._suspects = suspects
         self.circuit = suspects.entry.cells.circuit
         self.faults: tuple[Fault | Pair, ...] = tuple(suspects.faults)
-        self._shown: dict[int, tuple[Response, Spread]] = {}
+        self.situations = suspects.entry.cells.situations
+        self._shown: dict[Key, tuple[Response, Spread]] = {}
 
     def of_faults(self, values: Floats, sound: Floats | float) -> Floats:
         """See `Rows.of_faults`."""
         first = np.broadcast_to(np.asarray(sound), values.shape[1:])[None]
         return np.concatenate([first, values[self._suspects.row_of]])
-
-    def situation_with(
-        self, state: str | None, check: Check, given: Mapping[str, float] | None = None
-    ) -> Situation:
-        """See `Rows.situation_with`."""
-        return self._suspects.entry.cells.situation_with(state, check, given)
 
     def response(self, situation: Situation) -> Response:
         """See `Rows.response`."""
@@ -101,10 +95,10 @@ class LookedAt(Rows):
         return observable
 
     def _both(self, situation: Situation) -> tuple[Response, Spread]:
-        if id(situation) not in self._shown:
+        if situation.key not in self._shown:
             rows: Scenarios = without_process(
                 self._suspects.scenarios(situation.parameters), situation.certain
             )
             response = respond(situation, rows)
-            self._shown[id(situation)] = response, spread(situation, rows, response)
-        return self._shown[id(situation)]
+            self._shown[situation.key] = response, spread(situation, rows, response)
+        return self._shown[situation.key]

@@ -22,7 +22,7 @@ from gaugesim.evidence.prediction import Prediction
 from gaugesim.reading import Response, Situation, respond
 from gaugesim.reading.isolated_part import isolated_ohms, isolated_on_meter
 from gaugesim.reading.several_checks import fits, respond_to_each
-from gaugesim.reading.situations import without_process
+from gaugesim.reading.situations import Key, without_process
 from gaugesim.reading.words import NEEDLE_WORDS
 from gaugesim.scenario.check import NO_CHECK, Check, Setup
 from gaugesim.scenario.scenarios import Scenarios
@@ -130,8 +130,8 @@ class Suspects:
             For each what may be seen, and its probability.
         """
         found: dict[int, Shown] = {}
-        together: dict[tuple[int, str, str, bool], list[int]] = {}
-        bases: dict[int, Situation] = {}
+        together: dict[tuple[Key, str, str, bool], list[int]] = {}
+        bases: dict[Key, Situation] = {}
         for i, (check, state) in enumerate(asked):
             if check.reads in ("look", "jump"):
                 found[i] = self._handled(check)
@@ -141,8 +141,8 @@ class Suspects:
                 continue
             base = self._base(check, state)
             if base is not None and fits(base, check):
-                bases[id(base)] = base
-                same = id(base), check.reads, self._shown_by(check).id, check.kind.acting
+                bases[base.key] = base
+                same = base.key, check.reads, self._shown_by(check).id, check.kind.acting
                 together.setdefault(same, []).append(i)
             else:
                 found[i] = self._alone(check, state)

@@ -28,7 +28,7 @@ def likely_pairs(rough: Posterior) -> tuple[Pair, ...]:
     """
     faults = [fault for fault in rough.cells.faults if isinstance(fault, Fault)]
     steady = [i for i, fault in enumerate(faults) if fault.mode.id != "intermittent"]
-    log = np.log(np.maximum(rough.explain()[:, steady], 1e-300)).reshape(-1, len(steady))
+    log = np.log(np.maximum(rough.explained[:, steady], 1e-300)).reshape(-1, len(steady))
     best = np.zeros((len(steady), len(steady)))
     for row in log:
         best += np.maximum(row[:, None], row[None, :])

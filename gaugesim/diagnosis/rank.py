@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -63,7 +63,7 @@ def diagnose(
     'stud_bias=open'
     """
     chosen = candidates(case) if chosen is None else tuple(chosen)
-    asked = {} if before is None else {id(one.cells.circuit): one.cells for one in before.posteriors}
+    earlier = [] if before is None else [entry.cells for entry in before.posteriors]
     posteriors: list[Posterior] = []
     refused: list[GaugesimError] = []
     gauge = ""
@@ -71,7 +71,8 @@ def diagnose(
         try:
             check_volts(case, circuit)
             gauge = complained_of(case, circuit)
-            posteriors.append(_weigh(case, circuit, gauge, asked.get(id(circuit))))
+            asked = next((cells for cells in earlier if cells.circuit is circuit), None)
+            posteriors.append(_weigh(case, circuit, gauge, asked))
         except CaseError as error:
             # with several candidates, one that lacks what was measured is no candidate
             refused.append(error)
@@ -133,9 +134,8 @@ def _ranking(posteriors: Sequence[Posterior], share: Floats, case: Case) -> tupl
                 likeliest = (entry, i) if own > before.most else before.likeliest
                 found[name] = _Added(before.total + own, most, before.called, likeliest)
     listed = sorted(found.items(), key=lambda item: -item[1].total)
-    explained = {id(entry): entry.explain() for entry in posteriors}
     craft = posteriors[0].cells.circuit.sheet.craft
-    return tuple(_suspect(name, added, explained, craft) for name, added in listed)
+    return tuple(_suspect(name, added, craft) for name, added in listed)
 
 
 def fault_name(circuit: Circuit, fault: Fault | Pair, gauge: str) -> str:
@@ -146,7 +146,7 @@ def fault_name(circuit: Circuit, fault: Fault | Pair, gauge: str) -> str:
     return "+".join(f"{circuit.short_name(one.part.id, gauge)}={one.mode.id}" for one in fault.singles)
 
 
-def _suspect(name: str, added: _Added, explained: Mapping[int, Floats], craft: str) -> Suspect:
+def _suspect(name: str, added: _Added, craft: str) -> Suspect:
     entry, i = added.called
     sheet, fault = entry.cells.circuit.sheet, entry.cells.faults[i]
     parts = [one.part for one in fault.singles]
@@ -163,15 +163,15 @@ def _suspect(name: str, added: _Added, explained: Mapping[int, Floats], craft: s
         place_words=sheet.places[parts[0].place].words + (f", {elsewhere}" if elsewhere else ""),
         repair="; ".join(dict.fromkeys(part.repair for part in parts)),
         repair_minutes=sum(part.repair_minutes for part in parts),
-        reasons=_reasons(likeliest, k, explained[id(likeliest)]) if added.total > 0.005 else (),
+        reasons=_reasons(likeliest, k) if added.total > 0.005 else (),
     )
 
 
-def _reasons(entry: Posterior, i: int, explained: Floats) -> tuple[Reason, ...]:
+def _reasons(entry: Posterior, i: int) -> tuple[Reason, ...]:
     reasons = []
     others = np.arange(len(entry.fault)) != i
     own = entry.within * (entry.cells.fault == i)
-    for row, observation in zip(explained, entry.observations, strict=True):
+    for row, observation in zip(entry.explained, entry.observations, strict=True):
         # the others together, each weighed by what all the other observations leave of it
         total = entry.fault[others].sum()
         average = total / (entry.fault[others] / row[others]).sum() if total > 0 else observation.broad
@@ -209,7 +209,7 @@ def _groups(posteriors: Sequence[Posterior], share: Floats, case: Case) -> tuple
     """Faults that nothing seen tells apart, likeliest first; only those still in question."""
     entry = posteriors[0]
     gauge = complained_of(case, entry.cells.circuit)
-    rows = np.log(np.maximum(entry.explain(), 1e-300))
+    rows = np.log(np.maximum(entry.explained, 1e-300))
     # one by one, and all together
     rows = np.concatenate([rows, np.log(np.maximum(entry.fault / entry.cells.prior, 1e-300))[None]])
     order = [i for i in np.argsort(-entry.fault, kind="stable") if entry.fault[i] * share[0] >= 0.005]
@@ -235,11 +235,11 @@ def _conflicts(entry: Posterior, case: Case) -> tuple[Conflict, ...]:
     """
     if len({observation.where for observation in entry.observations if not observation.implied}) < 2:
         return ()
-    cells, explained = entry.cells, entry.explain()
+    cells = entry.cells
     gauge = complained_of(case, cells.circuit)
     leader = int(np.argmax(entry.fault))
     conflicts = []
-    for row, observation in zip(explained, entry.observations, strict=True):
+    for row, observation in zip(entry.explained, entry.observations, strict=True):
         if observation.implied or row[leader] > observation.broad:
             continue  # what leads explains it, however rare that is
         rest = entry.fault / row

@@ -29,7 +29,7 @@ class Still:
         from matplotlib.axes import Axes
         from matplotlib.axis import Axis
 
-        kept = {id(artist) for artist in moving}
+        kept = {*moving}
         # an axis that is off is not drawn, and asking for its ticks makes them
         drawn = [
             child
@@ -40,9 +40,7 @@ class Still:
         inside = [each for child in drawn for each in child.findobj()]
         every: dict[Any, None] = dict.fromkeys([*inside, *figure.texts])
         self._resting = [
-            each
-            for each in every
-            if id(each) not in kept and not isinstance(each, Axes) and each.get_visible()
+            each for each in every if each not in kept and not isinstance(each, Axes) and each.get_visible()
         ]
         for artist in moving:
             artist.set_visible(False)

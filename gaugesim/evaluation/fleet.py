@@ -16,8 +16,8 @@ from gaugesim.evidence.prediction import Prediction
 from gaugesim.evidence.rows import Rows
 from gaugesim.expression import Value
 from gaugesim.reading import Response, Situation, respond
+from gaugesim.reading.situations import Key
 from gaugesim.scenario.changes import Change, merge
-from gaugesim.scenario.check import Check
 from gaugesim.scenario.effect import Make, combine
 from gaugesim.scenario.fault import Fault, Pair
 from gaugesim.scenario.scenarios import Scenarios, stack
@@ -85,8 +85,8 @@ class Fleet(Rows):
         come_and_go = [one.vehicles for one in ailments if one.comes_and_goes]
         self.intermittent: Integers = np.concatenate([np.zeros(0, dtype=np.intp), *come_and_go])
         self._draws: dict[str, Floats] = {}
-        self._situations: dict[tuple[str, str, tuple[tuple[str, float], ...]], Situation] = {}
-        self._responses: dict[int, Response] = {}
+        self.situations: dict[Key, Situation] = {}
+        self._responses: dict[Key, Response] = {}
 
     @property
     def rows(self) -> int:
@@ -110,25 +110,15 @@ class Fleet(Rows):
                 result[1 + one.vehicles] = next(listed)
         return result
 
-    def situation_with(
-        self, state: str | None, check: Check, given: Mapping[str, float] | None = None
-    ) -> Situation:
-        """See `Rows.situation_with`."""
-        state = state or self.circuit.sheet.default_state
-        key = (state, f"{check.gauge}/{check.id}", tuple(sorted((given or {}).items())))
-        if key not in self._situations:
-            self._situations[key] = Situation.of(self.circuit, state, check, given)
-        return self._situations[key]
-
     def response(self, situation: Situation) -> Response:
         """What every row shows, each gauge as accurate as it happens to be."""
-        if id(situation) not in self._responses:
+        if situation.key not in self._responses:
             shown = respond(situation, self.scenarios(situation), anew(situation))
             positions = {
                 gauge.id: self._inaccurate(shown.positions[gauge.id], gauge.id) for gauge in situation.gauges
             }
-            self._responses[id(situation)] = replace(shown, positions=positions)
-        return self._responses[id(situation)]
+            self._responses[situation.key] = replace(shown, positions=positions)
+        return self._responses[situation.key]
 
     def position(self, situation: Situation, gauge: str) -> Prediction:
         """See `Rows.position`; a vehicle has no tolerances, it is as it is."""

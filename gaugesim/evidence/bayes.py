@@ -91,12 +91,11 @@ class Posterior:
         total = np.bincount(self.cells.fault + 1, share, len(self.cells.faults) + 1)
         return np.asarray(share / total[self.cells.fault + 1])
 
-    def explain(self) -> Floats:
+    @cached_property
+    def explained(self) -> Floats:
         """How likely each observation is under each fault, its severity as all the evidence has it.
 
-        Returns
-        -------
-        ndarray, shape (observations, faults)
+        Shape (observations, faults).
         """
         rows = [
             self.by_fault(

@@ -17,9 +17,8 @@ from gaugesim.evidence.prediction import Prediction
 from gaugesim.evidence.rows import Rows
 from gaugesim.evidence.shared_draws import drawn, shares
 from gaugesim.reading import Response, Situation, Spread, respond, spread
-from gaugesim.reading.situations import without_process
+from gaugesim.reading.situations import Key, without_process
 from gaugesim.reading.spreads import MANY
-from gaugesim.scenario.check import Check
 from gaugesim.scenario.fault import HEALTHY, Fault, Pair, all_faults
 from gaugesim.scenario.scenarios import Scenarios, stack
 from gaugesim.solve.network import Integers
@@ -80,13 +79,11 @@ class Cells(Rows):
         self.fault: Integers = np.concatenate([[-1], np.repeat(np.arange(len(self.faults)), counts)])
         self.weight: Floats = self._weights()
         self._stacks: dict[tuple[tuple[str, float], ...], Scenarios] = {}
-        self._situations: dict[tuple[str, str, tuple[tuple[str, float], ...]], Situation] = (
-            {} if known is None else known._situations
-        )
-        self._responses: dict[int, Response] = {}
-        self._batches: dict[tuple[int, int], tuple[Response, Spread | None]] = {}
+        self.situations: dict[Key, Situation] = {} if known is None else known.situations
+        self._responses: dict[Key, Response] = {}
+        self._batches: dict[tuple[Key, int], tuple[Response, Spread | None]] = {}
         # by the situation and the gauge, empty for the check's reading
-        self._shown: dict[tuple[int, str], Prediction] = {}
+        self._shown: dict[tuple[Key, str], Prediction] = {}
         # of the cells that were asked before only what they showed is kept, and in which of their rows
         self._shown_before = {} if before is None else before._shown
         self._earlier = None if before is None else self._rows_of(before)
@@ -171,17 +168,6 @@ class Cells(Rows):
         entries = (self.faults[i] for i in faults)
         return stack([HEALTHY, *fault_changes(self.circuit, entries, self._slices, parameters)])
 
-    def situation_with(
-        self, state: str | None, check: Check, given: Mapping[str, float] | None = None
-    ) -> Situation:
-        """A situation with a check that is at hand, made once."""
-        state = state or self.circuit.sheet.default_state
-        apparatus = [(path.name, path.ohms) for path in check.setup.paths]
-        key = (state, f"{check.gauge}/{check.id}@{apparatus}", tuple(sorted((given or {}).items())))
-        if key not in self._situations:
-            self._situations[key] = Situation.of(self.circuit, state, check, given)
-        return self._situations[key]
-
     def _rows_of(self, before: Cells) -> Integers:
         """Number of each cell among those of others, -1 where it is not among them."""
         starts = {fault.id: start for fault, start in zip(before.faults, before._starts, strict=True)}
@@ -192,10 +178,10 @@ class Cells(Rows):
 
     def response(self, situation: Situation) -> Response:
         """What every cell shows in a situation."""
-        if id(situation) not in self._responses:
+        if situation.key not in self._responses:
             scenarios = without_process(self.scenarios(situation.parameters), situation.certain)
-            self._responses[id(situation)] = respond(situation, scenarios)
-        return self._responses[id(situation)]
+            self._responses[situation.key] = respond(situation, scenarios)
+        return self._responses[situation.key]
 
     def position(self, situation: Situation, gauge: str) -> Prediction:
         """Needle position of a gauge in a situation, with its tolerances."""
@@ -215,26 +201,16 @@ class Cells(Rows):
         """Reading of the check's instrument in a situation, with its tolerances."""
         shown = self._with_severity(self._kept(situation, ""))
         for part, beyond in probe_sides.beyond_joints(self.circuit, situation.check):
-            other = self._with_severity(self._kept(self._as_if(situation, beyond), ""))
+            there = self.situation_with(situation.state, beyond, dict(situation.given))
+            other = self._with_severity(self._kept(there, ""))
             chosen = shares(f"probe@{part}")[:, None] < probe_sides.BEYOND
             rows = self.of_faults(np.array([probe_sides.is_in(fault, part) for fault in self.faults]), False)
             shown = shown.in_some_draws(np.flatnonzero(rows), chosen, other)
         return shown
 
-    def _as_if(self, situation: Situation, check: Check) -> Situation:
-        """The same situation with a probe held elsewhere."""
-        key = (
-            situation.state,
-            f"{check.gauge}/{check.id}@{check.setup.paths}",
-            tuple(sorted(situation.given)),
-        )
-        if key not in self._situations:
-            self._situations[key] = Situation.of(self.circuit, situation.state, check, dict(situation.given))
-        return self._situations[key]
-
     def _kept(self, situation: Situation, gauge: str) -> Prediction:
         """What a gauge or the check's instrument shows in every cell; only of new cells is it worked out."""
-        key = id(situation), gauge
+        key = situation.key, gauge
         if key not in self._shown:
             before = self._shown_before.get(key)
             if before is None or self._earlier is None:
@@ -266,7 +242,7 @@ class Cells(Rows):
 
     def _batch(self, situation: Situation, rows: Integers) -> tuple[Response, Spread | None]:
         """What some of the cells show in a situation, and how it moves with tolerances."""
-        key = id(situation), len(rows)
+        key = situation.key, len(rows)
         if key not in self._batches:
             if len(rows) == len(self.fault):
                 scenarios, response = self.scenarios(situation.parameters), self.response(situation)

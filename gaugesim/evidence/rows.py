@@ -9,6 +9,7 @@ from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
 from gaugesim.evidence.prediction import Prediction
 from gaugesim.reading import Response, Situation
+from gaugesim.reading.situations import Key, situation_key
 from gaugesim.scenario.check import NO_CHECK, Check, find_check
 from gaugesim.scenario.fault import Fault, Pair
 
@@ -18,6 +19,7 @@ class Rows(Protocol):
 
     circuit: Circuit
     faults: tuple[Fault | Pair, ...]
+    situations: dict[Key, Situation]
 
     def of_faults(self, values: Floats, sound: Floats | float) -> Floats:
         """Spread a value of every fault over the rows."""
@@ -38,6 +40,11 @@ class Rows(Protocol):
         self, state: str | None, check: Check, given: Mapping[str, float] | None = None
     ) -> Situation:
         """A situation with a check that is at hand, made once."""
+        state, given = state or self.circuit.sheet.default_state, given or {}
+        key = situation_key(state, check, given)
+        if key not in self.situations:
+            self.situations[key] = Situation.of(self.circuit, state, check, given)
+        return self.situations[key]
 
     def response(self, situation: Situation) -> Response:
         """What every row shows."""

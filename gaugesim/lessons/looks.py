@@ -14,9 +14,9 @@ from gaugesim.evidence.look_entries import any_answer
 from gaugesim.evidence.prediction import Prediction
 from gaugesim.evidence.rows import Rows
 from gaugesim.reading import Response, Situation, respond
+from gaugesim.reading.situations import Key
 from gaugesim.scenario.check import Check
 from gaugesim.scenario.fault import Fault, Pair
-from gaugesim.scenario.scenarios import Scenarios
 
 if TYPE_CHECKING:
     from gaugesim.lessons.vehicle import Vehicle
@@ -35,8 +35,8 @@ class OneVehicle(Rows):
         self.circuit = vehicle.circuit
         self._vehicle, self._acts = vehicle, acts
         self.faults: tuple[Fault | Pair, ...] = tuple(one for one, _ in vehicle.left)
-        self._situations: dict[tuple[str, str], tuple[Situation, Situation, Scenarios | None]] = {}
-        self._pairs: dict[int, tuple[Response, Response]] = {}
+        self.situations: dict[Key, Situation] = {}
+        self._pairs: dict[Key, tuple[Response, Response]] = {}
 
     def of_faults(self, values: Floats, sound: Floats | float) -> Floats:
         """See `Rows.of_faults`; of two faults the one decides that is farther from the sound circuit's."""
@@ -48,29 +48,26 @@ class OneVehicle(Rows):
         self, state: str | None, check: Check, given: Mapping[str, float] | None = None
     ) -> Situation:
         """See `Rows.situation_with`."""
-        state = state or self.circuit.sheet.default_state
-        key = state, check.id
-        if key not in self._situations:
-            sound = Situation.of(self.circuit, state, check, given)
-            self._situations[key] = sound, *self._vehicle.row(state, check, self._acts)
-        sound, own, row = self._situations[key]
-        self._pairs.setdefault(id(sound), (respond(sound), respond(own, row)))
+        sound = super().situation_with(state, check, given)
+        if sound.key not in self._pairs:
+            own, row = self._vehicle.row(sound.state, check, self._acts)
+            self._pairs[sound.key] = respond(sound), respond(own, row)
         return sound
 
     def response(self, situation: Situation) -> Response:
         """See `Rows.response`; that of the vehicle alone."""
-        return self._pairs[id(situation)][1]
+        return self._pairs[situation.key][1]
 
     def position(self, situation: Situation, gauge: str) -> Prediction:
         """See `Rows.position`; a vehicle has no tolerances, it is as it is."""
         bounds = self.circuit.sheet.gauges[gauge].stops
-        stand = np.array([float(one.positions[gauge][0]) for one in self._pairs[id(situation)]])
+        stand = np.array([float(one.positions[gauge][0]) for one in self._pairs[situation.key]])
         # a needle that nothing drives mostly lies at its low stop
         return _certain(np.where(np.isnan(stand), like.resting(np.zeros(2), bounds), stand), bounds)
 
     def reading(self, situation: Situation) -> Prediction:
         """See `Rows.reading`."""
-        shown = [one.reading for one in self._pairs[id(situation)]]
+        shown = [one.reading for one in self._pairs[situation.key]]
         return _certain(np.array([np.nan if one is None else float(one[0]) for one in shown]))
 
     def chances(self, check: Check, state: str) -> tuple[tuple[str, ...], Floats]:

@@ -111,12 +111,12 @@ def respond(
 
 def embedded(situation: Situation) -> Engine:
     """The embedded engine for a situation: one factored solution a phase, corrected for each scenario."""
-    known = dict(zip(map(id, situation.phases), situation.factored, strict=True))
 
     def solve(
         network: Network, outputs: Sequence[int], scenarios: Scenarios, lamp_ohms: Floats | None
     ) -> Floats:
-        factored = known.get(id(network)) or nodal.factor(network)
+        known = (one for one in situation.factored if one.network is network)
+        factored = next(known, None) or nodal.factor(network)
         return Correction(factored, outputs, scenarios, situation.decided(network), lamp_ohms).currents()
 
     return solve

@@ -15,8 +15,16 @@ from gaugesim.scenario.lead_ratings import with_setup
 from gaugesim.scenario.scenarios import Scenarios
 from gaugesim.sheet import Gauge
 from gaugesim.solve import nodal
-from gaugesim.solve.network import OPEN_OHMS, Network
+from gaugesim.solve.network import OPEN_OHMS, Network, Path
 from gaugesim.solve.nodal import Factored
+
+# what tells a situation from all others of its circuit: state, check with what it hangs on, what is given
+Key = tuple[str, str, str, tuple[Path, ...], tuple[tuple[str, float], ...]]
+
+
+def situation_key(state: str, check: Check, given: Mapping[str, float]) -> Key:
+    """What tells a situation from all others of its circuit, before it is made."""
+    return state, check.gauge, check.id, check.setup.paths, tuple(sorted(given.items()))
 
 
 @dataclass(frozen=True)
@@ -109,6 +117,11 @@ class Situation:
             tuple(phases),
             meter,
         )
+
+    @cached_property
+    def key(self) -> Key:
+        """What tells it from all others of its circuit."""
+        return situation_key(self.state, self.check, dict(self.given))
 
     @property
     def fixed(self) -> frozenset[str]:

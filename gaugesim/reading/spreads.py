@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
 from functools import cached_property
 
 import numpy as np
@@ -315,16 +315,16 @@ def _own_steps_of(situation: Situation, scenarios: Scenarios, variables: Toleran
     steps = variables.values(np.concatenate([np.eye(count), -np.eye(count)], axis=1))
     names, table = [*steps], np.stack([*steps.values()])
     # a fault is in many pairs, with the same severities
-    made: dict[int, dict[str, Floats]] = {}
+    made: dict[Hashable, dict[str, Floats]] = {}
 
     def moves(again: Reevaluation) -> dict[str, Floats]:
-        if id(again.make) not in made:
+        if again.make not in made:
             given = dict(zip(names, np.repeat(table, again.count, axis=1), strict=True))
             numbers = np.tile(np.arange(again.count), 2 * count)
             values = again.make({**situation.parameters, **given}, numbers)
             sides = {name: each.reshape(2, count, again.count) for name, each in values.items()}
-            made[id(again.make)] = {name: 0.5 * (up - down) for name, (up, down) in sides.items()}
-        return made[id(again.make)]
+            made[again.make] = {name: 0.5 * (up - down) for name, (up, down) in sides.items()}
+        return made[again.make]
 
     found: dict[str, dict[int, tuple[Floats, Integers]]] = {}
     for source, each in enumerate(scenarios.again):

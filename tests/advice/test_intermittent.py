@@ -58,7 +58,7 @@ def test_a_ride_is_read_while_the_fault_acts() -> None:
         [observation] = [one for one in posterior.observations if "measured" in one.where]
         rows = np.flatnonzero(np.isin(posterior.cells.fault, acting))
         resting, there = observation.likelihood[0], observation.likelihood[rows]
-        told = posterior.explain()[posterior.observations.index(observation), acting]
+        told = posterior.explained[posterior.observations.index(observation), acting]
         duty = 1.0 if check.startswith("ride") else like.DUTIES.mean()
         assert told == pytest.approx(duty * there + (1 - duty) * resting, rel=1e-6)
         return float(posterior.fault[acting][0])

@@ -34,7 +34,7 @@ def same(one: Diagnosis, other: Diagnosis) -> None:
     assert [suspect.fault for suspect in one.ranking] == [suspect.fault for suspect in other.ranking]
     for mine, fresh in zip(one.posteriors, other.posteriors, strict=True):
         np.testing.assert_allclose(mine.cell, fresh.cell, rtol=1e-9, atol=1e-15)
-        np.testing.assert_allclose(mine.explain(), fresh.explain(), rtol=1e-9, atol=1e-15)
+        np.testing.assert_allclose(mine.explained, fresh.explained, rtol=1e-9, atol=1e-15)
 
 
 @pytest.mark.parametrize("names", CIRCUITS)

@@ -74,7 +74,7 @@ def test_a_gauge_drops_its_name() -> None:
 def test_what_a_group_has_in_common(stuck: Diagnosis) -> None:
     """Nothing that was seen is three times likelier under the first of a group than under another."""
     entry = stuck.posteriors[0]
-    explained = entry.explain()
+    explained = entry.explained
     place = {
         fault_name(entry.cells.circuit, fault, stuck.gauge): i for i, fault in enumerate(entry.cells.faults)
     }
@@ -121,7 +121,7 @@ def test_every_observation_counts_for_groups() -> None:
 def test_reasons_are_ratios(stuck: Diagnosis) -> None:
     """How many times likelier: against the others, each as the other observations leave it."""
     entry = stuck.posteriors[0]
-    explained = entry.explain()
+    explained = entry.explained
     leader = stuck.ranking[0]
     i = int(np.argmax(entry.fault))
     others = np.arange(len(entry.fault)) != i

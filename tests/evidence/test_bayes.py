@@ -248,7 +248,7 @@ def test_leaving_one_out_is_the_posterior_without_it(cells: Cells) -> None:
     """Dividing a likelihood out, as conflicts are searched for, is exact where answers share nothing."""
     both = weighed(cells, inspected=[CONNECTOR], replaced=[NEW_SENDER])
     alone = weighed(cells, inspected=[CONNECTOR])
-    row = both.explain()[1]
+    row = both.explained[1]
     rest = both.fault / row
     np.testing.assert_allclose(rest / rest.sum(), alone.fault / alone.fault.sum(), rtol=1e-12)
     # and the probability of what was left out is the ratio of the evidence with and without it
