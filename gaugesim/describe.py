@@ -177,7 +177,7 @@ def sound_readings(circuit: Circuit, states: Sequence[str] | None = None) -> Ite
     states = list(circuit.sheet.states) if states is None else states
     checks = [NO_CHECK, *(find_check(circuit, name) for name in check_ids(circuit))]
     for check in checks:
-        if check.reads in ("jump", "look"):
+        if check.kind.by_hand:
             continue
         place = max(check.places, key=lambda name: circuit.sheet.places[name].setup_minutes, default="")
         seen = {state: see(Situation.of(circuit, state, check)) for state in states}

@@ -312,7 +312,7 @@ def _instruments(circuit: Circuit) -> tuple[list[Check], list[Finding]]:
         except UnknownNameError as error:
             findings.append(Finding("check", name, f"check {name} cannot be done: {error}"))
         else:
-            checks += [check] if check.reads not in ("jump", "look") else []
+            checks += [check] if not check.kind.by_hand else []
     return checks, findings
 
 

@@ -8,9 +8,8 @@ from gaugesim.circuit import Circuit
 from gaugesim.evidence.look_entries import look_of, seen_fields
 from gaugesim.reading import Situation, see
 from gaugesim.scenario.check import Check
-from gaugesim.vocabulary import UNDRIVEN
-
-Answer = str | float | tuple[float, float] | list[float]
+from gaugesim.vocabulary import TOPICS
+from gaugesim.vocabulary.topic import Answer
 
 
 def entry_of(circuit: Circuit, check: Check, state: str, answer: Answer) -> tuple[str, dict[str, Any]]:
@@ -32,17 +31,14 @@ def entry_of(circuit: Circuit, check: Check, state: str, answer: Answer) -> tupl
     if check.kind.is_look:
         told = seen_fields(circuit, check, state) | {look_of(check).key: answer}
         return "seen", {key: [*value] if isinstance(value, tuple) else value for key, value in told.items()}
-    if check.reads == "look":
+    if check.kind.inspects:
         return "inspected", {"part": check.part, "found": answer}
     fields: dict[str, Any] = {"check": check.id, "state": state}
-    if check.reads == "jump":
-        return "measured", fields | {"moves": "never" if answer == "steady" else answer}
-    if check.reads == "needle":
-        several = len(circuit.sheet.gauges) > 1 and check.gauge
-        shown = {"moves": "never"} if answer == UNDRIVEN else {"needle": answer}
-        return "measured", fields | ({"gauge": check.gauge} if several else {}) | shown
-    if check.reads == "ohms" and answer == "sound":
+    if check.reads == "needle" and len(circuit.sheet.gauges) > 1 and check.gauge:
+        fields["gauge"] = check.gauge
+    key, written = TOPICS[check.reads].in_a_case(answer)
+    if written == "":
         # a case file has no word for it, so what a sound circuit reads stands there
         sound = see(Situation.of(circuit, state, check)).reading
-        answer = float(sound.value) if sound else 0.0
-    return "measured", fields | {check.reads: answer}
+        written = float(sound.value) if sound else 0.0
+    return "measured", fields | {key: written}

@@ -9,12 +9,12 @@ from gaugesim.case import Case, Seen
 from gaugesim.circuit import Circuit
 from gaugesim.diagnosis import complained_of
 from gaugesim.errors import GaugesimError
+from gaugesim.scenario.kinds import KINDS
 from gaugesim.sheet import ENGINE
 
 # a charging path of more than this is none: the engine does not run [ohm]
 NOT_CHARGING = 1e6
 # checks that turn the engine, whatever the state
-TURNS_ENGINE = ("crank", "ride")
 # an oil gauge that stands no higher than this shows no pressure [position]
 NO_PRESSURE = 0.05
 # above this the caution about a truly hot engine is given
@@ -77,7 +77,7 @@ def engine_runs(circuit: Circuit, state: str, check: str = "") -> bool:
     True as well where the circuit does not tell.
     """
     engine = circuit.sheet.states[state].engine
-    if check.partition(":")[0] in TURNS_ENGINE:
+    if check and KINDS[check.partition(":")[0]].turns_engine:
         return True
     if engine:
         return engine == ENGINE[-1]

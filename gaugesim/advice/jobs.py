@@ -22,8 +22,6 @@ from gaugesim.scenario.check_list import check_ids, looks
 
 # what a check changes must tell so much by itself, or it is nothing but a look at the needle [bit]
 MERELY = 0.02
-# what hands and eyes find of a contact that comes and goes while it rests
-HANDLED = ("look", "jump")
 
 
 @dataclass(frozen=True)
@@ -252,7 +250,7 @@ def _options(
             continue  # it shows the same whatever is wrong
         if not check.kind.is_look and (
             (check.reads == "needle" and _merely_looks(parts[0], check, state, table))
-            or (check.reads not in HANDLED and not check.kind.acting and by_luck(table))
+            or (not check.kind.by_hand and not check.kind.acting and by_luck(table))
         ):
             continue
         yield _option(circuit, check, state, classes, table)
@@ -327,9 +325,9 @@ def check_states(circuit: Circuit, check: Check) -> tuple[str, ...]:
     engine must not run meanwhile the default state is left for one that has it stopped.
     """
     states, usual = circuit.sheet.states, circuit.sheet.default_state
-    if check.reads in ("look", "jump") or check.setup.dead or check.setup.kept is not None:
+    if check.kind.by_hand or check.setup.dead or check.setup.kept is not None:
         return (
-            (("key_off" if check.reads in ("look", "ohms") else "key_on_cold"),)
+            (("key_off" if check.kind.inspects or check.reads == "ohms" else "key_on_cold"),)
             if "key_off" in states
             else (usual,)
         )

@@ -79,14 +79,14 @@ def way(work: Job, state: Belief | None = None) -> NextStep:
 
 def _halving(work: Job, state: Belief, number: int | None) -> int | None:
     """The check to make instead of uncovering a wire: one that halves for less what it may be."""
-    if number is None or work.options[number].check.reads != "look":
+    if number is None or not work.options[number].check.kind.inspects:
         return number
     part = work.options[number].check.part
     repairs = [r for r, name in enumerate(work.repairs) if part in work.remedies[name].parts]
     if work.circuit.sheet.parts[part].kind not in WIRES or not repairs:
         return number
     halving = _deciding(work, state, repairs[0], HALVES)
-    return next((one for one in halving if work.options[one].check.reads != "look"), number)
+    return next((one for one in halving if not work.options[one].check.kind.inspects), number)
 
 
 def _is_own(work: Job, repair: Repair) -> bool:

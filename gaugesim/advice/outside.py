@@ -20,6 +20,7 @@ from gaugesim.scenario.caution import check_cautions
 from gaugesim.scenario.check import NO_CHECK, Check, Setup, find_check
 from gaugesim.scenario.check_list import check_ids
 from gaugesim.scenario.fault import HEALTHY, Fault, all_faults, change
+from gaugesim.scenario.kinds.checks import VOLTS_AT
 from gaugesim.scenario.scenarios import stack
 from gaugesim.solve.network import GROUND
 
@@ -183,7 +184,7 @@ def never_apart(work: Job) -> tuple[Group, ...]:
 
 def _outside(circuit: Circuit, check: Check) -> bool:
     near_enough = all(circuit.sheet.places[name].setup_minutes <= OUTSIDE_MINUTES for name in check.places)
-    return near_enough and check.reads != "look"
+    return near_enough and not check.kind.inspects
 
 
 def _minutes(circuit: Circuit, check: Check) -> float:
@@ -207,11 +208,8 @@ def _setup_minutes(circuit: Circuit, check: Check) -> float:
 
 def _told_apart(circuit: Circuit, faults: Sequence[Fault], check: Check) -> np.ndarray:
     """Which pairs of faults a check tells apart in one of the states it is done in."""
-    if check.reads == "look":
-        return _differ(handling.found_table(faults, check.part))
-    if check.reads == "jump":
-        chance = handling.jump_chance(faults, check.part)
-        return _differ(np.stack([1 - chance, chance], axis=1))
+    if check.kind.by_hand:
+        return _differ(handling.shown_by_hand(faults, check)[1])
     result = np.zeros((len(faults), len(faults)), dtype=bool)
     for state in check_states(circuit, check):
         result |= _differ(_table(circuit, faults, check, state))
@@ -261,7 +259,7 @@ def _test_point(circuit: Circuit, faults: Sequence[Fault], apart: np.ndarray) ->
     best: tuple[int, str, np.ndarray] | None = None
     for node in circuit.netlist.nodes:
         meter = voltmeter(circuit.sheet.earth, node, GROUND)
-        check = replace(NO_CHECK, id=f"volts_at:{node}", setup=Setup(paths=(meter,)), reads="volts")
+        check = replace(NO_CHECK, id=VOLTS_AT.check(node), setup=Setup(paths=(meter,)), reads="volts")
         tells = _told_apart(circuit, faults, check)
         told = sum(int(tells[np.ix_(group, group)].sum()) // 2 for group in before)
         if told and (best is None or told > best[0]):

@@ -7,6 +7,7 @@ from gaugesim.circuit import Circuit
 from gaugesim.evidence.look_entries import answers_to, as_seen
 from gaugesim.reading.words import NEEDLE_WORDS
 from gaugesim.scenario.check import Check, find_check
+from gaugesim.scenario.kinds.checks import LOOK_AT
 
 
 def stage(case: Case) -> int:
@@ -85,7 +86,7 @@ def done(case: Case, circuit: Circuit, gauge: str) -> frozenset[str]:
     parts = {entry.part for entry in case.entries if isinstance(entry, Inspected) and entry.stage == now}
     for part in circuit.sheet.parts:
         if part in parts or circuit.short_name(part, gauge) in parts:
-            found.add(f"look_at:{part}@")
+            found.add(f"{LOOK_AT.check(part)}@")
     return frozenset(found)
 
 

@@ -19,6 +19,7 @@ from gaugesim.reading import Response, Situation
 from gaugesim.scenario.apparatus import voltmeter
 from gaugesim.scenario.caution import in_order
 from gaugesim.scenario.check import Check, find_check
+from gaugesim.scenario.kinds.checks import SUBSTITUTE
 from gaugesim.sheet import Point
 from gaugesim.solve.network import GROUND
 
@@ -92,7 +93,7 @@ def best_resistor(work: Job) -> BestResistor | None:
     tried: list[tuple[float, float, Check, Situation, Response]] = []
     values = [float(digit * decade) for decade in DECADES for digit in E12]
     try:
-        checks = [find_check(work.circuit, f"substitute:{ohms:g}", suspects.gauge) for ohms in values]
+        checks = [find_check(work.circuit, SUBSTITUTE.check(f"{ohms:g}"), suspects.gauge) for ohms in values]
     except GaugesimError:
         return None
     chance = burning(suspects, [(check, state) for check in checks], work.diagnosis.case) @ weight

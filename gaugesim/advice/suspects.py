@@ -26,7 +26,7 @@ from gaugesim.reading.situations import Key, without_process
 from gaugesim.reading.words import NEEDLE_WORDS
 from gaugesim.scenario.check import NO_CHECK, Check, Setup
 from gaugesim.scenario.scenarios import Scenarios
-from gaugesim.sheet import FOUND, Gauge
+from gaugesim.sheet import Gauge
 from gaugesim.solve.network import Integers
 from gaugesim.vocabulary import UNDRIVEN
 
@@ -133,8 +133,8 @@ class Suspects:
         together: dict[tuple[Key, str, str, bool], list[int]] = {}
         bases: dict[Key, Situation] = {}
         for i, (check, state) in enumerate(asked):
-            if check.reads in ("look", "jump"):
-                found[i] = self._handled(check)
+            if check.kind.by_hand:
+                found[i] = handling.shown_by_hand(self.faults, check)
                 continue
             if check.kind.is_look:
                 found[i] = self._looked_at.table(check, state)
@@ -150,13 +150,6 @@ class Suspects:
             checks = [asked[i][0] for i in members]
             found |= zip(members, self._together(bases[which], checks), strict=True)
         return [found[i] for i in range(len(asked))]
-
-    def _handled(self, check: Check) -> Shown:
-        """A part that is uncovered and looked at, or moved."""
-        if check.reads == "look":
-            return FOUND, handling.found_table(self.faults, check.part)
-        chance = handling.jump_chance(self.faults, check.part)
-        return vocabulary.JUMP.classes, np.stack([1 - chance, chance], axis=1)
 
     def _base(self, check: Check, state: str) -> Situation | None:
         """The state as it is before a check's own leads and meters, made once; None if that is of no use."""

@@ -44,7 +44,7 @@ def check_question(circuit: Circuit, advised: Advice, gauge: str) -> Question:
     """What a check has shown."""
     check = find_check(circuit, advised.check, gauge)
     name = f"check:{advised.check}@{advised.state}"
-    if check.reads == "look":
+    if check.kind.inspects:
         part = circuit.short_name(check.part, gauge)
         question = found_question(circuit, gauge, part, FOUND.asks)
         return replace(question, id=name, commands=COMMANDS)

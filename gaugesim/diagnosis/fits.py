@@ -7,6 +7,7 @@ from gaugesim.circuit import Circuit
 from gaugesim.compose import Vehicle
 from gaugesim.compose.words import VOLTS
 from gaugesim.errors import CaseError
+from gaugesim.scenario.kinds.checks import VOLTS_AT
 
 # more than this share of its name no system has, an alternator that overcharges included; less than that its
 # battery has not, however flat: assumed, beside the ranges of ISO 16750-2 and of the faults of the battery
@@ -43,7 +44,7 @@ def check_volts(case: Case, circuit: Circuit) -> None:
         if not isinstance(entry, Measured) or entry.volts is None or isinstance(entry.volts, str):
             continue
         low, high = entry.volts if isinstance(entry.volts, tuple) else (entry.volts, entry.volts)
-        at_battery = entry.check == f"volts_at:{sheet.live_pole}"
+        at_battery = entry.check == VOLTS_AT.check(sheet.live_pole)
         too_much = min(abs(low), abs(high)) > MOST * sheet.volts
         too_little = at_battery and 0 < high < LEAST * sheet.volts
         if sheet.earth == "positive" and high < -_REVERSED_VOLTS:

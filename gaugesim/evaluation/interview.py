@@ -131,9 +131,9 @@ def _check(
     check = find_check(circuit, name, gauge)
     state = str(random.choice(list(states)))
     as_number = bool(random.random() < numbers)
-    if check.reads == "look":
+    if check.kind.inspects:
         return Inspected(where, 1, part=check.part, found="sound")
-    if check.reads == "jump":
+    if check.kind.by_hand:
         return Measured(where, 1, check=name, state=state, moves="never")
     if check.reads == "volts":
         return Measured(where, 1, check=name, state=state, volts=1.0 if as_number else "none")

@@ -340,7 +340,7 @@ def _measured(entry: Measured, rows: Rows, gauge: str) -> Iterator[Asked]:
     if entry.needle is not None:
         yield _needle(needle, rows, meant, where, entry.needle)
     if entry.moves is not None:
-        if check.reads == "jump":
+        if check.kind.by_hand:
             yield _jump(statement, rows, where), "jumps" if entry.moves == "jumps" else "steady", ""
         else:
             yield _moves(needle, rows, meant, where, entry.moves)

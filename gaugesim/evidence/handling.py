@@ -11,6 +11,7 @@ from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence.overload import overloads
+from gaugesim.scenario.check import Check
 from gaugesim.scenario.fault import Fault, Pair
 from gaugesim.sheet import FOUND
 from gaugesim.solve.network import GROUND
@@ -93,6 +94,25 @@ def jump_chance(faults: Sequence[Fault | Pair], touched: str) -> Floats:
         return fault.mode.at_times * chances["intermittent"] + (1 - fault.mode.at_times) * steady
 
     return np.array([max(chance(fault) for fault in entry.singles) for entry in faults])
+
+
+def shown_by_hand(faults: Sequence[Fault | Pair], check: Check) -> tuple[tuple[str, ...], Floats]:
+    """What a part that is moved or looked at shows.
+
+    Parameters
+    ----------
+    check : Check
+        By hand.
+
+    Returns
+    -------
+    classes : tuple of str
+    table : ndarray, shape (faults, classes)
+    """
+    if check.kind.inspects:
+        return FOUND, found_table(faults, check.part)
+    chance = jump_chance(faults, check.part)
+    return vocabulary.JUMP.classes, np.stack([1 - chance, chance], axis=1)
 
 
 def whole(circuit: Circuit, name: str, gauge: str) -> frozenset[str]:

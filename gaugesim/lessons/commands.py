@@ -24,6 +24,7 @@ from gaugesim.lessons.course import (
 )
 from gaugesim.reading.words import SAME_WORDS, quantity
 from gaugesim.scenario.kinds import KINDS
+from gaugesim.scenario.kinds.checks import LOOK_AT
 from gaugesim.vocabulary import TOPICS, outcome_words
 
 CHECKS, PARTS, FAULTS, CLOCK = "checks", "parts", "faults", "clock"
@@ -81,9 +82,8 @@ def command(course: Course, typed: str) -> Command:
 
 def _of(course: Course, kind: str, rest: str) -> Command:
     if kind == "look":
-        return _check(
-            course, f"look_at:{_one(rest, 'look', 'PART, for example look stud_bias').replace(' ', '_')}"
-        )
+        part = _one(rest, "look", "PART, for example look stud_bias")
+        return _check(course, LOOK_AT.check(part.replace(" ", "_")))
     if kind == REPLACED:
         name = _one(rest.replace(" ", "_"), "replace", "PART, for example replace sender")
         return Command(kind, rest, LearnerAction(kind, course.known.rest.repair(name).name))

@@ -184,14 +184,14 @@ class Vehicle:
         """
         luck = generator(*self.key, "reading", check.id, state)
         faults = [one for one, _ in self.left]
-        if check.reads == "look":
+        if check.kind.inspects:
             chances = handling.SOUND_LOOKS
             for one in faults:
                 if one.part.id == check.part:
                     chances = handling.found_table([one], check.part)[0]
             word = FOUND[int(luck.choice(len(FOUND), p=chances))]
             return Shown("look", word, None, outcome_words("look", word))
-        if check.reads == "jump":
+        if check.kind.by_hand:
             word = vocabulary.JUMP.classes[int(luck.random() < self._jump_chance(check))]
             return Shown("jump", word, None, outcome_words("jump", word))
         if check.kind.is_look:

@@ -74,7 +74,7 @@ def sound_words(work: Job, option: Option, seen: Appearance | None) -> str:
         return "looks sound"
     if option.check.kind.is_look and reads != "needle":
         return outcome_words(reads, work.suspects[0].sound_look(option.check, option.state))
-    if reads == "jump":
+    if option.check.kind.by_hand:
         return outcome_words("jump", "steady")
     if seen.reading is None:
         return outcome_words("needle", seen.needles[gauge_of(work, option)].word)

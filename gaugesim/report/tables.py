@@ -276,7 +276,7 @@ def _check(work: Job, option: Option, pictures: Pictures) -> PageCheck:
     classes, table = _outcomes(work, option)
     broad = (1 - ANYTHING) * (work.weight @ table) + ANYTHING / len(classes)
     by_outcome = np.vstack([table, broad]).T
-    seen = see(Situation.of(work.circuit, option.state, check)) if check.reads != "look" else None
+    seen = see(Situation.of(work.circuit, option.state, check)) if not check.kind.inspects else None
     marks = page_marks(work.circuit, check)
     return PageCheck(
         id=option.id,

@@ -45,7 +45,7 @@ def sequence(circuit: Circuit, check: Check, opened: Collection[str] = ()) -> tu
     first = [OFF + (", the maker's wait for the airbag" if airbag else "")]
     first += [f"get {place.words}" for place in shut]
     closing = f"{OFF} before it is closed"
-    if check.setup.dead or check.reads == "look" or check.setup.kept is not None:
+    if check.setup.dead or check.kind.inspects or check.setup.kept is not None:
         return (*first, *turns, f"closed again, then {ON}")
     back = ON + (", every airbag plug connected" if airbag else "")
     connect, *watch = turns if len(turns) > 1 else ["", *turns]

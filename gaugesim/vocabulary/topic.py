@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+# a word, a number or a range
+Answer = str | float | tuple[float, float] | list[float]
+
 
 @dataclass(frozen=True)
 class Word:
@@ -122,6 +125,11 @@ class Topic:
     def row(self, condition: str) -> dict[str, float]:
         """Probability of each word under a condition [1]."""
         return {word.id: word.row[condition] for word in self.words if condition in word.row}
+
+    def in_a_case(self, answer: Answer) -> tuple[str, Answer]:
+        """The key and the value that stand for an answer in a case file; empty for a word that it has not."""
+        entries = {word.id: word.entry for word in self.words if word.entry}
+        return entries.get(answer, (self.key, answer)) if isinstance(answer, str) else (self.key, answer)
 
     def shown(self, name: str) -> str:
         """What a check showed, as a person says it."""

@@ -4,7 +4,6 @@ import numpy as np
 import pytest
 
 from gaugesim import case as cases
-from gaugesim.advice.jobs import HANDLED
 from gaugesim.circuit import find
 from gaugesim.consultation import Consultation, consult
 from gaugesim.evidence import likelihood as like
@@ -29,11 +28,7 @@ def test_it_is_not_measured_asleep(jumping: Consultation) -> None:
     acting = suspects.comes_and_goes
     assert work.weight[acting].sum() > 0.9
     for option in work.options:
-        if (
-            not option.check.kind.is_look
-            and option.check.reads not in HANDLED
-            and not option.check.kind.acting
-        ):
+        if not option.check.kind.is_look and not option.check.kind.by_hand and not option.check.kind.acting:
             # what is measured of it tells of other faults, all those that rest look the same
             assert np.ptp(option.table[acting], axis=0).max() < 0.1
     assert {"wiggle", "ride", "look_at"} <= {check.kind.id for check in proposed}

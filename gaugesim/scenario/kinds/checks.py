@@ -100,17 +100,36 @@ class Handled(CheckKind):
     """A part is moved, or uncovered and looked at."""
 
     targets = ":PART"
+    by_hand = True
 
     def where(self, circuit: Circuit, wanted: Sequence[str], gauges: Sequence[Gauge]) -> Iterator[str]:
         """See `CheckKind.where`."""
         for part in own(circuit.sheet.parts.values(), gauges):
-            movable = "intermittent" in part.modes and not is_inside(part)
-            if movable if self.reads == "jump" else part.kind != "process":
+            if self._makes_sense(part):
                 yield f"{self.id}:{part.id}"
+
+    @abstractmethod
+    def _makes_sense(self, part: Part) -> bool: ...
 
     def _arrange(self, ask: Request) -> Arrangement:
         part = ask.part(ask.arguments[0])
         return Arrangement(target=part.words, places=(part.place,), part=part.id)
+
+
+class Wiggle(Handled):
+    """A part is moved while the needle is watched."""
+
+    def _makes_sense(self, part: Part) -> bool:
+        return "intermittent" in part.modes and not is_inside(part)
+
+
+class LookAt(Handled):
+    """A part is uncovered and looked at."""
+
+    inspects = True
+
+    def _makes_sense(self, part: Part) -> bool:
+        return part.kind != "process"
 
 
 class OfGauge(CheckKind):
@@ -292,6 +311,8 @@ class FeedDirect(OnGauge):
 class Tap(OnGauge):
     """The glass of a gauge is tapped."""
 
+    by_hand = True
+
     def _arrange(self, ask: Request) -> Arrangement:
         # a loose stud answers to a tap on the glass as the movement itself does
         places = ("dash",) if "dash" in ask.circuit.sheet.places else ()
@@ -351,17 +372,19 @@ def is_inside(part: Part) -> bool:
     return part.element.startswith("r.")
 
 
+SUBSTITUTE, VOLTS_AT = Substitute("substitute"), AtPoint("volts_at", "volts", on_any_side=True)
+LOOK_AT = LookAt("look_at", "look")
 KINDS: tuple[CheckKind, ...] = (
     UnplugSender("unplug_sender"),
     GroundSenderLead("ground_sender_lead"),
     AtPoint("ground_at"),
     UnplugAtGauge("unplug_at_gauge"),
-    Substitute("substitute"),
+    SUBSTITUTE,
     OfGauge("sender_lead_volts", "volts"),
-    AtPoint("volts_at", "volts", on_any_side=True),
+    VOLTS_AT,
     AcrossPart("drop_across", "volts"),
     BetweenPoints("drop_between", "volts"),
-    AtPoint("ride", "volts", on_any_side=True, sparks=True, acting=True),
+    AtPoint("ride", "volts", on_any_side=True, sparks=True, acting=True, turns_engine=True),
     AtPoint("lamp_at", "lamp", on_any_side=True, sparks=True),
     OfGauge("lamp_on_sender_lead", "lamp", needle_too=True, sparks=True),
     AcrossPart("ohms_across", "ohms"),
@@ -383,8 +406,8 @@ KINDS: tuple[CheckKind, ...] = (
     AcrossPart("jumper_across"),
     BetweenPoints("jumper_between"),
     FeedDirect("feed_direct"),
-    Handled("wiggle", "jump"),
+    Wiggle("wiggle", "jump"),
     Tap("tap", "jump"),
     SwapSenderLeads("swap_sender_leads"),
-    Handled("look_at", "look"),
+    LOOK_AT,
 )

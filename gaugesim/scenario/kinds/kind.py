@@ -27,6 +27,8 @@ class Kind(ABC):
         Whether it is not made where vapour may be, even with the key off.
     acting : bool
         Whether it is read while the trouble is there, however long one waits for that.
+    turns_engine : bool
+        Whether the engine turns meanwhile, whatever the state says.
     targets : str
         What follows the id, as it is told to who writes it otherwise.
     least : int or None
@@ -35,6 +37,10 @@ class Kind(ABC):
         Whether it speaks of a gauge, which may be named first.
     is_look : bool
         Whether nothing is taken apart and nothing hung on.
+    by_hand : bool
+        Whether a part is moved or looked at, which no voltage says anything of.
+    inspects : bool
+        Whether it finds how its part looks.
     """
 
     id: str
@@ -43,10 +49,17 @@ class Kind(ABC):
     on_any_side: bool = False
     sparks: bool = False
     acting: bool = False
+    turns_engine: bool = False
     targets: ClassVar[str] = ""
     least: ClassVar[int | None] = None
     takes_gauge: ClassVar[bool] = False
     is_look: ClassVar[bool] = False
+    by_hand: ClassVar[bool] = False
+    inspects: ClassVar[bool] = False
+
+    def check(self, *targets: str) -> str:
+        """The id of a check of this kind."""
+        return ":".join((self.id, *targets))
 
     def arrange(self, ask: Request) -> Arrangement:
         """What comes apart, what is added and where."""

@@ -169,5 +169,5 @@ KINDS: tuple[Look, ...] = (
     SeeConsumer("see_consumer", "consumer"),
     AtEngine("feel_heat", "heat", engine="warm"),
     AtEngine("look_coolant", "coolant", engine="cold"),
-    Crank("crank", "cranking"),
+    Crank("crank", "cranking", turns_engine=True),
 )
