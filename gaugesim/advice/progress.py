@@ -7,7 +7,7 @@ from gaugesim.circuit import Circuit
 from gaugesim.evidence.look_entries import answers_to, as_seen
 from gaugesim.reading.words import NEEDLE_WORDS
 from gaugesim.scenario.check import Check, find_check
-from gaugesim.scenario.kinds.checks import LOOK_AT
+from gaugesim.scenario.kinds.by_hand import LOOK_AT
 
 
 def stage(case: Case) -> int:

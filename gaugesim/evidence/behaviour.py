@@ -9,6 +9,7 @@ import numpy as np
 from gaugesim.arrays import Floats
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence.prediction import Prediction
+from gaugesim.movement import MOVEMENTS
 from gaugesim.vocabulary import JUDGED, MOVES, OFTEN
 
 FOLLOWS = ("follows", "does_not_follow")
@@ -50,8 +51,13 @@ def moves_table(reach: Prediction, movement: str) -> Floats:
     ndarray, shape (cells, 4)
     """
     never = _still(np.nan_to_num(reach.mean), reach.deviation)
-    shares = like.MOVES_STEADY[movement]
+    shares = said_to_move("steady", movement)
     return np.stack([never, *((1 - never) * shares[word] for word in MOVES.classes[1:])], axis=1)
+
+
+def said_to_move(when: str, movement: str) -> dict[str, float]:
+    """What a needle that moves is said to do, with a ``steady`` or an ``intermittent`` fault [1]."""
+    return MOVES.row(f"{when}_heated" if MOVEMENTS[movement].heats else when)
 
 
 def _still(difference: Floats, deviation: Floats) -> Floats:

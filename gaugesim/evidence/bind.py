@@ -147,18 +147,23 @@ def _engine(entry: Seen, rows: Rows) -> Observable:
     """What is seen, felt or heard of the engine."""
     if entry.engine in vocabulary.HEAT.classes:
         statement = Statement("the engine", entry.where, entry.stage, SHOWED, slip=like.SLIP_OF_STEAM)
-        topic, usual = vocabulary.HEAT, like.SIGNS_OF_HEAT
-        return yes_or_no(
-            statement, topic.classes, rows, lambda fault: _or(fault.mode.signs_of_heat, usual), usual
-        )
-    if entry.engine in vocabulary.COOLANT.classes:
+        topic = vocabulary.HEAT
+
+        def chance(fault: Fault) -> float:
+            return _or(fault.mode.signs_of_heat, usual)
+    elif entry.engine in vocabulary.COOLANT.classes:
         statement, topic = Statement("the coolant", entry.where, entry.stage), vocabulary.COOLANT
-        usual = like.COOLANT_LOW
-        return yes_or_no(
-            statement, topic.classes, rows, lambda fault: _or(fault.mode.coolant_low, usual), usual
-        )
-    statement, topic, usual = _remembered(entry, "the engine"), vocabulary.CRANKING, like.CRANKS_WELL
-    return yes_or_no(statement, topic.classes, rows, lambda fault: usual * fault.part.cranks, usual)
+
+        def chance(fault: Fault) -> float:
+            return _or(fault.mode.coolant_low, usual)
+    else:
+        statement, topic = _remembered(entry, "the engine"), vocabulary.CRANKING
+
+        def chance(fault: Fault) -> float:
+            return usual * fault.part.cranks
+
+    [usual] = topic.row("usual").values()
+    return yes_or_no(statement, topic.classes, rows, chance, usual)
 
 
 def _or(own: float | None, usual: float) -> float:
@@ -246,7 +251,9 @@ def _moves(statement: Statement, rows: Rows, gauge: Gauge, situation: Situation,
         turned = position.minus(_at_rest(rows, gauge, position))
         reach = reach.where(np.abs(reach.mean) >= np.abs(turned.mean), turned)
     off = off_sound(position)
-    sudden = behaviour.sudden_table(off, vocabulary.MOVES.classes, like.MOVES_INTERMITTENT[gauge.movement])
+    sudden = behaviour.sudden_table(
+        off, vocabulary.MOVES.classes, behaviour.said_to_move("intermittent", gauge.movement)
+    )
     usual = rows.position(rows.situation(None), gauge.id)
     if not situation.check.id and _switched(usual, position):
         # where lamps or loads are on a needle may go with them

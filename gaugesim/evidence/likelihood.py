@@ -73,18 +73,6 @@ SHOWN_SHARES = (np.arange(16) + 0.5) / 16
 # how often an intermittent fault acts: Beta(1, 4), in equal slices of its probability
 DUTIES = 1.0 - (1.0 - (np.arange(16) + 0.5) / 16) ** 0.25
 
-# P(what the needle is said to do | a steady fault, this movement)
-MOVES_STEADY = {
-    "air_core": {"slowly": 0.08, "at_once": 0.89, "jumps": 0.03},
-    "moving_coil": {"slowly": 0.08, "at_once": 0.89, "jumps": 0.03},
-    "bimetal": {"slowly": 0.60, "at_once": 0.37, "jumps": 0.03},
-}
-# P(what the needle is said to do | an intermittent fault that acts half the time): a heated needle creeps
-MOVES_INTERMITTENT = {
-    "air_core": {"slowly": 0.10, "at_once": 0.05, "jumps": 0.80},
-    "moving_coil": {"slowly": 0.10, "at_once": 0.05, "jumps": 0.80},
-    "bimetal": {"slowly": 0.45, "at_once": 0.05, "jumps": 0.45},
-}
 # P(the needle is said to jump, in a state in which lamps or loads are on | it goes with them): assumed
 JUMPS_WITH_LOADS = 0.5
 # P(needle jumps when the part is moved by hand | intermittent, loose high or open, sound)
@@ -99,12 +87,6 @@ FOUND_SHARES = (0.62, 0.22, 0.08)
 TESTED = {"": 0.6, "looked": 0.0, "tugged": 0.5, "measured": 1.0}
 # P(sound | the part is faulty and was tested), and if its fault was resting then
 TESTED_SOUND, TESTED_RESTING = 0.05, 0.5
-# P(signs of heat | a fault that has nothing to do with the engine's heat); the modes of the others say theirs
-SIGNS_OF_HEAT = 0.04
-# P(the coolant is seen to be low | a fault that has nothing to do with it): assumed
-COOLANT_LOW = 0.05
-# P(said to crank well | nothing keeps it from that)
-CRANKS_WELL = 0.97
 # how many times likelier with what the work touched, and with modes that damp or standing still bring on; the
 # modes of the sheets say theirs
 TOUCHED = 4.0

@@ -24,7 +24,7 @@ from gaugesim.lessons.course import (
 )
 from gaugesim.reading.words import SAME_WORDS, quantity
 from gaugesim.scenario.kinds import KINDS
-from gaugesim.scenario.kinds.checks import LOOK_AT
+from gaugesim.scenario.kinds.by_hand import LOOK_AT
 from gaugesim.vocabulary import TOPICS, outcome_words
 
 CHECKS, PARTS, FAULTS, CLOCK = "checks", "parts", "faults", "clock"

@@ -85,19 +85,32 @@ CHANGE = Topic(
     spread=0.025,
     order=("rises", "falls", "same"),
 )
-# how likely each is with a steady and with an intermittent fault is the movement's
+# P(so | a steady fault; an intermittent one that acts half the time); where a winding heats it creeps
 MOVES = Topic(
     "moves",
     (
         Word("never", "not moving", "needle never moves", "never", ("no", "stuck", "still", "does not move")),
-        Word("slowly", "moving slowly", offered="slowly, it creeps", also=("creeps", "slow")),
-        Word("at_once", "moving at once", offered="at once", also=("fast", "quickly", "instantly")),
+        Word(
+            "slowly",
+            "moving slowly",
+            offered="slowly, it creeps",
+            also=("creeps", "slow"),
+            row={"steady": 0.08, "intermittent": 0.10, "steady_heated": 0.60, "intermittent_heated": 0.45},
+        ),
+        Word(
+            "at_once",
+            "moving at once",
+            offered="at once",
+            also=("fast", "quickly", "instantly"),
+            row={"steady": 0.89, "intermittent": 0.05, "steady_heated": 0.37, "intermittent_heated": 0.05},
+        ),
         Word(
             "jumps",
             "jumping",
             "needle jumps about",
             "jumps about",
             ("comes and goes", "swings", "flickers", "erratic"),
+            row={"steady": 0.03, "intermittent": 0.80, "steady_heated": 0.03, "intermittent_heated": 0.45},
         ),
         Word(
             "follows",
@@ -143,10 +156,11 @@ OTHERS = Topic(
     "others",
     (Word("right"), Word("some_wrong", offered="wrong in part"), Word("all_wrong", offered="wrong as well")),
 )
+# of the engine; P(so | a fault that has nothing to do with it): of the coolant assumed; the others say theirs
 HEAT = Topic(
     "engine",
     (
-        Word("signs_of_heat", offered="yes", also=("y", "hot", "steam", "smell")),
+        Word("signs_of_heat", offered="yes", also=("y", "hot", "steam", "smell"), row={"usual": 0.04}),
         Word("no_signs_of_heat", offered="no", also=("n", "none", "cool")),
     ),
     asks="Are there signs of heat?",
@@ -154,7 +168,13 @@ HEAT = Topic(
 COOLANT = Topic(
     "engine",
     (
-        Word("coolant_low", "low", offered="low, or none to be seen", also=("low", "empty", "none")),
+        Word(
+            "coolant_low",
+            "low",
+            offered="low, or none to be seen",
+            also=("low", "empty", "none"),
+            row={"usual": 0.05},
+        ),
         Word("coolant_full", "at its mark", also=("full", "good", "right", "ok")),
     ),
     subject="coolant ",
@@ -163,7 +183,13 @@ COOLANT = Topic(
 CRANKING = Topic(
     "engine",
     (
-        Word("cranks_well", "cranking well", offered="as it always did", also=("well", "good", "ok", "fine")),
+        Word(
+            "cranks_well",
+            "cranking well",
+            offered="as it always did",
+            also=("well", "good", "ok", "fine"),
+            row={"usual": 0.97},
+        ),
         Word(
             "cranks_badly",
             "cranking badly",

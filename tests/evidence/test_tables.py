@@ -97,7 +97,7 @@ def test_the_constants_are_shares() -> None:
     for shares in (
         *(vocabulary.RESULT.row(of) for of in ("right", "wrong", "disturbed", "overloaded", "half")),
         *(vocabulary.OFTEN.row(of) for of in ("steady", "intermittent")),
-        *like.MOVES_STEADY.values(),
+        *(vocabulary.MOVES.row(of) for of in ("steady", "steady_heated")),
     ):
         assert sum(shares.values()) == pytest.approx(1.0, abs=1e-12)
     assert sum(like.FOUND_SHARES) < 1.0
@@ -125,13 +125,14 @@ def _widths(monkeypatch: pytest.MonkeyPatch) -> None:
         "PULSING_SHARE": 0.15,
         "SILENT_ABNORMAL": 0.25,
         "SILENT_NORMAL": 0.97,
-        "MOVES_STEADY": {
-            "air_core": {"slowly": 0.08, "at_once": 0.87, "jumps": 0.05},
-            "bimetal": {"slowly": 0.87, "at_once": 0.11, "jumps": 0.02},
-        },
     }
     for name, value in widths.items():
         monkeypatch.setattr(like, name, value)
+    said = {
+        "air_core": {"slowly": 0.08, "at_once": 0.87, "jumps": 0.05},
+        "bimetal": {"slowly": 0.87, "at_once": 0.11, "jumps": 0.02},
+    }
+    monkeypatch.setattr(behaviour, "said_to_move", lambda when, movement: said[movement])
     for module, name, limits, spread in (
         (obs, "NEEDLE", (0.125, 0.375, 0.625, 0.875), 0.08),
         (obs, "JUDGED", (-0.10, 0.10), 0.05),

@@ -5,7 +5,6 @@ from dataclasses import fields
 import pytest
 
 from gaugesim.circuit import available, find
-from gaugesim.evidence import likelihood
 from gaugesim.movement import MOVEMENTS, Gauge
 
 
@@ -13,8 +12,6 @@ from gaugesim.movement import MOVEMENTS, Gauge
 def test_it_has_its_words_and_its_constants(name: str) -> None:
     kind = MOVEMENTS[name]
     assert set(kind.constants) < {field.name for field in fields(Gauge)}
-    assert name in likelihood.MOVES_STEADY
-    assert name in likelihood.MOVES_INTERMITTENT
     assert kind.along_field == (kind.winding == "")
 
 

@@ -40,10 +40,6 @@ def test_a_movement(copy: Copied) -> None:
     table = "gaugesim/movement/__init__.py"
     copy.add(table, "from gaugesim.movement.moving_iron import MovingIron\n", before="\nMOVEMENTS")
     copy.add(table, "MovingIron(), ", before="MovingCoil())")
-    copy.add(
-        "gaugesim/evidence/likelihood.py",
-        'for _rows in (MOVES_STEADY, MOVES_INTERMITTENT):\n    _rows["moving_iron"] = _rows["moving_coil"]\n',
-    )
     assert len(copy.touched) == promised("Adding a movement")
     sheet = copy.folder / "netlists" / "boat_panel.toml"
     low, high = 0.00995, 0.01593  # amperes at the two ends of the voltmeter's scale
@@ -88,7 +84,7 @@ class VoltsBelowFeed(AtPoint):
 
 """
     copy.add(kinds, kind, before="KINDS: tuple")
-    copy.add(kinds, '    VoltsBelowFeed("volts_below_feed", "volts"),\n', before='    Handled("look_at"')
+    copy.add(kinds, '    VoltsBelowFeed("volts_below_feed", "volts"),\n', before="    LOOK_AT,")
     copy.add(
         "netlists/kinds/checks.toml",
         """
@@ -300,9 +296,9 @@ def test_an_instrument(copy: Copied) -> None:
     copy.add(vocabulary, AMPERES, before="# by what a check reads, see")
     copy.add(vocabulary, '    "amperes": AMPERES,\n', before='    "jump": JUMP,\n')
     kinds = "gaugesim/scenario/kinds/checks.py"
-    copy.add(kinds, IN_PLACE, before="def own(entries")
+    copy.add(kinds, IN_PLACE, before="SUBSTITUTE, VOLTS_AT = ")
     copy.add(kinds, "METER, ", before="Setup\nfrom gaugesim.scenario.fault")
-    copy.add(kinds, '    InPlace("amperes_in_place", "amperes"),\n', before='    Handled("look_at", "look"')
+    copy.add(kinds, '    InPlace("amperes_in_place", "amperes"),\n', before="    LOOK_AT,")
     copy.add(
         "netlists/kinds/checks.toml",
         """

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from abc import abstractmethod
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
-from typing import TypeVar
 
 import numpy as np
 
@@ -14,32 +12,15 @@ from gaugesim.circuit import Circuit
 from gaugesim.movement import MOVEMENTS
 from gaugesim.scenario.apparatus import FUSED_LEAD_OHMS, JUMPER_OHMS, Setup
 from gaugesim.scenario.fault import exchanged
-from gaugesim.scenario.kinds.kind import Kind
+from gaugesim.scenario.kinds.by_hand import LOOK_AT, Wiggle
 from gaugesim.scenario.kinds.request import Arrangement, Request, wire
-from gaugesim.sheet import Gauge, Part, Point
+from gaugesim.scenario.kinds.targets import CheckKind, bare, has, is_inside, own
+from gaugesim.sheet import Gauge
 from gaugesim.solve.network import GROUND, Path
 
 STUDS = ("stud_feed", "stud_sender", "stud_ground", "stud_bias", "stud_tap")
 # grounding one of these is safe for the wiring whatever the gauge
 GROUNDABLE = ("stud_sender", "stud_ground", "sender_body", "panel_ground", "engine_block", "body")
-
-Named = TypeVar("Named", Part, Point)
-
-
-class CheckKind(Kind):
-    """A kind of check that takes more than looking."""
-
-    @abstractmethod
-    def where(self, circuit: Circuit, wanted: Sequence[str], gauges: Sequence[Gauge]) -> Iterator[str]:
-        """Ids of the checks of this kind that make sense.
-
-        Parameters
-        ----------
-        wanted : sequence of str
-            Targets that the sheet names.
-        gauges : sequence of Gauge
-            Those that are asked about.
-        """
 
 
 class AtPoint(CheckKind):
@@ -94,42 +75,6 @@ class AcrossPart(CheckKind):
         setup = ask.isolated(part) if self.reads == "ohms" else ask.hung(self.reads, *ask.ends(part))
         cautions = part.bridging if self.reads == "needle" else ()
         return Arrangement(setup, part.words, (part.place,), cautions=cautions)
-
-
-class Handled(CheckKind):
-    """A part is moved, or uncovered and looked at."""
-
-    targets = ":PART"
-    by_hand = True
-
-    def where(self, circuit: Circuit, wanted: Sequence[str], gauges: Sequence[Gauge]) -> Iterator[str]:
-        """See `CheckKind.where`."""
-        for part in own(circuit.sheet.parts.values(), gauges):
-            if self._makes_sense(part):
-                yield f"{self.id}:{part.id}"
-
-    @abstractmethod
-    def _makes_sense(self, part: Part) -> bool: ...
-
-    def _arrange(self, ask: Request) -> Arrangement:
-        part = ask.part(ask.arguments[0])
-        return Arrangement(target=part.words, places=(part.place,), part=part.id)
-
-
-class Wiggle(Handled):
-    """A part is moved while the needle is watched."""
-
-    def _makes_sense(self, part: Part) -> bool:
-        return "intermittent" in part.modes and not is_inside(part)
-
-
-class LookAt(Handled):
-    """A part is uncovered and looked at."""
-
-    inspects = True
-
-    def _makes_sense(self, part: Part) -> bool:
-        return part.kind != "process"
 
 
 class OfGauge(CheckKind):
@@ -351,29 +296,7 @@ class SwapSenderLeads(CheckKind):
         return Arrangement(setup, words, tuple(connector.place for connector in connectors))
 
 
-def own(entries: Collection[Named], gauges: Sequence[Gauge]) -> list[Named]:
-    """Parts or points of some gauges, and those that they share."""
-    ids = ("", *(gauge.id for gauge in gauges))
-    return [entry for entry in entries if entry.gauge in ids]
-
-
-def bare(entry: Part | Point) -> str:
-    """An id without its gauge."""
-    return entry.id.removeprefix(f"{entry.gauge}_") if entry.gauge else entry.id
-
-
-def has(known: Collection[str], name: str, gauge: Gauge) -> bool:
-    """Whether a gauge has a part or a point, of its own or shared."""
-    return name in known or f"{gauge.id}_{name}" in known
-
-
-def is_inside(part: Part) -> bool:
-    """Whether a part is an element of a subcircuit: a winding or a sender, no wire and no joint."""
-    return part.element.startswith("r.")
-
-
 SUBSTITUTE, VOLTS_AT = Substitute("substitute"), AtPoint("volts_at", "volts", on_any_side=True)
-LOOK_AT = LookAt("look_at", "look")
 KINDS: tuple[CheckKind, ...] = (
     UnplugSender("unplug_sender"),
     GroundSenderLead("ground_sender_lead"),

@@ -8,8 +8,8 @@ from dataclasses import replace
 import numpy as np
 
 from gaugesim.circuit import Circuit
-from gaugesim.scenario.kinds.checks import CheckKind, bare, own
 from gaugesim.scenario.kinds.request import Arrangement, Request
+from gaugesim.scenario.kinds.targets import CheckKind, bare, own
 from gaugesim.sheet import Gauge, Part
 from gaugesim.solve.network import GROUND
 
