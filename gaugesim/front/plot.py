@@ -55,7 +55,6 @@ def dials(seen: Snapshot, ax: Axes | None = None) -> Axes:
     ----------
     seen : Snapshot
         From `gaugesim.see`.
-    ax : matplotlib.axes.Axes, optional
 
     Examples
     --------
@@ -74,7 +73,6 @@ def schematic(seen: Snapshot, ax: Axes | None = None, values: bool = True, gauge
     ----------
     seen : Snapshot
         From `gaugesim.see`.
-    ax : matplotlib.axes.Axes, optional
     values : bool, optional
         Whether voltages and currents are written in.
     gauge : str, optional
@@ -95,7 +93,6 @@ def why(seen: Snapshot, ax: Axes | None = None, gauge: str | None = None) -> Axe
     ----------
     seen : Snapshot
         From `gaugesim.see`.
-    ax : matplotlib.axes.Axes, optional
     gauge : str, optional
         The first one if left out.
 
@@ -130,8 +127,6 @@ def sender(circuit: str | Circuit, ax: Axes | None = None, gauge: str | None = N
 
     Parameters
     ----------
-    circuit : str or Circuit
-    ax : matplotlib.axes.Axes, optional
     gauge : str, optional
         The first one if left out.
 
@@ -149,8 +144,6 @@ def movement(circuit: str | Circuit, ax: Axes | None = None, gauge: str | None =
 
     Parameters
     ----------
-    circuit : str or Circuit
-    ax : matplotlib.axes.Axes, optional
     gauge : str, optional
         The first one if left out.
 
@@ -175,13 +168,10 @@ def fault_curves(
 
     Parameters
     ----------
-    circuit : str or Circuit
     state : str, optional
         The circuit's usual one if left out.
-    check : str, optional
     symptom : (float, float), optional
         Band of needle positions.
-    ax : matplotlib.axes.Axes, optional
     gauge : str, optional
         The first one if left out.
 
@@ -207,12 +197,10 @@ def signatures(
 
     Parameters
     ----------
-    circuit : str or Circuit
     checks : sequence of str
         ``""`` is looking at the needle.
     state : str, optional
         The circuit's usual one if left out.
-    ax : matplotlib.axes.Axes, optional
     gauge : str, optional
         The first one if left out.
 
@@ -234,7 +222,6 @@ def ranking(stages: Mapping[str, Ranking], ax: Axes | None = None) -> Axes:
     ----------
     stages : mapping
         From what was known, in words, to the ranking then; the last says which faults are shown.
-    ax : matplotlib.axes.Axes, optional
 
     Examples
     --------
@@ -256,7 +243,6 @@ def transient(run: Followed, ax: Axes | None = None) -> Axes:
     ----------
     run : Followed
         From `gaugesim.transient`.
-    ax : matplotlib.axes.Axes, optional
 
     Examples
     --------
@@ -273,7 +259,6 @@ def bench(circuit: str | Circuit, **settings: object) -> draw.Bench:
 
     Parameters
     ----------
-    circuit : str or Circuit
     **settings
         ``gauge``, ``state``, ``check``, ``fault``, ``given``, as `gaugesim.draw.open_bench` takes them.
 
