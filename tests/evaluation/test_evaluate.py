@@ -120,7 +120,7 @@ def test_a_pool_of_processes_gives_the_same_numbers(circuit: Circuit, alone: Eva
 
 def test_a_dask_cluster_gives_the_same_numbers(circuit: Circuit, alone: Evaluation) -> None:
     with (
-        LocalCluster(n_workers=1, threads_per_worker=2, processes=False, dashboard_address=None) as cluster,
+        LocalCluster(n_workers=1, threads_per_worker=2, processes=False, dashboard_address=":0") as cluster,
         Client(cluster) as client,
     ):
         assert small(circuit, client.get_executor(pure=False)) == alone
@@ -147,7 +147,7 @@ def test_the_command_hands_its_work_to_a_cluster(
         raise CaseError(f"{executors[0].submit(abs, -3).result()} comes back", "", "")
 
     monkeypatch.setattr("gaugesim.cli.evaluate.evaluate", asked)
-    with LocalCluster(n_workers=1, processes=False, dashboard_address=None) as cluster:
+    with LocalCluster(n_workers=1, processes=False, dashboard_address=":0") as cluster:
         assert main([*WORDS, "--scheduler", cluster.scheduler_address]) == 2
     assert "3 comes back" in capsys.readouterr().err
 
