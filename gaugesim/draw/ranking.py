@@ -82,7 +82,7 @@ def course(
 
 
 def draw_course(found: RankingSteps, ax: Axes | None = None) -> Axes:
-    """Draw how the ranking moved with each piece of evidence.
+    r"""Draw how the ranking moved with each piece of evidence.
 
     Parameters
     ----------
@@ -94,7 +94,7 @@ def draw_course(found: RankingSteps, ax: Axes | None = None) -> Axes:
     >>> faults, table = ["stud B is loose", "sender is open"], [[0.3, 0.7], [0.9, 0.1]]
     >>> ax = draw_course(course(["at first", "needle at half"], faults, table))
     >>> [text.get_text() for text in ax.texts]
-    ['stud B is loose: 90 %', 'sender is open: 10 %']
+    ['stud B is loose: 90\xa0%', 'sender is open: 10\xa0%']
     """
     count = len(found.steps)
     ax = ax if ax is not None else new_axes(max(7.0, 3.6 + 1.15 * count), 5.2)
@@ -107,8 +107,8 @@ def draw_course(found: RankingSteps, ax: Axes | None = None) -> Axes:
         column = found.probability[:, i]
         ax.plot(places, column, linewidth=2.0 if i == 0 else 1.2, gid=words, **style)  # type: ignore[arg-type]
         marker = {"marker": "_"} if words == _OTHERS else marker_style(i)
-        last = f"{100 * column[-1]:.0f} %" if column[-1] >= 0.01 else "below 1 %"
-        labels.append((float(column[-1]), f"{words}: {last}", marker))
+        last = f"{100 * column[-1]:.0f}" if column[-1] >= 0.01 else "below 1"
+        labels.append((float(column[-1]), f"{words}: {last}\N{NO-BREAK SPACE}%", marker))
     end = max(count - 1, 1)
     width = 0.62 * max(3.0, end)
     ax.set(xlim=(-0.15, end + width), ylim=(-0.02, 1.02))

@@ -39,6 +39,8 @@ NO_CURRENT = "no current"
 LIVE_VOLTS = 0.05
 LIVE_AMPERES = 1e-5
 
+# what no meter of a workshop tells from nothing, in any unit
+NOTHING = 1e-7
 _PREFIXES = ((1e-6, "µ"), (1e-3, "m"), (1.0, ""), (1e3, "k"), (1e6, "M"))
 
 
@@ -145,13 +147,13 @@ def number_text(value: float, unit: str) -> str:
     --------
     >>> number_text(0.0612, "A"), number_text(13.55, "V"), number_text(240.0, "Ω"), number_text(1e7, "Ω")
     ('61.2 mA', '13.6 V', '240 Ω', '10 MΩ')
-    >>> number_text(float("inf"), "Ω"), number_text(0.0, "Ω")
-    ('open', '0 Ω')
+    >>> number_text(float("inf"), "Ω"), number_text(0.0, "Ω"), number_text(2.7e-11, "V")
+    ('open', '0 Ω', '0 V')
     """
     if math.isinf(value):
         return "open" if unit == "Ω" else f"{'-' if value < 0 else ''}∞ {unit}"
     size = abs(value)
-    if size == 0:
+    if size < NOTHING:
         return f"0 {unit}"
     factor, prefix = next((each for each in _PREFIXES if size < 999.5 * each[0]), _PREFIXES[-1])
     return f"{value / factor:.3g} {prefix}{unit}"
