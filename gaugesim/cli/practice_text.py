@@ -74,6 +74,8 @@ def checks_lines(course: Course, word: str = "") -> list[str]:
         name, state = option.check.id, option.state
         minutes = option.minutes + course.known.setup_minutes(option.check.places)
         where = " and ".join(places[place].words for place in option.check.places) or "no place of its own"
+        if not word and len(option.check.places) > 1:
+            where = "with two places open"
         if word.lower() in ("", "all") or word.lower() in f"{name} {state} {where}".lower():
             by_place.setdefault(where, []).append((f"{index}", name, state, f"{minutes:g} min"))
     if not by_place:

@@ -308,6 +308,11 @@ def read_regulator(table: Table, cautions: Mapping[str, Caution]) -> Regulator:
     return regulator
 
 
+def _letters(name: str) -> str:
+    """What is left of a name however it is spelt."""
+    return "".join(filter(str.isalnum, name.lower()))
+
+
 def read_gauge(name: str, table: Table, quantities: Mapping[str, Quantity]) -> Gauge:
     if name not in GAUGES:
         raise table.unknown("", "gauge", name, GAUGES)
@@ -327,6 +332,9 @@ def read_gauge(name: str, table: Table, quantities: Mapping[str, Quantity]) -> G
     own = MOVEMENTS[movement].read(table)
     coils = len(own.get("coils", ()))
     topology = table.text("topology")
+    meant = next((name for name in COILS if _letters(name) == _letters(topology)), topology)
+    if meant != topology:
+        raise table.fail("topology", f"is {topology!r}", f"did you mean {meant!r}?")
     if COILS.get(topology, coils) != coils:
         raise table.fail(
             "topology",

@@ -251,6 +251,11 @@ def test_a_topology_that_does_not_match_its_coils_or_its_wiring(spoil: Spoil) ->
         circuits.read(spoil(sheet=(topology, 'topology = "three-coil"')))
 
 
+def test_a_topology_spelt_otherwise_is_named(spoil: Spoil) -> None:
+    with pytest.raises(SheetError, match=r"topology: is 'Three_coil'; did you mean 'three-coil'\?"):
+        circuits.read(spoil(sheet=('topology = "two-coil"', 'topology = "Three_coil"')))
+
+
 def test_a_topology_of_the_same_coils_wired_otherwise(spoil: Spoil) -> None:
     findings = found(spoil(sheet=('topology = "two-coil"', 'topology = "two-coil series"')))
     assert len(findings) == 1
