@@ -65,11 +65,6 @@ class LookedAt(Rows):
     def table(self, check: Check, state: str) -> tuple[tuple[str, ...], Floats]:
         """What a look would show under each hypothesis.
 
-        Parameters
-        ----------
-        check : Check
-            A look.
-
         Returns
         -------
         classes : tuple of str
@@ -84,13 +79,7 @@ class LookedAt(Rows):
         return observable.classes, self._suspects.added_up(rows)
 
     def observable(self, check: Check, state: str) -> Observable:
-        """What a look asks.
-
-        Parameters
-        ----------
-        check : Check
-            A look.
-        """
+        """What a look asks."""
         [(observable, _, _)] = asked(any_answer(self.circuit, check, state), self, self._suspects.gauge)
         return observable
 

@@ -181,13 +181,7 @@ class Suspects:
         )
 
     def sound_look(self, check: Check, state: str) -> str:
-        """What a look most probably shows on the sound circuit, in the word of a case file.
-
-        Parameters
-        ----------
-        check : Check
-            A look.
-        """
+        """What a look most probably shows on the sound circuit, in the word of a case file."""
         observable = self._looked_at.observable(check, state)
         return observable.classes[int(np.argmax(observable.slipped[0]))]
 

@@ -1,8 +1,8 @@
 """Pictures, drawn from computed results and nothing else.
 
 For each picture one function gives an object that holds what is to be seen, and another only draws that, on
-axes that it takes and returns. Nothing here needs a display, and matplotlib is loaded when something is first
-drawn.
+axes that it takes and returns, or on new ones. Nothing here needs a display, and matplotlib is loaded when
+something is first drawn.
 """
 
 from gaugesim.draw.bench import Bench, open_bench

@@ -97,11 +97,6 @@ def scale_curves(circuit: Circuit, gauge: str | None = None, state: str | None =
 def draw_sender_curve(found: ScaleCurves, ax: Axes | None = None) -> Axes:
     """Draw the sender's resistance against what it senses.
 
-    Parameters
-    ----------
-    ax : matplotlib.axes.Axes, optional
-        New axes if left out.
-
     Raises
     ------
     UnsolvableError
@@ -126,13 +121,7 @@ def draw_sender_curve(found: ScaleCurves, ax: Axes | None = None) -> Axes:
 
 
 def draw_movement_curve(found: ScaleCurves, ax: Axes | None = None) -> Axes:
-    """Draw the needle against the true value, with the marks it should follow.
-
-    Parameters
-    ----------
-    ax : matplotlib.axes.Axes, optional
-        New axes if left out.
-    """
+    """Draw the needle against the true value, with the marks it should follow."""
     ax = ax if ax is not None else new_axes(5.0, 3.8)
     _band(ax, found.values, found.low, found.high)
     ax.plot(found.values, found.positions, color="black", linewidth=1.6, gid="needle")

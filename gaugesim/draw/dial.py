@@ -122,11 +122,6 @@ def _truth(gauge: Gauge, value: float) -> float | None:
 def draw_dials(shown: Sequence[Dial], ax: Axes | None = None) -> Axes:
     """Draw dials side by side.
 
-    Parameters
-    ----------
-    ax : matplotlib.axes.Axes, optional
-        New axes if left out.
-
     Examples
     --------
     >>> from gaugesim.circuit import find

@@ -20,11 +20,6 @@ _BEYOND = 1.6  # how far past the outermost points the curve is drawn, as a fact
 def draw_fit(found: Fit, ax: Axes | None = None) -> Axes:
     """Draw the needle against the resistor in place of the sender.
 
-    Parameters
-    ----------
-    ax : matplotlib.axes.Axes, optional
-        New axes if left out.
-
     Raises
     ------
     UnsolvableError

@@ -84,11 +84,6 @@ def course(
 def draw_course(found: RankingSteps, ax: Axes | None = None) -> Axes:
     r"""Draw how the ranking moved with each piece of evidence.
 
-    Parameters
-    ----------
-    ax : matplotlib.axes.Axes, optional
-        New axes if left out.
-
     Examples
     --------
     >>> faults, table = ["stud B is loose", "sender is open"], [[0.3, 0.7], [0.9, 0.1]]

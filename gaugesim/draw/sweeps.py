@@ -172,8 +172,6 @@ def draw_curves(found: Curves, symptom: tuple[float, float] | None = None, ax: A
     ----------
     symptom : (float, float), optional
         Band of needle positions; without it whatever leaves the sound band is labelled.
-    ax : matplotlib.axes.Axes, optional
-        New axes if left out.
 
     Examples
     --------

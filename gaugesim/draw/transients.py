@@ -30,8 +30,6 @@ def draw_transient(run: Transient, circuit: Circuit, ax: Axes | None = None) -> 
     ----------
     circuit : Circuit
         The circuit it is of, for its gauges' marks.
-    ax : matplotlib.axes.Axes, optional
-        New axes if left out.
 
     Examples
     --------

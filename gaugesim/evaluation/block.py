@@ -37,13 +37,7 @@ _PURPOSES = {"report": 1, "tuning": 2}
 
 @dataclass(frozen=True)
 class Task:
-    """What a block needs to know: the same task gives the same cases wherever it runs.
-
-    Attributes
-    ----------
-    number : int
-        Of the block.
-    """
+    """What a block needs to know: the same task gives the same cases wherever it runs."""
 
     circuit: Circuit
     world: str

@@ -51,13 +51,7 @@ class PlanCost:
 
 
 def plan_cost(task: Task) -> PlanCost:
-    """Draw a complaint and cost the ways to its repair.
-
-    Parameters
-    ----------
-    task : Task
-        Of one case.
-    """
+    """Draw a complaint and cost the ways to its repair."""
     problem = job(diagnose(complaint(task), [task.circuit])).problem
     return PlanCost(
         compare_reduced(problem, REDUCED_REPAIRS, REDUCED_ENTRIES),
@@ -90,13 +84,7 @@ def compare_reduced(
 
 
 def complaint(task: Task) -> Case:
-    """Draw a case as a person would write it: what the owner told, and perhaps one check.
-
-    Parameters
-    ----------
-    task : Task
-        Of one case.
-    """
+    """Draw a case as a person would write it: what the owner told, and perhaps one check."""
     random = np.random.default_rng((*task.key, PLAN))
     ailments, _ = draw_ailments(MODEL, Cells(task.circuit), 1, random)
     interview = draw_interview(task.circuit, random, CHECKS)

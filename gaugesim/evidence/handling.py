@@ -131,13 +131,7 @@ def whole(circuit: Circuit, name: str, gauge: str) -> frozenset[str]:
 
 
 def disturbed(circuit: Circuit, parts: Collection[str]) -> frozenset[str]:
-    """Contacts that are moved while other parts are replaced: those beside them, and at the same place.
-
-    Parameters
-    ----------
-    parts : collection of str
-        What is replaced.
-    """
+    """Contacts that are moved while other parts are replaced: those beside them, and at the same place."""
     sheet = circuit.sheet
 
     def ends(name: str) -> set[str]:

@@ -24,13 +24,7 @@ def look_of(check: Check) -> Look:
 
 
 def seen_fields(circuit: Circuit, check: Check, state: str) -> dict[str, Field]:
-    """What an entry of ``[[seen]]`` holds beside the answer to a look.
-
-    Parameters
-    ----------
-    check : Check
-        A look.
-    """
+    """What an entry of ``[[seen]]`` holds beside the answer to a look."""
     kind = look_of(check)
     if kind.key == "engine":
         return {}
@@ -41,13 +35,7 @@ def seen_fields(circuit: Circuit, check: Check, state: str) -> dict[str, Field]:
 
 
 def any_answer(circuit: Circuit, check: Check, state: str) -> Seen:
-    """An entry that answers a look somehow: it asks what the look asks.
-
-    Parameters
-    ----------
-    check : Check
-        A look.
-    """
+    """An entry that answers a look somehow: it asks what the look asks."""
     told = {look_of(check).key: TOPICS[check.reads].classes[0]}
     return Seen(check.id, 1, **seen_fields(circuit, check, state), **told)  # type: ignore[arg-type]
 
@@ -76,11 +64,6 @@ def answers_to(entry: Seen, circuit: Circuit, gauge: str) -> Iterator[str]:
 
 def as_seen(entry: Measured, check: Check) -> Seen:
     """A look at a needle that is written as a check means the same as if somebody had told it.
-
-    Parameters
-    ----------
-    check : Check
-        A look.
 
     Raises
     ------

@@ -51,11 +51,6 @@ def _drawn(picture: Callable[[], Axes], ax: Axes | None) -> Axes:
 def dials(seen: Snapshot, ax: Axes | None = None) -> Axes:
     """The dials with their needles, and the band of such gauges, with their faults if they have any.
 
-    Parameters
-    ----------
-    seen : Snapshot
-        From `gaugesim.see`.
-
     Examples
     --------
     >>> import gaugesim as gs
@@ -71,8 +66,6 @@ def schematic(seen: Snapshot, ax: Axes | None = None, values: bool = True, gauge
 
     Parameters
     ----------
-    seen : Snapshot
-        From `gaugesim.see`.
     values : bool, optional
         Whether voltages and currents are written in.
     gauge : str, optional
@@ -91,8 +84,6 @@ def why(seen: Snapshot, ax: Axes | None = None, gauge: str | None = None) -> Axe
 
     Parameters
     ----------
-    seen : Snapshot
-        From `gaugesim.see`.
     gauge : str, optional
         The first one if left out.
 
@@ -107,11 +98,6 @@ def why(seen: Snapshot, ax: Axes | None = None, gauge: str | None = None) -> Axe
 
 def projector(seen: Snapshot) -> Axes:
     """The dials alone, large, for a wall; sound beside faulty.
-
-    Parameters
-    ----------
-    seen : Snapshot
-        From `gaugesim.see`.
 
     Examples
     --------

@@ -73,11 +73,6 @@ class OneVehicle(Rows):
     def chances(self, check: Check, state: str) -> tuple[tuple[str, ...], Floats]:
         """What a look may show on this vehicle.
 
-        Parameters
-        ----------
-        check : Check
-            A look.
-
         Returns
         -------
         classes : tuple of str

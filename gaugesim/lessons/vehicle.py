@@ -166,11 +166,6 @@ class Vehicle:
         """Whether the fault acts when something is done; a steady one always does.
 
         The same for everybody who does the same.
-
-        Parameters
-        ----------
-        *moment : object
-            What is done.
         """
         return not self.intermittent or generator(*self.key, "acts", *moment).random() < USUAL_DUTY
 

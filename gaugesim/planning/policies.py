@@ -179,8 +179,6 @@ def most_telling(compact: Compact, batch: Batch, bits: Floats, most: int) -> Int
     ----------
     bits : ndarray, shape (n, checks)
         [bit]
-    most : int
-        How many at most.
 
     Returns
     -------

@@ -37,8 +37,6 @@ def reduced(
 
     Parameters
     ----------
-    repairs : int, optional
-        How many at most.
     entries : float, optional
         Size of the table that the optimum may need, by `exact_erring.entries`.
     repairs_last : bool, optional

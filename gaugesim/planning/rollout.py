@@ -170,11 +170,6 @@ def affordable(size: float, every: bool = False) -> Rollout:
 def promising_checks(compact: Compact, batch: Batch, most: int) -> Integers:
     """Those that lead in minutes with the place charged or shared out, or in information.
 
-    Parameters
-    ----------
-    most : int
-        How many at most.
-
     Returns
     -------
     ndarray of int, shape (n, m)

@@ -51,8 +51,6 @@ def shifted(
         See `Factored.rows`.
     steps : sequence
         From `source_steps`.
-    count : int
-        How many scenarios.
 
     Returns
     -------
@@ -320,13 +318,7 @@ class _Source:
 
 @dataclass(frozen=True)
 class Moves:
-    """How currents move with each tolerance variable, to first order; for some outputs as they are wanted.
-
-    Attributes
-    ----------
-    count : int
-        Of variables.
-    """
+    """How currents move with each tolerance variable, to first order; for some outputs as they are wanted."""
 
     correction: Correction
     count: int

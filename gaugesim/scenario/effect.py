@@ -196,8 +196,6 @@ def exchanged(
 
     Parameters
     ----------
-    first, second : str
-        Gauges.
     at : str
         The joint's part id without the gauge's name.
     values : mapping

@@ -26,11 +26,6 @@ from gaugesim.solve.network import Integers
 class InPlace:
     """A batch of scenarios of one network, each as it is put in place and as it is put on top of another.
 
-    Parameters
-    ----------
-    changes : Correction
-        The scenarios one by one.
-
     Attributes
     ----------
     rank : ndarray of int, shape (n,)

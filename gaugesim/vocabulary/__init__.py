@@ -372,8 +372,6 @@ def outcome_words(reads: str, word: str) -> str:
 
     Parameters
     ----------
-    reads : str
-        What the check reads.
     word : str
         The word for it in a case file.
 
