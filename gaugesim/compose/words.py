@@ -152,15 +152,13 @@ def read_vehicle(table: Table, gauge: str | None = None) -> Vehicle:
     return vehicle
 
 
-def from_words(words: list[str], where: str = "--compose") -> dict[str, Any]:
+def from_words(words: list[str]) -> dict[str, Any]:
     """The table ``[vehicle]`` from words of a command line.
 
     Parameters
     ----------
     words : list of str
         A gauge's name alone, ``KEY=VALUE``, or ``GAUGE.KEY=VALUE``.
-    where : str, optional
-        What to call them in errors.
 
     Examples
     --------

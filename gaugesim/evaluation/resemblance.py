@@ -18,9 +18,7 @@ LEFT_OUT = 2
 AT_ONCE = 200
 
 
-def told_from_listed(
-    listed: Sequence[Observable], shown: Sequence[Observable], cases: int, left_out: int = LEFT_OUT
-) -> np.ndarray:
+def told_from_listed(listed: Sequence[Observable], shown: Sequence[Observable], cases: int) -> np.ndarray:
     """Which vehicles' readings lie far from all that the listed faults show.
 
     Parameters
@@ -29,17 +27,15 @@ def told_from_listed(
         About the cells of the circuit.
     shown : sequence of Observable
         The same about vehicles without tolerances of their own; rows 1 to ``cases``.
-    left_out : int
-        Readings that may be left out [1].
 
     Returns
     -------
     ndarray of bool, shape (cases,)
         Whether the Mahalanobis distance of the numbers among the readings from every cell is at least
-        `DISTANCE`, whichever readings are left out.
+        `DISTANCE`, whichever `LEFT_OUT` readings are left out.
     """
     kept = [k for k, observable in enumerate(listed) if observable.is_number]
-    if len(kept) <= left_out:
+    if len(kept) <= LEFT_OUT:
         return np.zeros(cases, dtype=bool)
     numbers = Numbers.of([listed[k] for k in kept], straight=True)
     values = np.stack([shown[k].shown.mean[1 : 1 + cases] for k in kept])
@@ -49,6 +45,6 @@ def told_from_listed(
         # a needle that nothing drives may stand anywhere: no proof
         known = ~np.isnan(values[:, some])
         distances = Distances(numbers, np.nan_to_num(values[:, some]), known)
-        squares = (distances.without(out)[0].min(axis=0) for out in combinations(range(len(kept)), left_out))
+        squares = (distances.without(out)[0].min(axis=0) for out in combinations(range(len(kept)), LEFT_OUT))
         apart[some] = np.min(list(squares), axis=0) >= DISTANCE**2
     return apart

@@ -12,6 +12,10 @@ from gaugesim.solve.network import Integers
 
 # equally filled classes of certainty for the calibration error
 BINS = 10
+# how often hits are drawn from the certainties themselves
+DRAWS = 200
+# of 95 of 100
+DEVIATIONS = 1.96
 # two faults count as told apart when all answers together are this many times likelier under one of them
 TOLD_APART = 1.5
 # a probability below this is written as this in logarithms, as a person would who never says never
@@ -236,15 +240,13 @@ def calibration_error(certainty: Floats, hit: np.ndarray) -> float:
     return float(distance / len(certainty))
 
 
-def noise_floor(certainty: Floats, seed: int = 0, times: int = 200) -> tuple[float, float]:
+def noise_floor(certainty: Floats) -> tuple[float, float]:
     """What the calibration error comes to if every certainty is exactly right.
 
     Parameters
     ----------
     certainty : ndarray, shape (cases,)
         [1].
-    times : int
-        How often hits are drawn from the certainties themselves [1].
 
     Returns
     -------
@@ -252,21 +254,18 @@ def noise_floor(certainty: Floats, seed: int = 0, times: int = 200) -> tuple[flo
     high : float
         95 of 100 lie below.
     """
-    random = np.random.default_rng(seed)
-    errors = [calibration_error(certainty, random.random(len(certainty)) < certainty) for _ in range(times)]
+    random = np.random.default_rng(0)
+    errors = [calibration_error(certainty, random.random(len(certainty)) < certainty) for _ in range(DRAWS)]
     return float(np.mean(errors)), float(np.quantile(errors, 0.95))
 
 
-def share_limits(hit: np.ndarray, deviations: float = 1.96) -> tuple[float, float]:
-    """Limits of a share that was counted.
+def share_limits(hit: np.ndarray) -> tuple[float, float]:
+    """Limits of a share that was counted, within which it really is in 95 of 100.
 
     Parameters
     ----------
     hit : ndarray of bool, shape (cases,)
         At least one.
-    deviations : float, optional
-        How far from the share that was counted, in standard deviations of what it may really be: 1.96 for 95
-        of 100 [1].
 
     Source
     ------
@@ -279,7 +278,7 @@ def share_limits(hit: np.ndarray, deviations: float = 1.96) -> tuple[float, floa
     >>> round(low, 3), round(high, 3)
     (0.826, 0.945)
     """
-    count, share, square = len(hit), float(np.mean(hit)), deviations**2
+    count, share, square = len(hit), float(np.mean(hit)), DEVIATIONS**2
     middle = (share + square / (2 * count)) / (1 + square / count)
-    half = deviations / (1 + square / count) * np.sqrt(share * (1 - share) / count + square / (4 * count**2))
+    half = DEVIATIONS / (1 + square / count) * np.sqrt(share * (1 - share) / count + square / (4 * count**2))
     return max(0.0, float(middle - half)), min(1.0, float(middle + half))

@@ -55,17 +55,14 @@ class Node:
 
 def tree(
     problem: Problem,
-    state: Belief | None = None,
     depth: int | None = None,
     least_probability: float = _PRUNED,
     first: Step | None = None,
 ) -> Node:
-    """The plan from a state on, with everything that is likely enough to matter.
+    """The plan, with everything that is likely enough to matter.
 
     Parameters
     ----------
-    state : Belief, optional
-        Left out, nothing has been done yet.
     depth : int, optional
         How many steps are shown at most; left out, all to the end.
     least_probability : float, optional
@@ -82,8 +79,7 @@ def tree(
     >>> {outcome: (child.probability, child.action.step) for outcome, child in root.children.items()}
     {0: (0.6, Step(kind='repair', number=0)), 1: (0.4, Step(kind='repair', number=1))}
     """
-    state = state or start(problem)
-    return _grow(problem, state, 1.0, 0.0, -1 if depth is None else depth, least_probability, first)
+    return _grow(problem, start(problem), 1.0, 0.0, -1 if depth is None else depth, least_probability, first)
 
 
 def _grow(
