@@ -23,7 +23,7 @@ from gaugesim.solve.nodal import Solution
 TURNS = 5
 BETWEEN = (0.3, 0.7)
 # each check is looked at in one state of so many in turn
-SHARE = 3
+SHARE = 6
 # sums of currents [A] and of powers [W] are compared with what flows, or with this where less does
 LITTLE = 1e-3
 # what a row that no needle follows counts as, when rows are compared [position]
