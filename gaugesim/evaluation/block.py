@@ -9,6 +9,7 @@ from zlib import crc32
 
 import numpy as np
 
+from gaugesim.advice.remedy import repair_of
 from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
 from gaugesim.diagnosis.pairs import likely_pairs
@@ -22,6 +23,7 @@ from gaugesim.evaluation.scores import Scores, Truth, score
 from gaugesim.evaluation.worlds import WORLDS, World, disturb, draw_ailments
 from gaugesim.evidence.bayes import NONE_PRIOR, posterior
 from gaugesim.evidence.cells import Cells
+from gaugesim.evidence.handling import GAUGE_KINDS
 from gaugesim.evidence.none_of_these import log_none
 from gaugesim.evidence.observable import Answer, Observable, Observation
 from gaugesim.evidence.weigh import log_likelihoods
@@ -187,8 +189,6 @@ def measure(task: Task) -> Measured:
     return Measured(scores, counted, cases.unlike, cases.tried)
 
 
-# kinds of parts that are mended by another gauge
-INSIDE = ("coil", "heater", "movement")
 # kinds of faults by which scores are told apart, so that no kind hides behind the others
 DISTINGUISHABLE = "distinguishable"
 STRATA = (
@@ -222,7 +222,7 @@ def _strata(world: World, cells: Cells, cases: Generated) -> Integers:
     of_fault = []
     for entry in cells.faults:
         fault = entry.singles[0]
-        if fault.part.kind in INSIDE:
+        if fault.part.kind in GAUGE_KINDS:
             name = "inside the gauge"
         elif fault.part.kind == "process":
             name = "process"
@@ -241,12 +241,7 @@ def repair_numbers(cells: Cells) -> Integers:
     -------
     ndarray of int, shape (faults,)
     """
-    names = [
-        "+".join(
-            f"gauge {fault.part.gauge}" if fault.part.kind in INSIDE else fault.part.id
-            for fault in entry.singles
-        )
-        for entry in cells.faults
-    ]
+    circuit = cells.circuit
+    names = [repair_of(circuit, entry, circuit.gauge(None).id).name for entry in cells.faults]
     known = {name: i for i, name in enumerate(dict.fromkeys(names))}
     return np.array([known[name] for name in names])

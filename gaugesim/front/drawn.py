@@ -14,6 +14,7 @@ from gaugesim.circuit import Circuit
 from gaugesim.errors import CaseError
 from gaugesim.evaluation.fleet import Ailment, Fleet
 from gaugesim.front.catalogue import find_circuit
+from gaugesim.front.given import given_once
 from gaugesim.front.plain_rows import readings
 from gaugesim.front.seen import cautions_of
 from gaugesim.notebook import Result, encoded
@@ -139,6 +140,7 @@ def monte_carlo(
     if samples < 1:
         raise CaseError(f"{samples} samples say nothing", "", "ask for at least 1, better 1000")
     known = find_circuit(circuit)
+    given = given_once(given)
     situation = Situation.of(known, state, NO_CHECK if check is None else find_check(known, check), given)
     asked = (faults,) if isinstance(faults, str) else tuple(faults)
     made = [understood(known, text, count=samples) for text in asked]

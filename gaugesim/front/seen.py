@@ -12,6 +12,7 @@ import numpy as np
 from gaugesim.circuit import Circuit
 from gaugesim.errors import CaseError, unknown_name
 from gaugesim.front.catalogue import find_circuit
+from gaugesim.front.given import given_once
 from gaugesim.notebook import Result, encoded
 from gaugesim.reading import (
     Appearance,
@@ -234,6 +235,7 @@ def see(
     if engine not in ENGINES:
         raise unknown_name("engine", engine, ENGINES)
     asked = (faults,) if isinstance(faults, str) else tuple(faults)
+    given = given_once(given)
     situation = Situation.of(known, state, NO_CHECK if check is None else find_check(known, check), given)
     names, scenarios = _scenarios(situation, asked)
     solve = _solver(engine)

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
 from gaugesim.front.catalogue import find_circuit
+from gaugesim.front.given import values_given
 from gaugesim.front.plain_rows import degrees, names, readings, rows
 from gaugesim.front.seen import cautions_of
 from gaugesim.notebook import Result
@@ -158,7 +159,7 @@ def sweep(
     """
     known = find_circuit(circuit)
     done = NO_CHECK if check is None else find_check(known, check)
-    values = {name: np.atleast_1d(np.asarray(value, dtype=float)) for name, value in (given or {}).items()}
+    values = values_given(given)
     blocks = []
     for combination in product(*values.values()):
         here = {name: float(value) for name, value in zip(values, combination, strict=True)}

@@ -10,6 +10,7 @@ from typing import Any
 from gaugesim.circuit import Circuit
 from gaugesim.errors import unknown_name
 from gaugesim.front.catalogue import find_circuit
+from gaugesim.front.given import given_once
 from gaugesim.notebook import Result, encoded
 from gaugesim.scenario.caution import in_order
 from gaugesim.transients import STEADY, Disturbance, Transient, WarmUp
@@ -128,5 +129,5 @@ def transient(
             raise unknown_name("disturbance", name, names)
     state = known.sheet.default_state if state_to is None else state_to
     restless, engine = replace(STEADY, **disturbance), WarmUp() if warm_up else None
-    run = follow(known, state_from, state, seconds, fault, given, restless, step_seconds, engine)
+    run = follow(known, state_from, state, seconds, fault, given_once(given), restless, step_seconds, engine)
     return Followed(known, state_from, state, fault, run)

@@ -136,7 +136,7 @@ def test_answers_come_as_often_as_their_probability() -> None:
             resting = fleet.resting[:1]
             expected = np.stack([question.slipped[1], question.by_duty(acting, resting)[:, 0].mean(axis=0)])
             error = np.sqrt(expected * (1 - expected) / count)
-            assert np.all(np.abs(shares - expected) < 4.5 * error + 1e-9), question.told.subject
+            assert np.all(np.abs(shares - expected) < 4.5 * error + 1e-9), question.statement.subject
             assert about.classes == question.classes
 
 

@@ -208,6 +208,18 @@ def test_errors_are_in_the_words_of_the_commands(
     assert str(raised.value) in capsys.readouterr().err
 
 
+@pytest.mark.parametrize("name", ["see", "sweep", "monte_carlo", "transient"])
+@pytest.mark.parametrize("value", ["hot", None, float("nan"), []])
+def test_what_is_given_is_a_number(name: str, value: Any) -> None:
+    with pytest.raises(GaugesimError, match=r"given: coolant_celsius: .* is not a number; write for example"):
+        getattr(gs, name)("temp_two_coil", given={"coolant_celsius": value})
+
+
+def test_only_a_sweep_takes_several_values() -> None:
+    with pytest.raises(GaugesimError, match=r"has 2 values; give one; sweep\(\) takes several"):
+        gs.see("temp_two_coil", given={"coolant_celsius": [40, 80]})
+
+
 def test_a_column_that_there_is_not(results: dict[str, Result]) -> None:
     with pytest.raises(LookupError, match="no column is called 'temprature'; did you mean temperature"):
         results["sweep over"]["temprature"]

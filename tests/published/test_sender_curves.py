@@ -10,6 +10,7 @@ import pytest
 from oracles import steinhart_hart_celsius, steinhart_hart_from_points
 
 from gaugesim.circuit import Circuit, available, find
+from gaugesim.paths import shipped_netlists
 from gaugesim.physics.thermistor import beta_from_points, beta_ohms, steinhart_hart_ohms
 
 # Level senders: empty ohm, full ohm, as makers' and boating pages give them, ± 10 ohm
@@ -30,6 +31,9 @@ ASSUMED = {"fuel_two_coil_0_30", "cluster_bimetal_10v"}
 TEN_BAR_POINTS = ((0.0, 10.0), (5.0, 107.0), (10.0, 184.0))
 # gauge temperature sender (source withheld, unverifiable): °F and ohm, printed to 5 ohm
 TEMPERATURE_SENDER = {140: 160.0, 150: 135.0, 160: 110.0, 170: 90.0, 180: 75.0, 190: 60.0}
+
+# the laws that the tests below hold the netlists to, by the file of the sender
+LAWS = {"ntc": "B-value", "track": "straight between five points", "pressure": "straight between five points"}
 
 CIRCUITS = [find(name) for name in available()]
 
@@ -63,6 +67,13 @@ def tracks(prefix: str) -> list[tuple[Circuit, str, list[float]]]:
 
 def fahrenheit(degrees: float) -> float:
     return (degrees - 32.0) / 1.8
+
+
+def test_every_sender_of_the_netlists_has_a_law_that_some_circuit_is_held_to() -> None:
+    assert {path.stem for path in (shipped_netlists() / "senders").glob("*.cir")} == LAWS.keys()
+    assert any(sender(one, ".rthermistor") for one in CIRCUITS)
+    assert tracks("track")
+    assert tracks("pressure")
 
 
 @pytest.mark.parametrize(
