@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from operator import is_
 from pathlib import Path
 from typing import Any
 
@@ -108,8 +109,8 @@ class Consultation:
         circuits : tuple of Circuit, optional
             Its candidates, if they are others.
         """
-        known = self.__dict__.get("diagnosis", self.before)
-        return replace(self, case=case, circuits=circuits or self.circuits, before=known)
+        earlier = self.__dict__.get("diagnosis", self.before)
+        return replace(self, case=case, circuits=circuits or self.circuits, before=earlier)
 
     @cached_property
     def diagnosis(self) -> Diagnosis:
@@ -385,14 +386,15 @@ def consult(
     if error := declined(case.driven_by, f"{case.path.name}: driven_by"):
         raise error
     chosen, effects = learned(candidates(case, netlists_folder), history, netlists_folder)
-    found = Consultation(case, chosen, effects, rate_per_hour)
-    _LAST[:] = [one for one in _LAST if _known(one) == _known(found)] or [found]
+    job = Consultation(case, chosen, effects, rate_per_hour)
+    _LAST[:] = [last for last in _LAST if _alike(last, job)] or [job]
     return _LAST[0]
 
 
 _LAST: list[Consultation] = []  # who ranks a case and then plans it has all of it worked out once
 
 
-def _known(job: Consultation) -> tuple[object, ...]:
-    """What two jobs that are the same have in common, the circuits as the same objects."""
-    return [*map(id, job.circuits)], job.case, job.effects, job.rate_per_hour
+def _alike(job: Consultation, other: Consultation) -> bool:
+    """Whether two jobs are the same, of the same circuits: one whose files have changed is another object."""
+    last, now = ((one.case, one.effects, one.rate_per_hour, len(one.circuits)) for one in (job, other))
+    return last == now and all(map(is_, job.circuits, other.circuits))

@@ -200,10 +200,10 @@ def mending(part: Suspects, repairs: Sequence[Repair], case: Case) -> Floats:
         if not own:
             continue
         for state in {circuit.sheet.default_state, KEY_OFF} & circuit.sheet.states.keys():
-            where = part.entry.cells.situation_with(state, NO_CHECK)
+            situation = part.entry.cells.situation_with(state, NO_CHECK)
             believed, measured = (
-                exceeded(where, without_process(rows, where.known), own)
-                for rows in (part.scenarios(where.parameters), live)
+                exceeded(situation, without_process(rows, situation.known), own)
+                for rows in (part.scenarios(situation.parameters), live)
             )
             insulated = any(name in one.modes for one in mended for name in LIVE_WIRE)
             found[r] = np.maximum(found[r], part.share_of(believed[1:]))

@@ -100,25 +100,25 @@ def best_resistor(work: Job) -> BestResistor | None:
     for ohms, check, burns in zip(values, checks, chance, strict=True):
         if burns > BELIEVED:
             continue
-        where, response = suspects.response(check, state)
+        situation, response = suspects.response(check, state)
         bits = information(
             weight,
             suspects.by_hypothesis(
                 needle_classes(
-                    where.circuit.gauge(check.gauge), response.positions[check.gauge], response.pulses
+                    situation.circuit.gauge(check.gauge), response.positions[check.gauge], response.pulses
                 )
             ),
         )
-        tried.append((bits, ohms, check, where, response))
+        tried.append((bits, ohms, check, situation, response))
     tried.sort(key=lambda entry: -entry[0])
     best = None
-    for bits, ohms, check, where, response in tried[:TRIED]:
+    for bits, ohms, check, situation, response in tried[:TRIED]:
         for point, both, volts in _with_point(suspects, weight, check, state, work.opened):
             if best is None or both > best[0]:
-                best = (both, bits, ohms, check, where, response, point, volts)
+                best = (both, bits, ohms, check, situation, response, point, volts)
     if best is None:
         return None
-    both, bits, ohms, check, where, response, point, volts = best
+    both, bits, ohms, check, situation, response, point, volts = best
     positions = response.positions[check.gauge]
     rows = _typical_rows(suspects)
     order = np.argsort(-suspects.weight, kind="stable")
@@ -151,9 +151,9 @@ def _with_point(
             continue
         meter = voltmeter(circuit.sheet.earth, point.node, GROUND)
         both = replace(check, setup=replace(check.setup, paths=(*check.setup.paths, meter)), reads="volts")
-        where, response = suspects.response(both, state)
+        situation, response = suspects.response(both, state)
         needle = needle_classes(circuit.gauge(check.gauge), response.positions[check.gauge], response.pulses)
-        volts = obs.volts_table(near(response.reading, response.pulses), obs.battery_volts(where))
+        volts = obs.volts_table(near(response.reading, response.pulses), obs.battery_volts(situation))
         joint = (needle[:, :, None] * volts[:, None, :]).reshape(len(needle), -1)
         assert response.reading is not None
         yield point, information(weight, suspects.by_hypothesis(joint)), response.reading

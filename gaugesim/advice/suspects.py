@@ -171,8 +171,8 @@ class Suspects:
         cells = self.entry.cells
         meter = isolated_on_meter(cells.circuit, check)
         if meter is None:
-            where = cells.situation_with(state, check)
-            return self._shown(where, check, self._respond(where))[0]
+            situation = cells.situation_with(state, check)
+            return self._shown(situation, check, self._respond(situation))[0]
         parameters = {**cells.circuit.parameters(state), **meter.parameters}
         rows = without_process(self.scenarios(parameters), frozenset(meter.parameters))
         reading = isolated_ohms(cells.circuit, parameters, meter, rows)

@@ -95,8 +95,8 @@ def as_text(consultation: Consultation, everything: bool = False) -> list[str]:
     everything : bool, optional
         List every suspect.
     """
-    found, warned = consultation.diagnosis, Warned()
-    ranked = [suspect for suspect in found.ranking if everything or "+" not in suspect.fault]
+    diagnosis, warned = consultation.diagnosis, Warned()
+    ranked = [suspect for suspect in diagnosis.ranking if everything or "+" not in suspect.fault]
     shown = ranked if everything else ranked[:SHOWN]
     lines = [consultation.title, *danger_lines(consultation, warned), ""]
     ranked_lines = _ranking_lines(consultation, shown, everything)
@@ -108,30 +108,30 @@ def as_text(consultation: Consultation, everything: bool = False) -> list[str]:
     lines += _movement_lines(consultation)
     lines += _reason_lines(shown)
     lines += _apart_lines(consultation, shown, warned)
-    lines += effect_lines(consultation.effects, found.circuit)
+    lines += effect_lines(consultation.effects, diagnosis.circuit)
     return [*lines, "", *warned.new(consultation.cautions, "")]
 
 
 def _ranking_lines(consultation: Consultation, shown: list[Suspect], everything: bool) -> list[str]:
-    found = consultation.diagnosis
+    diagnosis = consultation.diagnosis
     lines = []
     for suspect in shown:
         odds = f"  {percent(suspect.probability)}  "
         lines += wrapped(f"{suspect.words}; {suspect.place_words}", " " * 8, odds)
-    rest = 1.0 - found.none_of_these - sum(suspect.probability for suspect in shown)
+    rest = 1.0 - diagnosis.none_of_these - sum(suspect.probability for suspect in shown)
     if rest > 0.001 and not everything:
         others = "other faults, alone or two at once (--all lists them)"
         lines += wrapped(others, " " * 8, f"  {percent(rest)}  ")
-    return [*lines, f"  {percent(found.none_of_these)}  none of these"]
+    return [*lines, f"  {percent(diagnosis.none_of_these)}  none of these"]
 
 
 def _movement_lines(consultation: Consultation) -> list[str]:
-    found = consultation.diagnosis
-    if len(found.circuits) < 2:
+    diagnosis = consultation.diagnosis
+    if len(diagnosis.circuits) < 2:
         return []
     lines = ["", "Which movement is behind the dial"]
     words = {circuit.id: circuit.sheet.words for circuit in consultation.circuits}
-    for name, p in found.circuits.items():
+    for name, p in diagnosis.circuits.items():
         if p >= 0.005:
             lines += wrapped(f"{words[name]} ({name})", " " * 8, f"  {percent(p)}  ")
     return lines
@@ -155,11 +155,11 @@ def _reason_lines(shown: list[Suspect]) -> list[str]:
 
 def _apart_lines(consultation: Consultation, shown: list[Suspect], warned: Warned) -> list[str]:
     """What is not told apart so far, and what never is from outside."""
-    found = consultation.diagnosis
+    diagnosis = consultation.diagnosis
     if consultation.cured:
         return []
-    words = {suspect.fault: suspect.words for suspect in found.ranking}
-    groups = [[name for name in group if "+" not in name] for group in found.groups]
+    words = {suspect.fault: suspect.words for suspect in diagnosis.ranking}
+    groups = [[name for name in group if "+" not in name] for group in diagnosis.groups]
     groups = [group for group in groups if len(group) > 1][:2]
     lines = ["", "Not told apart by what is known so far"] if groups else []
     for group in groups:

@@ -105,26 +105,26 @@ def _progress(done: int, whole: int) -> None:
         note(f"{done} of {whole} blocks")
 
 
-def as_text(found: Evaluation) -> list[str]:
+def as_text(evaluation: Evaluation) -> list[str]:
     """An evaluation for a person, in 80 columns."""
-    lines = [f"{found.model.cases} generated cases, seed {found.seed}", ""]
-    lines += _summary_lines(found.model)
+    lines = [f"{evaluation.model.cases} generated cases, seed {evaluation.seed}", ""]
+    lines += _summary_lines(evaluation.model)
     lines += ["", "How honest is its certainty? Each must lie within 3 either way:"]
-    lines += [f"  {z:+6.2f}  {WORDS[name]}" for name, z in found.identities.items()]
-    if len(found.circuits) > 1:
+    lines += [f"  {z:+6.2f}  {WORDS[name]}" for name, z in evaluation.identities.items()]
+    if len(evaluation.circuits) > 1:
         lines += ["", "Circuit by circuit: likeliest right, among the first three, worst of those above"]
         lines += [
             f"  {_percent(summary.top1)}  {_percent(summary.top3)}  {max(z.values(), key=abs):+6.2f}  {name}"
-            for name, (summary, z) in found.circuits.items()
+            for name, (summary, z) in evaluation.circuits.items()
         ]
-    if found.stress:
+    if evaluation.stress:
         lines += ["", "When the world is not as the program believes: likeliest right,"]
         lines += ["mended by the likeliest repair, better than not looking at all by a factor of"]
-        lines += _world_line("as it believes, for comparison", found.model)
-        for name, summary in found.stress.items():
+        lines += _world_line("as it believes, for comparison", evaluation.model)
+        for name, summary in evaluation.stress.items():
             lines += _stress_lines(name, summary)
-    if found.plan is not None:
-        lines += ["", *_plan_lines(found.plan)]
+    if evaluation.plan is not None:
+        lines += ["", *_plan_lines(evaluation.plan)]
     return lines
 
 

@@ -66,16 +66,16 @@ def run(arguments: argparse.Namespace) -> int:
     return 0
 
 
-def _lines(found: Fit) -> list[str]:
+def _lines(fitted: Fit) -> list[str]:
     lines = []
-    if found.movement:
-        others = [f"{name} {share:.0%}" for name, share in found.remaining.items()]
-        lines += [f"Movement: {found.movement}", *wrapped(", ".join(others), "  ", "How likely: ")]
-        lines += table([_row(name, value) for name, value in found.parameters.items()])
-        lines += _needle_lines(found)
-    if found.sender:
-        lines += ["", f"Sender: {words_of(found.sender.kind)}"]
-        lines += table([_row(name, value) for name, value in found.sender.parameters.items()])
+    if fitted.movement:
+        others = [f"{name} {share:.0%}" for name, share in fitted.remaining.items()]
+        lines += [f"Movement: {fitted.movement}", *wrapped(", ".join(others), "  ", "How likely: ")]
+        lines += table([_row(name, value) for name, value in fitted.parameters.items()])
+        lines += _needle_lines(fitted)
+    if fitted.sender:
+        lines += ["", f"Sender: {words_of(fitted.sender.kind)}"]
+        lines += table([_row(name, value) for name, value in fitted.sender.parameters.items()])
     rows = [
         (
             f"{row['table']} {row['number']}",
@@ -83,12 +83,12 @@ def _lines(found: Fit) -> list[str]:
             f"fit {_figure(row['fitted'])}",
             f"{row['deviations']:+.1f} deviations" + ("  BAD, left out" if row["bad"] else ""),
         )
-        for row in residual_rows(found)
+        for row in residual_rows(fitted)
     ]
     lines += ["", "Points", *table(rows)]
-    for entry in undetermined(found):
+    for entry in undetermined(fitted):
         lines += wrapped(entry["words"], "  ", "? ")
-    following = next_point_data(found)
+    following = next_point_data(fitted)
     if following:
         lines += ["", *wrapped(f"{following['words']}, {following['why']}", "  ", "Next: ")]
         for caution in following["cautions"]:
@@ -96,12 +96,12 @@ def _lines(found: Fit) -> list[str]:
     return lines
 
 
-def _needle_lines(found: Fit) -> list[str]:
-    ohms = [point.ohms for point in found.points.needle if 0 < point.ohms < np.inf]
+def _needle_lines(fitted: Fit) -> list[str]:
+    ohms = [point.ohms for point in fitted.points.needle if 0 < point.ohms < np.inf]
     if len(ohms) < 2:
         return []
     between = np.geomspace(min(ohms), max(ohms), SHOWN_OHMS)
-    positions, widths = found.band(between)
+    positions, widths = fitted.band(between)
     rows = [
         (f"{value:.3g} ohm", f"{position:.2f}", f"+/- {width:.2f}")
         for value, position, width in zip(between, positions, widths, strict=True)

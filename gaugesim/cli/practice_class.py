@@ -127,33 +127,33 @@ def _row(path: Path, own: str, netlists: Path | None) -> dict[str, Any]:
 
 def result_row(one: Returned) -> dict[str, Any]:
     """A save file as a row of the table. The same keys for every file; None where there is nothing to say."""
-    course, found, turn = one.course, one.debrief, one.wrong_turn
-    lost = found.marks.lost if found else {}
+    course, debriefing, turn = one.course, one.debrief, one.wrong_turn
+    lost = debriefing.marks.lost if debriefing else {}
     return {
         "name": one.name,
         "state": one.state,
         "circuit": course.task.circuit.id if course else None,
         "seed": course.task.seed if course else None,
         "level": course.task.level if course else None,
-        "score": found.score if found else None,
+        "score": debriefing.score if debriefing else None,
         "minutes": course.minutes if course else None,
         "price": course.price if course else None,
         "hints": hints_given(course) if course else None,
-        "verdict": _verdict(found) if found else None,
+        "verdict": _verdict(debriefing) if debriefing else None,
         **{f"lost_{reason}": lost.get(words) for reason, words in LOST_FOR.items()},
         "wrong_turn": step_words(course.steps[turn.number]) if course and turn else "",
-        "better": better_words(found, turn) if found and turn else "",
+        "better": better_words(debriefing, turn) if debriefing and turn else "",
         "problem": one.problem,
     }
 
 
-def _verdict(found: Debrief) -> str:
-    last = found.course.steps[-1].action
-    if found.course.burnt:
+def _verdict(debriefing: Debrief) -> str:
+    last = debriefing.course.steps[-1].action
+    if debriefing.course.burnt:
         return "burnt it"
     if last.kind == GAVE_UP:
         return "gave up"
-    return "right" if found.fault_right else "right part" if found.part_right else "wrong"
+    return "right" if debriefing.fault_right else "right part" if debriefing.part_right else "wrong"
 
 
 def _shown(rows: Table) -> list[tuple[str, ...]]:
@@ -220,15 +220,15 @@ def summary_lines(rows: Table) -> list[str]:
     return lines
 
 
-def steps_table(course: Course, found: Debrief | None) -> list[dict[str, Any]]:
+def steps_table(course: Course, debriefing: Debrief | None) -> list[dict[str, Any]]:
     """What was done, step by step.
 
     Parameters
     ----------
-    found : Debrief or None
+    debriefing : Debrief or None
         None while it is not over, or may not be told.
     """
-    judged = {one.number: one for one in found.decisions} if found else {}
+    judged = {one.number: one for one in debriefing.decisions} if debriefing else {}
     rows, clock = [], 0.0
     for number, step in enumerate(course.steps):
         clock += step.minutes
@@ -244,7 +244,7 @@ def steps_table(course: Course, found: Debrief | None) -> list[dict[str, Any]]:
                 "clock": clock,
                 "price": step.price,
                 "lost_minutes": told.regret if told else None,
-                "better": better_words(found, told) if found and told and told.regret else "",
+                "better": better_words(debriefing, told) if debriefing and told and told.regret else "",
             }
         )
     return rows

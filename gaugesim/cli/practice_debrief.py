@@ -15,37 +15,37 @@ from gaugesim.planning.problem import CHECK
 from gaugesim.vocabulary import spoken
 
 
-def debrief_lines(found: Debrief) -> list[str]:
+def debrief_lines(debriefing: Debrief) -> list[str]:
     """The debrief."""
-    course, task = found.course, found.course.task
+    course, task = debriefing.course, debriefing.course.task
     lines = ["", "DEBRIEF", *wrapped(f"The fault: {task.vehicle.fault.words} ({task.fault}).", "  ", "")]
-    lines += wrapped(_verdict(found), "  ", "")
+    lines += wrapped(_verdict(debriefing), "  ", "")
     lines += [
-        *wrapped(f"Score {found.score:.0f} of 100{_lost(found)}.", "  ", ""),
+        *wrapped(f"Score {debriefing.score:.0f} of 100{_lost(debriefing)}.", "  ", ""),
         *wrapped(
-            f"Decisions lost {found.regret_minutes:.1f} minutes where a good search needs "
-            f"{found.search_minutes:.1f}.",
+            f"Decisions lost {debriefing.regret_minutes:.1f} minutes where a good search needs "
+            f"{debriefing.search_minutes:.1f}.",
             "  ",
             "",
         ),
         "",
         "Your path (lost: minutes expected to be lost by the decision, luck left out)",
     ]
-    judged = {one.number: one for one in found.decisions}
+    judged = {one.number: one for one in debriefing.decisions}
     lines += _path(course, judged)
-    lines += ["", "The planner's path on the same vehicle", *_path(found.planner, {})]
-    lines += ["", *_remarks(found)]
+    lines += ["", "The planner's path on the same vehicle", *_path(debriefing.planner, {})]
+    lines += ["", *_remarks(debriefing)]
     return lines
 
 
-def _lost(found: Debrief) -> str:
+def _lost(debriefing: Debrief) -> str:
     """What marks were lost for."""
-    lost = [f"{reason} -{marks:.0f}" for reason, marks in found.marks.lost.items() if marks >= 0.5]
+    lost = [f"{reason} -{marks:.0f}" for reason, marks in debriefing.marks.lost.items() if marks >= 0.5]
     return f" ({', '.join(lost)})" if lost else ""
 
 
-def _verdict(found: Debrief) -> str:
-    course = found.course
+def _verdict(debriefing: Debrief) -> str:
+    course = debriefing.course
     last = course.steps[-1].action
     if course.burnt and course.steps[-1].shown:
         return f"It ends here: {course.steps[-1].shown.words}."
@@ -53,9 +53,9 @@ def _verdict(found: Debrief) -> str:
         return "No verdict was given."
     how = (
         "right"
-        if found.fault_right
+        if debriefing.fault_right
         else "the right part, in another way"
-        if found.part_right
+        if debriefing.part_right
         else "not what it was"
     )
     return f"Your verdict {last.what}: {how}."
@@ -85,41 +85,41 @@ def _path(course: Course, judged: dict[int, Decision]) -> list[str]:
     return lines
 
 
-def better_words(found: Debrief, decision: Decision) -> str:
+def better_words(debriefing: Debrief, decision: Decision) -> str:
     """What the planner would have done instead. Empty where nothing was left to gain."""
-    rest = found.course.known.rest
+    rest = debriefing.course.known.rest
     is_check = decision.best_kind == CHECK
     return " and ".join(name if is_check else rest.repair(name).short for name in decision.best)
 
 
-def _remarks(found: Debrief) -> list[str]:
-    course = found.course
+def _remarks(debriefing: Debrief) -> list[str]:
+    course = debriefing.course
     lines: list[str] = []
 
     def called(one: Decision) -> str:
         return step_words(course.steps[one.number])
 
-    if found.redundant:
+    if debriefing.redundant:
         lines += wrapped(
-            f"Checks that could tell nothing: {', '.join(map(called, found.redundant))}.", "  ", ""
+            f"Checks that could tell nothing: {', '.join(map(called, debriefing.redundant))}.", "  ", ""
         )
-    if found.unwarranted:
+    if debriefing.unwarranted:
         lines += wrapped(
-            f"Not warranted by what was known: {', '.join(map(called, found.unwarranted))}.",
+            f"Not warranted by what was known: {', '.join(map(called, debriefing.unwarranted))}.",
             "  ",
             "",
         )
-    first = found.first_loss
+    first = debriefing.first_loss
     if first is not None and first.best:
         lines += wrapped(
-            f"First costly decision: {called(first)}; better was: {better_words(found, first)}, "
+            f"First costly decision: {called(first)}; better was: {better_words(debriefing, first)}, "
             f"{first.best_minutes:.0f} minutes to the end on average "
             f"instead of {first.expected_minutes:.0f}.",
             "  ",
             "",
         )
-    if found.decisive is not None:
-        key = found.decisive
+    if debriefing.decisive is not None:
+        key = debriefing.decisive
         mind = Warned().named(course.task.circuit, key.cautions)
         lines += wrapped(
             f"Decisive check: {key.check} @ {key.state}. {key.words}{mind}. It shows {key.shown}: "
@@ -141,8 +141,7 @@ def _remarks(found: Debrief) -> list[str]:
             "  ",
             "",
         )
+    planner = debriefing.planner
     lines.append(f"Hints taken: {hints_given(course)}. Time: {course.minutes:g} minutes, ")
-    lines[-1] += (
-        f"planner {found.planner.minutes:g}. Parts: {course.price:g}, planner {found.planner.price:g}."
-    )
+    lines[-1] += f"planner {planner.minutes:g}. Parts: {course.price:g}, planner {planner.price:g}."
     return lines

@@ -94,7 +94,7 @@ def scale_curves(circuit: Circuit, gauge: str | None = None, state: str | None =
     return ScaleCurves(*what, ohms, ohms_low, ohms_high, positions, band[0], band[1], *scale)
 
 
-def draw_sender_curve(found: ScaleCurves, ax: Axes | None = None) -> Axes:
+def draw_sender_curve(curves: ScaleCurves, ax: Axes | None = None) -> Axes:
     """Draw the sender's resistance against what it senses.
 
     Raises
@@ -102,52 +102,52 @@ def draw_sender_curve(found: ScaleCurves, ax: Axes | None = None) -> Axes:
     UnsolvableError
         If the gauge has no sender.
     """
-    if found.ohms is None or found.ohms_low is None or found.ohms_high is None:
-        raise UnsolvableError(f"the {found.words} has no sender to draw")
+    if curves.ohms is None or curves.ohms_low is None or curves.ohms_high is None:
+        raise UnsolvableError(f"the {curves.words} has no sender to draw")
     ax = ax if ax is not None else new_axes(5.0, 3.8)
-    _band(ax, found.values, found.ohms_low, found.ohms_high)
-    ax.plot(found.values, found.ohms, color="black", linewidth=1.6, gid="sender")
-    at = [mark.at for mark in found.marks]
-    ax.plot(at, np.interp(at, found.values, found.ohms), "o", color="black", markersize=4)
-    if found.unit == "celsius":  # a thermistor's curve is nearly straight so
+    _band(ax, curves.values, curves.ohms_low, curves.ohms_high)
+    ax.plot(curves.values, curves.ohms, color="black", linewidth=1.6, gid="sender")
+    at = [mark.at for mark in curves.marks]
+    ax.plot(at, np.interp(at, curves.values, curves.ohms), "o", color="black", markersize=4)
+    if curves.unit == "celsius":  # a thermistor's curve is nearly straight so
         from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
 
         ax.set_yscale("log")
         ax.yaxis.set_major_locator(LogLocator(subs=(1.0, 2.0, 5.0)))
         ax.yaxis.set_major_formatter(FuncFormatter(lambda ohms, _: f"{ohms:g}"))
         ax.yaxis.set_minor_formatter(NullFormatter())
-    _label(ax, found, "sender, Ω")
+    _label(ax, curves, "sender, Ω")
     return ax
 
 
-def draw_movement_curve(found: ScaleCurves, ax: Axes | None = None) -> Axes:
+def draw_movement_curve(curves: ScaleCurves, ax: Axes | None = None) -> Axes:
     """Draw the needle against the true value, with the marks it should follow."""
     ax = ax if ax is not None else new_axes(5.0, 3.8)
-    _band(ax, found.values, found.low, found.high)
-    ax.plot(found.values, found.positions, color="black", linewidth=1.6, gid="needle")
-    at, positions = [mark.at for mark in found.marks], [mark.position for mark in found.marks]
+    _band(ax, curves.values, curves.low, curves.high)
+    ax.plot(curves.values, curves.positions, color="black", linewidth=1.6, gid="needle")
+    at, positions = [mark.at for mark in curves.marks], [mark.position for mark in curves.marks]
     ring = {"marker": "o", "markerfacecolor": "white", "markeredgecolor": "black", "linestyle": "none"}
     ax.plot(at, positions, markersize=6, label="marks of the scale", **ring)  # type: ignore[arg-type]
-    for stop in found.stops:
+    for stop in curves.stops:
         ax.axhline(stop, color="0.4", linewidth=0.6)
-    ax.set_ylim(found.stops[0] - 0.05, found.stops[1] + 0.05)
+    ax.set_ylim(curves.stops[0] - 0.05, curves.stops[1] + 0.05)
     ax.set_yticks([0.0, 0.25, 0.5, 0.75, 1.0], ["low", "1/4", "1/2", "3/4", "high"])
-    _label(ax, found, "needle")
+    _label(ax, curves, "needle")
     return ax
 
 
-def draw_scale(found: ScaleCurves) -> Axes:
+def draw_scale(curves: ScaleCurves) -> Axes:
     """Draw the sender's curve, where there is one, beside the movement's.
 
     The movement's, on a figure of both.
     """
     from matplotlib.figure import Figure
 
-    if found.ohms is None:
-        return draw_movement_curve(found)
+    if curves.ohms is None:
+        return draw_movement_curve(curves)
     left, right = Figure(figsize=(10.0, 4.2), layout="constrained").subplots(1, 2)
-    draw_sender_curve(found, left)
-    return draw_movement_curve(found, right)
+    draw_sender_curve(curves, left)
+    return draw_movement_curve(curves, right)
 
 
 def _band(ax: Axes, values: Floats, low: Floats, high: Floats) -> None:
@@ -156,11 +156,11 @@ def _band(ax: Axes, values: Floats, low: Floats, high: Floats) -> None:
     )
 
 
-def _label(ax: Axes, found: ScaleCurves, vertical: str) -> None:
-    unit = {"celsius": "°C", "1": "", "none": ""}.get(found.unit, found.unit)
-    ax.set_xlabel(f"{found.quantity}{f', {unit}' if unit else ''}")
+def _label(ax: Axes, curves: ScaleCurves, vertical: str) -> None:
+    unit = {"celsius": "°C", "1": "", "none": ""}.get(curves.unit, curves.unit)
+    ax.set_xlabel(f"{curves.quantity}{f', {unit}' if unit else ''}")
     ax.set_ylabel(vertical)
-    ax.set_title(found.words, fontsize=9, loc="left")
-    ax.set_xlim(found.values[0], found.values[-1])
+    ax.set_title(curves.words, fontsize=9, loc="left")
+    ax.set_xlim(curves.values[0], curves.values[-1])
     ax.legend(fontsize=8, frameon=False)
     ax.spines[["top", "right"]].set_visible(False)

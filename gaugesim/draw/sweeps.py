@@ -165,7 +165,7 @@ def _together(curves: Sequence[Curve]) -> tuple[Curve, ...]:
     return tuple(result)
 
 
-def draw_curves(found: Curves, symptom: tuple[float, float] | None = None, ax: Axes | None = None) -> Axes:
+def draw_curves(curves: Curves, symptom: tuple[float, float] | None = None, ax: Axes | None = None) -> Axes:
     """Draw needle against severity; what passes through the symptom is drawn heavily and labelled.
 
     Parameters
@@ -183,23 +183,23 @@ def draw_curves(found: Curves, symptom: tuple[float, float] | None = None, ax: A
     ax = ax if ax is not None else new_axes(10.5, 7.0)
     across = [0.0, 1.0]
     ax.fill_between(
-        across, *found.sound, facecolor="none", edgecolor="0.6", hatch="....", linewidth=0, zorder=0
+        across, *curves.sound, facecolor="none", edgecolor="0.6", hatch="....", linewidth=0, zorder=0
     )
     if symptom:
         ax.fill_between(across, *symptom, facecolor="0.88", edgecolor="black", linewidth=0.8, zorder=1)
         ax.text(0.01, symptom[1], "seen", va="bottom", weight="bold", fontsize=8)
-    chosen = [curve for curve in found.curves if _is_told(curve, found, symptom)]
+    chosen = [curve for curve in curves.curves if _is_told(curve, curves, symptom)]
     chosen = sorted(chosen, key=lambda curve: -sum(fault.weight for fault in curve.faults))
     labels = []
-    for curve in found.curves:
+    for curve in curves.curves:
         number = next((i for i, each in enumerate(chosen[:DISTINCT]) if each is curve), None)
         last = _draw(ax, curve, number)
         if number is not None:
             labels.append((last, _words(curve, symptom), marker_style(number)))
     margin = 0.04
-    ax.set(xlim=(0, 1.75), ylim=(found.stops[0] - margin, found.stops[1] + margin))
+    ax.set(xlim=(0, 1.75), ylim=(curves.stops[0] - margin, curves.stops[1] + margin))
     ax.set_xticks([0.0, 1.0], ["mild", "severe"])
-    ax.set_yticks([*found.marks.values()], [*found.marks])
+    ax.set_yticks([*curves.marks.values()], [*curves.marks])
     ax.spines[["top", "right"]].set_visible(False)
     ax.spines.bottom.set_bounds(0, 1)
     rest = len(chosen) - DISTINCT
@@ -207,16 +207,16 @@ def draw_curves(found: Curves, symptom: tuple[float, float] | None = None, ax: A
     ax.set_xlabel(
         f"severity of the fault, over the range of the sheet; dotted band: sound gauges{more}", x=0.29
     )
-    ax.set_ylabel(f"needle of the {found.words}")
-    ax.set_title(wrapped(found.title, 110), loc="left", fontsize=9)
-    beside(ax, labels, x=1.0, size=7.0, span=found.stops)
+    ax.set_ylabel(f"needle of the {curves.words}")
+    ax.set_title(wrapped(curves.title, 110), loc="left", fontsize=9)
+    beside(ax, labels, x=1.0, size=7.0, span=curves.stops)
     return ax
 
 
-def _is_told(curve: Curve, found: Curves, symptom: tuple[float, float] | None) -> bool:
+def _is_told(curve: Curve, curves: Curves, symptom: tuple[float, float] | None) -> bool:
     if symptom:
         return bool(len(curve.within(*symptom)))
-    return len(curve.within(*found.sound)) < len(curve.positions)
+    return len(curve.within(*curves.sound)) < len(curve.positions)
 
 
 def _draw(ax: Axes, curve: Curve, number: int | None) -> float:

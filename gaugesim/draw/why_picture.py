@@ -25,7 +25,7 @@ _HALF = 38  # letters of a heading over one half
 _ASIDE = 0.045  # how far an arrow back along the one before is moved aside, as a share of the longest way
 
 
-def draw_why(told: Why, gauge: str, fault: str = "", ax: Axes | None = None) -> Axes:
+def draw_why(reasons: Why, gauge: str, fault: str = "", ax: Axes | None = None) -> Axes:
     """Draw why a needle stands where it stands, sound beside faulty.
 
     Parameters
@@ -47,12 +47,11 @@ def draw_why(told: Why, gauge: str, fault: str = "", ax: Axes | None = None) -> 
     ax.set_axis_off()
     ax.set(xlim=(0, 72 * SIZE[0]), ylim=(0, 72 * SIZE[1]), aspect="equal")
     width, height = 72 * SIZE[0], 72 * SIZE[1]
-    shown = [("as it should be", told.sound.gauges[gauge])] if told.sound else []
-    shown.append((wrapped(fault or "with the fault", _HALF) if told.sound else "", told.gauges[gauge]))
-    short = in_short(told, gauge)
-    title = (
-        f"{told.gauges[gauge].gauge.words}: {told.situation.circuit.sheet.states[told.situation.state].words}"
-    )
+    shown = [("as it should be", reasons.sound.gauges[gauge])] if reasons.sound else []
+    shown.append((wrapped(fault or "with the fault", _HALF) if reasons.sound else "", reasons.gauges[gauge]))
+    short = in_short(reasons, gauge)
+    state = reasons.situation.circuit.sheet.states[reasons.situation.state]
+    title = f"{reasons.gauges[gauge].gauge.words}: {state.words}"
     top = height - 14
     for line in wrapped(title, 72).splitlines():
         ax.text(16, top, line, fontsize=_HEAD, weight="bold", va="top")
@@ -70,9 +69,9 @@ def draw_why(told: Why, gauge: str, fault: str = "", ax: Axes | None = None) -> 
         if words:
             ax.text(box[0] + box[2] / 2, top - 6, words, fontsize=_HEAD, ha="center", va="top")
         if own.arrows:
-            _draw_arrows(ax, told, own, box, float(most), [each for _, each in shown])
+            _draw_arrows(ax, reasons, own, box, float(most), [each for _, each in shown])
         else:
-            _draw_share(ax, told, own, box)
+            _draw_share(ax, reasons, own, box)
     return ax
 
 
@@ -100,14 +99,14 @@ def _extent(own: GaugeWhy) -> float:
 
 def _draw_arrows(
     ax: Axes,
-    told: Why,
+    reasons: Why,
     own: GaugeWhy,
     box: tuple[float, float, float, float],
     most: float,
     every: Sequence[GaugeWhy],
 ) -> None:
     """Arrows end to end inside the scale, which is drawn in the directions that the movement has."""
-    gauge, circuit = own.gauge, told.situation.circuit
+    gauge, circuit = own.gauge, reasons.situation.circuit
     left, foot, width, height = box
     rows = len(own.arrows) + 1 + any(gauge.rest)
     legend = 1.35 * _LETTERS * rows
@@ -212,9 +211,9 @@ def _scale(ax: Axes, gauge: Gauge, centre: tuple[float, float], radius: float) -
             taken.append((x, y, half))
 
 
-def _draw_share(ax: Axes, told: Why, own: GaugeWhy, box: tuple[float, float, float, float]) -> None:
+def _draw_share(ax: Axes, reasons: Why, own: GaugeWhy, box: tuple[float, float, float, float]) -> None:
     """What drives the needle against what it takes at the low and top marks; a strip that bends by it."""
-    gauge, circuit = own.gauge, told.situation.circuit
+    gauge, circuit = own.gauge, reasons.situation.circuit
     left, foot, width, height = box
     drive = own.heat or own.turn
     assert drive is not None

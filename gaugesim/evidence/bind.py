@@ -305,14 +305,14 @@ def _looks(entry: Seen, rows: Rows) -> Asked:
         )
     consumer = sheet.consumers[str(entry.consumer)]
     state = entry.state or (consumer.states[0] if consumer.states else None)
-    where = rows.situation_with(state, obs.consumer_check(consumer), dict(entry.given))
-    volts = rows.reading(where)
+    situation = rows.situation_with(state, obs.consumer_check(consumer), dict(entry.given))
+    volts = rows.reading(situation)
     usual = max(abs(float(volts.mean[0])), 1.0)
     share = Prediction(volts.mean / usual, volts.names, volts.steps / usual, volts.pulses)
     sudden = behaviour.sudden_table(
         off_sound(volts, usual), vocabulary.LOOKS.classes, vocabulary.LOOKS.row("intermittent")
     )
-    subject = f"{consumer.words} ({sheet.states[where.state].words})"
+    subject = f"{consumer.words} ({sheet.states[situation.state].words})"
     statement = _remembered(entry, subject, LOOKED)
     return of_value(statement, vocabulary.LOOKS.classes, share, obs.looks_table, sudden), str(entry.looks), ""
 
@@ -322,35 +322,35 @@ def _measured(entry: Measured, rows: Rows, gauge: str) -> Iterator[Asked]:
     if check.kind.is_look:
         yield from _seen(as_seen(entry, check), rows, gauge)
         return
-    where = rows.situation_with(entry.state, obs.with_tools(check, entry.tools), dict(entry.given))
+    situation = rows.situation_with(entry.state, obs.with_tools(check, entry.tools), dict(entry.given))
     meant = rows.circuit.gauge(entry.gauge or check.gauge or gauge)
-    needle = Statement(_subject(_needle_words(meant), where), entry.where, entry.stage)
+    needle = Statement(_subject(_needle_words(meant), situation), entry.where, entry.stage)
     meter = vocabulary.TOPICS[check.reads].meter
-    statement = Statement(_subject(meter, where), entry.where, entry.stage, SHOWED) if meter else needle
+    statement = Statement(_subject(meter, situation), entry.where, entry.stage, SHOWED) if meter else needle
     for key in ("volts", "ohms", "lamp", "amperes"):
         if getattr(entry, key) is not None and key != check.reads:
             raise CaseError(f"{check.id} does not read {key}", "", f"it reads {check.reads}")
     if entry.volts is not None:
-        observable, volts, seen = volts_read(statement, rows, where, entry.volts, entry.tools.meter)
+        observable, volts, seen = volts_read(statement, rows, situation, entry.volts, entry.tools.meter)
         yield replace(observable, comes_and_goes=not check.kind.acting), volts, seen
     if entry.ohms is not None:
-        yield ohms_read(statement, rows, where, entry.ohms)
+        yield ohms_read(statement, rows, situation, entry.ohms)
     if entry.lamp is not None:
-        shown, lamp = rows.reading(where), entry.tools.lamp
+        shown, lamp = rows.reading(situation), entry.tools.lamp
         yield (
             of_value(statement, vocabulary.LAMP.classes, shown, lambda volts: obs.lamp_table(volts, lamp)),
             entry.lamp,
             "",
         )
     if entry.amperes is not None:
-        yield other_read(statement, rows, where, entry.amperes)
+        yield other_read(statement, rows, situation, entry.amperes)
     if entry.needle is not None:
-        yield _needle(needle, rows, meant, where, entry.needle)
+        yield _needle(needle, rows, meant, situation, entry.needle)
     if entry.moves is not None:
         if check.kind.by_hand:
-            yield _jump(statement, rows, where), "jumps" if entry.moves == "jumps" else "steady", ""
+            yield _jump(statement, rows, situation), "jumps" if entry.moves == "jumps" else "steady", ""
         else:
-            yield _moves(needle, rows, meant, where, entry.moves)
+            yield _moves(needle, rows, meant, situation, entry.moves)
 
 
 def _jump(statement: Statement, rows: Rows, situation: Situation) -> Observable:

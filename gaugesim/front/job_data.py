@@ -22,19 +22,19 @@ from gaugesim.vocabulary import outcome_words
 
 def diagnosis_data(consultation: Consultation) -> dict[str, Any]:
     """A diagnosis for a program."""
-    found = consultation.diagnosis
+    diagnosis = consultation.diagnosis
     told = {
-        **picked(found, "circuit gauge"),
+        **picked(diagnosis, "circuit gauge"),
         "first": [danger.words for danger in consultation.first],
-        "ranking": [_suspect(suspect) for suspect in found.ranking],
-        **picked(found, "circuits none_of_these groups"),
+        "ranking": [_suspect(suspect) for suspect in diagnosis.ranking],
+        **picked(diagnosis, "circuits none_of_these groups"),
         "never_from_outside": [picked(group, "faults separated_by") for group in consultation.never_apart],
         "conflicts": [
             picked(conflict, "where subject seen probability changes_leader")
             | {"words": conflict.sentence, "leader_without": conflict.leader}
             for conflict in consultation.conflicts
         ],
-        "history": effect_data(consultation.effects, found.circuit),
+        "history": effect_data(consultation.effects, diagnosis.circuit),
         "cured": consultation.cured or None,
         "next_check": advice_data(consultation.next_check),
         "mend_now": consultation.mend.words if consultation.mend else None,

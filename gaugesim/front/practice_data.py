@@ -15,12 +15,12 @@ from gaugesim.notebook import picked
 from gaugesim.scenario.order_of_work import sequence
 
 
-def course_data(course: Course, found: Debrief | None) -> dict[str, Any]:
+def course_data(course: Course, debriefing: Debrief | None) -> dict[str, Any]:
     """A course for a program.
 
     Parameters
     ----------
-    found : Debrief or None
+    debriefing : Debrief or None
         None while the task is not over.
 
     Returns
@@ -41,7 +41,7 @@ def course_data(course: Course, found: Debrief | None) -> dict[str, Any]:
         "steps": [_step_data(course, index) for index in range(len(course.steps))],
         "first": [danger.words for danger in task.consultation.first],
         "cautions": [*task.consultation.cautions, COMPUTED],
-        "debrief": None if found is None else debrief_data(found),
+        "debrief": None if debriefing is None else debrief_data(debriefing),
     }
 
 
@@ -91,15 +91,15 @@ def hint_words(told: Hint, circuit: Circuit) -> list[str]:
     return [*(repair.words for repair in told.repairs), *dict.fromkeys(beware), expected]
 
 
-def debrief_data(found: Debrief) -> dict[str, Any]:
+def debrief_data(debriefing: Debrief) -> dict[str, Any]:
     """A debrief for a program."""
-    course = found.course
-    key = found.decisive
+    course = debriefing.course
+    key = debriefing.decisive
     return {
         "fault": course.task.fault,
         "words": course.task.vehicle.fault.words,
-        **picked(found, "part_right fault_right score regret_minutes search_minutes loss"),
-        "marks_lost": {reason.replace(" ", "_"): lost for reason, lost in found.marks.lost.items()},
+        **picked(debriefing, "part_right fault_right score regret_minutes search_minutes loss"),
+        "marks_lost": {reason.replace(" ", "_"): lost for reason, lost in debriefing.marks.lost.items()},
         "decisions": [
             {
                 "step": one.number,
@@ -108,14 +108,16 @@ def debrief_data(found: Debrief) -> dict[str, Any]:
                 **picked(one, "regret expected_minutes best best_kind best_minutes bits"),
                 **picked(one, "redundant unwarranted wasted doubt"),
             }
-            for one in found.decisions
+            for one in debriefing.decisions
         ],
-        "redundant": [one.number for one in found.redundant],
-        "unwarranted": [one.number for one in found.unwarranted],
+        "redundant": [one.number for one in debriefing.redundant],
+        "unwarranted": [one.number for one in debriefing.unwarranted],
         "decisive": key
         and picked(key, "check state words cautions shown expected_true expected_others before after"),
         "planner": {
-            **picked(found.planner, "minutes price"),
-            "steps": [_step_data(found.planner, index) for index in range(len(found.planner.steps))],
+            **picked(debriefing.planner, "minutes price"),
+            "steps": [
+                _step_data(debriefing.planner, index) for index in range(len(debriefing.planner.steps))
+            ],
         },
     }

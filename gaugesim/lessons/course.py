@@ -194,8 +194,8 @@ def perform(course: Course, action: LearnerAction) -> Course:
 
 
 def _done(course: Course, action: LearnerAction) -> Done:
-    known = course.known
-    return Done(action, 0.0, 0.0, (), None, "", None, (), known, known, course.cured)
+    knowledge = course.known
+    return Done(action, 0.0, 0.0, (), None, "", None, (), knowledge, knowledge, course.cured)
 
 
 def _note(course: Course, action: LearnerAction) -> Done:
@@ -241,12 +241,12 @@ def find_option(task: Task, name: str, state: str = "") -> Option:
 
 
 def _check(course: Course, action: LearnerAction) -> Done:
-    task, known = course.task, course.known
+    task, knowledge = course.task, course.known
     option = find_option(task, action.what, action.state)
     if not task.consultation.may_be_had(option.state, option.check.id):
         words = "; ".join(danger.short for danger in task.consultation.first)
         raise CaseError(f"not with the engine running: {words}", "", "take a state with the engine stopped")
-    if known.would_burn(option.id):
+    if knowledge.would_burn(option.id):
         raise CaseError(
             f"not {option.check.id} now: a lead that may be live would make it burn",
             "",
@@ -257,13 +257,17 @@ def _check(course: Course, action: LearnerAction) -> Done:
     shown = _mended(course, option)
     done = replace(
         _done(course, replace(action, what=option.check.id, state=option.state)),
-        minutes=option.minutes + known.setup_minutes(option.check.places),
-        opened=tuple(name for name in option.check.places if name not in known.opened),
+        minutes=option.minutes + knowledge.setup_minutes(option.check.places),
+        opened=tuple(name for name in option.check.places if name not in knowledge.opened),
         shown=shown,
         option=option,
     )
     # once the fault is mended a reading says nothing about which it was
-    after = known.with_open(option.check.places) if course.cured else known.after_check(option, shown.outcome)
+    after = (
+        knowledge.with_open(option.check.places)
+        if course.cured
+        else knowledge.after_check(option, shown.outcome)
+    )
     return replace(done, after=after)
 
 
@@ -274,20 +278,20 @@ def _mended(course: Course, option: Option) -> Shown:
 
 
 def _replace(course: Course, action: LearnerAction) -> Done:
-    known = course.known
-    repair = known.rest.repair(action.what)
+    knowledge = course.known
+    repair = knowledge.rest.repair(action.what)
     result = CURED if course.cured else _result(course, repair)
     done = replace(
         _done(course, replace(action, what=repair.name)),
-        minutes=repair.minutes + known.setup_minutes(repair.places),
+        minutes=repair.minutes + knowledge.setup_minutes(repair.places),
         price=repair.price,
-        opened=tuple(name for name in repair.places if name not in known.opened),
+        opened=tuple(name for name in repair.places if name not in knowledge.opened),
         result=result if not course.cured else NO_CHANGE,
         repairs=(repair,),
     )
     if result == CURED:
-        return replace(done, after=known.after_cure(repair))
-    return replace(done, after=known.after_repair(repair, result))
+        return replace(done, after=knowledge.after_cure(repair))
+    return replace(done, after=knowledge.after_repair(repair, result))
 
 
 def _result(course: Course, repair: Repair) -> str:
@@ -310,20 +314,20 @@ def _result(course: Course, repair: Repair) -> str:
 
 def _verdict(course: Course, action: LearnerAction) -> Done:
     """The end: what the verdict names is mended, unless the complaint is gone already."""
-    known, task = course.known, course.task
+    knowledge, task = course.known, course.task
     names = [_fault_of(task, one) for one in action.what.split("+")]
     action = replace(action, what="+".join(f"{part}={mode}" for part, mode in names))
     done = _done(course, action)
     if course.cured:
         return done
-    repairs = {repair.name: repair for repair in (known.rest.repair(part) for part, _ in names)}
-    made = tuple(repair for name, repair in repairs.items() if name not in known.rest.replaced)
+    repairs = {repair.name: repair for repair in (knowledge.rest.repair(part) for part, _ in names)}
+    made = tuple(repair for name, repair in repairs.items() if name not in knowledge.rest.replaced)
     places = [place for repair in made for place in repair.places]
     return replace(
         done,
-        minutes=sum(repair.minutes for repair in made) + known.setup_minutes(places),
+        minutes=sum(repair.minutes for repair in made) + knowledge.setup_minutes(places),
         price=sum(repair.price for repair in made),
-        opened=tuple(dict.fromkeys(place for place in places if place not in known.opened)),
+        opened=tuple(dict.fromkeys(place for place in places if place not in knowledge.opened)),
         repairs=made,
     )
 

@@ -157,14 +157,14 @@ def planner_course(task: Task) -> Course:
 
 def planned(course: Course) -> tuple[LearnerAction, ...]:
     """What the planner would do next. Empty where nothing is possible any more."""
-    known = course.known
-    if known.action is None:
+    knowledge = course.known
+    if knowledge.action is None:
         return ()
-    step = known.action.step
+    step = knowledge.action.step
     if step.kind == CHECK:
-        option = known.work.options[step.number]
+        option = knowledge.work.options[step.number]
         return (LearnerAction(CHECKED, option.check.id, option.state),)
-    return tuple(LearnerAction(REPLACED, name) for name in known.entries_of(step))
+    return tuple(LearnerAction(REPLACED, name) for name in knowledge.entries_of(step))
 
 
 def decisive_check(path: Course) -> Decisive | None:

@@ -88,9 +88,9 @@ def decision(number: int, step: Done) -> Decision:
     step : Done
         A check, a replacement or a verdict.
     """
-    known = step.before
+    knowledge = step.before
     doubt = _doubt(step) if step.action.kind == VERDICT else 0.0
-    if step.cured_before or known.action is None:
+    if step.cured_before or knowledge.action is None:
         # there is nothing left to gain, so all of it is lost
         idle = step.option is not None
         unwarranted = bool(step.repairs) and not idle
@@ -98,20 +98,23 @@ def decision(number: int, step: Done) -> Decision:
         return Decision(
             number, (), "", 0.0, step.minutes, step.minutes, 0.0, idle, unwarranted, wasted, doubt
         )
-    action = known.action
+    action = knowledge.action
     if step.option is not None:
-        expected, bits = _with_check(known, action, step.option, step.minutes), known.bits_of(step.option)
+        expected, bits = (
+            _with_check(knowledge, action, step.option, step.minutes),
+            knowledge.bits_of(step.option),
+        )
     else:
-        expected, bits = _with_repair(known, action, step.repairs, step.minutes), 0.0
+        expected, bits = _with_repair(knowledge, action, step.repairs, step.minutes), 0.0
     # who takes no notice of what came of it, and does then what the planner would have, has lost what it took
     regret = min(max(expected - action.expected_minutes, 0.0), _spent(step))
     regret = 0.0 if regret < ROUNDING else regret
     unwarranted = step.option is None and regret > UNWARRANTED_MINUTES
     if unwarranted and step.result == CURED:
-        doubt = 1.0 - max(_needed(known, repair) for repair in step.repairs)
+        doubt = 1.0 - max(_needed(knowledge, repair) for repair in step.repairs)
     return Decision(
         number,
-        known.entries_of(action.step),
+        knowledge.entries_of(action.step),
         action.step.kind,
         action.expected_minutes,
         action.expected_minutes + regret,
@@ -119,7 +122,7 @@ def decision(number: int, step: Done) -> Decision:
         bits,
         step.option is not None and bits < REDUNDANT_BITS,
         unwarranted,
-        sum(_guessed(known, repair) for repair in step.repairs) if unwarranted else 0.0,
+        sum(_guessed(knowledge, repair) for repair in step.repairs) if unwarranted else 0.0,
         doubt,
     )
 
@@ -134,16 +137,16 @@ def _is_bought(repair: Repair) -> bool:
     return repair.price > MINOR_PRICE
 
 
-def _guessed(known: Knowledge, repair: Repair) -> float:
+def _guessed(knowledge: Knowledge, repair: Repair) -> float:
     """By what odds a part was bought for nothing, at most 1; work on what is there takes minutes alone."""
-    needed = _needed(known, repair)
+    needed = _needed(knowledge, repair)
     return min(1.0, (1.0 - needed) / max(needed, 1e-9)) if _is_bought(repair) else 0.0
 
 
-def _needed(known: Knowledge, repair: Repair) -> float:
+def _needed(knowledge: Knowledge, repair: Repair) -> float:
     """How likely a repair is needed."""
-    needs = np.array([repair.name in names for names in known.rest.left])
-    return float(known.weight @ needs)
+    needs = np.array([repair.name in names for names in knowledge.rest.left])
+    return float(knowledge.weight @ needs)
 
 
 def _doubt(step: Done) -> float:
@@ -152,46 +155,46 @@ def _doubt(step: Done) -> float:
     Before the cure it is what the evidence leaves open, as the repair might have been made and proved first.
     After it the repair that brought it is what a verdict has to name.
     """
-    known = step.before
+    knowledge = step.before
     named = {one.partition("=")[0] for one in step.action.what.split("+")}
-    repairs = [known.rest.repair(name) for name in named]
+    repairs = [knowledge.rest.repair(name) for name in named]
     if step.cured_before:
-        cure = known.rest.repair(known.cured_by)
+        cure = knowledge.rest.repair(knowledge.cured_by)
         return 0.0 if any(repair.parts & cure.parts for repair in repairs) else 1.0
-    enough = np.array([names <= {repair.name for repair in repairs} for names in known.rest.left])
-    return float(1.0 - known.weight @ enough)
+    enough = np.array([names <= {repair.name for repair in repairs} for names in knowledge.rest.left])
+    return float(1.0 - knowledge.weight @ enough)
 
 
-def search_left(known: Knowledge) -> float:
+def search_left(knowledge: Knowledge) -> float:
     """What a good search would still need, without the right repair itself [min]."""
-    if not known.possible:
+    if not knowledge.possible:
         return 0.0
-    problem = replace(known.rest.problem, opened=known.state.opened)
-    unavoidable = float(known.weight @ repair_with_place(problem)[problem.repair_of])
-    return max(known.expected_minutes - unavoidable, 0.0)
+    problem = replace(knowledge.rest.problem, opened=knowledge.state.opened)
+    unavoidable = float(knowledge.weight @ repair_with_place(problem)[problem.repair_of])
+    return max(knowledge.expected_minutes - unavoidable, 0.0)
 
 
-def _with_check(known: Knowledge, action: Action, option: Option, minutes: float) -> float:
+def _with_check(knowledge: Knowledge, action: Action, option: Option, minutes: float) -> float:
     """Expected minutes to the proven repair if a check is made next."""
-    number = number_of(known.work, option)
+    number = number_of(knowledge.work, option)
     looked_at = {choice.step: choice.expected_minutes for choice in action.alternatives}
     if number is not None and Step(CHECK, number) in looked_at:
         return looked_at[Step(CHECK, number)]
-    if known.bits_of(option) < REDUNDANT_BITS:
-        return minutes + known.with_open(option.check.places).expected_minutes
-    chances = known.weight @ option.table
-    after = [known.after_check(option, word).expected_minutes for word in option.classes]
+    if knowledge.bits_of(option) < REDUNDANT_BITS:
+        return minutes + knowledge.with_open(option.check.places).expected_minutes
+    chances = knowledge.weight @ option.table
+    after = [knowledge.after_check(option, word).expected_minutes for word in option.classes]
     return minutes + float(chances @ np.array(after))
 
 
-def _with_repair(known: Knowledge, action: Action, repairs: tuple[Repair, ...], minutes: float) -> float:
+def _with_repair(knowledge: Knowledge, action: Action, repairs: tuple[Repair, ...], minutes: float) -> float:
     """Expected minutes to the proven repair if something is replaced next."""
     names = {repair.name for repair in repairs}
     for choice in action.alternatives:
-        if choice.step.kind == REPAIR and {*known.entries_of(choice.step)} == names:
+        if choice.step.kind == REPAIR and {*knowledge.entries_of(choice.step)} == names:
             return choice.expected_minutes
-    rest = Rest(known.work, known.rest.replaced | names)
-    left = np.array([bool(needed) for needed in rest.left]) * known.weight
-    opened = known.opened | {place for repair in repairs for place in repair.places}
-    after = Knowledge(rest, normal(left), opened, known.done)
-    return minutes + float(left.sum() / known.weight.sum()) * after.expected_minutes
+    rest = Rest(knowledge.work, knowledge.rest.replaced | names)
+    left = np.array([bool(needed) for needed in rest.left]) * knowledge.weight
+    opened = knowledge.opened | {place for repair in repairs for place in repair.places}
+    after = Knowledge(rest, normal(left), opened, knowledge.done)
+    return minutes + float(left.sum() / knowledge.weight.sum()) * after.expected_minutes

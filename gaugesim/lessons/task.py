@@ -231,9 +231,9 @@ def _noticed(
     return _Noticed(seed, level, draw, vehicle, text, bits, in_question, class_key)
 
 
-def _in_question(found: Diagnosis) -> tuple[frozenset[str], float]:
+def _in_question(diagnosis: Diagnosis) -> tuple[frozenset[str], float]:
     """Faults that a complaint leaves in question, and its ambiguity."""
-    suspects = Suspects(found.posteriors[0], found)
+    suspects = Suspects(diagnosis.posteriors[0], diagnosis)
     repairs = [entry.repair for entry in suspects.hypotheses]
     names = dict.fromkeys(repairs)
     chance = np.bincount([[*names].index(repair) for repair in repairs], suspects.weight)

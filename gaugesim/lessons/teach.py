@@ -53,19 +53,19 @@ NO_HINT = Hint("", None, (), 0.0, 0.0, False)
 
 def hint(course: Course) -> Hint:
     """The next hint. `NO_HINT` if the level has no more, or nothing is left to do."""
-    level, known = course.task.level, course.known
+    level, knowledge = course.task.level, course.known
     given = hints_given(course)
-    action, sheet = known.action, known.work.circuit.sheet
+    action, sheet = knowledge.action, knowledge.work.circuit.sheet
     if given >= WORKED[level] + PLACES[level] or course.cured or action is None:
         return NO_HINT
     worked = given < WORKED[level]
     if action.step.kind == CHECK:
-        option = known.work.options[action.step.number]
+        option = knowledge.work.options[action.step.number]
         places = option.check.places
-        told: Advice | None = advice_on(as_job(known), option)
+        told: Advice | None = advice_on(as_job(knowledge), option)
         repairs: tuple[Repair, ...] = ()
     else:
-        repairs = tuple(known.rest.repair(name) for name in known.entries_of(action.step))
+        repairs = tuple(knowledge.rest.repair(name) for name in knowledge.entries_of(action.step))
         places = tuple(dict.fromkeys(place for repair in repairs for place in repair.places))
         told = None
     words = " and ".join(sheet.places[name].words for name in places) or "the driver's seat"
@@ -74,9 +74,9 @@ def hint(course: Course) -> Hint:
     return Hint(words, told, repairs, action.minutes, action.expected_minutes, True)
 
 
-def as_job(known: Knowledge) -> Job:
+def as_job(knowledge: Knowledge) -> Job:
     """What is known now, as a job."""
-    return replace(known.work, weight=known.weight, opened=known.opened)
+    return replace(knowledge.work, weight=knowledge.weight, opened=knowledge.opened)
 
 
 def hints_given(course: Course) -> int:

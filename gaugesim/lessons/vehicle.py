@@ -136,8 +136,8 @@ class Vehicle:
         response : Response
             Of one row.
         """
-        where, rows = self.row(state, check, acting)
-        return where, respond(where, rows)
+        situation, rows = self.row(state, check, acting)
+        return situation, respond(situation, rows)
 
     def row(
         self, state: str, check: Check = NO_CHECK, acting: bool = True
@@ -191,11 +191,11 @@ class Vehicle:
             return Shown("jump", word, None, outcome_words("jump", word))
         if check.kind.is_look:
             return self._look(check, state, luck)
-        where, response = self.response(state, check, check.kind.acting or self.acts(check.id, state))
+        situation, response = self.response(state, check, check.kind.acting or self.acts(check.id, state))
         if check.reads == "needle":
             return self._needle(check, response, luck)
         assert response.reading is not None
-        return self._instrument(where, response, luck)
+        return self._instrument(situation, response, luck)
 
     def _look(self, check: Check, state: str, luck: np.random.Generator) -> Shown:
         acts = self.acts(check.id, state)

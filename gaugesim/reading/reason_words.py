@@ -57,7 +57,7 @@ def towards(gauge: Gauge, degrees: float) -> str:
     return "past the high end" if position > 1 else "past the low end"
 
 
-def steps(told: Why, gauge: str) -> tuple[Step, ...]:
+def steps(reasons: Why, gauge: str) -> tuple[Step, ...]:
     r"""The steps from the supply to the needle.
 
     Supply, currents, fields or heat or turning, needle; the sound circuit's numbers beside those of a faulty
@@ -77,24 +77,27 @@ def steps(told: Why, gauge: str) -> tuple[Step, ...]:
     Needle
       the needle lies along the sum: at three quarters, 0.71
     """
-    own = told.gauges[gauge]
-    sound = told.sound.gauges[gauge] if told.sound else None
-    result = [Step("Supply", tuple(_supply(told))), Step("Currents", tuple(_currents(told, own, sound)))]
+    own = reasons.gauges[gauge]
+    sound = reasons.sound.gauges[gauge] if reasons.sound else None
+    result = [
+        Step("Supply", tuple(_supply(reasons))),
+        Step("Currents", tuple(_currents(reasons, own, sound))),
+    ]
     if own.arrows:
-        result.append(Step("Fields", tuple(_fields(told.situation.circuit, own, sound))))
+        result.append(Step("Fields", tuple(_fields(reasons.situation.circuit, own, sound))))
     if own.heat:
-        result.append(Step("Heat", tuple(_heat(told.situation.circuit, own, sound, told.duty < 1))))
+        result.append(Step("Heat", tuple(_heat(reasons.situation.circuit, own, sound, reasons.duty < 1))))
     if own.turn:
-        result.append(Step("Turning", tuple(_turn(told.situation.circuit, own, sound))))
+        result.append(Step("Turning", tuple(_turn(reasons.situation.circuit, own, sound))))
     return (*result, Step("Needle", tuple(_needle(own, sound))))
 
 
-def in_short(told: Why, gauge: str) -> str:
+def in_short(reasons: Why, gauge: str) -> str:
     """What a fault does to a needle, in one sentence. Empty without a fault.
 
     Parameters
     ----------
-    told : Why
+    reasons : Why
         With the sound circuit beside it.
 
     Examples
@@ -109,13 +112,13 @@ def in_short(told: Why, gauge: str) -> str:
     'hardly any current in the bias coil and the sensing coil; the reference coil alone is left: needle at \
     half, 0.50, instead of at three quarters, 0.71'
     """
-    if told.sound is None:
+    if reasons.sound is None:
         return ""
-    own, sound = told.gauges[gauge], told.sound.gauges[gauge]
-    circuit = told.situation.circuit
+    own, sound = reasons.gauges[gauge], reasons.sound.gauges[gauge]
+    circuit = reasons.situation.circuit
     changes: dict[str, list[str]] = {}
     for name in own.elements:
-        now, before = told.currents[name], told.sound.currents[name]
+        now, before = reasons.currents[name], reasons.sound.currents[name]
         said = _compared(now, before)
         if said:
             changes.setdefault(said, []).append(f"the {coil_words(circuit, name)}")
@@ -183,50 +186,55 @@ def _beside(now: float, before: float | None, unit: str) -> str:
     return f"{amount(now, unit)} (sound {amount(before, unit)})"
 
 
-def _supply(told: Why) -> Iterable[str]:
-    circuit = told.situation.circuit
+def _supply(reasons: Why) -> Iterable[str]:
+    circuit = reasons.situation.circuit
     posts = [point for name, point in circuit.sheet.points.items() if name == circuit.sheet.live_pole]
     earth = circuit.sheet.earthed_pole.replace("_", " ")
     for point in posts:
-        now = told.voltages.get(point.node, float("nan"))
-        before = told.sound.voltages.get(point.node) if told.sound else None
+        now = reasons.voltages.get(point.node, float("nan"))
+        before = reasons.sound.voltages.get(point.node) if reasons.sound else None
         if np.isnan(now):
             yield f"{point.words} is cut off from everything"
         else:
             yield f"{point.words}: {_beside(now, before, 'V')} against {earth}"
     unit = circuit.sheet.regulator
-    if unit and len(told.situation.phases) > 1:
-        held = float(circuit.parameter_values(told.situation.parameters)[unit.design_volts])
-        was = f" (sound {100 * told.sound.duty:.0f} %)" if told.sound and told.sound.duty != told.duty else ""
+    if unit and len(reasons.situation.phases) > 1:
+        held = float(circuit.parameter_values(reasons.situation.parameters)[unit.design_volts])
+        was = (
+            f" (sound {100 * reasons.sound.duty:.0f} %)"
+            if reasons.sound and reasons.sound.duty != reasons.duty
+            else ""
+        )
+        kind = "root of the mean square" if unit.convention == "rms" else "mean"
         yield (
-            f"the regulator's contact is closed {100 * told.duty:.0f} % of the time{was}; it is made to hold "
-            f"{held:g} V, {'root of the mean square' if unit.convention == 'rms' else 'mean'}"
+            f"the regulator's contact is closed {100 * reasons.duty:.0f} % of the time{was}; "
+            f"it is made to hold {held:g} V, {kind}"
         )
 
 
-def _currents(told: Why, own: GaugeWhy, sound: GaugeWhy | None) -> Iterable[str]:
-    circuit = told.situation.circuit
+def _currents(reasons: Why, own: GaugeWhy, sound: GaugeWhy | None) -> Iterable[str]:
+    circuit = reasons.situation.circuit
     for k in own.runs:
-        run = told.runs[k]
+        run = reasons.runs[k]
         names = [branch_words(circuit, name) for name in run.branches]
-        ends = [_joint(circuit, told.runs, run.nodes[i]) for i in (0, -1)]
-        yield f"{amount(run.amperes, 'A')}{_before(told, run)}: {' > '.join([ends[0], *names, ends[1]])}"
+        ends = [_joint(circuit, reasons.runs, run.nodes[i]) for i in (0, -1)]
+        yield f"{amount(run.amperes, 'A')}{_before(reasons, run)}: {' > '.join([ends[0], *names, ends[1]])}"
     for name in own.elements:
-        if abs(told.currents[name]) < FLOWS_AMPERES:
-            before = abs(told.sound.currents[name]) if told.sound and sound else 0.0
+        if abs(reasons.currents[name]) < FLOWS_AMPERES:
+            before = abs(reasons.sound.currents[name]) if reasons.sound and sound else 0.0
             was = f" (sound {amount(before, 'A')})" if before >= FLOWS_AMPERES else ""
             yield f"no current{was} through {branch_words(circuit, name)}"
 
 
-def _before(told: Why, run: Run) -> str:
+def _before(reasons: Why, run: Run) -> str:
     """What flows through the parts of a run in the sound circuit, where that is not the same."""
-    if told.sound is None:
+    if reasons.sound is None:
         return ""
-    known = [name for name in run.branches if name in told.sound.currents]
+    known = [name for name in run.branches if name in reasons.sound.currents]
     if not known:
         return " (sound none)"
     # parts that have one current now may have had several
-    ratios = [told.sound.currents[name] * np.sign(told.currents[name]) for name in known]
+    ratios = [reasons.sound.currents[name] * np.sign(reasons.currents[name]) for name in known]
     least, most = min(ratios), max(ratios)
     if max(abs(least - run.amperes), abs(most - run.amperes)) <= _SAME * run.amperes:
         return ""

@@ -219,10 +219,7 @@ def why(situation: Situation, scenarios: Scenarios | None = None, response: Resp
     """
     if scenarios is None:
         return _why(situation, stack([HEALTHY]), response)
-    told = _why(situation, scenarios, response)
-    return Why(
-        told.situation, told.runs, told.voltages, told.currents, told.duty, told.gauges, why(situation)
-    )
+    return replace(_why(situation, scenarios, response), sound=why(situation))
 
 
 def _why(situation: Situation, scenarios: Scenarios, response: Response | None) -> Why:
@@ -263,16 +260,18 @@ def _gauge(
         scenarios.strength.get(gauge.id, np.ones(1))[0],
     )
     drive = kind.drive(gauge, flows)
-    told = GaugeWhy(gauge, position, drive, stuck=stuck)
+    reason = GaugeWhy(gauge, position, drive, stuck=stuck)
     if kind.along_field:
         arrows = tuple(_arrow(coil, flows) for coil in gauge.coils)
-        told = replace(told, arrows=arrows)
+        reason = replace(reason, arrows=arrows)
     elif kind.heats:
         square, ohms = float(flows.mean(gauge.element, 2)), float(flows.ohms(gauge.element))
-        told = replace(told, heat=Heat(gauge.element, square**0.5, ohms, float(drive), gauge.low, gauge.high))
+        reason = replace(
+            reason, heat=Heat(gauge.element, square**0.5, ohms, float(drive), gauge.low, gauge.high)
+        )
     else:
-        told = replace(told, turn=Turn(gauge.element, float(drive), gauge.low, gauge.high))
-    return replace(told, runs=_ways(situation, runs, gauge, told.elements))
+        reason = replace(reason, turn=Turn(gauge.element, float(drive), gauge.low, gauge.high))
+    return replace(reason, runs=_ways(situation, runs, gauge, reason.elements))
 
 
 def _arrow(coil: Coil, flows: Flows) -> Arrow:
@@ -282,12 +281,12 @@ def _arrow(coil: Coil, flows: Flows) -> Arrow:
     return Arrow(coil.element, amperes, turns, coil.degrees, float(x), float(y))
 
 
-def stands_at(told: GaugeWhy) -> float | None:
+def stands_at(reason: GaugeWhy) -> float | None:
     """Where the needle would stand by what drives it, on its own.
 
     Position [1]; None where it is not driven. Equal to ``told.position`` but for a needle that is held.
     """
-    stands = float(MOVEMENTS[told.gauge.movement].position(told.gauge, told.drive))
+    stands = float(MOVEMENTS[reason.gauge.movement].position(reason.gauge, reason.drive))
     return None if np.isnan(stands) else stands
 
 

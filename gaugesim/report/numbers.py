@@ -113,7 +113,7 @@ def page_number(work: Job, option: Option) -> PageNumber | None:
     middle, spread = (np.concatenate(one) for one in zip(*shown, strict=True))
     # the checks are those of the likeliest circuit
     assert told[0] is not None
-    where, response = told[0]
+    situation, response = told[0]
     span, floor = _scale(option.check.reads)
     return PageNumber(
         option.check.reads,
@@ -121,7 +121,7 @@ def page_number(work: Job, option: Option) -> PageNumber | None:
         tuple(map(_rounded, spread.tolist())),
         span,
         floor,
-        tuple(map(_rounded, _limits(option, where, response))),
+        tuple(map(_rounded, _limits(option, situation, response))),
         f"{measured(work, option)}{option.check.reads} = ",
     )
 
@@ -132,8 +132,10 @@ def _response(part: Suspects, option: Option) -> tuple[Situation, Response] | No
     if option.check.id not in check_ids(circuit, part.gauge) or option.state not in circuit.sheet.states:
         return None
     check = find_check(circuit, option.check.id, part.gauge)
-    where = part.entry.cells.situation_with(option.state, check)
-    return where, respond(where, without_process(part.scenarios(where.parameters), where.certain))
+    situation = part.entry.cells.situation_with(option.state, check)
+    return situation, respond(
+        situation, without_process(part.scenarios(situation.parameters), situation.certain)
+    )
 
 
 def _anything(part: Suspects) -> tuple[Floats, Floats]:
