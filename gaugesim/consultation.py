@@ -232,9 +232,7 @@ class Consultation:
     @cached_property
     def minutes_saved(self) -> float | None:
         """What the next check saves beside mending at once; below zero if it is made to be sure [min]."""
-        mending = [
-            choice.expected_minutes for choice in self.action.alternatives if choice.step.kind == REPAIR
-        ]
+        mending = [one.expected_minutes for one in self.action.alternatives if one.step.kind == REPAIR]
         if self.way.step.kind != CHECK or not mending:
             return None
         return min(mending) - self.tree.expected_minutes
