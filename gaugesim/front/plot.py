@@ -51,6 +51,12 @@ def _drawn(picture: Callable[[], Axes], ax: Axes | None) -> Axes:
 def dials(seen: Snapshot, ax: Axes | None = None) -> Axes:
     """The dials with their needles, and the band of such gauges, with their faults if they have any.
 
+    Parameters
+    ----------
+    seen : Snapshot
+        From `gaugesim.see`.
+    ax : matplotlib.axes.Axes, optional
+
     Examples
     --------
     >>> import gaugesim as gs
@@ -66,6 +72,9 @@ def schematic(seen: Snapshot, ax: Axes | None = None, values: bool = True, gauge
 
     Parameters
     ----------
+    seen : Snapshot
+        From `gaugesim.see`.
+    ax : matplotlib.axes.Axes, optional
     values : bool, optional
         Whether voltages and currents are written in.
     gauge : str, optional
@@ -84,6 +93,9 @@ def why(seen: Snapshot, ax: Axes | None = None, gauge: str | None = None) -> Axe
 
     Parameters
     ----------
+    seen : Snapshot
+        From `gaugesim.see`.
+    ax : matplotlib.axes.Axes, optional
     gauge : str, optional
         The first one if left out.
 
@@ -99,6 +111,11 @@ def why(seen: Snapshot, ax: Axes | None = None, gauge: str | None = None) -> Axe
 def projector(seen: Snapshot) -> Axes:
     """The dials alone, large, for a wall; sound beside faulty.
 
+    Parameters
+    ----------
+    seen : Snapshot
+        From `gaugesim.see`.
+
     Examples
     --------
     >>> import gaugesim as gs
@@ -113,6 +130,8 @@ def sender(circuit: str | Circuit, ax: Axes | None = None, gauge: str | None = N
 
     Parameters
     ----------
+    circuit : str or Circuit
+    ax : matplotlib.axes.Axes, optional
     gauge : str, optional
         The first one if left out.
 
@@ -130,6 +149,8 @@ def movement(circuit: str | Circuit, ax: Axes | None = None, gauge: str | None =
 
     Parameters
     ----------
+    circuit : str or Circuit
+    ax : matplotlib.axes.Axes, optional
     gauge : str, optional
         The first one if left out.
 
@@ -154,10 +175,13 @@ def fault_curves(
 
     Parameters
     ----------
+    circuit : str or Circuit
     state : str, optional
         The circuit's usual one if left out.
+    check : str, optional
     symptom : (float, float), optional
         Band of needle positions.
+    ax : matplotlib.axes.Axes, optional
     gauge : str, optional
         The first one if left out.
 
@@ -183,10 +207,12 @@ def signatures(
 
     Parameters
     ----------
+    circuit : str or Circuit
     checks : sequence of str
         ``""`` is looking at the needle.
     state : str, optional
         The circuit's usual one if left out.
+    ax : matplotlib.axes.Axes, optional
     gauge : str, optional
         The first one if left out.
 
@@ -208,6 +234,7 @@ def ranking(stages: Mapping[str, Ranking], ax: Axes | None = None) -> Axes:
     ----------
     stages : mapping
         From what was known, in words, to the ranking then; the last says which faults are shown.
+    ax : matplotlib.axes.Axes, optional
 
     Examples
     --------
@@ -229,6 +256,7 @@ def transient(run: Followed, ax: Axes | None = None) -> Axes:
     ----------
     run : Followed
         From `gaugesim.transient`.
+    ax : matplotlib.axes.Axes, optional
 
     Examples
     --------
@@ -245,6 +273,7 @@ def bench(circuit: str | Circuit, **settings: object) -> draw.Bench:
 
     Parameters
     ----------
+    circuit : str or Circuit
     **settings
         ``gauge``, ``state``, ``check``, ``fault``, ``given``, as `gaugesim.draw.open_bench` takes them.
 
