@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gaugesim.arrays import Floats
+from gaugesim.errors import OutOfRangeError
 from gaugesim.movement import MOVEMENTS, Flows
 from gaugesim.physics import regulator
 from gaugesim.reading.correction import Correction
@@ -261,11 +262,18 @@ def design(situation: Situation, scenarios: Scenarios) -> Floats:
     -------
     ndarray, shape (n,)
         [V]; NaN without a regulator.
+
+    Raises
+    ------
+    OutOfRangeError
+        If it is none that a regulator can hold.
     """
     unit = situation.circuit.sheet.regulator
     if unit is None:
         return np.full(len(scenarios), np.nan)
     sound = float(situation.circuit.parameter_values(situation.parameters)[unit.design_volts])
+    if sound <= 0:
+        raise OutOfRangeError(f"{unit.design_volts} must be above zero, but {sound:g} was given")
     changed = scenarios.parameters.get(unit.design_volts)
     return np.full(len(scenarios), sound) if changed is None else np.where(np.isnan(changed), sound, changed)
 

@@ -116,7 +116,11 @@ def test_a_severity(fail: Any, fault: str) -> None:
 
 
 ASKED = [
-    (("read", "cluster_bimetal_5v", "--set", "regulator_volts=0"), 2, "must be above zero, but 0 was given"),
+    (
+        ("read", "cluster_bimetal_5v", "--set", "regulator_volts=0"),
+        2,
+        "regulator_volts must be above zero",
+    ),
     (("read", "temp_two_coil", "--set", "battery_volts=1e300"), 2, "too large; 1e+12 at most"),
     (("show", "temp_two_coil", "--hide", "-1", "--save", "a.png"), 2, "--hide -1 is no seed"),
     (("evaluate", "temp_two_coil", "--cases", "1000000000000"), 2, "1000000 of each at most"),
