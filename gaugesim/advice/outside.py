@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from gaugesim.advice.hazard import KEY_OFF
 from gaugesim.advice.jobs import Job, check_states
 from gaugesim.advice.remedy import other_means
 from gaugesim.advice.suspects import OUTSIDE_MINUTES, near, needle_classes
@@ -19,7 +20,7 @@ from gaugesim.scenario.apparatus import voltmeter
 from gaugesim.scenario.caution import check_cautions
 from gaugesim.scenario.check import NO_CHECK, Check, Setup, find_check
 from gaugesim.scenario.check_list import check_ids
-from gaugesim.scenario.fault import HEALTHY, Fault, all_faults, change
+from gaugesim.scenario.fault import HEALTHY, Fault, all_faults, change, find_fault
 from gaugesim.scenario.kinds.checks import VOLTS_AT
 from gaugesim.scenario.scenarios import stack
 from gaugesim.solve.network import GROUND
@@ -162,6 +163,10 @@ def never_apart(work: Job) -> tuple[Group, ...]:
     apart = np.zeros((len(rows), len(rows)), dtype=bool)
     for option in outside:
         apart |= _differ(option.table[rows])
+    faults = [find_fault(work.circuit, work.hypotheses[i].fault, work.diagnosis.gauge) for i in rows]
+    for check in {option.check.id: option.check for option in outside}.values():
+        for state in _with_the_key_off(work.circuit, check):
+            apart |= _differ(_table(work.circuit, faults, check, state))
     told = []
     for group in _alike(apart):
         if len(group) > 1:
@@ -180,6 +185,11 @@ def never_apart(work: Job) -> tuple[Group, ...]:
                 )
             )
     return tuple(told)
+
+
+def _with_the_key_off(circuit: Circuit, check: Check) -> tuple[str, ...]:
+    """The state with the key off, for a check that tells something more there."""
+    return (KEY_OFF,) if check.key_off and KEY_OFF in circuit.sheet.states else ()
 
 
 def _outside(circuit: Circuit, check: Check) -> bool:
@@ -211,7 +221,7 @@ def _told_apart(circuit: Circuit, faults: Sequence[Fault], check: Check) -> np.n
     if check.kind.by_hand:
         return _differ(handling.shown_by_hand(faults, check)[1])
     result = np.zeros((len(faults), len(faults)), dtype=bool)
-    for state in check_states(circuit, check):
+    for state in (*check_states(circuit, check), *_with_the_key_off(circuit, check)):
         result |= _differ(_table(circuit, faults, check, state))
     return result
 

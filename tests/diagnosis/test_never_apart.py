@@ -5,8 +5,10 @@ import pytest
 
 from gaugesim import case
 from gaugesim.advice.jobs import Job, job
-from gaugesim.advice.outside import ALIKE, never_apart
+from gaugesim.advice.outside import ALIKE, from_outside, never_apart
 from gaugesim.advice.suspects import OUTSIDE_MINUTES
+from gaugesim.circuit import find
+from gaugesim.consultation import consult
 from gaugesim.diagnosis import diagnose
 from gaugesim.paths import shipped_netlists
 
@@ -49,3 +51,20 @@ def test_members_look_alike_in_every_check_from_outside(lorry: Job) -> None:
     assert "+" not in "".join(members)
     leaders = [lorry.weight[number[group.faults[0]]] for group in groups]
     assert leaders == sorted(leaders, reverse=True)
+
+
+def test_a_wire_that_is_always_live_is_told_with_the_key_off() -> None:
+    """From one that is live with the key on: by the meter at the lead."""
+    for name in ("temp_three_coil", "fuel_four_coil"):
+        circuit = find(name)
+        wires = [part for part in circuit.sheet.parts.values() if {"to_feed", "to_battery"} <= {*part.modes}]
+        pairs = [{f"{part.id}=to_feed", f"{part.id}=to_battery"} for part in wires]
+        gauge = next((part.gauge for part in wires if part.gauge), None)
+        groups = [{*group.faults} for group in from_outside(circuit, gauge).groups]
+        assert pairs
+        assert not any(pair <= group for pair in pairs for group in groups), name
+    live = {"check": "sender_lead_volts", "state": "key_off", "volts": 12.4}
+    low = {"state": "running_warm", "needle": "pegged_low"}
+    said = {"circuit": "temp_three_coil", "measured": [live], "seen": [low]}
+    groups = [{*group.faults} for group in consult(case.parse(said)).never_apart]
+    assert not any({"sender_wire=to_feed", "sender_wire=to_battery"} <= group for group in groups)
