@@ -215,6 +215,17 @@ def words(name: str) -> set[str]:
     return {word.lower() for word in re.findall(r"[A-Z]+(?![a-z])|[A-Z]?[a-z]+", name)}
 
 
+def test_nothing_is_kept_by_where_it_lies_in_memory() -> None:
+    """What `id` gives may be another object's later."""
+    asked = [
+        f"{path.relative_to(REPOSITORY)}:{node.lineno}"
+        for path in FILES
+        for node in ast.walk(parsed(path))
+        if isinstance(node, ast.Name) and node.id == "id" and isinstance(node.ctx, ast.Load)
+    ]
+    assert asked == []
+
+
 def test_public_names_are_written_out() -> None:
     shortened = [
         f"{path.relative_to(REPOSITORY)}:{line}: {name}"

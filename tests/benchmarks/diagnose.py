@@ -142,7 +142,8 @@ def work_out(state: Talk) -> None:
     """All that the terminal shows before the next prompt."""
     _ = state.question
     if state.ranked:
-        _ = state.found, state.proof, state.mend, state.advised
+        job = state.consultation
+        _ = job.diagnosis, job.proof, job.mend, state.advised
 
 
 if __name__ == "__main__":
