@@ -3,19 +3,23 @@
 import ast
 import math
 import pathlib
+from dataclasses import fields
 
 import numpy as np
 import pytest
 
+from gaugesim.case import Inspected, Measured, Seen
 from gaugesim.circuit import Circuit, available, find
 from gaugesim.errors import CaseError, UnknownNameError
 from gaugesim.reading import Situation, respond
+from gaugesim.reading.instruments import INSTRUMENTS
 from gaugesim.scenario import kinds
 from gaugesim.scenario.check import JUMPER_OHMS, LAMP, METER, OHMMETER_OHMS, find_check
 from gaugesim.scenario.check_list import check_ids
 from gaugesim.scenario.kinds import KINDS
 from gaugesim.solve.network import GROUND, Path
 from gaugesim.template import copy_circuit
+from gaugesim.vocabulary import TOPICS
 
 COPPER = 1 + 0.00393 * 5
 FIXED, SENSING = 150 * COPPER, 70 * COPPER
@@ -200,3 +204,15 @@ def test_no_module_asks_for_a_kind_by_its_name() -> None:
     # a vehicle of a few words has a stud that is called tap as well
     paths = [path for path in package.rglob("*.py") if path.parent.name != "compose"]
     assert {path.name: names for path in paths if (names := compared(path))} == {}
+
+
+@pytest.mark.parametrize("name", KINDS)
+def test_what_a_kind_reads_has_its_words_and_its_instrument(name: str) -> None:
+    """What has no instrument would silently show no reading."""
+    kind = KINDS[name]
+    topic = TOPICS[kind.reads]
+    assert (kind.reads in INSTRUMENTS) == bool(topic.meter)
+    assert not (kind.by_hand and (topic.meter or kind.is_look))
+    tables = (Inspected,) if kind.inspects else (Seen,) if kind.is_look else (Measured,)
+    keys = {field.name for table in tables for field in fields(table)}
+    assert {topic.in_a_case(word)[0] for word in topic.classes} <= keys
