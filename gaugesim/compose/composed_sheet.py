@@ -78,8 +78,9 @@ def sheet_text(layout: Layout, senders: Mapping[str, Sender], scales: Mapping[st
     add("process", _process(layout, base))
     if not layout.regulated and any(plan.movement.id == "bimetal" for plan in layout.whole.plans):
         heaters = piece("shared/regulator.toml")
-        add("checks", heaters["checks"])
-        add("cautions", heaters["cautions"])
+        # with no regulator the battery's voltage is the gauge's own
+        add("checks", {name: one for name, one in heaters["checks"].items() if name != "feed_direct"})
+        add("cautions", {name: one for name, one in heaters["cautions"].items() if name != "regulated_gauge"})
     own = differing(adapted(tables, vehicle.volts, vehicle.earth), base)
     head: dict[str, Any] = {"words": title, "movement": _movements(layout)}
     head |= {"craft": "boat"} if layout.boat else {}

@@ -95,7 +95,8 @@ def find_check(circuit: Circuit, name: str, gauge: str | None = None) -> Check:
     borne = leads(circuit, (name, meant.id), work.setup)
     if borne.burns:
         problem = f"check {name!r} is none: it would burn {borne.burns}"
-        raise WouldBurnError(problem, "", "join nothing to the battery's positive side or to what it feeds")
+        side = circuit.sheet.live_pole.removeprefix("battery_")
+        raise WouldBurnError(problem, "", f"join nothing to the battery's {side} side or to what it feeds")
     rule = circuit.sheet.checks[kind.id]
     places = tuple(dict.fromkeys(work.places))
     cautions = [*rule.cautions, *work.cautions]

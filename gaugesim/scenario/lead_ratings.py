@@ -80,8 +80,18 @@ def _leads(circuit: Circuit, setup: Setup) -> Leads:
             limits[path.name] = float(np.sqrt(RESISTOR_LOADED * watts / path.ohms))
     limits |= {name: on.sender_amperes[name] for name in _joined_senders(circuit, setup)}
     short = f"the lead, and the wires that feed it: {_most(setup, on, off):.0f} A would flow"
-    burns = short if np.isinf(fuse) else on.burnt_sender or off.burnt_heater
+    sender = "a sender, which never gets the battery's voltage" if _feeds_a_sender(circuit, setup) else ""
+    burns = short if np.isinf(fuse) else on.burnt_sender or off.burnt_heater or sender
     return Leads(fuse, watts, supply, limits, on.overheats, burns)
+
+
+def _feeds_a_sender(circuit: Circuit, setup: Setup) -> bool:
+    """Whether a lead joins the battery with a sender's lead, whatever the sender bears today."""
+    points = circuit.sheet.points
+    live = points[circuit.sheet.live_pole].node
+    leads = {one.node for name, one in points.items() if name.endswith(("sender_lead", "stud_sender"))}
+    ends = [{path.node_a, path.node_b} for path in setup.paths if path.name not in INSTRUMENTS]
+    return any(live in pair and not pair.isdisjoint(leads) for pair in ends)
 
 
 def sender_limits(circuit: Circuit) -> Mapping[str, float]:

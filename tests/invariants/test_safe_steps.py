@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -13,7 +14,7 @@ from gaugesim import case as cases
 from gaugesim.advice.hazard import CAUTION
 from gaugesim.advice.jobs import Job, check_states, job
 from gaugesim.advice.resistor import best_resistor
-from gaugesim.circuit import Circuit, available, find
+from gaugesim.circuit import Circuit, available, find, of_words
 from gaugesim.diagnosis import diagnose
 from gaugesim.errors import CaseError
 from gaugesim.planning.decide import next_action
@@ -35,9 +36,17 @@ OF_LAND = r"airbag|trim\b|fuse box|ground post|road dirt|\bhood\b"
 OF_BOATS = r"\bboat|blower|bilge|hatch|deck|negative bus"
 
 
-@pytest.fixture(scope="module", params=SHIPPED)
+# vehicles of a few words: a heater gauge without a regulator; the other pole earthed
+DESCRIBED: dict[str, dict[str, Any]] = {
+    "six volts": {"temperature": {"movement": "bimetal"}, "volts": 6, "regulator": 0},
+    "positive earth": {"fuel": {}, "temperature": {}, "regulator": 10, "volts": 24, "earth": "positive"},
+}
+
+
+@pytest.fixture(scope="module", params=[*SHIPPED, *DESCRIBED])
 def circuit(request: pytest.FixtureRequest) -> Circuit:
-    return find(request.param)
+    said = DESCRIBED.get(request.param)
+    return of_words(said)[0] if said else find(request.param)
 
 
 def proposed(circuit: Circuit) -> list[tuple[Check, str]]:
@@ -79,7 +88,7 @@ def test_where_vapour_is_joints_are_made_with_the_key_off_and_the_engine_stopped
             # made with the key off, and undone with the key off
             assert re.search(r"key off[^;]*$", check.words), check.words
         assert ids(circuit, check, state) & {"tank_joints", "engine_space"}, check.id
-    assert seen or circuit.sheet.craft == "land"
+    assert seen or circuit.sheet.craft != "boat"
 
 
 def test_what_wants_the_engine_stopped_says_so_where_it_runs(circuit: Circuit) -> None:
@@ -145,7 +154,8 @@ def test_power_comes_off_to_open_and_back_to_measure(circuit: Circuit) -> None:
         told = {caution.id: caution.words for caution in check_cautions(circuit, check, state)}
         for name in {"panel_out", "airbag"} & told.keys():
             # the same caution says when the battery is off and when it is on again
-            off, on = told[name].lower().find("negative off"), told[name].lower().find("on again")
+            pole = circuit.sheet.earthed_pole.removeprefix("battery_")
+            off, on = told[name].lower().find(f"{pole} off"), told[name].lower().find("on again")
             assert 0 <= off < on, told[name]
         if "airbag" in told:
             assert "never battery on again while an airbag plug is parted" in told["airbag"]
@@ -181,7 +191,7 @@ def test_steps_are_told_in_order_with_power_off_to_get_there_and_back_to_measure
 
 def test_each_craft_is_spoken_of_in_its_own_words(circuit: Circuit) -> None:
     sheet = circuit.sheet
-    wrong = OF_BOATS if sheet.craft == "land" else OF_LAND
+    wrong = OF_LAND if sheet.craft == "boat" else OF_BOATS
     said = [place.words for place in sheet.places.values()]
     said += [point.words for point in sheet.points.values()]
     said += [group.words for group in sheet.groups.values()]
@@ -232,13 +242,12 @@ def test_a_gauge_fed_by_itself_feeds_no_other() -> None:
 
 def shorts(circuit: Circuit) -> list[str]:
     points = circuit.sheet.points
-    grounds = [
-        name for name in ("battery_negative", "engine_block", "body", "panel_ground") if name in points
-    ]
     leads = [name for name in points if name.endswith(("sender_lead", "stud_sender"))]
-    live = [name for name in ("battery_positive", "fuse_out") if name in points]
+    pole, earth = circuit.sheet.live_pole, circuit.sheet.earthed_pole
+    grounds = [name for name in (earth, "engine_block", "body", "panel_ground") if name in points]
+    live = [name for name in (pole, "fuse_out") if name in points]
     return [f"ground_at:{name}" for name in live] + [
-        f"jumper_between:{name}:{to}" for name in ("battery_positive",) for to in (*grounds, *leads)
+        f"jumper_between:{name}:{to}" for name in (pole,) for to in (*grounds, *leads)
     ]
 
 
