@@ -46,9 +46,9 @@ def test_positive_earth_is_the_mirror_of_negative_earth(said: dict[str, Any]) ->
             continue
         (_, here), (_, there) = told(one, "key_on_cold", check), told(other, "key_on_cold", alike(check))
         for gauge, positions in here.positions.items():
-            assert there.positions[gauge] == pytest.approx(positions, abs=1e-9, nan_ok=True), (check, gauge)
+            np.testing.assert_allclose(there.positions[gauge], positions, 0, 1e-9, err_msg=f"{check} {gauge}")
         if here.reading is not None:
-            assert there.reading == pytest.approx(here.reading, rel=1e-6, abs=1e-8), check
+            np.testing.assert_allclose(there.reading, here.reading, 1e-6, 1e-8, err_msg=check)
             assert np.array_equal(here.pulses, there.pulses)
 
 
