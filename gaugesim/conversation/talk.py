@@ -24,7 +24,7 @@ from gaugesim.conversation.question import (
     understand,
 )
 from gaugesim.conversation.state import CHECKS, Pending, Position, Talk
-from gaugesim.errors import CaseError, GaugesimError
+from gaugesim.errors import CaseError, GaugesimError, WouldBurnError
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.tools import TOOL_WORDS, TOOLS, tools_for
 from gaugesim.vocabulary import UNDRIVEN, spoken
@@ -49,6 +49,8 @@ def step(state: Talk, typed: str) -> tuple[Talk, tuple[str, ...]]:
     notes : tuple of str
         What to tell the person.
     """
+    if refused := _refused(state, typed):
+        return state, (refused,)
     if state.guess and tidy(typed) in YES:
         heard = Heard(choice=state.guess)
     else:
@@ -73,6 +75,20 @@ def step(state: Talk, typed: str) -> tuple[Talk, tuple[str, ...]]:
     if heard.complaint:
         return state, (heard.complaint,)
     return _command(state, heard)
+
+
+def _refused(state: Talk, typed: str) -> str:
+    """What a check that was asked for by name would burn; empty for all others."""
+    name = typed.strip().rpartition(" ")[2]
+    if ":" not in name or not state.question.id.startswith(("check:", asking.OTHER)):
+        return ""
+    try:
+        find_check(state.consultation.circuit, name, state.gauge)
+    except WouldBurnError as error:
+        return f"Not that: {error}."
+    except GaugesimError:
+        pass
+    return ""
 
 
 def replace_guess(state: Talk, guess: Choice | None) -> Talk:

@@ -79,6 +79,14 @@ def test_the_complaint_comes_first_then_whose_it_is(circuits: dict[str, Circuit]
     assert state.ranked
 
 
+@pytest.mark.parametrize("typed", ["o ground_at:battery_positive", "o jumper_between:battery_positive:body"])
+def test_a_dead_short_that_is_asked_for_is_refused(at_a_check: Talk, typed: str) -> None:
+    for state, said in ((at_a_check, typed), (say(at_a_check, "o")[0], typed.removeprefix("o "))):
+        after, (told,) = step(state, said)
+        assert after is state
+        assert "would burn the lead, and the wires that feed it" in told
+
+
 @pytest.mark.parametrize("complaint", [choice.value for choice in COMPLAINTS])
 @pytest.mark.parametrize("gauge", ["fuel", "temperature/several/boat", "voltmeter"])
 def test_the_first_advice_comes_within_five_prompts(
