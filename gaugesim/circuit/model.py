@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from functools import cached_property
 from typing import Any, TypeVar
 
@@ -88,6 +88,10 @@ class Circuit:
             Floats, or arrays of one shape.
         """
         return {**self.recall("parameters", parameters, lambda: self.netlist.parameter_values(parameters))}
+
+    def __getstate__(self) -> dict[str, Any]:
+        """What another process is sent: not what is kept in `recall`, which may be of any kind and size."""
+        return {field.name: getattr(self, field.name) for field in fields(self)}
 
     def recall(self, what: Hashable, parameters: Mapping[str, Value], make: Callable[[], _Entry]) -> _Entry:
         """Something that follows from parameter values, worked out once while they are the same.
