@@ -65,11 +65,15 @@ def refused_lines(consultation: Consultation) -> list[str]:
     now = consultation.next_check.check if consultation.next_check else ""
     kinds: dict[str, list[str]] = {}
     most = 0.0
+    states = consultation.circuit.sheet.states
+    elsewhere = {option.check.id for option in consultation.job.options if consultation.refused}
     for entry in consultation.refused:
         if entry.state and (entry.name == now or not consultation.may_be_had(entry.state)):
             continue  # it is refused in another state, or there is no such state now
         if "+" not in entry.name:
-            kinds.setdefault(entry.name.partition(":")[0], []).append(entry.short)
+            # what may be made in another state is refused in this one alone
+            there = f" ({states[entry.state].words})" if entry.state and entry.name in elsewhere else ""
+            kinds.setdefault(entry.name.partition(":")[0] + there, []).append(entry.short + there)
             most = max(most, entry.probability)
     if not kinds:
         return []

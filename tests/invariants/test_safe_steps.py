@@ -15,6 +15,8 @@ from gaugesim.advice.hazard import CAUTION
 from gaugesim.advice.jobs import Job, check_states, job
 from gaugesim.advice.resistor import best_resistor
 from gaugesim.circuit import Circuit, available, find, of_words
+from gaugesim.cli.advice_text import refused_lines
+from gaugesim.consultation import consult
 from gaugesim.diagnosis import diagnose
 from gaugesim.errors import CaseError
 from gaugesim.planning.decide import next_action
@@ -375,3 +377,18 @@ def test_a_point_measured_live_is_left_alone_whatever_is_believed_and_whichever_
     refused = {(entry.name, entry.state): entry.probability for entry in work.refused}
     assert refused["ground_sender_lead", "key_on_cold"] == pytest.approx(1.0)
     assert not any(option.check.kind.id == "ground_sender_lead" for option in work.options)
+
+
+def test_what_is_refused_in_one_state_alone_is_said_to_be() -> None:
+    """On 5 V and a wire that is always live 68 ohm bear the battery's volts, not those of charging."""
+    live = {"check": "sender_lead_volts", "state": "key_off", "volts": 12.4}
+    low = {"state": "running_warm", "needle": "pegged_low"}
+    said = {"circuit": "cluster_bimetal_5v", "gauge": "temperature", "measured": [live], "seen": [low]}
+    one = consult(cases.parse(said))
+    may = {option.check.id for option in one.job.options}
+    [state] = {entry.state for entry in one.refused if entry.name == "substitute:temperature:68"}
+    assert "substitute:temperature:68" in may
+    assert "substitute:temperature:33" not in may
+    text = " ".join(line.strip() for line in refused_lines(one))
+    sender, words = "ohm for the temperature sender", one.circuit.sheet.states[state].words
+    assert f"33 {sender}; 68 {sender} ({words})" in text
