@@ -65,9 +65,6 @@ def at_random(course: Course) -> tuple[LearnerAction, ...]:
 
 # a workshop's usual routine, whatever the complaint; what a circuit has not got is left out
 ROUTINE = (
-    "turn_key",
-    "see_consumer:same_fuse",
-    "switch_lights",
     "look_at:fuse",
     "volts_at:panel_feed",
     "unplug_sender",
