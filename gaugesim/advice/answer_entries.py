@@ -32,7 +32,7 @@ def entry_of(circuit: Circuit, check: Check, state: str, answer: Answer) -> tupl
         told = seen_fields(circuit, check, state) | {look_of(check).key: answer}
         return "seen", {key: [*value] if isinstance(value, tuple) else value for key, value in told.items()}
     if check.kind.inspects:
-        return "inspected", {"part": check.part, "found": answer}
+        return "inspected", {"part": check.part, "found": answer, "how": "looked"}
     fields: dict[str, Any] = {"check": check.id, "state": state}
     if check.reads == "needle" and len(circuit.sheet.gauges) > 1 and check.gauge:
         fields["gauge"] = check.gauge

@@ -34,6 +34,17 @@ _CLEANED = (*_CONTACTS, "cable", "fuse")
 GAUGE_KINDS = ("coil", "heater", "movement", "series_resistor")
 
 
+def _looks(fault: Fault) -> Floats:
+    """Probability of each way a part with a fault looks; what shows nothing looks as a sound part does."""
+    found = fault.mode.found
+    if found == ("sound",):
+        return SOUND_LOOKS
+    row = np.full(len(FOUND), (1 - sum(like.FOUND_SHARES[: len(found)])) / len(FOUND))
+    for word, share in zip(found, like.FOUND_SHARES, strict=False):
+        row[FOUND.index(word)] += share
+    return np.asarray(row / row.sum())
+
+
 def found_table(faults: Sequence[Fault | Pair], part: str, how: str = "") -> Floats:
     """Probability of each way a part is found.
 
@@ -53,10 +64,7 @@ def found_table(faults: Sequence[Fault | Pair], part: str, how: str = "") -> Flo
     for i, entry in enumerate(faults):
         for fault in entry.singles:
             if fault.part.id == part:
-                row = np.full(len(FOUND), (1 - sum(like.FOUND_SHARES[: len(fault.mode.found)])) / len(FOUND))
-                for word, share in zip(fault.mode.found, like.FOUND_SHARES, strict=False):
-                    row[FOUND.index(word)] += share
-                row /= row.sum()
+                row = _looks(fault)
                 resting = fault.mode.at_times
                 missed = resting * like.TESTED_RESTING + (1 - resting) * like.TESTED_SOUND
                 told = np.where(np.arange(len(FOUND)) == sound, 0.0, row + 1e-3)
@@ -110,7 +118,7 @@ def shown_by_hand(faults: Sequence[Fault | Pair], check: Check) -> tuple[tuple[s
     table : ndarray, shape (faults, classes)
     """
     if check.kind.inspects:
-        return FOUND, found_table(faults, check.part)
+        return FOUND, found_table(faults, check.part, "looked")
     chance = jump_chance(faults, check.part)
     return vocabulary.JUMP.classes, np.stack([1 - chance, chance], axis=1)
 

@@ -280,7 +280,9 @@ def log_ohms(ohms: Prediction, spread: float = 0.0) -> tuple[Prediction, Floats]
     """
     over = ohms.mean > like.OPEN_FROM
     mean = np.where(over, log_of_ohms(np.inf), np.log(ohms.mean + like.OHMS_FLOOR))
-    steps = np.where(over, 0.0, ohms.steps / (ohms.mean + like.OHMS_FLOOR))
+    # a step that goes beyond the meter's range reads as its end: a worn spot within a slice
+    widest = log_of_ohms(np.inf) - np.log(like.OHMS_FLOOR)
+    steps = np.where(over, 0.0, np.clip(ohms.steps / (ohms.mean + like.OHMS_FLOOR), -widest, widest))
     noise = np.where(over, like.OPEN_SPREAD, like.METER_SHARE_OHMS + like.METER_OHMS / np.exp(mean))
     # contacts and wires are alike in every make
     spread = like.OHMS_OF_MAKES * spread

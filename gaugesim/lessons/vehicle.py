@@ -183,7 +183,7 @@ class Vehicle:
             chances = handling.SOUND_LOOKS
             for one in faults:
                 if one.part.id == check.part:
-                    chances = handling.found_table([one], check.part)[0]
+                    chances = handling.found_table([one], check.part, "looked")[0]
             word = FOUND[int(luck.choice(len(FOUND), p=chances))]
             return Shown("look", word, None, outcome_words("look", word))
         if check.kind.by_hand:

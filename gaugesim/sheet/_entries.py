@@ -52,7 +52,7 @@ def _severity(table: Table) -> Severity:
     return Severity(quantity, low, high, typical, logarithmic, (at_ends[0], at_ends[1]))
 
 
-def _mode(name: str, table: Table) -> Mode:
+def _mode(name: str, table: Table, usual: Mode | None = None) -> Mode:
     # what says itself in parameters needs no code, so it may have a name of its own
     if name not in MODES and (not table.has("set") or nearest(name, MODES)):
         raise table.unknown("", "mode", name, MODES)
@@ -76,7 +76,8 @@ def _mode(name: str, table: Table) -> Mode:
         found=table.texts("found", ("sound",), FOUND),
         signs_of_heat=table.number("signs_of_heat", None, low=0, high=1),
         coolant_low=table.number("coolant_low", None, low=0, high=1),
-        after=_after(table.table("after", {})),
+        # what goes before it is the same however a sheet words it and whatever its degrees
+        after=_after(table.table("after", {})) if table.has("after") or usual is None else usual.after,
         at_times=table.number("at_times", float(name == "intermittent"), low=0, high=1),
     )
     table.end()
@@ -90,8 +91,8 @@ def _after(table: Table) -> dict[str, float]:
     return {word: table.number(word, low=0) for word in AFTER if table.has(word)}
 
 
-def _modes(table: Table) -> dict[str, Mode]:
-    return {name: _mode(name, entry) for name, entry in table.tables("modes")}
+def _modes(table: Table, usual: Mapping[str, Mode] | None = None) -> dict[str, Mode]:
+    return {name: _mode(name, entry, (usual or {}).get(name)) for name, entry in table.tables("modes")}
 
 
 def read_part_kind(name: str, table: Table, cautions: Mapping[str, Caution]) -> PartKind:
@@ -123,7 +124,7 @@ def read_part(
 ) -> Part:
     kind = kinds[table.choice("kind", kinds)]
     element = table.text("element", f"r{name}" if kind.unit == "ohm" else "")
-    modes = {**kind.modes, **_modes(table)}
+    modes = {**kind.modes, **_modes(table, kind.modes)}
     for unwanted in table.texts("without", (), modes):
         del modes[unwanted]
     if not modes:

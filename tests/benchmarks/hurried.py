@@ -66,7 +66,7 @@ JOBS = (
     Job("cluster_bimetal_5v", "fuel", "regulator=stuck_closed", ("high", "")),
     Job("boat_panel", "oil_pressure", "oil_pressure_sender_connector=intermittent", ("jumps", "down")),
     Job("temp_three_coil", "temperature", "process=real_high", ("high", "")),
-    Job("fuel_four_coil", "fuel", "sender=stuck", ("stuck", "half"), "lay_up"),
+    Job("fuel_four_coil", "fuel", "sender=stuck", ("stuck", "half"), "lay_up", severity=0.5),
     Job("cluster_bimetal_10v", "fuel", "fuse=open", ("dead", "")),
     Job("fuel_two_coil_0_30", "fuel", "sender=wrong_range", ("high", ""), "sender_work"),
 )

@@ -10,6 +10,7 @@ from gaugesim.evidence.bind import asked
 from gaugesim.evidence.cells import Cells
 from gaugesim.evidence.observable import Observable
 from gaugesim.scenario.fault import find_fault
+from gaugesim.sheet import FOUND
 
 
 def test_cleaning_mends_contacts_and_a_used_part_is_no_new_one() -> None:
@@ -27,6 +28,16 @@ def test_cleaning_mends_contacts_and_a_used_part_is_no_new_one() -> None:
     # before the next stage it is gone only where it is mended by that
     assert [handling.mends("cleaned", fault) for fault in faults] == [True, False, False]
     assert all(handling.mends("new", fault) for fault in faults)
+
+
+def test_a_fault_that_nobody_can_see_looks_sound() -> None:
+    """A sender of another range is a good sender: to look at it tells nothing, to see rust on it a little."""
+    circuit = find("fuel_two_coil_0_30")
+    faults = [find_fault(circuit, f"sender={mode}") for mode in ("wrong_range", "stuck")]
+    elsewhere = find_fault(circuit, "fuse=open")
+    other, stuck, sound = handling.found_table([*faults, elsewhere], "sender", "looked")
+    np.testing.assert_allclose(other, sound, rtol=1e-12)
+    assert stuck[FOUND.index("sound")] < 0.1 * sound[FOUND.index("sound")]
 
 
 def observable(cells: Cells, told: dict[str, object], **tools: str) -> Observable:

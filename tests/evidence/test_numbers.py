@@ -6,6 +6,8 @@ import numpy as np
 import pytest
 from scipy.stats import multivariate_normal
 
+from gaugesim.case import parse
+from gaugesim.diagnosis import diagnose
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence.joint import SLIPS, Numbers, log_numbers
 
@@ -53,3 +55,10 @@ def test_every_choice_of_slips(numbers: Numbers, count: int) -> None:
                 found[bool(wrong)] += chance
             assert np.exp(sound[cell, case]) == pytest.approx(found[0], rel=1e-8)
             assert slipped[cell, case] == pytest.approx(np.log(found[1]), rel=1e-9)
+
+
+def test_the_same_reading_twice_is_no_riddle() -> None:
+    """A worn spot beside which the meter shows open makes the step from slice to slice a jump of 1e9 ohm."""
+    measured = [{"check": "sender_ohms", "state": "key_off", "ohms": 64.2}] * 2
+    ranking = diagnose(parse({"circuit": "fuel_four_coil", "measured": measured})).ranking
+    assert 0 < ranking[0].probability < 1

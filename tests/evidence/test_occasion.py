@@ -84,3 +84,13 @@ def test_however_often_a_sheet_says_so_it_is_not_certain() -> None:
     number = [fault.id for fault in cells.faults].index("sender_connector=open")
     assert observable.table is not None
     assert observable.table[cells.fault == number][0, 0] == like.MOST_OFTEN_AFTER
+
+
+@pytest.mark.parametrize("name", available())
+def test_a_sheet_that_words_a_mode_itself_keeps_what_it_comes_after(name: str) -> None:
+    """Whoever has fitted a sender of another range has worked on it, whatever ranges a sheet lists."""
+    modes = [
+        part.modes["wrong_range"] for part in find(name).sheet.parts.values() if "wrong_range" in part.modes
+    ]
+    assert all(mode.after["sender_work"] > 1 > mode.after["nothing"] for mode in modes)
+    assert modes
