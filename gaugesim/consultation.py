@@ -22,7 +22,7 @@ from gaugesim.advice.jobs import Job, Option, job, option_of
 from gaugesim.advice.neighbours import Neighbour, while_you_are_there
 from gaugesim.advice.next_step import NextStep, swapping_minutes, way
 from gaugesim.advice.outside import FromOutside, Group, from_outside, never_apart
-from gaugesim.advice.progress import complaints, cured, done, is_past, proven, stage
+from gaugesim.advice.progress import complaints, cured, done, is_past, proven, stage, until_cured
 from gaugesim.advice.proofs import MustSee, Proof, proof
 from gaugesim.advice.remedy import Repair, repair_cautions
 from gaugesim.advice.resistor import BestResistor, best_resistor
@@ -312,9 +312,11 @@ class Consultation:
 
     @cached_property
     def proof(self) -> Proof:
-        """What must be seen before the job is closed."""
+        """What must be seen before the job is closed; the same from the cure to the end."""
         repaired = None if self.cured in ("", *WHOLES) else self.cured
-        return proof(self.diagnosis, repaired, self.may_be_had)
+        before = until_cured(self.case)
+        found = self.diagnosis if before == self.case else diagnose(before, self.circuits, self.diagnosis)
+        return proof(found, repaired, self.may_be_had)
 
     @property
     def proof_cautions(self) -> tuple[str, ...]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from gaugesim.case import Case, Entry, Inspected, Measured, Replaced, Seen
 from gaugesim.circuit import Circuit
 from gaugesim.evidence.look_entries import answers_to, as_seen
@@ -64,6 +66,14 @@ def proven(case: Case) -> frozenset[str]:
     repaired = max(entry.stage for entry in case.entries if isinstance(entry, Replaced))
     after = (entry for entry in case.entries if entry.stage > repaired)
     return frozenset(entry.state for entry in after if isinstance(entry, Seen) and entry.state)
+
+
+def until_cured(case: Case) -> Case:
+    """A case without what was seen to be right after the cure; the same if there was none."""
+    if not cured(case):
+        return case
+    repaired = max(entry.stage for entry in case.entries if isinstance(entry, Replaced))
+    return replace(case, entries=tuple(entry for entry in case.entries if entry.stage <= repaired))
 
 
 def _right(entry: Entry) -> bool:

@@ -66,6 +66,8 @@ def agree(circuit: Circuit) -> None:
         require("element", sheet.regulator.contact, elements, "regulator.contact")
         require("element", sheet.regulator.heater, elements, "regulator.heater")
         require("parameter", sheet.regulator.design_volts, parameters, "regulator.design_volts")
+        if sheet.regulator.steady:
+            require("parameter", sheet.regulator.dropout_volts, parameters, "regulator.dropout_volts")
     covered = {part.parameter for part in sheet.parts.values()} | set(sheet.quantities)
     for name in netlist.parameters:
         if name not in covered:

@@ -161,6 +161,7 @@ class _Talk:
         self._problem = ""
         # what is on the screen already
         self._ranked = ""
+        self._suspects: list[str] = []
         self._asked: Question | None = None
         self._check: Advice | None = None
         self._mend: Repair | None = None
@@ -243,7 +244,11 @@ class _Talk:
         if state.ranked:
             self._ranked = state.at.text
         if news:
-            print("\n" + "\n".join(ranking_lines(state.consultation, self._warned)), flush=True)
+            # what is mended is no suspect any more, and what has not changed is not said twice
+            lines = [] if state.consultation.cured else ranking_lines(state.consultation, self._warned)
+            if lines and lines != self._suspects:
+                print("\n" + "\n".join(lines), flush=True)
+            self._suspects = lines
             if self._effects:
                 print("\n".join(effect_lines(self._effects, state.consultation.circuit.id)))
                 self._effects = ()

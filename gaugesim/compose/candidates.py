@@ -109,7 +109,8 @@ def _title(one: Whole) -> str:
         said.append(f"{name} ({plan.movement.words}{ohms})")
     system = f"{vehicle.volts:g} V" + (", positive earth" if vehicle.earth == "positive" else "")
     stations = ", two stations" if vehicle.stations == 2 else ""
-    held = f", {one.regulator:g} V regulator" if one.regulator else ""
+    kind = "electronic " if vehicle.regulator_kind == "electronic" else ""
+    held = f", {one.regulator:g} V {kind}regulator" if one.regulator else ""
     shown = " and ".join([", ".join(said[:-1]), said[-1]] if said[1:] else said)
     boat = ", boat" if vehicle.wiring == "boat" else ""
     return f"{shown[0].upper()}{shown[1:]}: {system}{held}{stations}{boat}"

@@ -20,6 +20,8 @@ BATTERY_VOLTS, CHARGING_VOLTS, CHARGING_OHMS, SWITCH_OHMS, LAMPS_COLD = 13.4, 14
 AMBIENT_CELSIUS = 25.0
 PROCESS = {"temperature": "coolant_celsius", "fuel": "fuel_level", "oil_pressure": "oil_bar"}
 USUAL_RETURN = {"fuel": "wire", "temperature": "thread", "oil_pressure": "thread"}
+# what stands for the regulator in netlists/shared/regulator.cir
+_POINTS = "interrupter params: contact={regulator} heater={regulator_heater}"
 _SENDER_GROUND = re.compile(r"(R\w*sender_ground \w+) (?:engine_block|body) ")
 
 
@@ -95,7 +97,7 @@ def _pieces(layout: Layout) -> Iterator[str]:
     for name in dict.fromkeys(s for plan in plans for s in kinds.get(plan.quantity, ())):
         yield f".include senders/{name}.cir"
     if layout.regulated:
-        yield ".include regulators/interrupter.cir"
+        yield f".include regulators/{'electronic' if layout.electronic else 'interrupter'}.cir"
     names = [f"{'boat_' if layout.boat else ''}supply"]
     names += ["regulator"] if layout.regulated else []
     written = []
@@ -118,6 +120,9 @@ def _changed(layout: Layout, name: str, text: str) -> str:
     """A shared piece as this vehicle has it."""
     if layout.whole.vehicle.earth == "positive":
         text = swapped_supply(text)
+    if name == "regulator" and layout.electronic:
+        text = text.replace(_POINTS, "electronic params: pass={regulator} draw={regulator_draw}")
+        text = text.replace("its pulses", "its output")
     if name == "regulator" and layout.boat:
         text = text.replace("foil_feed_near", "panel_feed").replace("foil_ground_near", "panel_ground")
         text = text.replace("printed foil", "wire").replace("shared foil", "shared wire")
@@ -175,10 +180,15 @@ def _parameters(layout: Layout, senders: Mapping[str, Sender]) -> Iterator[str]:
     if layout.regulated:
         yield from ("", "* ---- regulator, sound ----")
         held = layout.whole.regulator
+        own = (
+            {name: sound[name] for name in ("regulator_draw", "regulator_dropout")}
+            if layout.electronic
+            else {"regulator_heater": sound["regulator_heater"][f"{held:g}"]}
+        )
         yield from _params(
             {
                 "regulator": sound["regulator"],
-                "regulator_heater": sound["regulator_heater"][f"{held:g}"],
+                **own,
                 "regulator_volts": held,
                 "regulator_ground": sound["regulator_ground"],
                 "foil_feed": sound["regulator_foil"],

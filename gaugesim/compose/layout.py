@@ -62,6 +62,11 @@ class Layout:
         return self.whole.regulator > 0
 
     @property
+    def electronic(self) -> bool:
+        """Whether that regulator has no points and does not pulse."""
+        return self.regulated and self.whole.vehicle.regulator_kind == "electronic"
+
+    @property
     def gauges(self) -> tuple[Mounted, ...]:
         """The gauges, the second station's last."""
         return tuple(self._mounted())
@@ -122,7 +127,8 @@ class Layout:
         """Files that the sheet includes."""
         quantities = [plan.quantity for plan in self.whole.plans]
         pieces = ["kinds/parts", "kinds/checks", f"shared/{'boat_' if self.boat else ''}supply"]
-        pieces += ["shared/regulator"] if self.regulated else []
+        kind = "electronic" if self.electronic else "points"
+        pieces += ["shared/regulator", f"shared/{kind}_regulator"] if self.regulated else []
         pieces += ["shared/tank"] if "fuel" in quantities else []
         pieces += [f"shared/{quantities[0]}_gauge"] if self.single else [f"shared/{b}" for b in self.branches]
         return tuple(f"{piece}.toml" for piece in pieces)

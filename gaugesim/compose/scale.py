@@ -119,7 +119,7 @@ class _Answer:
         amperes = np.stack([solution.current(name) for name in names], axis=-1)
         heater = None
         if gauge.plan.regulated:
-            winding = netlist.element("r.xregulator.rheater")
+            winding = netlist.element(f"r.xregulator.r{'draw' if layout.electronic else 'heater'}")
             felt = np.abs(solution.voltage(winding.node_a, winding.node_b))
             heater = (float(felt[0]), float(felt[1]))
         return cls(
@@ -134,7 +134,10 @@ class _Answer:
         )
 
     def amperes(self, ohms: Floats) -> Floats:
-        """Currents of the windings, shape (ohms, windings), behind a regulator their effective values."""
+        """Currents of the windings, shape (ohms, windings), behind a regulator their effective values.
+
+        Of pulses that is the root of the mean square, of a steady output the current itself.
+        """
         share = (self.source / (self.source + ohms))[..., None]
         flows = self.opened + (self.grounded - self.opened) * share
         if self.heater is not None:

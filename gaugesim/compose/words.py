@@ -74,6 +74,8 @@ class Vehicle:
         ``vehicle`` (printed foil and a panel connector) or ``boat`` (wires and an engine harness plug).
     regulator : float or None
         What the instrument regulator holds, 0 for none [V]; None if nothing is said.
+    regulator_kind : str
+        ``points``, which pulse, or ``electronic``, which is steady.
     shares : tuple of str
         What the gauges have in common: ``feed``, ``ground``.
     stations : int
@@ -85,6 +87,7 @@ class Vehicle:
     earth: str
     wiring: str
     regulator: float | None
+    regulator_kind: str
     shares: tuple[str, ...]
     stations: int
     gauges: tuple[Said, ...]
@@ -122,7 +125,6 @@ def read_vehicle(table: Table, gauge: str | None = None) -> Vehicle:
     driven_by = table.choice("driven_by", kinds.driven_by, "sender")
     if error := declined(driven_by, table.place("driven_by")):
         raise error
-    _steady(table)
     named = table.texts("gauges", (), QUANTITIES)
     asked = (gauge,) if gauge in QUANTITIES else ("temperature",) if gauge == "temperature_second" else ()
     chosen = [
@@ -143,6 +145,7 @@ def read_vehicle(table: Table, gauge: str | None = None) -> Vehicle:
         earth=table.choice("earth", EARTHS, "negative"),
         wiring=table.choice("wiring", WIRINGS, "boat" if stations == 2 else "vehicle"),
         regulator=_regulator(table, volts),
+        regulator_kind=table.choice("regulator_kind", REGULATOR_KINDS, "points"),
         shares=table.texts("shares", SHARED, (*SHARED, "regulator")),
         stations=int(stations),
         gauges=tuple(_said(name, table.table(name, {}), kinds, volts) for name in chosen),
@@ -212,16 +215,6 @@ def declined(driven_by: str, where: str = "") -> UnsolvableError | None:
         where,
         f"what can still be checked: {entry.still}",
     )
-
-
-def _steady(table: Table) -> None:
-    """An electronic regulator does not pulse: what a meter shows on it is not worked out here."""
-    if table.choice("regulator_kind", REGULATOR_KINDS, "points") == "electronic":
-        raise UnsolvableError(
-            "the steady output of an electronic regulator is not solved here",
-            table.place("regulator_kind"),
-            "leave it out: needles and faults are those of points, only a meter on its output will not pulse",
-        )
 
 
 def _volts(table: Table) -> float:

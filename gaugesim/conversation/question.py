@@ -92,6 +92,12 @@ class Question:
         return self.labels[index] if self.labels else str(index + 1)
 
 
+# what people say around a word: "it reads high", "the needle is stuck"
+_SENTENCE = re.compile(
+    r"^((it|its|the needle|needle|the gauge|gauge)( (is|s|reads|stands|sits|shows|goes|was))?|reads|is) "
+)
+
+
 @dataclass(frozen=True)
 class Heard:
     """What an answer was understood to be; one of these is set.
@@ -142,6 +148,8 @@ def understand(question: Question, typed: str) -> Heard:
     >>> where = Question("needle", "Where is it?", (Choice("half", "at half"), Choice("high", "high")))
     >>> understand(where, " 1.").choice.value, understand(where, "HALF").choice.value
     ('half', 'half')
+    >>> understand(where, "it reads high").choice.value, understand(where, "athalf").choice.value
+    ('high', 'half')
     >>> understand(where, "hlaf").near[0].value
     'half'
     >>> understand(where, "b").command
@@ -211,8 +219,12 @@ def _word(question: Question, said: str) -> Heard:
     for choice in (*question.choices, *question.more):
         for name in _names(choice):
             known.setdefault(name, choice)
-    if said in known:
-        return Heard(choice=known[said])
+    bare = _SENTENCE.sub("", said)
+    close = {name.replace(" ", ""): choice for name, choice in reversed(known.items())}
+    for name in (said, bare):
+        found = known.get(name) or close.get(name.replace(" ", ""))
+        if found:
+            return Heard(choice=found)
     if len(said) >= BEGINNING:
         begun = _different(known[name] for name in known if name.startswith(said))
         if len(begun) == 1:

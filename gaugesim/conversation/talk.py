@@ -148,7 +148,7 @@ def _command(state: Talk, heard: Heard) -> tuple[Talk, tuple[str, ...]]:
     if heard.command == UNKNOWN:
         return _unknown(state)
     if heard.command == vehicle.MINE.value:
-        told = () if state.gauge else ("First: which gauge?",)
+        told = () if state.gauge else ("It is described as soon as it is known which gauge it is.",)
         return _go(state, replace(state.at, describing=True, pending=None)), told
     if heard.command == CHECKS.value and state.at.describing:
         return _composed(state, (), enough=True)

@@ -211,7 +211,8 @@ def _laid_out(
 
 def _notes(scene: Scene, gauge: str | None) -> tuple[str, ...]:
     notes = []
-    if len(scene.situation.phases) > 1 and scene.seen.response.duty[0] < 1:
+    unit = scene.circuit.sheet.regulator
+    if unit and not unit.steady and len(scene.situation.phases) > 1 and scene.seen.response.duty[0] < 1:
         notes.append("the regulator pulses: volts and amperes are means over time")
     if gauge and len(scene.circuit.sheet.gauges) > 1:
         notes.append("the other gauges are not drawn")

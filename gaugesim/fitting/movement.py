@@ -226,17 +226,22 @@ class OpenMovement:
         volts = volts[:, :count] * share[:, None]
         held = self.kind.held(of)
         closed = np.ones(volts.shape[:2]) if held is None else self._closed_share(held, volts)
-        positions = self.kind.needle(of, amperes * np.append(share, [1.0, 1.0])[:, None], closed)
+        unit = self.circuit.sheet.regulator
+        # heat goes as the square of a steady current, and as the time for which a pulsing one flows
+        heats = closed**2 if unit and unit.steady else closed
+        positions = self.kind.needle(of, amperes * np.append(share, [1.0, 1.0])[:, None], heats)
         lead = np.maximum(volts[..., 0], 0.0) * closed if self._lead else np.full(closed.shape, np.nan)
         return positions, lead
 
     def _closed_share(self, held: Floats, volts: Floats) -> Floats:
-        """Share of the time for which the regulator's contact is closed [1]."""
+        """Share of the time for which the regulator's contact is closed, or of its full current [1]."""
         unit = self.circuit.sheet.regulator
         if unit is None:
             return np.ones(volts.shape[:-1])
         felt = volts[..., -2] - volts[..., -1]
-        ratio = held / np.maximum(felt, 1e-9)
+        if unit.steady:
+            held = np.minimum(held, felt - self.circuit.parameter_values({})[unit.dropout_volts])
+        ratio = np.maximum(held, 0.0) / np.maximum(felt, 1e-9)
         return np.minimum(ratio**2 if unit.convention == "rms" else ratio, 1.0)
 
     def coil_ohms(self, vectors: Floats, point: CoilPoint) -> Floats | None:

@@ -118,8 +118,8 @@ class Snapshot(Result):
 
         Voltages and currents are means over its pulses then.
         """
-        share = float(self.shown.response.duty[0])
-        return share if 0 < share < 1 else None
+        unit, share = self.circuit.sheet.regulator, float(self.shown.response.duty[0])
+        return share if unit and not unit.steady and 0 < share < 1 else None
 
     @property
     def caption(self) -> str:
@@ -271,7 +271,9 @@ def _moment(
     if not 0 < at <= LONGEST_SECONDS:
         raise CaseError(f"--at is {at:g} s", "", f"give a time above zero, {LONGEST_SECONDS} s at most")
     needles, closed = see_at(situation.circuit, situation.state, at, faults[0] if faults else None, given)
-    response = replace(settled.response, duty=np.array([float(closed)]))
+    unit, response = situation.circuit.sheet.regulator, settled.response
+    if unit and not unit.steady:
+        response = replace(response, duty=np.array([float(closed)]))
     return replace(settled, needles=needles, response=response)
 
 

@@ -13,6 +13,51 @@ from numpy.typing import ArrayLike
 from gaugesim.physics._arguments import FloatArray, numbers, positive, result
 
 CONVENTIONS = ("rms", "mean")
+# what rounding leaves between two points of which one is cut off [V]
+ROUNDING_VOLTS = 1e-6
+
+
+def steady_share(
+    on_volts: ArrayLike, off_volts: ArrayLike, design_volts: ArrayLike, dropout_volts: ArrayLike
+) -> FloatArray:
+    """What part of the full current an electronic regulator lets through, so that its output stands still.
+
+    In a network of resistances all voltages go in a straight line with the current of its pass element, from
+    `off_volts` with none to `on_volts` with the element a plain joint. It passes so much that its output is
+    ``min(design, input - dropout)``; the input is taken to be `on_volts`, since what feeds it has hundredths
+    of an ohm.
+
+    Parameters
+    ----------
+    on_volts, off_volts : array_like
+        Between its output and its ground, with the pass element a plain joint and an open [V].
+    design_volts : array_like
+        What it holds [V].
+    dropout_volts : array_like
+        What it needs above its output at least [V].
+
+    Returns
+    -------
+    float or array
+        From 0 to 1; 1 where it cannot tell its output, its own ground being lost [1].
+
+    Source
+    ------
+    Superposition; "input less dropout" is how data sheets of series regulators put it.
+
+    Examples
+    --------
+    >>> float(steady_share(14.0, 0.0, 10.0, 1.0)) * 14.0, float(steady_share(10.0, 0.0, 10.0, 1.0)) * 10.0
+    (10.0, 9.0)
+    """
+    closed, opened = np.abs(numbers("on_volts", on_volts)), np.abs(numbers("off_volts", off_volts))
+    held = np.minimum(
+        positive("design_volts", design_volts), closed - numbers("dropout_volts", dropout_volts)
+    )
+    swing = closed - opened
+    lost = np.abs(swing) < ROUNDING_VOLTS
+    part = np.clip((held - opened) / np.where(lost, 1.0, swing), 0.0, 1.0)
+    return result(np.where(lost, 1.0, part))
 
 
 def duty(on_volts: ArrayLike, off_volts: ArrayLike, design_volts: ArrayLike, convention: str) -> FloatArray:

@@ -140,7 +140,8 @@ def moments(
 ) -> list[tuple[float, Solution]]:
     """The whole circuit in each phase of the regulator, with its share of the time.
 
-    The shares sum to one; a phase that never comes is left out.
+    The shares sum to one; a phase that never comes is left out. A steady regulator has one moment, between
+    its phases.
 
     Parameters
     ----------
@@ -156,8 +157,16 @@ def moments(
     )
     duty = float(response.duty[0])
     shares = [duty, 1.0 - duty][: len(situation.phases)]
-    return [
+    found = [
         (share, solve(with_faults(network, scenarios, 0, situation.decided(network), lamp_ohms)))
         for network, share in zip(situation.phases, shares, strict=True)
         if share > 0
     ]
+    unit = situation.circuit.sheet.regulator
+    if unit is None or not unit.steady or len(found) == 1:
+        return found
+    volts, amperes = (
+        sum(share * each for share, each in zip((duty, 1.0 - duty), both, strict=True))
+        for both in zip(*((one.voltages, one.currents) for _, one in found), strict=True)
+    )
+    return [(1.0, replace(found[0][1], voltages=np.asarray(volts), currents=np.asarray(amperes)))]

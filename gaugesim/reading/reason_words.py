@@ -86,7 +86,7 @@ def steps(reasons: Why, gauge: str) -> tuple[Step, ...]:
     if own.arrows:
         result.append(Step("Fields", tuple(_fields(reasons.situation.circuit, own, sound))))
     if own.heat:
-        result.append(Step("Heat", tuple(_heat(reasons.situation.circuit, own, sound, reasons.duty < 1))))
+        result.append(Step("Heat", tuple(_heat(reasons.situation.circuit, own, sound, _pulses(reasons)))))
     if own.turn:
         result.append(Step("Turning", tuple(_turn(reasons.situation.circuit, own, sound))))
     return (*result, Step("Needle", tuple(_needle(own, sound))))
@@ -186,6 +186,11 @@ def _beside(now: float, before: float | None, unit: str) -> str:
     return f"{amount(now, unit)} (sound {amount(before, unit)})"
 
 
+def _pulses(reasons: Why) -> bool:
+    unit = reasons.situation.circuit.sheet.regulator
+    return unit is not None and not unit.steady and reasons.duty < 1
+
+
 def _supply(reasons: Why) -> Iterable[str]:
     circuit = reasons.situation.circuit
     posts = [point for name, point in circuit.sheet.points.items() if name == circuit.sheet.live_pole]
@@ -200,6 +205,9 @@ def _supply(reasons: Why) -> Iterable[str]:
     unit = circuit.sheet.regulator
     if unit and len(reasons.situation.phases) > 1:
         held = float(circuit.parameter_values(reasons.situation.parameters)[unit.design_volts])
+        if unit.steady:
+            yield f"the regulator is made to hold {held:g} V, and does not pulse"
+            return
         was = (
             f" (sound {100 * reasons.sound.duty:.0f} %)"
             if reasons.sound and reasons.sound.duty != reasons.duty

@@ -42,7 +42,8 @@ class Response:
     pulses : ndarray of bool, shape (..., n)
         Whether that reading comes and goes with the regulator.
     duty : ndarray, shape (..., n)
-        Share of the time the regulator's contact is closed [1]; 1 without one.
+        Share of the time the regulator's contact is closed, or of its full current if it is steady [1]; 1
+        without one.
     """
 
     positions: Mapping[str, Floats]
@@ -183,11 +184,12 @@ class BranchCurrents:
         outputs = self.situation.outputs if self.outputs is None else self.outputs
         return self.currents[phase][..., outputs.index(self.situation.network.branch(name))]
 
-    def _mean(self, values: Callable[[int], Floats]) -> Floats:
-        """Mean over time of what each phase has."""
-        if len(self.currents) == 1:
-            return values(0)
-        return self.duty * values(0) + (1.0 - self.duty) * values(1)
+    def _mean(self, of_one: Callable[[Floats], Floats], name: str) -> Floats:
+        """Mean over time of something that follows from a branch's current."""
+        one, *other = in_time(
+            self.situation, [self._of(name, k) for k in range(len(self.currents))], self.duty
+        )
+        return self.duty * of_one(one) + (1.0 - self.duty) * of_one(other[0]) if other else of_one(one)
 
     @cached_property
     def duty(self) -> Floats:
@@ -203,7 +205,7 @@ class BranchCurrents:
         """
         scenarios, kind = self.scenarios, MOVEMENTS[gauge.movement]
         flows = Flows(
-            lambda element, power: self._mean(lambda phase: self._of(element, phase) ** power),
+            lambda element, power: self._mean(lambda amperes: amperes**power, element),
             self._ohms,
             lambda element: scenarios.turns.get(element, 1.0),
             scenarios.strength.get(gauge.id, 1.0),
@@ -237,6 +239,22 @@ class BranchCurrents:
         return _reading(self.situation, self._of, self.duty, len(self.currents), lamp_ohms, metered)
 
 
+def in_time(situation: Situation, amperes: Sequence[Floats], duty: Floats) -> list[Floats]:
+    """Currents of a branch as they come in time: by turns behind points, one between them if steady.
+
+    Parameters
+    ----------
+    amperes : sequence of ndarray
+        In each phase of the regulator [A].
+    duty : ndarray
+        Share of the first phase [1].
+    """
+    unit = situation.circuit.sheet.regulator
+    if unit is None or not unit.steady or len(amperes) == 1:
+        return [*amperes]
+    return [duty * amperes[0] + (1.0 - duty) * amperes[1]]
+
+
 def _duty(
     situation: Situation,
     scenarios: Scenarios,
@@ -252,6 +270,9 @@ def _duty(
     # the heater bends its strip by the current through it: what it feels is that current in its sound winding
     heater = situation.network.ohms[situation.network.branch(unit.heater)]
     on, off = of(unit.heater, 0) * heater, of(unit.heater, 1) * heater
+    if unit.steady:
+        dropout_volts = _parameter(situation, scenarios, unit.dropout_volts)
+        return np.asarray(regulator.steady_share(on, off, design_volts, dropout_volts))
     return np.asarray(regulator.duty(on, off, design_volts, unit.convention))
 
 
@@ -274,7 +295,13 @@ def design(situation: Situation, scenarios: Scenarios) -> Floats:
     sound = float(situation.circuit.parameter_values(situation.parameters)[unit.design_volts])
     if sound <= 0:
         raise OutOfRangeError(f"{unit.design_volts} must be above zero, but {sound:g} was given")
-    changed = scenarios.parameters.get(unit.design_volts)
+    return _parameter(situation, scenarios, unit.design_volts)
+
+
+def _parameter(situation: Situation, scenarios: Scenarios, name: str) -> Floats:
+    """A parameter in each scenario, shape (n,)."""
+    sound = float(situation.circuit.parameter_values(situation.parameters)[name])
+    changed = scenarios.parameters.get(name)
     return np.full(len(scenarios), sound) if changed is None else np.where(np.isnan(changed), sound, changed)
 
 
@@ -291,6 +318,6 @@ def _reading(
         return None, np.zeros(np.shape(duty), dtype=bool)
     if metered is not None:  # on an ohmmeter that hangs on another circuit than the needles' own
         return instrument.read([metered], np.asarray(np.nan), duty, situation.circuit.sheet.volts)
-    amperes = [of(instrument.branch, k) for k in range(phases)]
+    amperes = in_time(situation, [of(instrument.branch, k) for k in range(phases)], duty)
     own = situation.network.ohms[situation.network.branch(METER)] if instrument.branch == METER else lamp_ohms
     return instrument.read(amperes, np.asarray(own), duty, situation.circuit.sheet.volts)

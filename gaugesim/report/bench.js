@@ -146,13 +146,19 @@ const bench = (() => {
       const open = [...net.ohms];
       open[unit.contact] = Infinity;
       phases.push(solve(net, open));
-      const power = unit.mean ? 1 : 2;
+      const power = unit.mean || unit.dropout ? 1 : 2;
       const [on, off] = phases.map((one) => Math.abs(one.amperes[unit.heater] * made.before[unit.heater]) ** power);
-      const design = v(unit.design) ** power;
-      duty = on <= design ? 1 : off >= design ? 0 : (design - off) / (on - off);
+      const design = (unit.dropout ? Math.min(v(unit.design), on - v(unit.dropout)) : v(unit.design)) ** power;
+      const lost = unit.dropout && Math.abs(on - off) < data.rounding;
+      duty = lost || on <= design ? 1 : off >= design ? 0 : (design - off) / (on - off);
+      if (unit.dropout) {
+        // it does not pulse: one solution between the two
+        const [full, none] = phases.splice(0, 2), between = (one, other) => one.map((each, k) => duty * each + (1 - duty) * other[k]);
+        phases.push({ volts: between(full.volts, none.volts), amperes: between(full.amperes, none.amperes) });
+      }
     }
     const mean = (pick) => (phases.length === 1 ? pick(phases[0]) : duty * pick(phases[0]) + (1 - duty) * pick(phases[1]));
-    const shares = duty === 1 ? [phases[0]] : duty === 0 ? [phases[1]] : phases;
+    const shares = phases.length === 1 || duty === 1 ? [phases[0]] : duty === 0 ? [phases[1]] : phases;
     const volts = data.nodes.map((_, node) => (shares.length === 1 ? shares[0].volts[node] : mean((one) => one.volts[node])));
     const amperes = net.ends.map((_, k) => mean((one) => one.amperes[k]));
     const needles = Object.fromEntries(data.gauges.map((gauge) => [gauge.id, position(gauge, made, mean)]));

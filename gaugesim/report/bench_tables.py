@@ -11,6 +11,7 @@ import numpy as np
 from gaugesim.circuit import Circuit
 from gaugesim.movement import MOVEMENTS
 from gaugesim.physics.meter import VOLTMETER_OHMS
+from gaugesim.physics.regulator import ROUNDING_VOLTS
 from gaugesim.reading.instruments import PULSE_VOLTS
 from gaugesim.reading.names import branch_words, node_words
 from gaugesim.reading.words import NEEDLE_WORDS, joined_names, word_limits
@@ -61,6 +62,7 @@ def bench_data(circuit: Circuit) -> dict[str, Any]:
             "heater": wiring.branch(regulator.heater),
             "design": regulator.design_volts,
             "mean": regulator.convention == "mean",
+            "dropout": regulator.dropout_volts,
         },
         "faults": [
             {**_fault(circuit, fault), "burns": _by_kind(burns.get(fault.id, ()))}
@@ -68,6 +70,7 @@ def bench_data(circuit: Circuit) -> dict[str, Any]:
         ],
         "meter": VOLTMETER_OHMS,
         "pulse": PULSE_VOLTS,
+        "rounding": ROUNDING_VOLTS,
         "open": OPEN_OHMS,
         "spoken": {word: spoken(word) for word in (*NEEDLE_WORDS, UNDRIVEN)},
         "words": list(NEEDLE_WORDS),

@@ -304,7 +304,10 @@ def read_regulator(table: Table, cautions: Mapping[str, Caution]) -> Regulator:
         convention=table.choice("convention", CONVENTIONS),
         source=table.text("source"),
         momentary=table.texts("momentary", (), cautions),
+        dropout_volts=table.text("dropout_volts", ""),
     )
+    if regulator.steady != bool(regulator.dropout_volts):
+        raise table.fail("dropout_volts", "goes with a steady regulator, and only with one", "see convention")
     table.end()
     return regulator
 

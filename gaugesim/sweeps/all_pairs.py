@@ -203,7 +203,7 @@ class PairSweep:
             first,
             second,
             [gauge.element for gauge in situation.gauges if gauge.element],
-            [unit.design_volts] if unit else [],
+            [name for name in (unit.design_volts, unit.dropout_volts) if name] if unit else [],
         )
         shown = interpret(situation, both, phases, lamp_ohms, metered)
         taken = wanted.ravel()

@@ -138,10 +138,14 @@ def transient(
     touches = touching(disturbance, times, random) if loose else np.ones(len(times), dtype=bool)
     faults = (None, fault) if loose else (fault, fault)
     sound, bad = (_scenarios(after, each, moved, values) for each in faults)
-    phases = []  # contact open, contact closed
-    for network in (after.phases[-1], after.phases[0]):
-        situation = replace(after, network=network, phases=(network,))
-        phases.append(_drive(situation, sound).where(touches, _drive(situation, bad)))
+    unit = circuit.sheet.regulator
+    if unit and unit.steady:  # it is never open
+        phases = 2 * [_steady_drive(after, sound).where(touches, _steady_drive(after, bad))]
+    else:
+        phases = []  # contact open, contact closed
+        for network in (after.phases[-1], after.phases[0]):
+            situation = replace(after, network=network, phases=(network,))
+            phases.append(_drive(situation, sound).where(touches, _drive(situation, bad)))
     start = _scenarios(before, faults[0], HEALTHY, {})
     first = respond(before, start)
     warm = 1.0 if first.duty[0] < 1 else float(_drive(before, start).heater[0])
@@ -185,6 +189,16 @@ def see_at(
         known = None if math.isnan(position) else position
         needles[name] = Needle(known, None, None, needle_word(circuit.sheet.gauges[name], position))
     return needles, bool(run.contact[-1])
+
+
+def _steady_drive(situation: Situation, scenarios: Scenarios) -> Drive:
+    """What a circuit behind an electronic regulator drives at."""
+    shown = respond(situation, scenarios)
+    volts = sum(
+        share * _drive(replace(situation, network=network, phases=(network,)), scenarios).volts
+        for network, share in zip(situation.phases, (shown.duty, 1.0 - shown.duty), strict=False)
+    )
+    return Drive(np.zeros(len(scenarios)), shown.positions, np.asarray(volts))
 
 
 def _drive(situation: Situation, scenarios: Scenarios) -> Drive:

@@ -65,6 +65,7 @@ def test_marks_of_every_range(movement: str) -> None:
         {"oil_pressure": {"scale": [0, 5]}, "earth": "positive"},
         {"fuel": {}, "temperature": {}, "oil_pressure": {}, "voltmeter": {}, "wiring": "boat", "volts": 24},
         {"fuel": {}, "temperature": {}, "shares": [], "regulator": 10},
+        {"fuel": {}, "oil_pressure": {}, "regulator": 7, "regulator_kind": "electronic", "wiring": "boat"},
         {"fuel": {"sender_ground": "thread"}, "temperature": {"sender_ground": "wire"}},
     ],
     ids=lambda said: "-".join(said),
@@ -88,8 +89,9 @@ def test_marks_of_what_is_not_said(said: dict[str, Any]) -> None:
             "volts": 6,
         },
         {"fuel": {"movement": "bimetal"}, "wiring": "boat", "regulator": 7},
+        {"temperature": {"movement": "bimetal"}, "regulator": 5, "regulator_kind": "electronic", "volts": 6},
     ],
-    ids=["bridge", "own_grounds", "boat_regulator"],
+    ids=["bridge", "own_grounds", "boat_regulator", "electronic_regulator"],
 )
 def test_nothing_is_missing_in_a_composed_circuit(said: dict[str, Any]) -> None:
     assert review(circuit(said)) == ()

@@ -86,14 +86,6 @@ def test_other_drives_are_declined_with_what_can_still_be_checked(driver: str) -
     assert "sender" in str(error.value).split("still be checked")[1]
 
 
-def test_a_steady_regulator_is_declined_with_a_way_on() -> None:
-    with pytest.raises(
-        UnsolvableError, match=r"regulator_kind: the steady output .* leave it out: needles and"
-    ):
-        composed({"fuel": {}, "regulator": 10, "regulator_kind": "electronic"})
-    assert composed({"fuel": {}, "regulator": 10, "regulator_kind": "points"})
-
-
 def test_two_questions_lead_to_every_drive_but_the_bus() -> None:
     kinds = load_kinds()
     assert len(kinds.questions) == 2

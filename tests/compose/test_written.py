@@ -18,11 +18,13 @@ from gaugesim.template import copy_circuit
 SAID = [
     {"temperature": {"movement": "bridge"}, "volts": 24, "earth": "positive"},
     {"fuel": {}, "temperature": {"sender_ground": "wire"}, "regulator": 10, "wiring": "boat"},
+    {"fuel": {"movement": "bimetal"}, "temperature": {}, "regulator": 10, "regulator_kind": "electronic"},
     {"fuel": {"ohms": [700, 20]}, "oil_pressure": {}, "voltmeter": {}, "shares": [], "volts": 6},
 ]
+IDS = ["24_volts_earth_positive", "boat_regulator", "electronic_regulator", "6_volts_nothing_shared"]
 
 
-@pytest.mark.parametrize("said", SAID, ids=lambda said: "-".join(said))
+@pytest.mark.parametrize("said", SAID, ids=IDS)
 def test_the_copy_gives_the_same_numbers(said: dict[str, Any], tmp_path: Path) -> None:
     first = composed(said)[0]
     one = files.of_composed(first)
@@ -38,15 +40,16 @@ def test_the_copy_gives_the_same_numbers(said: dict[str, Any], tmp_path: Path) -
 
 
 @pytest.mark.ngspice
-@pytest.mark.parametrize("said", SAID, ids=lambda said: "-".join(said))
+@pytest.mark.parametrize("said", SAID, ids=IDS)
 def test_ngspice_has_the_same_voltages(said: dict[str, Any]) -> None:
     from gaugesim.solve import spice
 
     one = circuit(said)
     for state in ("key_on_cold", "lights_on"):
-        network = one.network(one.values(one.parameters(state))).finite()
-        here, there = nodal.solve(network), spice.solve_batch(network, network.ohms[None])
-        assert there.voltages[0] == pytest.approx(here.voltages, rel=1e-6, abs=1e-7, nan_ok=True)
+        for phase in Situation.of(one, state).phases:
+            network = phase.finite()
+            here, there = nodal.solve(network), spice.solve_batch(network, network.ohms[None])
+            assert there.voltages[0] == pytest.approx(here.voltages, rel=1e-6, abs=1e-7, nan_ok=True)
 
 
 def test_the_command_writes_what_it_describes(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -100,6 +100,6 @@ def test_killed_in_the_middle_it_goes_on_there() -> None:
 def test_it_may_be_said_before_the_gauge_is_known() -> None:
     state = said("dead")
     state, notes = step(state, "v")
-    assert notes == ("First: which gauge?",)
+    assert notes == ("It is described as soon as it is known which gauge it is.",)
     state, _ = step(state, "oil")
     assert state.question.id == "vehicle:craft"

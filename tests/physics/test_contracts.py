@@ -44,6 +44,9 @@ CALLS: dict[str, dict[str, Any]] = {
     "lamp.brightness_word": {"volts": 6.0, "rated_volts": 12.0},
     "meter.is_open": {"ohms": 1e9, "highest_ohms": 4e7},
     "regulator.duty": {"on_volts": 14.0, "off_volts": 0.5, "design_volts": 10.0, "convention": "rms"},
+    "regulator.steady_share": {
+        "on_volts": 14.0, "off_volts": 0.5, "design_volts": 10.0, "dropout_volts": 1.0,
+    },
     "thermistor.steinhart_hart_ohms": {"celsius": 40.0, **STEINHART_HART},
     "thermistor.beta_ohms": {
         "celsius": 60.0, "ohms_reference": 2044.0, "celsius_reference": 25.0, "beta": 3600.0,
@@ -74,6 +77,8 @@ NUMERIC = {
 ELSEWHERE = {
     ("air_core.is_driven", "x"): {"y": 0.1},
     ("air_core.is_driven", "y"): {"x": 0.1},
+    # below what is set the input decides
+    ("regulator.steady_share", "dropout_volts"): {"on_volts": 10.5},
 }
 # Arguments that choose between two answers, and the change that makes them choose the other one; 1 % for
 # the rest.

@@ -61,3 +61,13 @@ def test_the_cycle_times_are_those_of_a_simulated_strip() -> None:
 def test_bad_input_is_refused(call, message: str) -> None:
     with pytest.raises(ValueError, match=message):
         call()
+
+
+def test_a_steady_output_is_what_is_set_or_the_input_less_the_dropout() -> None:
+    on, off = np.meshgrid(np.linspace(0.5, 30.0, 60), [0.0, 0.2])
+    share = regulator.steady_share(on, off, 10.0, 1.0)
+    expected = np.maximum(np.minimum(10.0, on - 1.0), off)
+    np.testing.assert_allclose(share * on + (1 - share) * off, expected, rtol=1e-12, atol=1e-12)
+    # its own ground lost, it cannot tell its output; polarity makes no difference
+    assert regulator.steady_share(1e-12, 0.0, 10.0, 1.0) == 1.0
+    assert regulator.steady_share(-14.0, -0.2, 10.0, 1.0) == regulator.steady_share(14.0, 0.2, 10.0, 1.0)
