@@ -10,6 +10,7 @@ from gaugesim.advice.answer_entries import entry_of
 from gaugesim.advice.danger import engine_runs
 from gaugesim.advice.jobs import Option
 from gaugesim.advice.look_outcomes import LookedAt
+from gaugesim.advice.next_step import AS_SOON
 from gaugesim.advice.suspects import Suspects
 from gaugesim.advice.telling import information
 from gaugesim.case import Seen
@@ -19,6 +20,7 @@ from gaugesim.evidence.bind import observations
 from gaugesim.evidence.cells import Cells
 from gaugesim.evidence.look_entries import any_answer
 from gaugesim.evidence.weigh import marginal
+from gaugesim.paths import shipped_netlists
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.check_list import looks
 from gaugesim.scenario.kinds import LOOKS
@@ -163,3 +165,14 @@ def test_coolant_that_is_low_speaks_for_what_lets_it_be_low(word: str) -> None:
         for now in (before, after)
     ]
     assert (share[1] > share[0]) == (word == "coolant_low")
+
+
+def test_of_checks_that_lead_as_soon_to_the_end_the_look_comes_first() -> None:
+    """Uncovering the plug and a glance at the needle differ by a second in half an hour."""
+    job = consult(cases.read(shipped_netlists() / "cases" / "needles_up_before_start.toml"))
+    best = job.action.alternatives[0].expected_minutes
+    as_soon = [one for one in job.action.alternatives if one.expected_minutes <= best + AS_SOON]
+    assert len(as_soon) > 1
+    assert job.way.check is not None
+    assert job.job.options[job.way.check].check.kind.is_look
+    assert job.way.check in {one.step.number for one in as_soon}
