@@ -331,7 +331,8 @@ class Consultation:
         # whoever does not know which circuit it is may stand in a boat
         known = [scope for circuit in (self.circuit, *self.circuits) for scope in circuit.sheet.own_scope]
         short = "; ".join(dict.fromkeys(scope.short for scope in known))
-        told = f"Before the first check: {short}. In full: gaugesim circuits {self.circuit.id}."
+        name = self.case.path.name if self.case.vehicle else self.circuit.id
+        told = f"Before the first check: {short}. In full: gaugesim circuits {name}."
         return (told,) if short and not made else ()
 
     @cached_property

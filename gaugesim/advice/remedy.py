@@ -14,7 +14,7 @@ from gaugesim.evidence import handling
 from gaugesim.planning.problem import NO_PLACE
 from gaugesim.scenario.caution import mending_cautions
 from gaugesim.scenario.fault import Fault, Pair
-from gaugesim.sheet import Caution, Part
+from gaugesim.sheet import GAUGE_KINDS, Caution, Part
 from gaugesim.solve.network import Integers
 
 # to find that the gauge was right all along takes a minute too
@@ -99,7 +99,7 @@ def repair_named(circuit: Circuit, name: str, gauge: str) -> Repair:
         places = (dearest.place,)
         return Repair(own, frozenset(inside), dearest.repair_minutes, dearest.price, places, words)
     part = circuit.part(name, gauge)
-    if part.kind in handling.GAUGE_KINDS:
+    if part.kind in GAUGE_KINDS:
         whose = part.gauge or gauge
         return repair_named(circuit, "gauge" if whose == gauge else f"{whose}_gauge", gauge)
     return _of_part(circuit, part, gauge)

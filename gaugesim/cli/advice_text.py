@@ -112,7 +112,7 @@ def check_lines(advised: Advice, circuit: Circuit, warned: Warned) -> list[str]:
     """What to do for a check, what it takes and what to watch out for."""
     took = minutes_words(advised.minutes)
     took = took[:1].upper() + took[1:]
-    opening = f", getting {' and '.join(advised.opens)} counted in" if advised.opens else ""
+    opening = f", getting there included ({' and '.join(advised.opens)})" if advised.opens else ""
     lines = wrapped(
         f"Next check: {advised.words} ({advised.state_words}). {took}{opening}.",
         "  ",

@@ -14,7 +14,7 @@ from gaugesim.advice.remedy import Repair
 from gaugesim.case import Case
 from gaugesim.circuit import Circuit
 from gaugesim.cli.advice_text import check_lines, next_lines
-from gaugesim.cli.conversation_text import question_lines, ranking_lines
+from gaugesim.cli.conversation_text import conflict_lines, question_lines, ranking_lines
 from gaugesim.cli.history import effect_lines, tell_before
 from gaugesim.cli.output import wrapped
 from gaugesim.cli.parser import found_all
@@ -162,6 +162,7 @@ class _Talk:
         # what is on the screen already
         self._ranked = ""
         self._suspects: list[str] = []
+        self._doubted: list[str] = []
         self._asked: Question | None = None
         self._check: Advice | None = None
         self._mend: Repair | None = None
@@ -249,6 +250,10 @@ class _Talk:
             if lines and lines != self._suspects:
                 print("\n" + "\n".join(lines), flush=True)
             self._suspects = lines
+            doubted = conflict_lines(state.consultation)
+            if doubted and doubted != self._doubted:  # once is enough, unless it changes
+                print("\n".join(doubted))
+            self._doubted = doubted or self._doubted
             if self._effects:
                 print("\n".join(effect_lines(self._effects, state.consultation.circuit.id)))
                 self._effects = ()

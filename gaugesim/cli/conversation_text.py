@@ -43,11 +43,15 @@ def ranking_lines(consultation: Consultation, warned: Warned) -> list[str]:
         told = ", ".join(f"{name} {percent(p).strip()}" for name, p in likely[:SHOWN])
         told += f", and {len(likely) - SHOWN} more" if len(likely) > SHOWN else ""
         lines += wrapped(f"Movement: {told or 'any of ' + str(len(movements))}", "    ", "  ")
+    return lines
+
+
+def conflict_lines(consultation: Consultation) -> list[str]:
+    """The entry that does not fit the others, if there is one."""
+    lines = []
     for conflict in consultation.conflicts[:1]:
         lines += wrapped(
-            f"Take this again first, it does not fit the other answers: {conflict.sentence}.",
-            "    ",
-            "  ",
+            f"Take this again first, it does not fit the other answers: {conflict.sentence}.", "    ", "  "
         )
     return lines
 

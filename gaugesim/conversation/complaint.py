@@ -32,14 +32,14 @@ _UP_DOWN = (
 PLAIN = ("dead", "reads_high", "reads_low")
 # what is asked beside a complaint: text, what may be answered
 _DETAILS: dict[str, tuple[str, tuple[Choice, ...]]] = {
-    STUCK: ("Where is it stuck? The place names the coils that still carry current.", NEEDLE),
-    STOP: ("On which stop? That parts an open wire from a shorted one.", _UP_DOWN),
+    STUCK: ("Where is it stuck? (The place tells which coils still carry current.)", NEEDLE),
+    STOP: ("On which stop? (It tells an open wire from a shorted one.)", _UP_DOWN),
     JUMPS: (
-        "Which way does it jump? That parts a contact that opens from a wire that touches.",
+        "Which way does it jump? (It tells a contact that opens from a wire that touches.)",
         (*_UP_DOWN, Choice("about", "both ways", ("both", "all over"))),
     ),
     SWITCHED: (
-        "What does it do then? That says which ground carries too much.",
+        "What does it do then? (It tells which ground carries too much.)",
         (
             Choice("lights rises", "rises with the lights", ("up with lights", "lights up")),
             Choice("lights falls", "falls with the lights", ("down with lights", "lights down")),
@@ -48,7 +48,7 @@ _DETAILS: dict[str, tuple[str, tuple[Choice, ...]]] = {
         ),
     ),
     LATER: (
-        "How is it wrong then?",
+        "How is it wrong then? (It tells a bad contact from a gauge that is right.)",
         (
             Choice("reads_high", "too high", ("high",)),
             Choice("reads_low", "too low", ("low",)),
@@ -60,7 +60,7 @@ _DETAILS: dict[str, tuple[str, tuple[Choice, ...]]] = {
 
 def complaint_question() -> Question:
     """What is wrong."""
-    return Question(COMPLAINT, "What is wrong with the gauge? (All that follows begins there.)", COMPLAINTS)
+    return Question(COMPLAINT, "What is wrong with the gauge? (The search begins there.)", COMPLAINTS)
 
 
 def detail_question(complaint: str) -> Question | None:

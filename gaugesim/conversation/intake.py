@@ -66,7 +66,7 @@ def gauge_question(circuits: Sequence[Circuit]) -> Question:
             told += [_CRAFTS[craft]] if number == SEVERAL and len({*among} - {ALONE}) > 1 else []
             listed.append(Choice(f"{name}/{kind}", ", ".join(told)))
     more += [Choice(circuit.id, circuit.sheet.words) for circuit in circuits]
-    text = "Which gauge? The worst one, if several are wrong. (Whose wires and sender are searched.)"
+    text = "Which gauge? The worst one, if several are wrong. (Its wires and its sender are searched.)"
     return Question("gauge", text, tuple(listed), more=tuple(more))
 
 

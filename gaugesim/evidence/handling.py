@@ -13,7 +13,7 @@ from gaugesim.evidence import likelihood as like
 from gaugesim.evidence.overload import overloads
 from gaugesim.scenario.check import Check
 from gaugesim.scenario.fault import Fault, Pair
-from gaugesim.sheet import FOUND
+from gaugesim.sheet import FOUND, GAUGE_KINDS
 from gaugesim.solve.network import GROUND
 from gaugesim.vocabulary import RESULT
 
@@ -30,8 +30,6 @@ _CONTACTS = ("pin", "stud_nut", "case_ground", "foil")
 _OF_CONTACTS = ("open", "high", "intermittent")
 # kinds of parts that cleaning and tightening mends
 _CLEANED = (*_CONTACTS, "cable", "fuse")
-# what is inside a gauge
-GAUGE_KINDS = ("coil", "heater", "movement", "series_resistor")
 
 
 def _looks(fault: Fault) -> Floats:

@@ -10,11 +10,11 @@ from gaugesim.evidence.asking import yes_or_no
 from gaugesim.evidence.observable import Observable, Statement
 from gaugesim.evidence.rows import Rows
 from gaugesim.scenario.fault import Fault
-from gaugesim.sheet import Part
+from gaugesim.sheet import GAUGE_KINDS, Part
 
 # what is worked on, by kinds of parts; senders are told by their ids
 _KINDS = {
-    "gauge_work": handling.GAUGE_KINDS,
+    "gauge_work": GAUGE_KINDS,
     "engine_work": ("ntc_sender", "pressure_sender", "cable"),
     "electrical_work": ("battery", "charging", "cable", "fuse", "switch", "feed_wire", "regulator"),
 }

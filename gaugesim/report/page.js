@@ -43,7 +43,7 @@
   }
 
   function minutesOf(value) {
-    return Math.round(10 * value) / 10 + "\u00a0min";
+    return value > 0 && value < 0.5 ? Math.round(60 * value) + "\u00a0s" : Math.round(10 * value) / 10 + "\u00a0min";
   }
 
   // ---- own names ----

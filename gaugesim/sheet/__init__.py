@@ -7,7 +7,7 @@ comes from. The whole file is validated before anything is computed.
 
 from gaugesim.movement import Coil, Gauge, Mark
 from gaugesim.sheet.gauges import COILS, CONVENTIONS, GAUGES, Regulator
-from gaugesim.sheet.parts import AFTER, FOUND, MODES, QUANTITIES, Mode, Part, PartKind, Severity
+from gaugesim.sheet.parts import AFTER, FOUND, GAUGE_KINDS, MODES, QUANTITIES, Mode, Part, PartKind, Severity
 from gaugesim.sheet.reader import of_data, read
 from gaugesim.sheet.records import (
     CAN,
@@ -38,6 +38,7 @@ __all__ = [
     "ENGINE",
     "FOUND",
     "GAUGES",
+    "GAUGE_KINDS",
     "MODES",
     "QUANTITIES",
     "Caution",

@@ -112,6 +112,8 @@ class Mode:
     at_times: float = 0.0
 
 
+# kinds of parts inside a gauge, which is sealed and exchanged whole
+GAUGE_KINDS = ("coil", "heater", "movement", "series_resistor")
 # over what parts of one kind share its weight: those of one gauge, or those at one place
 TOGETHER = ("gauge", "place")
 

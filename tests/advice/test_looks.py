@@ -14,7 +14,7 @@ from gaugesim.advice.next_step import AS_SOON
 from gaugesim.advice.suspects import Suspects
 from gaugesim.advice.telling import information
 from gaugesim.case import Seen
-from gaugesim.circuit import Circuit, find
+from gaugesim.circuit import Circuit, available, find
 from gaugesim.consultation import Consultation, consult
 from gaugesim.evidence.bind import observations
 from gaugesim.evidence.cells import Cells
@@ -22,8 +22,9 @@ from gaugesim.evidence.look_entries import any_answer
 from gaugesim.evidence.weigh import marginal
 from gaugesim.paths import shipped_netlists
 from gaugesim.scenario.check import find_check
-from gaugesim.scenario.check_list import looks
+from gaugesim.scenario.check_list import check_ids, looks
 from gaugesim.scenario.kinds import LOOKS
+from gaugesim.sheet import GAUGE_KINDS
 
 # a gauge alone, several with a regulator, several in a boat
 CIRCUITS = {"temp_opposed_coil": "temperature", "cluster_bimetal_5v": "fuel", "boat_panel": "temperature"}
@@ -176,3 +177,11 @@ def test_of_checks_that_lead_as_soon_to_the_end_the_look_comes_first() -> None:
     assert job.way.check is not None
     assert job.job.options[job.way.check].check.kind.is_look
     assert job.way.check in {one.step.number for one in as_soon}
+
+
+@pytest.mark.parametrize("name", available())
+def test_nobody_is_sent_to_uncover_a_winding(name: str) -> None:
+    circuit = find(name)
+    uncovered = {check.partition(":")[2] for check in check_ids(circuit) if check.startswith("look_at:")}
+    assert uncovered
+    assert not any(circuit.sheet.parts[part].kind in GAUGE_KINDS for part in uncovered)

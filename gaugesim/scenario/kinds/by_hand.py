@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from gaugesim.circuit import Circuit
 from gaugesim.scenario.kinds.request import Arrangement, Request
 from gaugesim.scenario.kinds.targets import CheckKind, is_inside, own
-from gaugesim.sheet import Gauge, Part
+from gaugesim.sheet import GAUGE_KINDS, Gauge, Part
 
 
 class Handled(CheckKind):
@@ -44,7 +44,8 @@ class LookAt(Handled):
     inspects = True
 
     def _makes_sense(self, part: Part) -> bool:
-        return part.kind != "process"
+        # nobody uncovers a winding on the job
+        return part.kind not in ("process", *GAUGE_KINDS)
 
 
 LOOK_AT = LookAt("look_at", "look")
