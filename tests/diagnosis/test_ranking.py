@@ -222,8 +222,8 @@ def test_every_kind_of_observation_makes_a_sentence() -> None:
         "the engine showed no signs of heat",
         "the test lamp at stud I (feed) (engine running and warm, lights off) showed bright",
         "the ohmmeter at the temperature sender showed open",
-        "the temperature needle with a push and a pull at the connector on the sender (engine running and warm, "
-        "lights off) was jumping",
+        "the temperature needle with a push and a pull at the connector on the sender (engine running and "
+        "warm, lights off) was jumping",
         "connector on the sender looked sound",
         "replacing the sender gave no change",
     ]
