@@ -295,8 +295,7 @@ class Consultation:
         if self.cured:
             return ()
         places = self.next_option.check.places if self.next_option and not self.mend else ()
-        place = places[-1] if places else self.diagnosis.ranking[0].place
-        found = while_you_are_there(self.diagnosis, place)
+        found = while_you_are_there(self.diagnosis, places[-1] if places else self.diagnosis.ranking[0].place)
         names = [self.circuit.short_name(entry.part, self.gauge) for entry in found]
         return tuple(entry for entry, name in zip(found, names, strict=True) if not self.job.would_burn(name))
 
@@ -313,9 +312,8 @@ class Consultation:
     @cached_property
     def proof(self) -> Proof:
         """What must be seen before the job is closed; the same from the cure to the end."""
-        repaired = None if self.cured in ("", *WHOLES) else self.cured
-        before = until_cured(self.case)
-        found = self.diagnosis if before == self.case else diagnose(before, self.circuits, self.diagnosis)
+        told, repaired = until_cured(self.case), None if self.cured in ("", *WHOLES) else self.cured
+        found = self.diagnosis if told == self.case else diagnose(told, self.circuits, self.diagnosis)
         return proof(found, repaired, self.may_be_had)
 
     @property
@@ -332,8 +330,8 @@ class Consultation:
         known = [scope for circuit in (self.circuit, *self.circuits) for scope in circuit.sheet.own_scope]
         short = "; ".join(dict.fromkeys(scope.short for scope in known))
         name = self.case.path.name if self.case.vehicle else self.circuit.id
-        told = f"Before the first check: {short}. In full: gaugesim circuits {name}."
-        return (told,) if short and not made else ()
+        told = (f"Before the first check: {short}. In full: gaugesim circuits {name}.",)
+        return told if short and not made else ()
 
     @cached_property
     def cautions(self) -> tuple[str, ...]:

@@ -65,7 +65,7 @@ def way(work: Job, state: Belief | None = None) -> NextStep:
     """
     state = state or start(work.problem)
     action = next_action(work.problem, state)
-    planned = _soonest(action)
+    planned = _soonest(work, action)
     first = next(iter(planned), None)
     if action.step.kind != REPAIR:
         return NextStep(action, _halving(work, state, first), None)
@@ -79,12 +79,12 @@ def way(work: Job, state: Belief | None = None) -> NextStep:
     return NextStep(action, first, repair if mends or (first is None and not repair.process) else None)
 
 
-def _soonest(action: Action) -> list[int]:
+def _soonest(work: Job, action: Action) -> list[int]:
     """Checks, the best first; of those that lead as soon to the end a look before a cover comes off."""
     checks = [choice for choice in action.alternatives if choice.step.kind == CHECK]
     as_soon = [one for one in checks if one.expected_minutes <= checks[0].expected_minutes + AS_SOON]
-    listed = (*sorted(as_soon, key=lambda one: one.minutes), *checks[len(as_soon) :])
-    return [choice.step.number for choice in listed]
+    as_soon.sort(key=lambda one: not work.options[one.step.number].check.kind.is_look)
+    return [choice.step.number for choice in (*as_soon, *checks[len(as_soon) :])]
 
 
 def _halving(work: Job, state: Belief, number: int | None) -> int | None:

@@ -23,10 +23,10 @@ from gaugesim.evaluation.scores import Scores, Truth, score
 from gaugesim.evaluation.worlds import WORLDS, World, disturb, draw_ailments
 from gaugesim.evidence.bayes import NONE_PRIOR, posterior
 from gaugesim.evidence.cells import Cells
-from gaugesim.evidence.handling import GAUGE_KINDS
 from gaugesim.evidence.none_of_these import log_none
 from gaugesim.evidence.observable import Answer, Observable, Observation
 from gaugesim.evidence.weigh import log_likelihoods
+from gaugesim.sheet import GAUGE_KINDS
 from gaugesim.solve.network import Integers
 
 # vehicles that are drawn for each case with an unlisted fault: few show what no listed fault shows, and these

@@ -70,8 +70,15 @@ def _placed(error: CaseError, entry: Entry) -> CaseError:
 
 
 def _mended(case: Case, stage: int, rows: Rows, gauge: str) -> np.ndarray:
-    """Rows whose fault was in a part that had been replaced before a stage."""
-    done = [entry for entry in case.entries if isinstance(entry, Replaced) and entry.stage < stage]
+    """Rows whose fault was in a part that had been replaced before a stage.
+
+    Where that changed nothing the new part is as bad as the old one, if the fault was there at all.
+    """
+    done = [
+        entry
+        for entry in case.entries
+        if isinstance(entry, Replaced) and entry.stage < stage and entry.result != "no_change"
+    ]
     parts = [(_replaced_parts(entry, rows, gauge)[1], entry.how) for entry in done]
 
     def gone(fault: Fault) -> bool:

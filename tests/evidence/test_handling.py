@@ -5,6 +5,7 @@ import numpy as np
 from gaugesim import vocabulary
 from gaugesim.case import parse
 from gaugesim.circuit import find
+from gaugesim.diagnosis import diagnose
 from gaugesim.evidence import handling
 from gaugesim.evidence.bind import asked
 from gaugesim.evidence.cells import Cells
@@ -93,3 +94,19 @@ def test_what_is_remembered_is_a_slip_more_often_than_what_was_measured() -> Non
     slips = [found[0].statement.slip for entry in entries for found in asked(entry, cells, "temperature")]
     assert len(slips) == 2
     assert max(slips) > 2 * min(slips) > 0
+
+
+def test_what_changed_nothing_has_not_mended_the_fault() -> None:
+    """A ground cleaned in vain is bad still or was never bad: its ohms afterwards tell which."""
+    measured = [{"state": "key_off", "check": "ohms_across:sender_ground", "ohms": 0.3, "stage": 2}]
+    case = {
+        "circuit": "fuel_two_coil_0_30",
+        "seen": [{"state": "running_warm", "needle": "pegged_high"}],
+        "replaced": [{"part": "sender_ground", "result": "no_change"}],
+    }
+    before, after = (diagnose(parse(one)) for one in (case, {**case, "measured": measured}))
+    ground = [
+        sum(one.probability for one in found.ranking if one.fault == "sender_ground=open")
+        for found in (before, after)
+    ]
+    assert ground[1] < 0.2 * ground[0]
