@@ -376,3 +376,19 @@ def test_a_case_taken_up_twice_is_worked_out_once(tmp_path: Path) -> None:
     other = consult(path)
     assert other is not first
     assert other.diagnosis.ranking[0].fault != first.diagnosis.ranking[0].fault
+
+
+def test_what_proves_a_repair_stays_the_same_from_the_cure_to_the_end() -> None:
+    """Each answer leaves one state less, and adds none."""
+    case = {
+        "circuit": "fuel_two_coil_0_30",
+        "seen": [{"state": "running_warm", "needle": "pegged_high"}],
+        "replaced": [{"part": "sender_ground", "result": "cured"}],
+    }
+    job = consult(cases.parse(case))
+    wanted = [need.state for need in job.proof.must_see]
+    assert len(wanted) > 1
+    for count, state in enumerate(wanted, start=1):
+        job = job.with_answer("seen", state=state, needle="normal")
+        assert [need.state for need in job.proof.must_see] == wanted
+        assert [need.state for need in job.proof_left] == wanted[count:]
