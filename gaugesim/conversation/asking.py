@@ -79,7 +79,9 @@ def found_question(circuit: Circuit, gauge: str, part: str, text: str) -> Questi
     can = {"sound", *(word for mode in circuit.part(part, gauge).modes.values() for word in mode.found)}
     listed = tuple(choice for choice in LOOKED if choice.value in can)
     more = tuple(choice for choice in LOOKED if choice.value not in can)
-    return Question("found", text, listed, "", "inspected", (("part", part),), "found", more=more)
+    return Question(
+        "found", text, listed, "", "inspected", (("part", part), ("how", "looked")), "found", more=more
+    )
 
 
 def result_question(part: str, text: str) -> Question:

@@ -392,7 +392,7 @@ def test_a_part_that_was_looked_at(at_a_check: Talk) -> None:
     state, _ = say(at_a_check, "l stud b", "lose")
     assert "inspected" not in held(state)
     state, _ = say(state, "y")
-    assert held(state)["inspected"] == [{"part": "stud_bias", "found": "loose"}]
+    assert held(state)["inspected"] == [{"part": "stud_bias", "found": "loose", "how": "looked"}]
     assert state.consultation.diagnosis.ranking[0].fault == "stud_bias=open"
 
 
