@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from abc import ABC, abstractmethod
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import fields, is_dataclass
 from itertools import islice
 from pathlib import Path
@@ -85,6 +85,10 @@ class Result(ABC):
         if name not in columns:
             raise unknown_name("column", name, columns)
         return columns[name]
+
+    def __iter__(self) -> Iterator[dict[str, Any]]:
+        """Each row, by the names of the columns."""
+        return (dict(zip(self.columns, row, strict=True)) for row in zip(*self.columns.values(), strict=True))
 
     def __len__(self) -> int:
         """Number of rows."""

@@ -76,11 +76,17 @@ def of_value(
     sudden : ndarray, optional
         See `Observable`.
     """
+    table = tabulated(prediction, tabulate)
+    return Observable(statement, 1.0 / len(classes), classes, table, prediction, tabulate, sudden=sudden)
+
+
+def tabulated(prediction: Prediction, tabulate: Tabulate) -> Floats:
+    """The table of a prediction; where no straight line describes it, averaged over draws."""
     table = tabulate(prediction)
     bent = prediction.bent()
     if bent.size:
         table[bent] = _by_draws(prediction.take(bent), tabulate)
-    return Observable(statement, 1.0 / len(classes), classes, table, prediction, tabulate, sudden=sudden)
+    return table
 
 
 def _by_draws(prediction: Prediction, tabulate: Tabulate) -> Floats:

@@ -134,8 +134,25 @@ def often_tables(table: Floats) -> tuple[Floats, Floats, Floats]:
     return steady, now_and_then * noticed, np.concatenate([table, none, none], axis=1)
 
 
-def mentioned_table(off: Prediction, doubt: float = 0.0) -> Floats:
-    """Probability that an owner says nothing of a gauge that he was not asked about, or mentions it.
+def mentioned_table(right: Floats) -> Floats:
+    """Probability that an owner says nothing of gauges that he was not asked about, or mentions some.
+
+    Parameters
+    ----------
+    right : ndarray, shape (gauges, cells)
+        Probability that each passes for right [1].
+
+    Returns
+    -------
+    ndarray, shape (cells, 2)
+    """
+    each = (1 - right) * like.SILENT_ABNORMAL + right * like.SILENT_NORMAL
+    silent = like.SPEAKS_OF_ONE + (1 - like.SPEAKS_OF_ONE) * each.prod(axis=0)
+    return np.stack([silent, 1 - silent], axis=1)
+
+
+def noticed_table(off: Prediction, doubt: float = 0.0) -> Floats:
+    """Probability that a needle passes for right with an owner, or is seen to be wrong.
 
     Parameters
     ----------
@@ -143,18 +160,6 @@ def mentioned_table(off: Prediction, doubt: float = 0.0) -> Floats:
         How far its needle is from its sound place [position].
     doubt : float, optional
         How far the owner does not know where it should stand [position].
-
-    Returns
-    -------
-    ndarray, shape (cells, 2)
-    """
-    right = noticed_table(off, doubt)[:, 0]
-    silent = (1 - right) * like.SILENT_ABNORMAL + right * like.SILENT_NORMAL
-    return np.stack([silent, 1 - silent], axis=1)
-
-
-def noticed_table(off: Prediction, doubt: float = 0.0) -> Floats:
-    """Probability that a needle passes for right, or is seen to be wrong; arguments as of `mentioned_table`.
 
     Returns
     -------

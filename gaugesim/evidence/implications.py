@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from gaugesim import vocabulary
+from gaugesim.arrays import Floats
 from gaugesim.case import Case, Measured, Seen
 from gaugesim.evidence import behaviour
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence import observation as obs
-from gaugesim.evidence.asking import of_classes, of_value, yes_or_no
+from gaugesim.evidence.asking import of_classes, tabulated, yes_or_no
 from gaugesim.evidence.observable import Observable, Statement
 from gaugesim.evidence.prediction import Prediction
 from gaugesim.evidence.rows import Rows
@@ -34,7 +37,8 @@ def implied(case: Case, rows: Rows, gauge: str) -> tuple[Observable, ...]:
     spoken = {gauge} | {entry.gauge for entry in entries if entry.gauge}
     if any(isinstance(entry, Seen) and entry.others for entry in entries):
         spoken |= {*sheet.gauges}
-    observables = [_of_gauge(rows, other, state, where) for other in sheet.gauges if other not in spoken]
+    unspoken = [other for other in sheet.gauges if other not in spoken]
+    observables = [_of_gauges(rows, unspoken, state, where)] if unspoken else []
     if not any(isinstance(entry, Seen) and entry.consumer for entry in entries):
         statement = Statement(
             "what else hangs on the same wires", where, implied=True, slip=like.SLIP_OF_MEMORY
@@ -49,31 +53,31 @@ def implied(case: Case, rows: Rows, gauge: str) -> tuple[Observable, ...]:
     return tuple(observables)
 
 
-def _of_gauge(rows: Rows, gauge: str, state: str | None, where: str) -> Observable:
-    """Whether an owner says anything of a gauge that he was not asked about."""
-    position = rows.position(rows.situation(state), gauge)
+def _of_gauges(rows: Rows, gauges: Sequence[str], state: str | None, where: str) -> Observable:
+    """Whether an owner says anything of gauges that he was not asked about.
+
+    One observable for all of them: who speaks of one gauge only is silent about each of the others.
+    """
+    right = np.array([_passes(rows, gauge, state) for gauge in gauges])
+    names = " and ".join(gauge.replace("_", " ") for gauge in gauges)
     statement = Statement(
-        f"the {gauge.replace('_', ' ')} gauge", where, implied=True, slip=like.SLIP_OF_MEMORY
+        f"the {names} gauge{'s' if gauges[1:] else ''}", where, implied=True, slip=like.SLIP_OF_MEMORY
     )
-    off = off_sound(position)
-    return of_value(
-        statement,
-        behaviour.MENTIONED,
-        off,
-        lambda shown: behaviour.mentioned_table(shown, doubt(rows, gauge)),
-    )
+    return of_classes(statement, behaviour.MENTIONED, behaviour.mentioned_table(right))
 
 
 def of_others(statement: Statement, rows: Rows, gauge: str, state: str | None) -> Observable:
     """Whether the other gauges are all right, or some of them or all are wrong as well."""
-    right = []
-    for other in rows.circuit.sheet.gauges:
-        if other != gauge:
-            off = off_sound(rows.position(rows.situation(state), other))
-            right.append(behaviour.noticed_table(off, doubt(rows, other))[:, 0])
-    every, none = np.prod(right, axis=0), np.prod(1 - np.array(right), axis=0)
+    right = np.array([_passes(rows, other, state) for other in rows.circuit.sheet.gauges if other != gauge])
+    every, none = right.prod(axis=0), (1 - right).prod(axis=0)
     table = np.stack([every, np.clip(1 - every - none, 0.0, 1.0), none], axis=1)
     return of_classes(statement, vocabulary.OTHERS.classes, table / table.sum(axis=1, keepdims=True))
+
+
+def _passes(rows: Rows, gauge: str, state: str | None) -> Floats:
+    """Probability that a gauge's needle passes for right with an owner, shape (rows,)."""
+    off = off_sound(rows.position(rows.situation(state), gauge))
+    return tabulated(off, lambda shown: behaviour.noticed_table(shown, doubt(rows, gauge)))[:, 0]
 
 
 def doubt(rows: Rows, gauge: str) -> float:

@@ -56,7 +56,8 @@ def needle_table(gauge: Gauge, position: Prediction) -> Floats:
     pegged = np.where(position.mean >= high, high + spread, pegged)
     at_end = np.clip(position.mean, 0.0, 1.0)
     said, unsaid = (like.ordered(mean, position.deviation, limits, spread) for mean in (pegged, at_end))
-    return np.asarray(like.CALLED_PEGGED * said + (1 - like.CALLED_PEGGED) * unsaid)
+    share = np.where(position.mean < 0.5, *like.CALLED_PEGGED)[:, None]
+    return np.asarray(share * said + (1 - share) * unsaid)
 
 
 def reading_table(

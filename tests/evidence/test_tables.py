@@ -123,6 +123,7 @@ def _widths(monkeypatch: pytest.MonkeyPatch) -> None:
         "METER_SHARE_OHMS": 0.01,
         "OHMS_FLOOR": 0.3,
         "PULSING_SHARE": 0.15,
+        "SPEAKS_OF_ONE": 0.3,
         "SILENT_ABNORMAL": 0.25,
         "SILENT_NORMAL": 0.97,
     }
@@ -182,6 +183,10 @@ def test_needle_words_by_hand() -> None:
     words = row(obs.needle_table(gauge, steady(gauge.stops[1])), NEEDLE_WORDS)
     assert words["pegged_high"] + words["high"] > 0.9
     assert min(words["pegged_high"], words["high"]) > 0.3
+    # at the low stop hardly anybody says so
+    words = row(obs.needle_table(gauge, steady(gauge.stops[0])), NEEDLE_WORDS)
+    assert words["pegged_low"] + words["low"] > 0.9
+    assert words["pegged_low"] < 0.1
     # one that nothing drives lies low mostly, and may be anywhere
     words = row(obs.needle_table(gauge, steady(np.nan)), NEEDLE_WORDS)
     assert words["pegged_low"] + words["low"] == pytest.approx(
@@ -250,10 +255,14 @@ def test_manners_by_hand() -> None:
     # at rest nine in ten call it dead: 2 Phi(0.06/0.04) - 1 = 0.86639 of those
     words = row(behaviour.dead_table(steady(0.0)), behaviour.DEAD)
     assert words["dead"] == pytest.approx(0.9 * 0.86639, abs=1e-5)
-    # a gauge at its place goes unmentioned with 0.97, one far off with 0.25
-    for off, share in ((0.0, 0.97 * 0.99730 + 0.25 * 0.00270), (0.9, 0.25)):
-        words = row(behaviour.mentioned_table(steady(off)), behaviour.MENTIONED)
-        assert words["not_mentioned"] == pytest.approx(share, abs=1e-5)
+    # three in ten speak of one gauge only; else one at its place goes unmentioned with 0.97, one far off
+    # with 0.25
+    beside = {0.0: 0.97 * 0.99730 + 0.25 * 0.00270, 0.9: 0.25}
+    for off in ([0.0], [0.9], [0.0, 0.9], [0.9, 0.9]):
+        right = np.array([behaviour.noticed_table(steady(one))[:, 0] for one in off])
+        words = row(behaviour.mentioned_table(right), behaviour.MENTIONED)
+        each = np.prod([beside[one] for one in off])
+        assert words["not_mentioned"] == pytest.approx(0.3 + 0.7 * each, abs=1e-5)
 
 
 @BY_HAND

@@ -152,6 +152,9 @@ class TestEveryResult:
         assert {len(values) for values in columns.values()} == {len(results[name])}
         for column in columns:
             assert results[name][column] is columns[column]
+        rows = list(results[name])
+        assert len(rows) == len(results[name])
+        assert all(repr([row[column] for row in rows]) == repr(list(columns[column])) for column in columns)
 
     def test_goes_into_a_frame(
         self, name: str, results: dict[str, Result], monkeypatch: pytest.MonkeyPatch
