@@ -13,7 +13,7 @@ from gaugesim.evidence import behaviour
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence import observation as obs
 from gaugesim.evidence.asking import of_classes, tabulated, yes_or_no
-from gaugesim.evidence.observable import Observable, Statement
+from gaugesim.evidence.observable import WAS, WERE, Observable, Statement
 from gaugesim.evidence.prediction import Prediction
 from gaugesim.evidence.rows import Rows
 from gaugesim.scenario.tolerance import DEVIATIONS_95
@@ -60,9 +60,8 @@ def _of_gauges(rows: Rows, gauges: Sequence[str], state: str | None, where: str)
     """
     right = np.array([_passes(rows, gauge, state) for gauge in gauges])
     names = " and ".join(gauge.replace("_", " ") for gauge in gauges)
-    statement = Statement(
-        f"the {names} gauge{'s' if gauges[1:] else ''}", where, implied=True, slip=like.SLIP_OF_MEMORY
-    )
+    subject, verb = (f"the {names} gauges", WERE) if gauges[1:] else (f"the {names} gauge", WAS)
+    statement = Statement(subject, where, verb=verb, implied=True, slip=like.SLIP_OF_MEMORY)
     return of_classes(statement, behaviour.MENTIONED, behaviour.mentioned_table(right))
 
 

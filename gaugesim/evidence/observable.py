@@ -23,7 +23,8 @@ Tabulate = Callable[[Prediction], Floats]
 
 
 # how what was seen, and what would be seen, joins on to its subject
-WAS, SHOWED, GAVE, LOOKED = ("was", "be"), ("showed", "show"), ("gave", "give"), ("looked", "look")
+WAS, WERE, SHOWED = ("was", "be"), ("were", "be"), ("showed", "show")
+GAVE, LOOKED = ("gave", "give"), ("looked", "look")
 
 
 @dataclass(frozen=True)
