@@ -182,11 +182,11 @@ def test_needle_words_by_hand() -> None:
     # half
     words = row(obs.needle_table(gauge, steady(gauge.stops[1])), NEEDLE_WORDS)
     assert words["pegged_high"] + words["high"] > 0.9
-    assert min(words["pegged_high"], words["high"]) > 0.3
-    # at the low stop hardly anybody says so
-    words = row(obs.needle_table(gauge, steady(gauge.stops[0])), NEEDLE_WORDS)
-    assert words["pegged_low"] + words["low"] > 0.9
-    assert words["pegged_low"] < 0.1
+    assert min(words["pegged_high"], words["high"]) > 0.25
+    # more of them at the high stop, where no needle rests
+    low = row(obs.needle_table(gauge, steady(gauge.stops[0])), NEEDLE_WORDS)
+    assert low["pegged_low"] + low["low"] > 0.9
+    assert low["pegged_low"] < words["pegged_high"]
     # one that nothing drives lies low mostly, and may be anywhere
     words = row(obs.needle_table(gauge, steady(np.nan)), NEEDLE_WORDS)
     assert words["pegged_low"] + words["low"] == pytest.approx(
