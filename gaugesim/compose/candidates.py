@@ -17,6 +17,7 @@ from gaugesim.compose.senders import QUARTERS, Sender, chosen, sender
 from gaugesim.compose.words import Vehicle
 from gaugesim.errors import CaseError
 from gaugesim.paths import shipped_netlists
+from gaugesim.vocabulary import listed
 
 
 @dataclass(frozen=True)
@@ -111,6 +112,6 @@ def _title(one: Whole) -> str:
     stations = ", two stations" if vehicle.stations == 2 else ""
     kind = "electronic " if vehicle.regulator_kind == "electronic" else ""
     held = f", {one.regulator:g} V {kind}regulator" if one.regulator else ""
-    shown = " and ".join([", ".join(said[:-1]), said[-1]] if said[1:] else said)
+    shown = listed(said)
     boat = ", boat" if vehicle.wiring == "boat" else ""
     return f"{shown[0].upper()}{shown[1:]}: {system}{held}{stations}{boat}"

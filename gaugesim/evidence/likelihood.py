@@ -18,8 +18,8 @@ from gaugesim.arrays import Floats
 from gaugesim.vocabulary import JUDGED
 
 # How many say of a needle on its low and on its high stop that it is there, and not just "low" or "high". A
-# dead needle lies at the low one anyway: assumed, for those who are asked for the stop. One past the top looks
-# wrong: of 21 public complaints whose fault puts it there 14 say so, by Laplace's rule of succession
+# dead needle lies at the low one anyway: assumed, for those who are asked for the stop. One past the top
+# looks wrong: of 21 public complaints whose fault puts it there 14 say so, by Laplace's rule of succession
 CALLED_PEGGED = (0.3, 0.65)
 # how well a person reads a position off the dial as a number
 NEEDLE_NUMBER_SPREAD = 0.06
@@ -27,8 +27,9 @@ NEEDLE_NUMBER_SPREAD = 0.06
 CHANGE_NUMBER_SPREAD = 0.08
 # "never moves": by less than a tenth of the scale over all that was tried
 STILL_LIMIT, STILL_SPREAD = 0.10, 0.05
-# "follows": by more than this share of what it should, give or take so much of the scale
-FOLLOWS_SHARE, FOLLOWS_SPREAD = 0.6, 0.10
+# "follows": by more than this share of what it should, give or take so much of the scale; what reads low and
+# still moves the right way is said to follow: assumed
+FOLLOWS_SHARE, FOLLOWS_SPREAD = 0.35, 0.12
 # "dead": no more than this from where it rests with the key off; even then one in ten calls it otherwise
 REST_LIMIT, REST_SPREAD, CALLED_DEAD = 0.06, 0.04, 0.9
 # A needle that nothing drives stays where it is. Mostly it has come to lie at the low stop, by a weak pull or

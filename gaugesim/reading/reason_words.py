@@ -12,7 +12,7 @@ from gaugesim.reading.names import amount, branch_words, coil_words, node_words
 from gaugesim.reading.reasons import FLOWS_AMPERES, Arrow, GaugeWhy, Run, Why, stands_at
 from gaugesim.reading.words import needle_word, quantity
 from gaugesim.sheet import Gauge
-from gaugesim.vocabulary import spoken
+from gaugesim.vocabulary import listed, spoken
 
 # a current or field of less than this share of what it is compared with is hardly any
 _HARDLY = 0.02
@@ -122,7 +122,7 @@ def in_short(reasons: Why, gauge: str) -> str:
         said = _compared(now, before)
         if said:
             changes.setdefault(said, []).append(f"the {coil_words(circuit, name)}")
-    parts = [f"{said} in {_listed(names)}" for said, names in changes.items()]
+    parts = [f"{said} in {listed(names)}" for said, names in changes.items()]
     alone = _alone(own.arrows)
     if alone and not _alone(sound.arrows):
         parts.append(f"the {coil_words(circuit, alone.element)} alone is left")
@@ -173,10 +173,6 @@ def _stands(own: GaugeWhy) -> str:
 
 def _word(own: GaugeWhy) -> str:
     return "" if own.position is None else spoken(needle_word(own.gauge, own.position))
-
-
-def _listed(names: Sequence[str]) -> str:
-    return " and ".join([", ".join(names[:-1]), names[-1]]) if len(names) > 1 else names[0]
 
 
 def _beside(now: float, before: float | None, unit: str) -> str:

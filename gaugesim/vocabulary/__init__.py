@@ -7,6 +7,8 @@ All of that is a guess of how people speak, to be replaced by counts where someb
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from gaugesim.vocabulary.topic import Topic, Word
 
 UNDRIVEN = "undriven"
@@ -354,6 +356,17 @@ _TOLD = {
 def written(key: str) -> tuple[str, ...]:
     """Words that may stand under a key of a case file, whatever is read there."""
     return tuple(word for topic in TOPICS.values() if topic.key == key for word in topic.written)
+
+
+def listed(names: Sequence[str]) -> str:
+    """Names in a row, as they are read aloud.
+
+    Examples
+    --------
+    >>> listed(["fuel", "oil pressure", "temperature"])
+    'fuel, oil pressure and temperature'
+    """
+    return " and ".join([", ".join(names[:-1]), names[-1]] if names[1:] else names)
 
 
 def spoken(word: str) -> str:
