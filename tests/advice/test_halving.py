@@ -57,6 +57,8 @@ def answered(job: Consultation, circuit: Circuit, gauge: str) -> Consultation:
         return job.with_answer("seen", between=["key_off", "key_on_cold"], gauge=gauge, needle=shown.outcome)
     if check.kind.id == "see_consumer":
         return job.with_answer("seen", consumer=check.part, state=advised.state, looks=shown.outcome)
+    if check.kind.id == "watch_needle":
+        return job.with_answer("seen", state=advised.state, gauge=gauge, needle=shown.outcome)
     value = shown.outcome if shown.value is None or not np.isfinite(shown.value) else shown.value
     return job.with_answer("measured", check=advised.check, state=advised.state, **{check.reads: value})
 

@@ -169,10 +169,10 @@ def test_coolant_that_is_low_speaks_for_what_lets_it_be_low(word: str) -> None:
 
 
 def test_of_checks_that_lead_as_soon_to_the_end_the_look_comes_first() -> None:
-    """Uncovering the plug and a glance at the needle differ by a second in half an hour."""
+    """Uncovering the plug and a glance at the needle differ by seconds in half an hour."""
     job = consult(cases.read(shipped_netlists() / "cases" / "needles_up_before_start.toml"))
     best = job.action.alternatives[0].expected_minutes
-    as_soon = [one for one in job.action.alternatives if one.expected_minutes <= best + AS_SOON]
+    as_soon = [one for one in job.action.alternatives if one.expected_minutes <= (1 + AS_SOON) * best]
     assert len(as_soon) > 1
     assert job.way.check is not None
     assert job.job.options[job.way.check].check.kind.is_look

@@ -124,3 +124,55 @@ def test_light_corrosion_is_ohms(circuit: str) -> None:
     assert ohms("corroded") > 3 * ohms("loose")
     found = ranked(circuit, seen=low, inspected=[{"part": "panel_connector_sender", "found": "corroded"}])
     assert found.ranking[0].fault == "panel_connector_sender=high"
+
+
+@pytest.mark.parametrize("circuit", MOVEMENTS)
+def test_a_burnt_post_was_a_poor_joint(circuit: str) -> None:
+    """Current heats a joint that is loose; sound ones do not burn."""
+    seen = [{"state": "running_warm", "moves": "jumps"}]
+    burnt = ranked(circuit, seen=seen, inspected=[{"part": "stud_feed", "found": "burnt"}])
+    assert share(burnt, "stud_feed") > 2 * share(ranked(circuit, seen=seen), "stud_feed")
+
+
+@pytest.mark.parametrize("circuit", MOVEMENTS)
+def test_an_engine_runs_hot_at_times(circuit: str) -> None:
+    """A fan that fails shows in slow traffic only: sometimes hot is a hot engine still."""
+    hot = {"state": "running_warm", "needle": "high", "moves": "slowly"}
+    sometimes = ranked(circuit, seen=[{**hot, "often": "sometimes"}])
+    assert share(sometimes, "process") > 0.1
+
+
+@pytest.mark.parametrize("circuit", MOVEMENTS)
+def test_air_at_the_sender_comes_of_drained_coolant(circuit: str) -> None:
+    """Coolant that was let out leaves air, which moves."""
+    low = {"state": "running_warm", "needle": "low", "often": "sometimes"}
+
+    def uncovered(**more: str) -> float:
+        return of_fault(ranked(circuit, seen=[{**low, **more}]), "sender=uncovered")
+
+    assert uncovered(after="engine_work") > 1.6 * uncovered()
+
+
+@pytest.mark.parametrize("circuit", MOVEMENTS)
+def test_a_new_sender_is_wrong_rather_than_open(circuit: str) -> None:
+    """What is wrong since a sender was fitted is how it was fitted, or which: new ones are seldom open."""
+    low = {"state": "running_warm", "needle": "reads_low"}
+    since, before = ranked(circuit, seen=[{**low, "after": "sender_work"}]), ranked(circuit, seen=[low])
+    rises = {
+        fault: of_fault(since, fault) / of_fault(before, fault)
+        for fault in ("sender=wrong_range", "sender=open")
+    }
+    assert rises["sender=wrong_range"] > 3 * rises["sender=open"]
+
+
+@pytest.mark.parametrize("circuit", MOVEMENTS)
+def test_a_needle_that_follows_is_behind_no_open_wire(circuit: str) -> None:
+    """Reading low and moving the right way: something is let through."""
+    low = {"state": "running_warm", "needle": "low"}
+    plain, follows = ranked(circuit, seen=[low]), ranked(circuit, seen=[{**low, "moves": "follows"}])
+    assert of_fault(follows, "sender_wire=open") < 0.5 * of_fault(plain, "sender_wire=open")
+    assert of_fault(follows, "process=real_low") > 1.5 * of_fault(plain, "process=real_low")
+
+
+def of_fault(found: Diagnosis, fault: str) -> float:
+    return next(suspect.probability for suspect in found.ranking if suspect.fault == fault)

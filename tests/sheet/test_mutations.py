@@ -28,7 +28,9 @@ OPTIONAL = set(
     kinds.*.price kinds.*.modes kinds.*.modes.* kinds.*.modes.*.set kinds.*.modes.*.found
     kinds.*.modes.*.spacing kinds.*.modes.*.at_low kinds.*.modes.*.at_high kinds.*.together
     kinds.*.modes.*.after kinds.*.modes.*.after.gauge_work kinds.*.modes.*.after.sender_work
-    kinds.*.modes.*.after.electrical_work kinds.*.modes.*.after.lay_up kinds.*.modes.*.after.nothing
+    kinds.*.modes.*.after.electrical_work kinds.*.modes.*.after.engine_work
+    parts.*.modes.*.after parts.*.modes.*.after.engine_work
+    kinds.*.modes.*.after.lay_up kinds.*.modes.*.after.nothing
     kinds.*.modes.*.at_times parts.*.modes.*.at_times
     kinds.*.modes.*.signs_of_heat parts.*.modes.*.signs_of_heat states.*.certain
     kinds.*.modes.*.coolant_low parts.*.modes.*.coolant_low
