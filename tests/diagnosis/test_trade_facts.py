@@ -131,7 +131,7 @@ def test_a_burnt_post_was_a_poor_joint(circuit: str) -> None:
     """Current heats a joint that is loose; sound ones do not burn."""
     seen = [{"state": "running_warm", "moves": "jumps"}]
     burnt = ranked(circuit, seen=seen, inspected=[{"part": "stud_feed", "found": "burnt"}])
-    assert share(burnt, "stud_feed") > 2 * share(ranked(circuit, seen=seen), "stud_feed")
+    assert share(burnt, "stud_feed") > 6 * share(ranked(circuit, seen=seen), "stud_feed")
 
 
 @pytest.mark.parametrize("circuit", MOVEMENTS)
@@ -139,7 +139,7 @@ def test_an_engine_runs_hot_at_times(circuit: str) -> None:
     """A fan that fails shows in slow traffic only: sometimes hot is a hot engine still."""
     hot = {"state": "running_warm", "needle": "high", "moves": "slowly"}
     sometimes = ranked(circuit, seen=[{**hot, "often": "sometimes"}])
-    assert share(sometimes, "process") > 0.1
+    assert share(sometimes, "process") > 0.2
 
 
 @pytest.mark.parametrize("circuit", MOVEMENTS)

@@ -39,9 +39,10 @@ def test_looking_ahead_takes_hardly_longer_than_the_best_plan() -> None:
     assert all(entry.proven for entry in found)
     assert np.mean([entry.ratio for entry in found]) <= MEAN
     assert max(entry.ratio for entry in found) <= WORST
+    own = np.mean([entry.ratio for entry in found]) - 1
     for rule in RULES:
         lost = np.mean([getattr(entry, rule) / entry.least for entry in found]) - 1
-        assert lost > 2 * (MEAN - 1), rule
+        assert lost > max(5 * own, MEAN - 1), rule
 
 
 def test_nor_does_it_with_as_many_repairs_as_the_random_problems_have() -> None:
