@@ -20,7 +20,6 @@ TOLD = 0.01
 LEADING = 3
 
 
-# what comes before the word for an outcome, by what the check reads
 @dataclass(frozen=True)
 class Outcome:
     """One outcome of a check.
