@@ -21,7 +21,7 @@ from gaugesim.advice.hazard import Refused
 from gaugesim.advice.jobs import Job, Option, job, option_of
 from gaugesim.advice.neighbours import Neighbour, while_you_are_there
 from gaugesim.advice.next_step import NextStep, swapping_minutes, way
-from gaugesim.advice.outside import FromOutside, Group, from_outside, never_apart
+from gaugesim.advice.outside import AmbiguityGroup, FromOutside, from_outside, never_apart
 from gaugesim.advice.progress import complaints, cured, done, is_past, proven, stage, until_cured
 from gaugesim.advice.proofs import MustSee, Proof, proof
 from gaugesim.advice.remedy import Repair, repair_cautions
@@ -349,7 +349,7 @@ class Consultation:
         return tuple(need for need in self.proof.must_see if need.state not in seen)
 
     @cached_property
-    def never_apart(self) -> tuple[Group, ...]:
+    def never_apart(self) -> tuple[AmbiguityGroup, ...]:
         """Suspects that no check from outside tells apart."""
         return never_apart(self.job)
 

@@ -198,12 +198,12 @@ def parse(text: str) -> Expression:
     ['a', 'b']
     """
     try:
-        return _Parser(text).whole()
+        return _ExpressionParser(text).whole()
     except RecursionError:
         raise ExpressionError(f"{shown(text)} is nested too deeply; make parameters of its parts") from None
 
 
-class _Parser:
+class _ExpressionParser:
     """Precedence climbing over the tokens of one expression."""
 
     def __init__(self, text: str) -> None:

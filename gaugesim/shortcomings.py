@@ -22,7 +22,7 @@ from gaugesim.scenario.check_list import check_ids
 from gaugesim.scenario.fault import Fault, all_faults
 from gaugesim.sheet import COILS
 from gaugesim.solve.network import GROUND, OPEN_OHMS, islands
-from gaugesim.sweeps import Sweep, sweep
+from gaugesim.sweeps import FaultSweep, sweep
 from gaugesim.table import Table, load
 
 # what an eye on the dial and a plain meter can just tell
@@ -335,7 +335,7 @@ def _moved(
     return {faults[k].id for k in np.unique(swept.scenarios.source[shows])}, told
 
 
-def _read(swept: Sweep, sound: Response, check: Check) -> Floats:
+def _read(swept: FaultSweep, sound: Response, check: Check) -> Floats:
     values, reading = swept.response.reading, sound.reading
     assert values is not None
     assert reading is not None

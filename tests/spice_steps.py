@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from gaugesim.arrays import Floats
 from gaugesim.solve.matrix import check
 from gaugesim.solve.network import Network
-from gaugesim.solve.spice.decks import Layout, number
+from gaugesim.solve.spice.decks import DeckNames, number
 from gaugesim.solve.spice.ngspice import Engine, using_engine
 
 # what stands in for a branch that is not there: nothing is left of its conductance beside that of an open
@@ -65,7 +65,7 @@ class Steps:
         self.outputs = np.array(outputs, dtype=np.intp)
         everywhere = np.ones(len(network.names), dtype=bool)
         there = replace(network, ohms=np.where(np.isinf(network.ohms), ABSENT_OHMS, network.ohms))
-        self.layout = Layout.of(there, self.driven, everywhere, resistors=True)
+        self.layout = DeckNames.of(there, self.driven, everywhere, resistors=True)
         self.wanted = np.array(nodes, dtype=np.intp)
         across = network.ends[self.outputs[~self.driven[self.outputs]]]
         read = np.unique(np.concatenate([across.ravel(), self.wanted]))

@@ -48,7 +48,7 @@ class Separation:
 
 
 @dataclass(frozen=True)
-class Group:
+class AmbiguityGroup:
     """Faults, at their typical severity, that look alike from outside.
 
     Attributes
@@ -90,11 +90,11 @@ class FromOutside:
 
     Attributes
     ----------
-    groups : tuple of Group
+    groups : tuple of AmbiguityGroup
         Largest first.
     """
 
-    groups: tuple[Group, ...]
+    groups: tuple[AmbiguityGroup, ...]
     test_point: TestPoint | None
 
 
@@ -127,7 +127,7 @@ def from_outside(circuit: Circuit, gauge: str | None = None) -> FromOutside:
             if np.any(tells[np.ix_(groups[i], groups[i])]):
                 separated[i] = _separation(circuit, check, check_states(circuit, check)[0])
     told = tuple(
-        Group(
+        AmbiguityGroup(
             tuple(faults[k].id for k in group),
             tuple(faults[k].words for k in group),
             separated.get(i),
@@ -140,7 +140,7 @@ def from_outside(circuit: Circuit, gauge: str | None = None) -> FromOutside:
     )
 
 
-def never_apart(work: Job) -> tuple[Group, ...]:
+def never_apart(work: Job) -> tuple[AmbiguityGroup, ...]:
     """Suspects that no check from outside could ever tell apart.
 
     Returns
@@ -173,7 +173,7 @@ def never_apart(work: Job) -> tuple[Group, ...]:
             members = rows[group]
             by = next((option for option in inside if np.any(_differ(option.table[members]))), None)
             told.append(
-                Group(
+                AmbiguityGroup(
                     tuple(work.hypotheses[i].fault for i in members),
                     tuple(work.hypotheses[i].words for i in members),
                     None if by is None else _separation(work.circuit, by.check, by.state),

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from gaugesim import __version__
 from gaugesim.cli.output import note
-from gaugesim.cli.parser import Parser, add_netlists, parse
+from gaugesim.cli.parser import CommandParser, add_netlists, parse
 from gaugesim.cli.terminal import plain_streams
 from gaugesim.errors import EngineError, GaugesimError, UnsolvableError
 from gaugesim.plain import cut
@@ -94,12 +94,16 @@ def _unforeseen(error: Exception) -> int:
     )
 
 
-def _parser(words: Sequence[str]) -> Parser:
+def _parser(words: Sequence[str]) -> CommandParser:
     """The parser of the command that is asked for, or of all where help is."""
-    parser = Parser(prog="gaugesim", description="Works back from a lying gauge to the fault behind it.")
+    parser = CommandParser(
+        prog="gaugesim", description="Works back from a lying gauge to the fault behind it."
+    )
     parser.add_argument("--version", action="version", version=f"gaugesim {__version__}")
     add_netlists(parser)
-    commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True, parser_class=Parser)
+    commands = parser.add_subparsers(
+        title="commands", metavar="COMMAND", required=True, parser_class=CommandParser
+    )
     asked = _command(words)
     for name in [asked] if asked in COMMANDS else COMMANDS:
         import_module(f"gaugesim.cli.{name}").add(commands)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from gaugesim.advice.check_advice import Advice
-from gaugesim.advice.outside import Group
+from gaugesim.advice.outside import AmbiguityGroup
 from gaugesim.circuit import Circuit
 from gaugesim.cli.output import wrapped
 from gaugesim.cli.warned import Warned
@@ -189,7 +189,7 @@ def or_else(words: Sequence[str], most: int) -> str:
     return "; or ".join(named) + (f"; or one of {more} more" if more else "")
 
 
-def group_lines(groups: Sequence[Group], circuit: Circuit, warned: Warned) -> list[str]:
+def group_lines(groups: Sequence[AmbiguityGroup], circuit: Circuit, warned: Warned) -> list[str]:
     """Faults that no check from outside tells apart, for a person."""
     lines = ["", "Never told apart from outside"]
     for group in groups:

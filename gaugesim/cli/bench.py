@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from gaugesim.circuit import Circuit, find
 from gaugesim.cli.output import note, print_json
-from gaugesim.cli.parser import Parser, setting_notes, settings
+from gaugesim.cli.parser import CommandParser, setting_notes, settings
 from gaugesim.errors import CaseError
 from gaugesim.files import refuse_taken
 from gaugesim.front.seen import reading_data
@@ -21,7 +21,7 @@ MOST_SEED = 2**53
 TAKEN = "name another --save, or add --replace"
 
 
-def add_options(parser: Parser) -> None:
+def add_options(parser: CommandParser) -> None:
     """Add what can be said of a bench."""
     parser.add_argument(
         "--state", metavar="S", help="operating state at first; the circuit's usual one if left out"

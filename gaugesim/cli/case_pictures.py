@@ -15,7 +15,7 @@ from gaugesim.cli.plan import step_words, way_cautions
 from gaugesim.cli.warned import Warned
 from gaugesim.consultation import Consultation, consult
 from gaugesim.draw.ranking import course, draw_course
-from gaugesim.draw.tree import Step, draw_plan, plan_page
+from gaugesim.draw.tree import TreeNode, draw_plan, plan_page
 from gaugesim.front.job_data import children
 from gaugesim.planning.trees import Node
 
@@ -71,14 +71,14 @@ def _ranking(consultation: Consultation) -> tuple[Axes, dict[str, Any]]:
     return ax, data | {"cautions": list(consultation.cautions)}
 
 
-def _drawn(consultation: Consultation, node: Node) -> Step:
+def _drawn(consultation: Consultation, node: Node) -> TreeNode:
     """A tree's node, each step with the names of its cautions, which stand in full above the picture."""
     if node.action is None:
-        return Step("goes on" if node.cut else "done", node.probability, node.minutes)
+        return TreeNode("goes on" if node.cut else "done", node.probability, node.minutes)
     work, step = consultation.job, node.action.step
     mind = Warned().named(work.circuit, consultation.cautions_of(step))
     following = [(words, _drawn(consultation, child)) for _, words, child in children(work, step, node)]
-    return Step(f"{step_words(work, step)}{mind}", node.probability, node.minutes, tuple(following))
+    return TreeNode(f"{step_words(work, step)}{mind}", node.probability, node.minutes, tuple(following))
 
 
 CASE_PICTURES = {"plan": _way, "ranking": _ranking}

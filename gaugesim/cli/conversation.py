@@ -41,7 +41,7 @@ KEYS = (
 
 
 @dataclass(frozen=True)
-class Circuits:
+class CircuitSource:
     """Where a conversation finds its circuits.
 
     Attributes
@@ -106,10 +106,10 @@ def converse(
     history : Path, optional
         Past repairs that the priors learn from: a file, or a folder of finished cases.
     """
-    talk: _Talk | None = None
+    talk: _Session | None = None
     status = 0
     try:
-        talk = _open(path or _new_path(), Circuits(netlists_folder, history), read)
+        talk = _open(path or _new_path(), CircuitSource(netlists_folder, history), read)
         talk.run()
     except EOFError:
         print()
@@ -119,10 +119,10 @@ def converse(
     return talk.close(status) if talk else status
 
 
-def _open(path: Path, known: Circuits, read: Read) -> _Talk:
+def _open(path: Path, known: CircuitSource, read: Read) -> _Session:
     original = read_file(path) if path.exists() else None
     state, effects = known.begin(path) if original is None else known.resume(path)
-    return _Talk(state, effects, Kept(path, original), known, read)
+    return _Session(state, effects, Kept(path, original), known, read)
 
 
 def _new_path() -> Path:
@@ -146,11 +146,11 @@ def say(text: str, indent: str = "", first: str | None = None) -> None:
     print("\n".join(wrapped(text, indent, first)))
 
 
-class _Talk:
+class _Session:
     """One conversation at one terminal."""
 
     def __init__(
-        self, state: Talk, effects: tuple[Effect, ...], kept: Kept, known: Circuits, read: Read
+        self, state: Talk, effects: tuple[Effect, ...], kept: Kept, known: CircuitSource, read: Read
     ) -> None:
         self._state = state
         # what past repairs change, until it has been told

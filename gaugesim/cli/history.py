@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from gaugesim.cli.advice_text import percent
 from gaugesim.cli.output import note, wrapped
-from gaugesim.cli.parser import Parser
+from gaugesim.cli.parser import CommandParser
 
 if TYPE_CHECKING:
     from gaugesim.evidence.history import Effect
@@ -18,7 +18,7 @@ SHOWN = 4
 MANY_ENTRIES = 60
 
 
-def add_history(parser: Parser) -> None:
+def add_history(parser: CommandParser) -> None:
     """Add the option."""
     parser.add_argument(
         "--history",

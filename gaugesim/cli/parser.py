@@ -15,7 +15,7 @@ from gaugesim.expression import ExpressionError, read_number
 from gaugesim.table import LARGEST_NUMBER
 
 
-class Parser(argparse.ArgumentParser):
+class CommandParser(argparse.ArgumentParser):
     """An argument parser that raises `CaseError` on a mistake, and takes no shortened options."""
 
     def __init__(self, **options: Any) -> None:
@@ -34,7 +34,7 @@ class Parser(argparse.ArgumentParser):
             raise unknown_name(f"choice of {name}", str(value), map(str, action.choices))
 
 
-def parse(parser: Parser, words: Sequence[str]) -> argparse.Namespace:
+def parse(parser: CommandParser, words: Sequence[str]) -> argparse.Namespace:
     """Parse a command line.
 
     Raises
@@ -51,7 +51,7 @@ def parse(parser: Parser, words: Sequence[str]) -> argparse.Namespace:
     raise unknown_name("option", option.partition("=")[0], arguments.options)
 
 
-def add_command(commands: Any, name: str, run: Any, words: str, more: str = "") -> Parser:
+def add_command(commands: Any, name: str, run: Any, words: str, more: str = "") -> CommandParser:
     """Add a subcommand with the options that all have. Add the command's own arguments, then call `finish`.
 
     Parameters
@@ -65,14 +65,14 @@ def add_command(commands: Any, name: str, run: Any, words: str, more: str = "") 
     more : str, optional
         What else its help says.
     """
-    parser: Parser = commands.add_parser(name, help=words, description=f"{words} {more}".strip())
+    parser: CommandParser = commands.add_parser(name, help=words, description=f"{words} {more}".strip())
     add_netlists(parser, default=argparse.SUPPRESS)
     parser.add_argument("--json", action="store_true", help="numbers for a program, on standard output")
     parser.set_defaults(run=run, prog=parser.prog)
     return parser
 
 
-def finish(parser: Parser) -> None:
+def finish(parser: CommandParser) -> None:
     """Note the options of a complete command, for the nearest one to a misspelt."""
     options = [name for action in parser._actions for name in action.option_strings if name.startswith("--")]
     parser.set_defaults(options=options)
@@ -89,7 +89,7 @@ def add_netlists(parser: argparse.ArgumentParser, default: Any = None) -> None:
     )
 
 
-def add_circuit(parser: Parser, **options: Any) -> None:
+def add_circuit(parser: CommandParser, **options: Any) -> None:
     """Add the positional argument that names a circuit.
 
     Parameters

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 from gaugesim.circuit import Circuit, find
 from gaugesim.cli.bench import TAKEN
 from gaugesim.cli.output import note, print_json
-from gaugesim.cli.parser import Parser, setting_notes, settings
+from gaugesim.cli.parser import CommandParser, setting_notes, settings
 from gaugesim.cli.sweep import USUAL_CHECKS
 from gaugesim.errors import CaseError
 from gaugesim.files import refuse_taken, write_files
@@ -39,7 +39,7 @@ LONGEST_SECONDS = 7200.0
 _WALL_DOTS = 144.0  # in an inch: 1920 dots across
 
 
-def add_pictures(parser: Parser) -> None:
+def add_pictures(parser: CommandParser) -> None:
     """Add the options that ask for a picture."""
     pictures = parser.add_mutually_exclusive_group()
     pictures.add_argument(

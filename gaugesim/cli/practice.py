@@ -102,7 +102,7 @@ def run(arguments: argparse.Namespace) -> int:
     return talk.close(status)
 
 
-def _opened(arguments: argparse.Namespace, asks: bool) -> _Talk:
+def _opened(arguments: argparse.Namespace, asks: bool) -> _Sitting:
     """A new task, or the one in the file."""
     path: Path | None = arguments.file
     if path is not None and path.exists():
@@ -119,10 +119,10 @@ def _opened(arguments: argparse.Namespace, asks: bool) -> _Talk:
     task = set_task(circuit, circuit.gauge(arguments.gauge).id, seed, level, own)
     is_path = arguments.circuit.endswith(".cir")
     name = str(Path(arguments.circuit).resolve()) if is_path else circuit.id
-    return _Talk(Course(task), name, arguments, Kept(path, None) if path else None)
+    return _Sitting(Course(task), name, arguments, Kept(path, None) if path else None)
 
 
-def _taken_up(arguments: argparse.Namespace, path: Path) -> _Talk:
+def _taken_up(arguments: argparse.Namespace, path: Path) -> _Sitting:
     original = read_file(path)
     content = read(path)
     for name in ("circuit", "gauge", "seed", "level"):
@@ -138,7 +138,7 @@ def _taken_up(arguments: argparse.Namespace, path: Path) -> _Talk:
     same_class(content, arguments.class_word, path)
     course = take_up(content, path, arguments.netlists)
     arguments.predict = arguments.predict or content.predict
-    return _Talk(course, content.circuit, arguments, Kept(path, original))
+    return _Sitting(course, content.circuit, arguments, Kept(path, original))
 
 
 def _reader(arguments: argparse.Namespace) -> Callable[[], str]:
@@ -169,7 +169,7 @@ def _heard(read_line: Callable[[], str]) -> str:
         return "\N{REPLACEMENT CHARACTER}"
 
 
-class _Talk:
+class _Sitting:
     """One sitting over one task."""
 
     def __init__(

@@ -8,10 +8,10 @@ from pathlib import Path
 import numpy as np
 
 from gaugesim import netlist as netlists
-from gaugesim.compose.choose import Whole, whole
+from gaugesim.compose.choose import ChosenVehicle, whole
 from gaugesim.compose.circuit_text import netlist_text
 from gaugesim.compose.composed_sheet import sheet_text
-from gaugesim.compose.layout import Layout
+from gaugesim.compose.layout import VehicleLayout
 from gaugesim.compose.scale import scaled
 from gaugesim.compose.senders import QUARTERS, Sender, chosen, sender
 from gaugesim.compose.words import Vehicle
@@ -76,8 +76,8 @@ def compose(vehicle: Vehicle) -> tuple[Composed, ...]:
     return tuple(replace(one, share=one.share / total) for one in made)
 
 
-def _composed(one: Whole) -> Composed:
-    layout = Layout(one)
+def _composed(one: ChosenVehicle) -> Composed:
+    layout = VehicleLayout(one)
     title = _title(one)
     senders = {gauge.plan.quantity: sender(gauge) for gauge in layout.gauges}
     first = netlist_text(layout, {name: _some(entry) for name, entry in senders.items()}, title)
@@ -101,7 +101,7 @@ def _some(entry: Sender) -> Sender:
     return chosen(entry, tuple(float(value) for value in ohms))
 
 
-def _title(one: Whole) -> str:
+def _title(one: ChosenVehicle) -> str:
     vehicle = one.vehicle
     said = []
     for plan in one.plans:

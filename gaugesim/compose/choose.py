@@ -22,7 +22,7 @@ NORMAL_CELSIUS, NORMAL_PRESSURE = 85.0, 0.4
 
 
 @dataclass(frozen=True)
-class Plan:
+class ChosenGauge:
     """One gauge, nothing left open; attributes as of `words.Said`."""
 
     quantity: str
@@ -35,7 +35,7 @@ class Plan:
 
 
 @dataclass(frozen=True)
-class Whole:
+class ChosenVehicle:
     """A vehicle, nothing left open.
 
     Attributes
@@ -54,7 +54,7 @@ class Whole:
     family: Family
     share: float
     regulator: float
-    plans: tuple[Plan, ...]
+    plans: tuple[ChosenGauge, ...]
 
     @property
     def id(self) -> str:
@@ -64,7 +64,7 @@ class Whole:
         return f"vehicle_{what}_{self.family.id}" if shown != ["voltmeter"] else "vehicle_voltmeter"
 
 
-def whole(vehicle: Vehicle) -> tuple[Whole, ...]:
+def whole(vehicle: Vehicle) -> tuple[ChosenVehicle, ...]:
     """The kinds that fit what was said. The most common first; their shares add up to one.
 
     Raises
@@ -73,7 +73,7 @@ def whole(vehicle: Vehicle) -> tuple[Whole, ...]:
         If no kind fits: which word stands in the way.
     """
     kinds = load_kinds()
-    found: dict[tuple[Plan, ...], Whole] = {}
+    found: dict[tuple[ChosenGauge, ...], ChosenVehicle] = {}
     for family in kinds.families.values():
         made = _filled_in(vehicle, family, kinds)
         if made is None:
@@ -97,7 +97,7 @@ def whole(vehicle: Vehicle) -> tuple[Whole, ...]:
     return tuple(replace(one, share=one.share / total) for one in kept)
 
 
-def _filled_in(vehicle: Vehicle, family: Family, kinds: Kinds) -> Whole | None:
+def _filled_in(vehicle: Vehicle, family: Family, kinds: Kinds) -> ChosenVehicle | None:
     """A vehicle of one kind; None if that does not fit what was said."""
     usual = family.regulator if vehicle.regulator is None else vehicle.regulator
     share = family.share.get(vehicle.volts, 0.0) * (1.0 if usual == family.regulator else UNLIKE_RANGE)
@@ -113,7 +113,7 @@ def _filled_in(vehicle: Vehicle, family: Family, kinds: Kinds) -> Whole | None:
     if len(held) > 1 or (vehicle.regulator and not held):
         return None
     # a kind that is unknown at these volts is still an answer where everything was said
-    return Whole(vehicle, family, max(share, 1e-9), max(held, default=0.0), tuple(plans))
+    return ChosenVehicle(vehicle, family, max(share, 1e-9), max(held, default=0.0), tuple(plans))
 
 
 def _fit(said: Said, family: Family) -> float:
@@ -131,12 +131,12 @@ def _fit(said: Said, family: Family) -> float:
     return fit
 
 
-def _plan(vehicle: Vehicle, said: Said, family: Family, usual: float, kinds: Kinds) -> Plan | None:
+def _plan(vehicle: Vehicle, said: Said, family: Family, usual: float, kinds: Kinds) -> ChosenGauge | None:
     """A gauge of one kind of vehicle; None if that does not fit what was said."""
     if said.quantity == "voltmeter":
         share = vehicle.volts / 12
         scale = said.scale or (10.0 * share, 16.0 * share)
-        return Plan(
+        return ChosenGauge(
             "voltmeter", kinds.movements["moving_coil"], (), scale, said.normal or 13.4 * share, "wire", False
         )
     own = family.gauges.get(said.quantity)
@@ -157,7 +157,7 @@ def _plan(vehicle: Vehicle, said: Said, family: Family, usual: float, kinds: Kin
         ohms = tuple(float(f"{entry / 2:.4g}") for entry in ohms)
     ground = said.sender_ground or ("wire" if said.quantity == "fuel" else "thread")
     scale = said.scale or (own.scale if own else _usual_scale(said.quantity))
-    return Plan(said.quantity, movement, ohms, scale, _normal(said, scale), ground, regulated)
+    return ChosenGauge(said.quantity, movement, ohms, scale, _normal(said, scale), ground, regulated)
 
 
 def _usual_scale(quantity: str) -> tuple[float, float]:

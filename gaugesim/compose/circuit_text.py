@@ -6,10 +6,10 @@ import math
 import re
 from collections.abc import Iterator, Mapping
 
-from gaugesim.compose.choose import Plan
+from gaugesim.compose.choose import ChosenGauge
 from gaugesim.compose.earth import swapped_supply
 from gaugesim.compose.kinds import Design, load_kinds
-from gaugesim.compose.layout import SECOND, Layout, Mounted
+from gaugesim.compose.layout import SECOND, Mounted, VehicleLayout
 from gaugesim.compose.senders import Sender
 from gaugesim.compose.system import SHARED_VOLTS
 from gaugesim.paths import shipped_netlists
@@ -32,7 +32,7 @@ def called(gauge: Mounted) -> str:
     return f"{gauge.id.replace('_', ' ')} gauge"
 
 
-def design(layout: Layout, gauge: Mounted) -> Design:
+def design(layout: VehicleLayout, gauge: Mounted) -> Design:
     """Windings of a gauge: those of the nearest worked design, in proportion to the sender's ohms.
 
     Its turns are such that the field is that of the worked design at the system's volts. Three significant
@@ -65,7 +65,7 @@ def design(layout: Layout, gauge: Mounted) -> Design:
     )
 
 
-def netlist_text(layout: Layout, senders: Mapping[str, Sender], title: str) -> str:
+def netlist_text(layout: VehicleLayout, senders: Mapping[str, Sender], title: str) -> str:
     """The netlist.
 
     Parameters
@@ -88,7 +88,7 @@ def netlist_text(layout: Layout, senders: Mapping[str, Sender], title: str) -> s
     return "\n".join([*lines, ".op", ".end", ""])
 
 
-def _pieces(layout: Layout) -> Iterator[str]:
+def _pieces(layout: VehicleLayout) -> Iterator[str]:
     """Included files; one that this vehicle has otherwise is written out with the difference."""
     plans = layout.whole.plans
     for name in dict.fromkeys(plan.movement.id for plan in plans):
@@ -116,7 +116,7 @@ def _pieces(layout: Layout) -> Iterator[str]:
     yield from written
 
 
-def _changed(layout: Layout, name: str, text: str) -> str:
+def _changed(layout: VehicleLayout, name: str, text: str) -> str:
     """A shared piece as this vehicle has it."""
     if layout.whole.vehicle.earth == "positive":
         text = swapped_supply(text)
@@ -138,12 +138,12 @@ def _changed(layout: Layout, name: str, text: str) -> str:
     return text
 
 
-def sender_return(plan: Plan) -> str:
+def sender_return(plan: ChosenGauge) -> str:
     """Node on which a sender is grounded: a thread in the engine, else the body."""
     return "engine_block" if plan.sender_ground == "thread" and plan.quantity != "fuel" else "body"
 
 
-def ground_words(plan: Plan) -> str:
+def ground_words(plan: ChosenGauge) -> str:
     """What a sender is grounded by, in words."""
     name = plan.quantity.replace("_", " ")
     if plan.sender_ground == "wire":
@@ -151,7 +151,7 @@ def ground_words(plan: Plan) -> str:
     return f"{name} sender's {'flange on the tank' if plan.quantity == 'fuel' else 'thread in the engine'}"
 
 
-def _parameters(layout: Layout, senders: Mapping[str, Sender]) -> Iterator[str]:
+def _parameters(layout: VehicleLayout, senders: Mapping[str, Sender]) -> Iterator[str]:
     share = layout.whole.vehicle.volts / SHARED_VOLTS
     plans = layout.whole.plans
     yield from (
@@ -210,7 +210,7 @@ def _params(values: Mapping[str, float]) -> Iterator[str]:
         yield f".param {name}={value:.6g}"
 
 
-def _of_gauge(layout: Layout, gauge: Mounted) -> dict[str, float]:
+def _of_gauge(layout: VehicleLayout, gauge: Mounted) -> dict[str, float]:
     """Sound ohms of a gauge, its studs, and what it has for itself."""
     sound, p, plan = load_kinds().sound, gauge.prefix, gauge.plan
     made = design(layout, gauge)
@@ -233,7 +233,7 @@ def _of_gauge(layout: Layout, gauge: Mounted) -> dict[str, float]:
     return values
 
 
-def _of_sender(layout: Layout, gauge: Mounted, sender: Sender) -> Iterator[str]:
+def _of_sender(layout: VehicleLayout, gauge: Mounted, sender: Sender) -> Iterator[str]:
     sound, p, quantity = load_kinds().sound, gauge.sender_prefix, gauge.plan.quantity
     where = "boat" if layout.boat else "vehicle"
     values = {f"{p}sender_wire": sound["sender_wire"][where][quantity]}
@@ -258,7 +258,7 @@ def _of_sender(layout: Layout, gauge: Mounted, sender: Sender) -> Iterator[str]:
         yield ".param sender_bar={oil_bar}"
 
 
-def _foil(layout: Layout) -> Iterator[str]:
+def _foil(layout: VehicleLayout) -> Iterator[str]:
     lines = []
     if layout.has_foil("feed"):
         lines += ["* printed foil from the connector to the studs I of all gauges"]
@@ -270,7 +270,7 @@ def _foil(layout: Layout) -> Iterator[str]:
         yield from ("", "* ---- foil that the gauges share ----", *lines)
 
 
-def _sender_of_single(layout: Layout) -> Iterator[str]:
+def _sender_of_single(layout: VehicleLayout) -> Iterator[str]:
     if not layout.single:
         return
     plan = layout.whole.plans[0]
@@ -286,7 +286,7 @@ def _sender_of_single(layout: Layout) -> Iterator[str]:
     yield f"Rsender_ground sender_body {sender_return(plan)} {{sender_ground}}"
 
 
-def _gauge(layout: Layout, gauge: Mounted) -> Iterator[str]:
+def _gauge(layout: VehicleLayout, gauge: Mounted) -> Iterator[str]:
     """A gauge with its studs, except stud S, which is of its sender's branch."""
     plan, p, name = gauge.plan, gauge.prefix, called(gauge)
     feed, ground = layout.feed(gauge), layout.ground(gauge)

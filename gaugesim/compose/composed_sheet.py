@@ -7,10 +7,10 @@ from typing import Any
 
 import numpy as np
 
-from gaugesim.compose.choose import Plan, same_range
+from gaugesim.compose.choose import ChosenGauge, same_range
 from gaugesim.compose.circuit_text import PROCESS, USUAL_RETURN, called, design, ground_words
 from gaugesim.compose.kinds import load_kinds
-from gaugesim.compose.layout import SECOND, Layout, Mounted
+from gaugesim.compose.layout import SECOND, Mounted, VehicleLayout
 from gaugesim.compose.scale import FRICTION, Scale
 from gaugesim.compose.senders import TRACK, Sender
 from gaugesim.compose.system import Tables, adapted, differing, included, piece
@@ -49,7 +49,9 @@ _E12 = tuple(
 )
 
 
-def sheet_text(layout: Layout, senders: Mapping[str, Sender], scales: Mapping[str, Scale], title: str) -> str:
+def sheet_text(
+    layout: VehicleLayout, senders: Mapping[str, Sender], scales: Mapping[str, Scale], title: str
+) -> str:
     """The sheet.
 
     Parameters
@@ -92,14 +94,14 @@ def sheet_text(layout: Layout, senders: Mapping[str, Sender], scales: Mapping[st
     return note + toml_text(head, {name: own[name] for name in _TABLES if name in own})
 
 
-def _movements(layout: Layout) -> str:
+def _movements(layout: VehicleLayout) -> str:
     kinds = {plan.quantity: plan.movement.words for plan in layout.whole.plans}
     if len(set(kinds.values())) == 1:
         return next(iter(kinds.values()))
     return "; ".join(f"{quantity.replace('_', ' ')} {words}" for quantity, words in kinds.items())
 
 
-def _states(layout: Layout) -> dict[str, Any]:
+def _states(layout: VehicleLayout) -> dict[str, Any]:
     """The common states, without what this vehicle has no gauge for."""
     shown = {PROCESS[plan.quantity] for plan in layout.whole.plans if plan.quantity in PROCESS}
     missing = set(PROCESS.values()) - shown
@@ -119,7 +121,9 @@ def _states(layout: Layout) -> dict[str, Any]:
     return result
 
 
-def _gauge(layout: Layout, gauge: Mounted, senders: Mapping[str, Sender], scale: Scale) -> dict[str, Any]:
+def _gauge(
+    layout: VehicleLayout, gauge: Mounted, senders: Mapping[str, Sender], scale: Scale
+) -> dict[str, Any]:
     plan = gauge.plan
     kind, family, sender = plan.movement, MOVEMENTS[plan.movement.family], senders[plan.quantity]
     parts = [part for part in kind.parts if part.degrees is not None]
@@ -161,7 +165,7 @@ def _panel(gauge: Mounted) -> str:
     return "second_station" if gauge.id == SECOND else "behind_panel"
 
 
-def _points(layout: Layout, gauge: Mounted) -> dict[str, Any]:
+def _points(layout: VehicleLayout, gauge: Mounted) -> dict[str, Any]:
     """Studs that the shared sheets do not have."""
     known = {"feed", "sender", "ground"} if layout.single else {"feed", "sender"}
     known = set() if gauge.plan.quantity == "voltmeter" else known
@@ -177,7 +181,7 @@ def _points(layout: Layout, gauge: Mounted) -> dict[str, Any]:
     }
 
 
-def _parts(layout: Layout, gauge: Mounted) -> dict[str, Any]:
+def _parts(layout: VehicleLayout, gauge: Mounted) -> dict[str, Any]:
     """Studs, windings and wires of a gauge's own that the shared sheets do not have."""
     plan, p, place = gauge.plan, gauge.prefix, _panel(gauge)
     own = {"gauge": gauge.id, "place": place}
@@ -221,7 +225,7 @@ def _parts(layout: Layout, gauge: Mounted) -> dict[str, Any]:
     return result
 
 
-def _shared_parts(layout: Layout) -> dict[str, Any]:
+def _shared_parts(layout: VehicleLayout) -> dict[str, Any]:
     result: dict[str, Any] = {}
     for what in ("feed", "ground"):
         if layout.has_foil(what):
@@ -260,7 +264,7 @@ def _shared_parts(layout: Layout) -> dict[str, Any]:
     return result
 
 
-def _sender_parts(layout: Layout, base: Tables) -> dict[str, Any]:
+def _sender_parts(layout: VehicleLayout, base: Tables) -> dict[str, Any]:
     """Senders whose wrong range follows from the right one, and how they are grounded if not as usual."""
     result: dict[str, Any] = {}
     for gauge in layout.gauges:
@@ -283,7 +287,7 @@ def _sender_parts(layout: Layout, base: Tables) -> dict[str, Any]:
     return result
 
 
-def _wrong_range(plan: Plan) -> dict[str, Any]:
+def _wrong_range(plan: ChosenGauge) -> dict[str, Any]:
     """A sender fitted by mistake: a multiple of the right ohms, or a published range."""
     wrong = [one for one in load_kinds().ranges if not same_range(one, plan.ohms)][:4]
     steps = np.linspace(_OTHER_RANGES_FROM, 1.0, len(wrong) + 1)[1:-1]
@@ -305,7 +309,7 @@ def _wrong_range(plan: Plan) -> dict[str, Any]:
     }
 
 
-def _groups(layout: Layout) -> dict[str, Any]:
+def _groups(layout: VehicleLayout) -> dict[str, Any]:
     studs = {
         gauge: [f"{gauge.prefix}stud_{stud}" for stud in gauge.plan.movement.studs] for gauge in layout.gauges
     }
@@ -340,7 +344,7 @@ def _groups(layout: Layout) -> dict[str, Any]:
     return result
 
 
-def _checks(layout: Layout) -> dict[str, Any]:
+def _checks(layout: VehicleLayout) -> dict[str, Any]:
     """Resistors in place of the sender: within its range where a winding could be overheated."""
     plans = [plan for plan in layout.whole.plans if plan.ohms]
     if not plans:
@@ -363,7 +367,7 @@ def _checks(layout: Layout) -> dict[str, Any]:
     return result
 
 
-def _process(layout: Layout, base: Tables) -> dict[str, Any]:
+def _process(layout: VehicleLayout, base: Tables) -> dict[str, Any]:
     """Process values that go further than usual on this scale."""
     result: dict[str, Any] = {}
     for plan in layout.whole.plans:

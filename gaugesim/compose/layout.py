@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from gaugesim.compose.choose import Plan, Whole
+from gaugesim.compose.choose import ChosenGauge, ChosenVehicle
 
 SECOND = "temperature_second"
 
@@ -23,16 +23,16 @@ class Mounted:
     """
 
     id: str
-    plan: Plan
+    plan: ChosenGauge
     prefix: str
     sender_prefix: str
 
 
 @dataclass(frozen=True)
-class Layout:
+class VehicleLayout:
     """A whole vehicle as nodes and shared pieces."""
 
-    whole: Whole
+    whole: ChosenVehicle
 
     @property
     def boat(self) -> bool:

@@ -13,7 +13,7 @@ import numpy as np
 
 from gaugesim.arrays import Floats
 from gaugesim.compose.circuit_text import design
-from gaugesim.compose.layout import Layout, Mounted
+from gaugesim.compose.layout import Mounted, VehicleLayout
 from gaugesim.compose.senders import QUARTERS, Sender, chosen
 from gaugesim.errors import CaseError
 from gaugesim.movement import MOVEMENTS
@@ -49,7 +49,7 @@ class Scale:
 
 
 def scaled(
-    layout: Layout, netlist: Netlist, senders: Mapping[str, Sender]
+    layout: VehicleLayout, netlist: Netlist, senders: Mapping[str, Sender]
 ) -> tuple[dict[str, Sender], dict[str, Scale]]:
     """Choose what is open of the senders, and put the marks where the sound needles are.
 
@@ -104,7 +104,7 @@ class _Answer:
     winding: float
 
     @classmethod
-    def of(cls, layout: Layout, netlist: Netlist, gauge: Mounted, sender: Sender) -> _Answer:
+    def of(cls, layout: VehicleLayout, netlist: Netlist, gauge: Mounted, sender: Sender) -> _Answer:
         values = netlist.values({})
         network = of_netlist(netlist, values)
         ends = np.repeat(network.ohms[None], 2, axis=0)
@@ -165,7 +165,7 @@ def _way(sender: Sender) -> Floats:
     return np.asarray(np.geomspace(first + offset, last + offset, _STEPS) - offset)
 
 
-def _tapered(answer: _Answer, layout: Layout, gauge: Mounted, sender: Sender) -> tuple[float, ...]:
+def _tapered(answer: _Answer, layout: VehicleLayout, gauge: Mounted, sender: Sender) -> tuple[float, ...]:
     """Ohms between the ends of a track so that the dial is even: makers wind it so."""
     ohms = _way(sender)
     positions = _along(answer, layout, gauge, ohms)
@@ -183,7 +183,7 @@ def _rising(ohms: Floats, positions: Floats) -> tuple[Floats, Floats]:
     return (ohms, positions) if ohms[0] < ohms[-1] else (ohms[::-1], positions[::-1])
 
 
-def _along(answer: _Answer, layout: Layout, gauge: Mounted, ohms: Floats) -> Floats:
+def _along(answer: _Answer, layout: VehicleLayout, gauge: Mounted, ohms: Floats) -> Floats:
     """Positions along the way from the low to the top mark, rising."""
     heats = MOVEMENTS[gauge.plan.movement.family].heats
     amount = answer.amount(ohms, heats)
@@ -202,7 +202,7 @@ def _along(answer: _Answer, layout: Layout, gauge: Mounted, ohms: Floats) -> Flo
     return np.asarray(positions)
 
 
-def _scale(answer: _Answer, layout: Layout, gauge: Mounted, sender: Sender) -> Scale:
+def _scale(answer: _Answer, layout: VehicleLayout, gauge: Mounted, sender: Sender) -> Scale:
     _along(answer, layout, gauge, _way(sender))
     heats = MOVEMENTS[gauge.plan.movement.family].heats
     amount = answer.amount(np.array(sender.ohms), heats)

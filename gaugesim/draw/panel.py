@@ -98,7 +98,7 @@ class Panel:
     ) -> None:
         from matplotlib.widgets import Button, Slider
 
-        class Quiet(Slider):
+        class UndrawnSlider(Slider):
             drawon = False  # else each would draw the whole figure as soon as it is made
 
         self.controls = list(controls)
@@ -120,7 +120,7 @@ class Panel:
             back.text(0.0, middle, control.name, fontsize=_LETTERS * scale, va="center")
             place = (box[0] + _LABEL / across, box[1] + (middle - 5) / up, _TRACK / across, 10 / up)
             handle = {"facecolor": "black", "edgecolor": "black", "size": 8 * scale}
-            slider = Quiet(
+            slider = UndrawnSlider(
                 figure.add_axes(place), "", control.low, control.high, valinit=control.start,
                 valstep=1 if control.whole else None, color="0.55", track_color="0.85", initcolor="none",
                 handle_style=handle,

@@ -44,13 +44,13 @@ class PlanNode(Protocol):
 
 
 @dataclass(frozen=True)
-class Step:
+class TreeNode:
     """A node of a plan."""
 
     label: str
     probability: float
     minutes: float
-    children: tuple[tuple[str, Step], ...] = ()
+    children: tuple[tuple[str, TreeNode], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -105,8 +105,9 @@ def plan_page(root: PlanNode, leaves: int = _MOST_LEAVES) -> Page:
 
     Examples
     --------
-    >>> ends = (("to the top", Step("new sender", 0.6, 30.0)), ("stays", Step("mend the wire", 0.4, 45.0)))
-    >>> page = plan_page(Step("ground the sender lead", 1.0, 0.0, ends))
+    >>> sender, wire = TreeNode("new sender", 0.6, 30.0), TreeNode("mend the wire", 0.4, 45.0)
+    >>> ends = (("to the top", sender), ("stays", wire))
+    >>> page = plan_page(TreeNode("ground the sender lead", 1.0, 0.0, ends))
     >>> [box.lines[0] for box in page.boxes], [box.parent for box in page.boxes]
     (['ground the sender lead', 'new sender', 'mend the wire'], [-1, 0, 0])
     """
@@ -122,14 +123,14 @@ def plan_page(root: PlanNode, leaves: int = _MOST_LEAVES) -> Page:
     return Page(tuple(boxes), lefts[-1] + _MARGIN, bottom + _MARGIN - _GAP)
 
 
-def _leaf_count(node: Step) -> int:
+def _leaf_count(node: TreeNode) -> int:
     return sum(_leaf_count(child) for _, child in node.children) or 1
 
 
-def _copied(node: PlanNode, floor: float) -> Step:
+def _copied(node: PlanNode, floor: float) -> TreeNode:
     """The plan with branches below some probability put together."""
     if not node.children:
-        return Step(node.label, node.probability, node.minutes)
+        return TreeNode(node.label, node.probability, node.minutes)
     low = [child for _, child in node.children if child.probability < floor]
     # one end by itself takes no more room than a note that it is left out
     left = low if len(low) > 1 or any(child.children for child in low) else []
@@ -138,11 +139,11 @@ def _copied(node: PlanNode, floor: float) -> Step:
     if left:
         weight = sum(child.probability for child in left)
         minutes = max(child.minutes for child in left)
-        children.append((_REST, Step("not drawn", weight, minutes)))
-    return Step(node.label, node.probability, node.minutes, tuple(children))
+        children.append((_REST, TreeNode("not drawn", weight, minutes)))
+    return TreeNode(node.label, node.probability, node.minutes, tuple(children))
 
 
-def _pruned(root: PlanNode, leaves: int) -> Step:
+def _pruned(root: PlanNode, leaves: int) -> TreeNode:
     floor = 0.0
     result = _copied(root, floor)
     while _leaf_count(result) > leaves and floor < 1.0:
@@ -151,7 +152,7 @@ def _pruned(root: PlanNode, leaves: int) -> Step:
     return result
 
 
-def _lines(node: Step) -> tuple[str, ...]:
+def _lines(node: TreeNode) -> tuple[str, ...]:
     facts = f"{node.probability:.0%}, {node.minutes:.0f} min"
     return (*textwrap.wrap(node.label, _WRAP), facts.replace("%", " %"))
 
@@ -160,7 +161,7 @@ def _outcome(words: str) -> tuple[str, ...]:
     return tuple(textwrap.wrap(words.replace("_", " "), _OUTCOME_WRAP))
 
 
-def _measure(node: Step, outcome: str, depth: int, widths: dict[int, tuple[float, float]]) -> None:
+def _measure(node: TreeNode, outcome: str, depth: int, widths: dict[int, tuple[float, float]]) -> None:
     """Widest outcome and widest box in each column."""
     own = max(text_width(line, _LETTERS, "bold") for line in _lines(node)) + 2 * _PAD
     words = max((text_width(line, _LETTERS) for line in _outcome(outcome)), default=0.0)
@@ -171,7 +172,7 @@ def _measure(node: Step, outcome: str, depth: int, widths: dict[int, tuple[float
 
 
 def _place(
-    node: Step,
+    node: TreeNode,
     outcome: str,
     depth: int,
     parent: int,
@@ -214,7 +215,7 @@ def draw_plan(page: Page, ax: Axes | None = None, notes: Sequence[str] = ()) -> 
 
     Examples
     --------
-    >>> plan = Step("look at the fuse", 1.0, 0.0, (("blown", Step("replace it", 1.0, 4.0)),))
+    >>> plan = TreeNode("look at the fuse", 1.0, 0.0, (("blown", TreeNode("replace it", 1.0, 4.0)),))
     >>> ax = draw_plan(plan_page(plan))
     >>> [text.get_text().splitlines()[0] for text in ax.texts]
     ['look at the fuse', 'replace it', 'blown']

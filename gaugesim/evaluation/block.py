@@ -38,8 +38,8 @@ _PURPOSES = {"report": 1, "tuning": 2}
 
 
 @dataclass(frozen=True)
-class Task:
-    """What a block needs to know: the same task gives the same cases wherever it runs."""
+class CaseBlock:
+    """A block of generated cases: the same block gives the same cases wherever it runs."""
 
     circuit: Circuit
     world: str
@@ -82,7 +82,7 @@ class Generated:
 
 
 @dataclass(frozen=True)
-class Measured:
+class BlockResult:
     """What a block comes to.
 
     Attributes
@@ -99,22 +99,22 @@ class Measured:
     tried: int
 
 
-def generate(task: Task) -> Generated:
+def generate(block: CaseBlock) -> Generated:
     """Draw a block of cases."""
-    world = WORLDS[task.world]
-    random = np.random.default_rng(task.key)
-    cells = Cells(task.circuit)
-    tried = TRIED * task.cases if world.kind == "unlisted" else 0
-    odd = draw_unlisted(task.circuit, tried, random)
-    ailments, faults = draw_ailments(world, cells, task.cases, random)
-    interview = draw_interview(task.circuit, random, world.checks, world.numbers)
+    world = WORLDS[block.world]
+    random = np.random.default_rng(block.key)
+    cells = Cells(block.circuit)
+    tried = TRIED * block.cases if world.kind == "unlisted" else 0
+    odd = draw_unlisted(block.circuit, tried, random)
+    ailments, faults = draw_ailments(world, cells, block.cases, random)
+    interview = draw_interview(block.circuit, random, world.checks, world.numbers)
     about_cells = interview.observables(cells)
     apart = np.zeros(tried, dtype=bool)
     if tried:
-        typical = interview.observables(Fleet(task.circuit, odd.ailments(), task.key, 0.0))
+        typical = interview.observables(Fleet(block.circuit, odd.ailments(), block.key, 0.0))
         apart = told_from_listed(about_cells, typical, tried)
-        ailments = odd.take(np.argsort(~apart, kind="stable")[: task.cases]).ailments()
-    fleet = Fleet(task.circuit, ailments, task.key, world.wide, world.bent, world.restless)
+        ailments = odd.take(np.argsort(~apart, kind="stable")[: block.cases]).ailments()
+    fleet = Fleet(block.circuit, ailments, block.key, world.wide, world.bent, world.restless)
     about_fleet = interview.observables(fleet)
     drawn = draw_answers(fleet, about_fleet, random, world.lasting)
     answers = disturb(world, about_fleet, drawn, random)
@@ -175,18 +175,18 @@ def _observed(observables: Sequence[Observable], answers: Sequence[int | float])
     ]
 
 
-def measure(task: Task) -> Measured:
+def measure(block: CaseBlock) -> BlockResult:
     """Draw a block of cases and score what the program makes of them."""
-    cases = generate(task)
-    world = WORLDS[task.world]
+    cases = generate(block)
+    world = WORLDS[block.world]
     fault, none = (posteriors_with_pairs if world.kind == "two" else posteriors)(cases)
     cells = cases.cells
-    truth = Truth(cases.faults, _strata(world, cells, cases), task.number)
+    truth = Truth(cases.faults, _strata(world, cells, cases), block.number)
     prior = (1 - NONE_PRIOR) * cells.prior
     scores = score(fault, none, prior, NONE_PRIOR, truth, repair_numbers(cells))
     listed = fault / np.maximum(fault.sum(axis=0), 1e-300)
     counted = tally(listed, np.maximum(cases.faults[:, 0], 0))
-    return Measured(scores, counted, cases.unlike, cases.tried)
+    return BlockResult(scores, counted, cases.unlike, cases.tried)
 
 
 # kinds of faults by which scores are told apart, so that no kind hides behind the others

@@ -11,7 +11,7 @@ from gaugesim.advice.jobs import job
 from gaugesim.case import Case, Entry, Inspected, Measured, Replaced, Seen
 from gaugesim.diagnosis import diagnose
 from gaugesim.evaluation.answers import draw_answers
-from gaugesim.evaluation.block import Task
+from gaugesim.evaluation.block import CaseBlock
 from gaugesim.evaluation.fleet import Fleet
 from gaugesim.evaluation.interview import draw_interview
 from gaugesim.evaluation.worlds import MODEL, draw_ailments
@@ -50,9 +50,9 @@ class PlanCost:
     whole: Comparison
 
 
-def plan_cost(task: Task) -> PlanCost:
+def plan_cost(block: CaseBlock) -> PlanCost:
     """Draw a complaint and cost the ways to its repair."""
-    problem = job(diagnose(complaint(task), [task.circuit])).problem
+    problem = job(diagnose(complaint(block), [block.circuit])).problem
     return PlanCost(
         compare_reduced(problem, REDUCED_REPAIRS, REDUCED_ENTRIES),
         compare(problem, least_probability=RARE, best=(lower_bound(problem), False)),
@@ -83,12 +83,12 @@ def compare_reduced(
     return found
 
 
-def complaint(task: Task) -> Case:
+def complaint(block: CaseBlock) -> Case:
     """Draw a case as a person would write it: what the owner told, and perhaps one check."""
-    random = np.random.default_rng((*task.key, PLAN))
-    ailments, _ = draw_ailments(MODEL, Cells(task.circuit), 1, random)
-    interview = draw_interview(task.circuit, random, CHECKS)
-    fleet = Fleet(task.circuit, ailments, (*task.key, PLAN))
+    random = np.random.default_rng((*block.key, PLAN))
+    ailments, _ = draw_ailments(MODEL, Cells(block.circuit), 1, random)
+    interview = draw_interview(block.circuit, random, CHECKS)
+    fleet = Fleet(block.circuit, ailments, (*block.key, PLAN))
     observables = interview.observables(fleet)
     answers = draw_answers(fleet, observables, random)
     seen = [

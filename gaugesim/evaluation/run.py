@@ -9,14 +9,14 @@ from typing import TypeVar
 
 from gaugesim.circuit import Circuit
 from gaugesim.errors import CaseError
-from gaugesim.evaluation.block import Measured, Purpose, Task, measure
+from gaugesim.evaluation.block import BlockResult, CaseBlock, Purpose, measure
 from gaugesim.evaluation.equations import Tally, identities
 from gaugesim.evaluation.plans import PlanCost, plan_cost
 from gaugesim.evaluation.scores import Scores
 from gaugesim.evaluation.summary import PlanSummary, Summary, summarise, summarise_plans
 from gaugesim.evaluation.worlds import MODEL, STRESS, WORLDS
 
-_Result = TypeVar("_Result", Measured, PlanCost)
+_Result = TypeVar("_Result", BlockResult, PlanCost)
 # cases in each world that differs from the model, against those in the model's own
 STRESS_SHARE = 0.1
 # tasks that wait in line for each one that is out, so that no worker is idle and memory stays small
@@ -115,12 +115,14 @@ def evaluate(
     if stress:
         worlds += [(world.id, max(1, round(stress * world.share * cases))) for world in STRESS]
     tasks = [
-        Task(circuit, world, size, seed, number, purpose)
+        CaseBlock(circuit, world, size, seed, number, purpose)
         for circuit in circuits
         for world, count in worlds
         for number, size in enumerate(_blocks(count, WORLDS[world].block))
     ]
-    planned = [Task(circuit, MODEL.id, 1, seed, i, purpose) for circuit in circuits for i in range(plans)]
+    planned = [
+        CaseBlock(circuit, MODEL.id, 1, seed, i, purpose) for circuit in circuits for i in range(plans)
+    ]
     whole = len(tasks) + len(planned)
 
     def told(done: int) -> None:
@@ -130,7 +132,7 @@ def evaluate(
     told(0)
     measured = _all(measure, tasks, executor, told)
     costs = _all(plan_cost, planned, executor, lambda done: told(len(tasks) + done))
-    by_world: dict[tuple[str, str], list[Measured]] = {}
+    by_world: dict[tuple[str, str], list[BlockResult]] = {}
     for task, result in zip(tasks, measured, strict=True):
         by_world.setdefault((task.circuit.id, task.world), []).append(result)
     own = {circuit.id: by_world[circuit.id, MODEL.id] for circuit in circuits}
@@ -153,12 +155,12 @@ def _blocks(cases: int, most: int) -> Iterator[int]:
         yield min(most, cases - start)
 
 
-def _summary(results: Sequence[Measured]) -> Summary:
+def _summary(results: Sequence[BlockResult]) -> Summary:
     unlike, tried = sum(one.unlike for one in results), sum(one.tried for one in results)
     return summarise(Scores.summed(one.scores for one in results), unlike, tried)
 
 
-def _tally(results: Sequence[Measured]) -> Tally:
+def _tally(results: Sequence[BlockResult]) -> Tally:
     total = results[0].counted
     for one in results[1:]:
         total = total + one.counted
@@ -166,8 +168,8 @@ def _tally(results: Sequence[Measured]) -> Tally:
 
 
 def _all(
-    work: Callable[[Task], _Result],
-    tasks: Sequence[Task],
+    work: Callable[[CaseBlock], _Result],
+    tasks: Sequence[CaseBlock],
     executor: Executor | None,
     told: Callable[[int], None],
 ) -> list[_Result]:

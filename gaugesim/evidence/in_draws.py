@@ -28,7 +28,7 @@ STEPS = 512
 BLOCK = 12
 
 
-class Opened:
+class AnswersInDraws:
     """Observables that are looked at draw by draw, with their answers.
 
     Parameters

@@ -13,7 +13,7 @@ import numpy as np
 
 from gaugesim.arrays import Floats
 from gaugesim.evidence import likelihood as like
-from gaugesim.evidence.in_draws import Opened, log_mean
+from gaugesim.evidence.in_draws import AnswersInDraws, log_mean
 from gaugesim.evidence.joint import Numbers, log_numbers
 from gaugesim.evidence.observable import Answers, Observable
 from gaugesim.solve.network import Integers
@@ -168,7 +168,7 @@ def _resting(entries: Sequence[Reported], cases: int) -> Floats:
     numeric = [e for e, entry in enumerate(entries) if entry.numbers]
     given: dict[tuple[int, ...], tuple[Floats, Floats, dict[int, Floats]]] = {}
     # in each draw, (DRAWS, cases), where something is told that tolerances move
-    opened = {e: Opened(entry.words) for e, entry in enumerate(entries) if entry.words}
+    opened = {e: AnswersInDraws(entry.words) for e, entry in enumerate(entries) if entry.words}
     alone = {e: words.log_likelihoods(cases)[0] for e, words in opened.items()}
     tables = [
         np.prod([observable.slipped[0, answer] for observable, answer in entry.tables], axis=0)

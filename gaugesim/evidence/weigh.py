@@ -9,7 +9,7 @@ import numpy as np
 from gaugesim.arrays import Floats
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence.cells import Cells
-from gaugesim.evidence.in_draws import Opened
+from gaugesim.evidence.in_draws import AnswersInDraws
 from gaugesim.evidence.intermittent import log_intermittent
 from gaugesim.evidence.joint import Numbers, log_numbers
 from gaugesim.evidence.observable import Answers, Observable
@@ -43,7 +43,7 @@ def log_likelihoods(cells: Cells, observables: Sequence[Observable], answers: An
     read = [(observable, answer) for observable, answer in asked if observable.is_number]
     # each number's own error is drawn by its place among them, which must not be that in the file
     read.sort(key=lambda pair: pair[0].statement.subject)
-    looked = Opened(words) if words else None
+    looked = AnswersInDraws(words) if words else None
     alone = looked.log_words() if looked else np.zeros_like(total)
     if read:
         numbers = Numbers.of([observable for observable, _ in read])
@@ -57,8 +57,8 @@ def log_likelihoods(cells: Cells, observables: Sequence[Observable], answers: An
         if followed.size:
             # what is looked at draw by draw may be a slip too, which is part of its own density
             some = [(observable.take(followed), answer) for observable, answer in drawn]
-            alone[followed] = Opened(some).log_means(cases)
-            looked = Opened(drawn)
+            alone[followed] = AnswersInDraws(some).log_means(cases)
+            looked = AnswersInDraws(drawn)
         given = looked.log_means(cases, numbers, values) if looked else alone
         # a slip says nothing of the tolerances
         total += np.logaddexp(sound + given, slipped + alone)

@@ -40,7 +40,7 @@ A voltmeter has ``supply_volts`` and ``position`` in ``[[needle]]``, and no ohms
 """
 
 from gaugesim.fitting.answer import Fit, fit
-from gaugesim.fitting.output_files import Written, write
+from gaugesim.fitting.output_files import WrittenCircuit, write
 from gaugesim.fitting.points import Points, parse_points, read_points
 from gaugesim.fitting.sender import Quantified, SenderFit
 from gaugesim.fitting.summary import as_data
@@ -50,7 +50,7 @@ __all__ = [
     "Points",
     "Quantified",
     "SenderFit",
-    "Written",
+    "WrittenCircuit",
     "as_data",
     "fit",
     "parse_points",

@@ -14,7 +14,7 @@ import numpy as np
 
 from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
-from gaugesim.fitting.opened import Opened
+from gaugesim.fitting.opened import ReducedNetwork
 from gaugesim.fitting.points import STUDS, CoilPoint
 from gaugesim.movement import MOVEMENTS, Known, Prior, Unknowns
 from gaugesim.movement import Movement as Kind
@@ -134,7 +134,7 @@ class OpenMovement:
         return points[name].node if name in points else ""
 
     @cached_property
-    def _opened(self) -> Opened:
+    def _opened(self) -> ReducedNetwork:
         """The circuit with the gauge's parts open, a resistor in place of the sender."""
         network = self.circuit.network(self._values)
         if self._lead:
@@ -142,7 +142,7 @@ class OpenMovement:
             network = network.with_ohms({connector: np.inf})
         elements = tuple(part.element for part in self.parts)
         path = (self._lead, "0") if self._lead else ()
-        return Opened(network, elements, path, self._nodes, elements)
+        return ReducedNetwork(network, elements, path, self._nodes, elements)
 
     @cached_property
     def _nodes(self) -> tuple[str, ...]:
@@ -273,10 +273,10 @@ class OpenMovement:
         return np.where(shown < OPEN_READING, shown, np.inf)
 
     @cached_property
-    def _heads(self) -> dict[tuple[str, ...], Opened]:
+    def _heads(self) -> dict[tuple[str, ...], ReducedNetwork]:
         return {}
 
-    def _head(self, studs: tuple[str, ...]) -> Opened:
+    def _head(self, studs: tuple[str, ...]) -> ReducedNetwork:
         """The gauge off the panel, an ohmmeter between two of its studs."""
         inside = set(self.circuit.gauge_elements(self.gauge))
         network = self.circuit.network(self._values)
@@ -284,4 +284,4 @@ class OpenMovement:
         first, second = (self.circuit.sheet.points[f"{self.prefix}{stud}"].node for stud in studs)
         meter = Path(METER, first, second, OHMMETER_OHMS, OHMMETER_VOLTS)
         elements = tuple(part.element for part in self.parts if part.element in inside)
-        return Opened(network.with_paths([meter]), elements, (), (), (METER,))
+        return ReducedNetwork(network.with_paths([meter]), elements, (), (), (METER,))

@@ -24,7 +24,7 @@ class _Ports(NamedTuple):
 
 
 @dataclass(frozen=True)
-class Opened:
+class ReducedNetwork:
     """A network, solved once, and what of it is open and wanted.
 
     Attributes
@@ -86,7 +86,8 @@ class Opened:
         --------
         >>> from gaugesim.solve.network import Path
         >>> battery, coil = Path("battery", "feed", "0", 0.0, 12.0), Path("coil", "feed", "stud", 50.0)
-        >>> opened = Opened(Network.of([battery, coil]), ("coil",), ("stud", "0"), ("stud",), ("coil",))
+        >>> network = Network.of([battery, coil])
+        >>> opened = ReducedNetwork(network, ("coil",), ("stud", "0"), ("stud",), ("coil",))
         >>> volts, amperes = opened.solved(np.array([[100.0]]), np.array([0.0, 0.01, np.inf]))
         >>> volts.round(9).ravel().tolist(), amperes.round(9).ravel().tolist()
         ([12.0, 6.0, 0.0], [0.0, 0.06, 0.12])

@@ -29,7 +29,7 @@ GRID = 81
 
 
 @dataclass(frozen=True)
-class Written:
+class WrittenCircuit:
     """A circuit that was written.
 
     Attributes
@@ -99,7 +99,7 @@ def _prefix(circuit: Circuit, gauge: str) -> str:
     return f"{gauge}_" if f"{gauge}_movement" in circuit.sheet.parts else ""
 
 
-def write(fit: Fit, name: str, folder: Path) -> Written:
+def write(fit: Fit, name: str, folder: Path) -> WrittenCircuit:
     """Write the circuit of a fitted gauge.
 
     Parameters
@@ -142,7 +142,7 @@ def write(fit: Fit, name: str, folder: Path) -> Written:
     sender = (f"the sender was not measured: that of {circuit.id} is kept",) if kept else ()
     notes = (*sender, *_supply_note(fit, circuit))
     files = copy_circuit(circuit, name, folder, netlist, sheet, template.more)
-    return Written(files, circuit.id, notes)
+    return WrittenCircuit(files, circuit.id, notes)
 
 
 def _supply_note(fit: Fit, circuit: Circuit) -> tuple[str, ...]:

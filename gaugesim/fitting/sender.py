@@ -119,7 +119,7 @@ class _Solved:
 
 
 @dataclass(frozen=True)
-class _Line:
+class _LinearModel:
     """A linear model ``rows @ x = target``, rows in standard deviations, some of them priors."""
 
     rows: Floats
@@ -176,12 +176,12 @@ def _thermistor(points: Points, at: Floats, ohms: Floats) -> SenderFit:
     line = np.column_stack([np.ones_like(kelvin), logarithm]) / deviation[:, None]
     prior = np.array([[0.0, 1 / INVERSE_BETA_DEVIATION]])
     target = np.append(1 / kelvin / deviation, INVERSE_BETA / INVERSE_BETA_DEVIATION)
-    solved = _Line(np.vstack([line, prior]), target, 1).solve()
+    solved = _LinearModel(np.vstack([line, prior]), target, 1).solve()
     kind, coefficients = "beta", np.append(solved.x, 0.0)
     covariance = np.zeros((3, 3))
     covariance[:2, :2] = solved.covariance
     if len(at) >= 4:
-        bent = _Line(np.column_stack([line, logarithm**3 / deviation]), target[:-1], 0).solve()
+        bent = _LinearModel(np.column_stack([line, logarithm**3 / deviation]), target[:-1], 0).solve()
         gain = solved.squares - bent.squares + BAD_DEVIATIONS**2 * float(solved.bad.sum() - bent.bad.sum())
         if bent.x[2] > 0 and bent.x[1] > 0 and gain > BEND_GAIN * bent.scale**2:
             kind, solved, coefficients, covariance = "steinhart_hart", bent, bent.x, bent.covariance
@@ -224,7 +224,7 @@ def _track(points: Points, at: Floats, ohms: Floats) -> SenderFit:
     deviation = np.hypot(points.errors.ohms * ohms + 0.3, slope * points.errors.at / full) / DEVIATIONS_95
     bends = np.diff(np.eye(5), n=2, axis=0) / (BEND_DEVIATION * span)
     loose_ends = 1e-3 * np.eye(5) / span  # so that one point alone still has an answer
-    model = _Line(
+    model = _LinearModel(
         np.vstack([rows / deviation[:, None], bends, loose_ends]),
         np.concatenate([ohms / deviation, np.zeros(len(bends)), np.full(5, 1e-3 * ohms.mean() / span)]),
         len(bends) + 5,

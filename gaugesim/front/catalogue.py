@@ -16,7 +16,7 @@ from gaugesim.scenario.fault import all_faults
 
 
 @dataclass(frozen=True, repr=False)
-class Circuit(Result, files.Circuit):
+class ListedCircuit(Result, files.Circuit):
     """A circuit as a netlist and its sheet have it, and what can be asked of it.
 
     Its columns are its parts with their sound values.
@@ -89,7 +89,7 @@ def circuit_data(circuit: files.Circuit) -> dict[str, Any]:
 
     Parameters
     ----------
-    circuit : Circuit
+    circuit : ListedCircuit
     """
     sheet = circuit.sheet
     return {
@@ -119,10 +119,10 @@ class Circuits(Result):
 
     Attributes
     ----------
-    found : tuple of Circuit
+    found : tuple of ListedCircuit
     """
 
-    found: tuple[Circuit, ...]
+    found: tuple[ListedCircuit, ...]
 
     @property
     def caption(self) -> str:
@@ -161,12 +161,12 @@ def circuits(netlists: Path | str | None = None) -> Circuits:
     return Circuits(tuple(find_circuit(name, folder) for name in files.available(folder)))
 
 
-def find_circuit(name: str | Path | files.Circuit, netlists: Path | str | None = None) -> Circuit:
+def find_circuit(name: str | Path | files.Circuit, netlists: Path | str | None = None) -> ListedCircuit:
     """One circuit.
 
     Parameters
     ----------
-    name : str, path or Circuit
+    name : str, path or ListedCircuit
         An id, or the path of a ``.cir`` file with its sheet beside it.
     netlists : path, optional
         A folder searched before those of ``GAUGESIM_NETLISTS`` and the shipped ones.
@@ -183,8 +183,8 @@ def find_circuit(name: str | Path | files.Circuit, netlists: Path | str | None =
     >>> circuit.faults["stud_bias=open"]
     'nut on stud B (bias) is loose and makes no contact'
     """
-    if isinstance(name, Circuit):
+    if isinstance(name, ListedCircuit):
         return name
     if not isinstance(name, files.Circuit):
         name = files.find(str(name), None if netlists is None else Path(netlists))
-    return Circuit(name.netlist, name.sheet)
+    return ListedCircuit(name.netlist, name.sheet)

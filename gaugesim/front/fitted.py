@@ -8,7 +8,7 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any
 
-from gaugesim.fitting import Fit, Written, as_data, parse_points, read_points, write
+from gaugesim.fitting import Fit, WrittenCircuit, as_data, parse_points, read_points, write
 from gaugesim.fitting import fit as find
 from gaugesim.notebook import Result
 
@@ -60,7 +60,7 @@ class Fitted(Result):
         """What ``gaugesim fit --json`` says."""
         return as_data(self.found)
 
-    def write(self, name: str, folder: Path | str = ".") -> Written:
+    def write(self, name: str, folder: Path | str = ".") -> WrittenCircuit:
         """Make a circuit of it that every command accepts.
 
         Parameters
@@ -72,7 +72,7 @@ class Fitted(Result):
 
         Returns
         -------
-        Written
+        WrittenCircuit
             Its files, and notes on what was taken from where.
         """
         return write(self.found, name, Path(folder))

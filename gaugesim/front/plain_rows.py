@@ -16,7 +16,7 @@ from gaugesim.reading import Response, Situation
 from gaugesim.reading.response import burns
 from gaugesim.reading.words import lamp_word
 from gaugesim.scenario.check import Check
-from gaugesim.sweeps import PairSweep, Sweep, sweep
+from gaugesim.sweeps import FaultSweep, PairSweep, sweep
 
 Row = dict[str, Any]
 
@@ -47,12 +47,12 @@ def pair_rows(swept: PairSweep) -> Iterator[Row]:
         yield from rows(pairs, [[severity[i], severity[j]] for i, j in both], swept.situation, block.response)
 
 
-def names(swept: Sweep | PairSweep) -> list[str]:
+def names(swept: FaultSweep | PairSweep) -> list[str]:
     """The fault of each scenario by its id."""
     return [swept.faults[k].id for k in swept.scenarios.source]
 
 
-def degrees(swept: Sweep | PairSweep) -> Floats:
+def degrees(swept: FaultSweep | PairSweep) -> Floats:
     """The severity of each scenario in its mode's own unit; NaN where that has no degrees."""
     has = np.array([bool(fault.mode.severity.quantity) for fault in swept.faults])
     return np.where(has[swept.scenarios.source], swept.scenarios.severity, np.nan)

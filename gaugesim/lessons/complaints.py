@@ -11,7 +11,7 @@ from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
 from gaugesim.conversation.casefile import Field, with_entry, with_top
 from gaugesim.evidence import likelihood as like
-from gaugesim.lessons.vehicle import Vehicle
+from gaugesim.lessons.vehicle import FaultyVehicle
 from gaugesim.reading import Situation, respond
 from gaugesim.reading.words import needle_word
 from gaugesim.scenario.fault import change, combine
@@ -47,7 +47,7 @@ def _sound(circuit: Circuit, state: str, gauge: str) -> float:
     return float(np.nan_to_num(stands[gauge][0]))
 
 
-def complaint(vehicle: Vehicle) -> str | None:
+def complaint(vehicle: FaultyVehicle) -> str | None:
     """What the owner tells, as a case file.
 
     None if nobody would notice anything on the gauge complained of.
@@ -56,14 +56,14 @@ def complaint(vehicle: Vehicle) -> str | None:
     return _told(vehicle, {name: _of_row(stands, 0) for name, stands in shown.items()})
 
 
-def likely_complaints(vehicles: Sequence[Vehicle]) -> list[str | None]:
+def likely_complaints(vehicles: Sequence[FaultyVehicle]) -> list[str | None]:
     """What the owners of vehicles would tell if all parts but the faulty one had their nominal values.
 
     Quick, as all are worked out together: nearly always it is the complaint.
 
     Parameters
     ----------
-    vehicles : sequence of Vehicle
+    vehicles : sequence of FaultyVehicle
         Of one circuit and gauge, each with one fault that does not come and go.
     """
     circuit = vehicles[0].circuit
@@ -86,13 +86,13 @@ def _of_row(positions: Mapping[str, Floats], row: int) -> dict[str, float]:
     return {gauge: float(stands[row]) for gauge, stands in positions.items()}
 
 
-def _looked_at(vehicle: Vehicle) -> tuple[str, ...]:
+def _looked_at(vehicle: FaultyVehicle) -> tuple[str, ...]:
     """The states that an owner tells of, and those between which the lamps make a difference."""
     lights = () if vehicle.intermittent or not {*_LIGHTS} <= {*vehicle.circuit.sheet.states} else _LIGHTS
     return tuple(dict.fromkeys((*told_states(vehicle.circuit, vehicle.gauge), *lights)))
 
 
-def _told(vehicle: Vehicle, shown: Mapping[str, Mapping[str, float]]) -> str | None:
+def _told(vehicle: FaultyVehicle, shown: Mapping[str, Mapping[str, float]]) -> str | None:
     """The same out of where the needles stand in each state."""
     circuit = vehicle.circuit
     several = len(circuit.sheet.gauges) > 1
@@ -137,7 +137,7 @@ def _text(circuit: Circuit, gauge: str, fields: list[dict[str, Field]]) -> str:
 
 
 def _seen(
-    vehicle: Vehicle, gauge: str, shown: Mapping[str, float], several: bool
+    vehicle: FaultyVehicle, gauge: str, shown: Mapping[str, float], several: bool
 ) -> Iterator[dict[str, Field]]:
     """What is told of one gauge; nothing if it looks right, as nobody speaks of what works."""
     circuit = vehicle.circuit

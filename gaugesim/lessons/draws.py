@@ -7,7 +7,7 @@ import numpy as np
 from gaugesim.circuit import Circuit
 from gaugesim.evidence.cells import pair_prior
 from gaugesim.lessons.chance import generator
-from gaugesim.lessons.vehicle import Vehicle
+from gaugesim.lessons.vehicle import FaultyVehicle
 from gaugesim.scenario.fault import Fault, Pair, all_faults, quantiles
 
 # from this level on there are faults that come and go, and two at once
@@ -20,7 +20,7 @@ EVENED = 0.5
 
 def draw_vehicle(
     circuit: Circuit, gauge: str, seed: int, level: int, draw: int, class_key: str = ""
-) -> Vehicle:
+) -> FaultyVehicle:
     """A vehicle of the circuit with a hidden fault. Whether its fault shows is another question.
 
     Parameters
@@ -51,7 +51,7 @@ def draw_vehicle(
     else:
         fault = _pair(circuit, steady, luck)
     severity = tuple(_severity(one, luck) for one in fault.singles)
-    return Vehicle(circuit, gauge, key, fault, severity)
+    return FaultyVehicle(circuit, gauge, key, fault, severity)
 
 
 def _single(faults: list[Fault], luck: np.random.Generator) -> Fault:

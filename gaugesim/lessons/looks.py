@@ -19,7 +19,7 @@ from gaugesim.scenario.check import Check
 from gaugesim.scenario.fault import Fault, Pair
 
 if TYPE_CHECKING:
-    from gaugesim.lessons.vehicle import Vehicle
+    from gaugesim.lessons.vehicle import FaultyVehicle
 
 
 class OneVehicle(Rows):
@@ -31,7 +31,7 @@ class OneVehicle(Rows):
         Whether the fault acts at that moment.
     """
 
-    def __init__(self, vehicle: Vehicle, acts: bool) -> None:
+    def __init__(self, vehicle: FaultyVehicle, acts: bool) -> None:
         self.circuit = vehicle.circuit
         self._vehicle, self._acts = vehicle, acts
         self.faults: tuple[Fault | Pair, ...] = tuple(one for one, _ in vehicle.left)

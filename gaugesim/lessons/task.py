@@ -19,7 +19,7 @@ from gaugesim.diagnosis import Diagnosis, fault_name
 from gaugesim.errors import CaseError, UnsolvableError
 from gaugesim.lessons.complaints import complaint, nothing_noticed
 from gaugesim.lessons.draws import draw_vehicle
-from gaugesim.lessons.vehicle import Vehicle
+from gaugesim.lessons.vehicle import FaultyVehicle
 from gaugesim.planning.decide import next_action
 from gaugesim.planning.problem import NO_PLACE, Problem
 
@@ -106,7 +106,7 @@ class Task:
     ----------
     draw : int
         Which of the seed's draws is the first that fits the level.
-    vehicle : Vehicle
+    vehicle : FaultyVehicle
         With the hidden fault.
     text : str
         The complaint as a case file.
@@ -117,7 +117,7 @@ class Task:
     seed: int
     level: int
     draw: int
-    vehicle: Vehicle
+    vehicle: FaultyVehicle
     text: str
     difficulty: Difficulty
     class_key: str = ""
@@ -197,7 +197,7 @@ class _Noticed:
     seed: int
     level: int
     draw: int
-    vehicle: Vehicle
+    vehicle: FaultyVehicle
     text: str
     bits: float
     in_question: bool

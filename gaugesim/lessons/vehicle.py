@@ -62,7 +62,7 @@ class Shown:
 
 
 @dataclass(frozen=True)
-class Vehicle:
+class FaultyVehicle:
     """One vehicle of a circuit, its parts drawn within their tolerances, with a hidden fault.
 
     Attributes
@@ -84,7 +84,7 @@ class Vehicle:
     severity: tuple[float, ...]
     mended: frozenset[str] = frozenset()
 
-    def without(self, mended: Collection[str]) -> Vehicle:
+    def without(self, mended: Collection[str]) -> FaultyVehicle:
         """The same vehicle with some parts mended.
 
         Parameters

@@ -6,7 +6,7 @@ accepts, ngspice accepts as it stands and solves to the same numbers.
 """
 
 from gaugesim.netlist.lines import Line
-from gaugesim.netlist.model import KINDS, Element, Netlist, Scope
+from gaugesim.netlist.model import KINDS, Element, Netlist, ParameterScope
 from gaugesim.netlist.reader import read, read_text
 
-__all__ = ["KINDS", "Element", "Line", "Netlist", "Scope", "read", "read_text"]
+__all__ = ["KINDS", "Element", "Line", "Netlist", "ParameterScope", "read", "read_text"]

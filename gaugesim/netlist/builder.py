@@ -10,7 +10,7 @@ from pathlib import Path
 from gaugesim.errors import unknown_name
 from gaugesim.expression import RESERVED, Expression, ExpressionError, parse
 from gaugesim.netlist.lines import Line, mistake
-from gaugesim.netlist.model import KINDS, Element, Netlist, Scope
+from gaugesim.netlist.model import KINDS, Element, Netlist, ParameterScope
 from gaugesim.plain import shown
 
 DEEPEST_NESTING = 20
@@ -93,7 +93,7 @@ def build(path: Path, lines: list[Line], files: tuple[Path, ...]) -> Netlist:
             )
     if inside:
         raise mistake(".subckt without .ends", "end it", inside.where)
-    top = Scope("", {}, parameters)
+    top = ParameterScope("", {}, parameters)
     elements: list[Element] = []
     _flatten(statements, top, {}, subcircuits, elements, [], [])
     seen: dict[str, Element] = {}
@@ -135,7 +135,7 @@ def _subcircuit(line: Line, known: dict[str, _Subcircuit]) -> _Subcircuit:
 
 def _flatten(
     lines: list[Line],
-    scope: Scope,
+    scope: ParameterScope,
     nodes: Mapping[str, str],
     subcircuits: Mapping[str, _Subcircuit],
     elements: list[Element],
@@ -183,13 +183,13 @@ def _flatten(
         for parameter in given:
             if parameter not in made.defaults:
                 raise unknown_name(f"parameter of subcircuit {name}", parameter, made.defaults, line.where)
-        inner = Scope(prefix + plain[0], given, {**made.defaults, **made.local}, scope)
+        inner = ParameterScope(prefix + plain[0], given, {**made.defaults, **made.local}, scope)
         mapping = dict(zip(made.terminals, connected, strict=True))
         instances.append(inner.name)
         _flatten(made.lines, inner, mapping, subcircuits, elements, instances, [*stack, name])
 
 
-def _element(line: Line, scope: Scope, node: Callable[[str], str]) -> Element:
+def _element(line: Line, scope: ParameterScope, node: Callable[[str], str]) -> Element:
     words = line.text.split(None, 3)
     kind = words[0][0]
     if len(words) < 4:

@@ -24,7 +24,7 @@ KINDS = {
 
 
 @dataclass(frozen=True)
-class Scope:
+class ParameterScope:
     """Parameters of the whole netlist or of one subcircuit instance.
 
     Attributes
@@ -40,7 +40,7 @@ class Scope:
     name: str
     given: Mapping[str, Expression]
     local: Mapping[str, Expression]
-    parent: Scope | None = None
+    parent: ParameterScope | None = None
 
     def knows(self, name: str) -> bool:
         """Whether a parameter of that name can be seen from here."""
@@ -61,7 +61,7 @@ class Element:
         Its nodes; ``"0"`` is battery negative.
     value : Expression
         Ohms, volts, amperes, henries or farads.
-    scope : Scope
+    scope : ParameterScope
         Where the names in ``value`` are looked up.
     where : str
         File and line.
@@ -74,7 +74,7 @@ class Element:
     node_a: str
     node_b: str
     value: Expression
-    scope: Scope
+    scope: ParameterScope
     where: str
     comment: str = ""
 
@@ -87,7 +87,7 @@ class Netlist:
     ----------
     title : str
         Its first line.
-    scope : Scope
+    scope : ParameterScope
         The parameters of the whole netlist.
     elements : tuple of Element
         In the order of the file.
@@ -102,7 +102,7 @@ class Netlist:
 
     path: Path
     title: str
-    scope: Scope
+    scope: ParameterScope
     elements: tuple[Element, ...]
     files: tuple[Path, ...]
     lines: tuple[Line, ...]
@@ -145,10 +145,10 @@ class Netlist:
         """Elements that hang on each ``.param`` line, through however many others; and what each hangs on."""
         known: dict[tuple[str, str], frozenset[str]] = {}
 
-        def needs(expression: Expression, scope: Scope) -> frozenset[str]:
+        def needs(expression: Expression, scope: ParameterScope) -> frozenset[str]:
             return frozenset().union(*(through(name, scope) for name in expression.names))
 
-        def through(name: str, scope: Scope) -> frozenset[str]:
+        def through(name: str, scope: ParameterScope) -> frozenset[str]:
             key = (scope.name, name)
             if key not in known:
                 known[key] = frozenset()  # a circle ends here; `values` refuses it by name
@@ -270,22 +270,22 @@ class Netlist:
             for name in (self.scope.local if names is None else names)
         }
 
-    def _evaluation(self, parameters: Mapping[str, Value] | None, strict: bool = False) -> _Evaluation:
+    def _evaluation(self, parameters: Mapping[str, Value] | None, strict: bool = False) -> _ParameterValues:
         for name in parameters or {}:
             if name not in self.scope.local:
                 raise unknown_name("parameter", name, self.scope.local, str(self.path))
-        return _Evaluation(self.scope, parameters or {}, self.where, strict)
+        return _ParameterValues(self.scope, parameters or {}, self.where, strict)
 
 
 def _too_deep(expression: Expression, where: str) -> NetlistError:
     return mistake(f"{{{expression.text[:40]}}} hangs on too many others", "shorten the chain", where)
 
 
-class _Evaluation:
+class _ParameterValues:
     """Values of parameters, each worked out once and on demand."""
 
     def __init__(
-        self, top: Scope, overrides: Mapping[str, Value], where: Mapping[str, str], strict: bool
+        self, top: ParameterScope, overrides: Mapping[str, Value], where: Mapping[str, str], strict: bool
     ) -> None:
         self.where = where
         # where nothing is raised, a value that is no number is reported by the element's name
@@ -295,7 +295,7 @@ class _Evaluation:
         }
         self.pending: set[tuple[str, str]] = set()
 
-    def whole(self, expression: Expression, scope: Scope, where: str, name: str = "") -> Value:
+    def whole(self, expression: Expression, scope: ParameterScope, where: str, name: str = "") -> Value:
         """An element's value, or that of the parameter called ``name``."""
         try:
             return self.name(name, scope, where) if name else self.expression(expression, scope, where)
@@ -305,11 +305,11 @@ class _Evaluation:
             problem = f"{{{expression.text[:40]}}} has a step that is no number ({error})"
             raise mistake(problem, "keep each side of a choice a number", where) from None
 
-    def expression(self, expression: Expression, scope: Scope, where: str) -> Value:
+    def expression(self, expression: Expression, scope: ParameterScope, where: str) -> Value:
         with np.errstate(all=self.errors, under="ignore"):
             return expression(lambda name: self.name(name, scope, where))
 
-    def name(self, name: str, scope: Scope, where: str) -> Value:
+    def name(self, name: str, scope: ParameterScope, where: str) -> Value:
         key = (scope.name, name)
         if key in self.known:
             return self.known[key]

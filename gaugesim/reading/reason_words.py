@@ -21,7 +21,7 @@ _SAME = 0.02
 
 
 @dataclass(frozen=True)
-class Step:
+class ReasonStep:
     """One step of an explanation."""
 
     title: str
@@ -57,7 +57,7 @@ def towards(gauge: Gauge, degrees: float) -> str:
     return "past the high end" if position > 1 else "past the low end"
 
 
-def steps(reasons: Why, gauge: str) -> tuple[Step, ...]:
+def steps(reasons: Why, gauge: str) -> tuple[ReasonStep, ...]:
     r"""The steps from the supply to the needle.
 
     Supply, currents, fields or heat or turning, needle; the sound circuit's numbers beside those of a faulty
@@ -80,16 +80,18 @@ def steps(reasons: Why, gauge: str) -> tuple[Step, ...]:
     own = reasons.gauges[gauge]
     sound = reasons.sound.gauges[gauge] if reasons.sound else None
     result = [
-        Step("Supply", tuple(_supply(reasons))),
-        Step("Currents", tuple(_currents(reasons, own, sound))),
+        ReasonStep("Supply", tuple(_supply(reasons))),
+        ReasonStep("Currents", tuple(_currents(reasons, own, sound))),
     ]
     if own.arrows:
-        result.append(Step("Fields", tuple(_fields(reasons.situation.circuit, own, sound))))
+        result.append(ReasonStep("Fields", tuple(_fields(reasons.situation.circuit, own, sound))))
     if own.heat:
-        result.append(Step("Heat", tuple(_heat(reasons.situation.circuit, own, sound, _pulses(reasons)))))
+        result.append(
+            ReasonStep("Heat", tuple(_heat(reasons.situation.circuit, own, sound, _pulses(reasons))))
+        )
     if own.turn:
-        result.append(Step("Turning", tuple(_turn(reasons.situation.circuit, own, sound))))
-    return (*result, Step("Needle", tuple(_needle(own, sound))))
+        result.append(ReasonStep("Turning", tuple(_turn(reasons.situation.circuit, own, sound))))
+    return (*result, ReasonStep("Needle", tuple(_needle(own, sound))))
 
 
 def in_short(reasons: Why, gauge: str) -> str:

@@ -15,7 +15,7 @@ import numpy as np
 
 from gaugesim.expression import Expression
 from gaugesim.netlist import Netlist
-from gaugesim.netlist.model import Scope
+from gaugesim.netlist.model import ParameterScope
 
 # what each of numpy's operations is in JavaScript; a comparison gives 1 or 0, as in a netlist
 _OPERATIONS = {
@@ -54,7 +54,7 @@ _OPERATIONS = {
 }
 
 
-class Written(np.lib.mixins.NDArrayOperatorsMixin):
+class SymbolicValue(np.lib.mixins.NDArrayOperatorsMixin):
     """A value that is not known yet, as JavaScript.
 
     Parameters
@@ -65,7 +65,7 @@ class Written(np.lib.mixins.NDArrayOperatorsMixin):
     Examples
     --------
     >>> from gaugesim.expression import parse
-    >>> script(parse("2*exp(beta) + min(a, 3)"), lambda name: Written(f"v('{name}')"))
+    >>> script(parse("2*exp(beta) + min(a, 3)"), lambda name: SymbolicValue(f"v('{name}')"))
     "((2.0 * Math.exp(v('beta'))) + Math.min(v('a'), 3.0))"
     """
 
@@ -78,7 +78,7 @@ class Written(np.lib.mixins.NDArrayOperatorsMixin):
         """Write an operation down."""
         if method != "__call__" or operation.__name__ not in _OPERATIONS:
             return NotImplemented
-        return Written(_OPERATIONS[operation.__name__].format(*map(_text, parts)))
+        return SymbolicValue(_OPERATIONS[operation.__name__].format(*map(_text, parts)))
 
     def __array_function__(self, function: Any, _types: Any, parts: Any, _options: Any) -> Any:
         """Write a choice down."""
@@ -86,11 +86,11 @@ class Written(np.lib.mixins.NDArrayOperatorsMixin):
             return self.ndim
         if function is not np.where:
             return NotImplemented
-        return Written("({} ? {} : {})".format(*map(_text, parts)))
+        return SymbolicValue("({} ? {} : {})".format(*map(_text, parts)))
 
 
 def _text(part: Any) -> str:
-    if isinstance(part, Written):
+    if isinstance(part, SymbolicValue):
         return part.text
     value = float(part)
     if math.isnan(value):
@@ -104,7 +104,7 @@ def script(expression: Expression, look: Any) -> str:
     Parameters
     ----------
     look : callable
-        From a parameter's name to a number or a `Written`.
+        From a parameter's name to a number or a `SymbolicValue`.
     """
     return _text(expression(look))
 
@@ -119,7 +119,7 @@ class Functions:
             self._look(netlist.scope, name)
         self._elements = [self._in(part.value, part.scope) for part in netlist.elements]
 
-    def _look(self, scope: Scope, name: str) -> Written:
+    def _look(self, scope: ParameterScope, name: str) -> SymbolicValue:
         """Where a name gets its value from, as the netlist itself looks for it."""
         key = f"{scope.name}/{name}" if scope.name else name
         if name in scope.given and scope.parent is not None:
@@ -132,15 +132,15 @@ class Functions:
         if key not in self._parameters:
             self._parameters[key] = ""  # on its way
             self._parameters[key] = self._in(expression, home)
-        return Written(f"v({json.dumps(key)})")
+        return SymbolicValue(f"v({json.dumps(key)})")
 
-    def _in(self, expression: Expression, scope: Scope) -> str:
+    def _in(self, expression: Expression, scope: ParameterScope) -> str:
         return script(expression, lambda name: self._look(scope, name))
 
     def setting(self, expression: Expression) -> str:
         """What a fault's severity ``x`` makes of a parameter. A function of ``v`` and ``x``."""
         scope = self._netlist.scope
-        text = script(expression, lambda name: Written("x") if name == "x" else self._look(scope, name))
+        text = script(expression, lambda name: SymbolicValue("x") if name == "x" else self._look(scope, name))
         return f"(v, x) => {text}"
 
     def lines(self) -> Iterator[str]:

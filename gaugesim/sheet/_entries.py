@@ -16,8 +16,8 @@ from gaugesim.sheet.records import (
     ENGINE,
     Caution,
     CheckRule,
+    CommonCauseGroup,
     Consumer,
-    Group,
     Place,
     Point,
     Quantity,
@@ -269,8 +269,8 @@ def read_point(name: str, table: Table, places: Mapping[str, Place], gauges: Map
     return point
 
 
-def read_group(name: str, table: Table, parts: Mapping[str, Part]) -> Group:
-    group = Group(
+def read_group(name: str, table: Table, parts: Mapping[str, Part]) -> CommonCauseGroup:
+    group = CommonCauseGroup(
         id=name,
         words=table.text("words"),
         parts=table.texts("parts", choices=parts),

@@ -156,7 +156,7 @@ class Point:
 
 
 @dataclass(frozen=True)
-class Group:
+class CommonCauseGroup:
     """Parts that fail together from one cause.
 
     Attributes
@@ -251,7 +251,7 @@ class Sheet:
     states: Mapping[str, State]
     places: Mapping[str, Place]
     points: Mapping[str, Point]
-    groups: Mapping[str, Group]
+    groups: Mapping[str, CommonCauseGroup]
     consumers: Mapping[str, Consumer]
     checks: Mapping[str, CheckRule]
     cautions: Mapping[str, Caution]

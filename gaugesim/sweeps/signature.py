@@ -15,7 +15,7 @@ from gaugesim.reading.words import NEEDLE_WORDS, lamp_word, marked, needle_word,
 from gaugesim.scenario.check import Check
 from gaugesim.scenario.fault import Fault, all_faults
 from gaugesim.sheet import Gauge
-from gaugesim.sweeps.singles import SEVERITIES, Sweep, sweep
+from gaugesim.sweeps.singles import SEVERITIES, FaultSweep, sweep
 from gaugesim.vocabulary import TOPICS
 
 # what stands where a fault makes a check's lead, its resistor or a sender carry more than it bears
@@ -75,7 +75,7 @@ def signatures(
     return (Signature(sound, ()), *entries)
 
 
-def _rows(swept: Sweep, fault: int) -> np.ndarray:
+def _rows(swept: FaultSweep, fault: int) -> np.ndarray:
     return np.flatnonzero(swept.scenarios.source == fault)
 
 

@@ -18,7 +18,7 @@ SEVERITIES = 5
 
 
 @dataclass(frozen=True)
-class Sweep:
+class FaultSweep:
     """Every fault at every severity in one situation.
 
     Attributes
@@ -72,7 +72,7 @@ def fault_rows(
     return without_process(scenarios, frozenset(situation.check.setup.parameters))
 
 
-def sweep(situation: Situation, faults: Sequence[Fault] | None = None, count: int = SEVERITIES) -> Sweep:
+def sweep(situation: Situation, faults: Sequence[Fault] | None = None, count: int = SEVERITIES) -> FaultSweep:
     """What every fault shows in a situation.
 
     Parameters
@@ -94,4 +94,4 @@ def sweep(situation: Situation, faults: Sequence[Fault] | None = None, count: in
     """
     known = tuple(all_faults(situation.circuit) if faults is None else faults)
     scenarios = fault_rows(situation.circuit, known, situation, count)
-    return Sweep(situation, known, scenarios, respond(situation, scenarios))
+    return FaultSweep(situation, known, scenarios, respond(situation, scenarios))

@@ -6,7 +6,7 @@ import pytest
 from gaugesim import case as cases
 from gaugesim.circuit import Circuit, find
 from gaugesim.consultation import Consultation, consult
-from gaugesim.lessons.vehicle import Vehicle
+from gaugesim.lessons.vehicle import FaultyVehicle
 from gaugesim.reading import Situation, respond
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.check_list import check_ids
@@ -15,9 +15,9 @@ from gaugesim.scenario.fault_list import find_fault
 HALVING = ("unplug_at_gauge", "ohms_parted", "volts_parted")
 
 
-def chafed(circuit: Circuit, gauge: str, severity: float = 0.0) -> Vehicle:
+def chafed(circuit: Circuit, gauge: str, severity: float = 0.0) -> FaultyVehicle:
     fault = find_fault(circuit, "sender_wire=to_ground", gauge)
-    return Vehicle(circuit, gauge, ("chafed", circuit.id), fault, (severity,))
+    return FaultyVehicle(circuit, gauge, ("chafed", circuit.id), fault, (severity,))
 
 
 PANELS = [("cluster_air_core", "temperature"), ("boat_panel", "oil_pressure")]

@@ -7,7 +7,7 @@ from gaugesim import case as cases
 from gaugesim.circuit import find
 from gaugesim.consultation import Consultation, consult
 from gaugesim.evidence import likelihood as like
-from gaugesim.lessons.vehicle import Vehicle
+from gaugesim.lessons.vehicle import FaultyVehicle
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.check_list import check_ids
 from gaugesim.scenario.fault_list import find_fault
@@ -70,7 +70,7 @@ def test_who_rides_waits_for_it() -> None:
     circuit = job.circuit
     fault = find_fault(circuit, "temperature_sender_wire=intermittent", "temperature")
     vehicles = [
-        Vehicle(circuit, "temperature", ("ride", seed), fault, (fault.mode.severity.typical,))
+        FaultyVehicle(circuit, "temperature", ("ride", seed), fault, (fault.mode.severity.typical,))
         for seed in range(8)
     ]
     shown = [

@@ -24,7 +24,7 @@ from gaugesim.cli import conversation
 from gaugesim.conversation import Talk, begin, step
 from gaugesim.conversation.question import Question
 from gaugesim.evidence import observation as obs
-from gaugesim.lessons.vehicle import Vehicle
+from gaugesim.lessons.vehicle import FaultyVehicle
 from gaugesim.reading.words import needle_word
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.fault_list import find_fault
@@ -80,7 +80,7 @@ class Hand:
         self.circuit: Circuit = find(job.circuit)
         fault = find_fault(self.circuit, job.fault, job.gauge)
         severity = fault.mode.severity.typical if job.severity is None else job.severity
-        self.vehicle = Vehicle(self.circuit, job.gauge, ("hurried", job.fault), fault, (severity,))
+        self.vehicle = FaultyVehicle(self.circuit, job.gauge, ("hurried", job.fault), fault, (severity,))
 
     def answer(self, state: Talk) -> str:
         """What is typed at a question."""

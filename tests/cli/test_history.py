@@ -8,7 +8,7 @@ import pytest
 
 from gaugesim.circuit import find
 from gaugesim.cli import main
-from gaugesim.cli.conversation import Circuits, converse
+from gaugesim.cli.conversation import CircuitSource, converse
 from gaugesim.scenario.fault import all_faults, find_fault
 
 CASE = Path(__file__).parents[2] / "netlists/cases/stuck_at_half.toml"
@@ -157,8 +157,8 @@ def test_the_conversation_learns_and_says_so_once(
 
 
 def test_a_new_conversation_learns_too(repairs: Path, tmp_path: Path) -> None:
-    state, effects = Circuits(None, repairs).begin(tmp_path / "new.toml")
-    before, _ = Circuits(None, None).begin(tmp_path / "new.toml")
+    state, effects = CircuitSource(None, repairs).begin(tmp_path / "new.toml")
+    before, _ = CircuitSource(None, None).begin(tmp_path / "new.toml")
     assert len(effects) == len(state.at.circuits) == len(before.at.circuits)
     shares = [
         {fault.id: fault.weight for fault in all_faults(circuit)}

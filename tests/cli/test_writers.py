@@ -76,7 +76,7 @@ def test_a_full_disk(
 def test_a_broken_circuit_keeps_nobody_from_the_others(
     command: str, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from gaugesim.cli.conversation import Circuits
+    from gaugesim.cli.conversation import CircuitSource
 
     assert main(["circuits", "--copy", "temp_two_coil", "mine", "--to", str(tmp_path)]) == 0
     assert main(["circuits", "--copy", "temp_bridge", "half", "--to", str(tmp_path)]) == 0
@@ -91,7 +91,7 @@ def test_a_broken_circuit_keeps_nobody_from_the_others(
         assert "half" not in names
         assert {"mine", "temp_bridge"} <= set(names)
     else:
-        Circuits(None, None).begin(tmp_path / "new.toml")
+        CircuitSource(None, None).begin(tmp_path / "new.toml")
         err = capsys.readouterr().err
     assert err.startswith(f"gaugesim: circuit half is left out: {sheet}: is not TOML")
     assert err.count("\n") == 1

@@ -8,7 +8,7 @@ import pytest
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from gaugesim.draw import Page, Step, draw_plan, plan_page
+from gaugesim.draw import Page, TreeNode, draw_plan, plan_page
 
 ACTIONS = (
     "Key on, pull the lead off the temperature sender, watch the needle",
@@ -18,15 +18,15 @@ ACTIONS = (
 OUTCOMES = ("pegged_high", "half", "14 V", "stays where it was whatever one does")
 
 
-def random_plan(seed: int, depth: int = 4) -> Step:
+def random_plan(seed: int, depth: int = 4) -> TreeNode:
     random = np.random.default_rng(seed)
 
-    def grown(probability: float, minutes: float, left: int) -> Step:
+    def grown(probability: float, minutes: float, left: int) -> TreeNode:
         words = str(random.choice(ACTIONS))
         if left == 0 or random.random() < 0.1:
-            return Step(words, probability, minutes)
+            return TreeNode(words, probability, minutes)
         shares = random.dirichlet(np.ones(int(random.integers(2, 5))))
-        return Step(
+        return TreeNode(
             words,
             probability,
             minutes,
@@ -59,11 +59,11 @@ def test_a_page_holds_the_whole_plan_legibly(seed: int, legible: Callable[[Axes]
 
 
 def test_a_small_plan_is_drawn_in_full() -> None:
-    plan = Step(
+    plan = TreeNode(
         "look at the fuse",
         1.0,
         0.0,
-        (("blown", Step("replace it", 0.3, 4.0)), ("sound", Step("pull the lead", 0.7, 2.0))),
+        (("blown", TreeNode("replace it", 0.3, 4.0)), ("sound", TreeNode("pull the lead", 0.7, 2.0))),
     )
     page = plan_page(plan)
     assert [box.lines for box in page.boxes] == [
@@ -83,7 +83,9 @@ def test_the_least_likely_branches_go_first() -> None:
 
 
 def test_a_heavier_line_leads_to_the_likelier() -> None:
-    ax = draw_plan(plan_page(Step("a", 1.0, 0.0, (("x", Step("b", 0.9, 1.0)), ("y", Step("c", 0.1, 1.0))))))
+    ax = draw_plan(
+        plan_page(TreeNode("a", 1.0, 0.0, (("x", TreeNode("b", 0.9, 1.0)), ("y", TreeNode("c", 0.1, 1.0)))))
+    )
     assert ax.lines[0].get_linewidth() > 2 * ax.lines[1].get_linewidth()
 
 

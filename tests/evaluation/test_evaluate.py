@@ -19,7 +19,7 @@ from gaugesim.cli import main
 from gaugesim.cli.evaluate import as_text
 from gaugesim.errors import CaseError
 from gaugesim.evaluation import Evaluation, PlanSummary, evaluate
-from gaugesim.evaluation.block import Task, generate, measure, posteriors, posteriors_with_pairs
+from gaugesim.evaluation.block import CaseBlock, generate, measure, posteriors, posteriors_with_pairs
 from gaugesim.evaluation.equations import Tally, identities, tally
 from gaugesim.evaluation.plans import complaint, plan_cost
 from gaugesim.evaluation.scores import Scores
@@ -41,7 +41,7 @@ def circuit() -> Circuit:
 @pytest.fixture(scope="module")
 def blocks(circuit: Circuit) -> list[Judged]:
     """Faults' probabilities and the truths of eight blocks."""
-    generated = [generate(Task(circuit, "model", 150, 11, i)) for i in range(8)]
+    generated = [generate(CaseBlock(circuit, "model", 150, 11, i)) for i in range(8)]
     return [(posteriors(block)[0], block.faults[:, 0]) for block in generated]
 
 
@@ -66,13 +66,13 @@ def whole(blocks: list[Judged], power: float) -> Tally:
 
 
 def test_a_posterior_is_one(circuit: Circuit) -> None:
-    fault, none = posteriors(generate(Task(circuit, "model", 20, 11, 0)))
+    fault, none = posteriors(generate(CaseBlock(circuit, "model", 20, 11, 0)))
     np.testing.assert_allclose(fault.sum(axis=0) + none, 1.0, rtol=1e-9)
 
 
 def test_pairs_take_of_what_two_faults_explain(circuit: Circuit) -> None:
     """Of single faults alone and with pairs: a distribution either way, the truth likelier with them."""
-    generated = generate(Task(circuit, "two_faults", 12, 11, 4))
+    generated = generate(CaseBlock(circuit, "two_faults", 12, 11, 4))
     each = np.arange(12)
     chance = []
     for judged in (posteriors, posteriors_with_pairs):
@@ -91,7 +91,7 @@ def test_pairs_take_of_what_two_faults_explain(circuit: Circuit) -> None:
     "world", [world.id for world in STRESS if world.checks == MODEL.checks and world.kind == MODEL.kind]
 )
 def test_looking_beats_the_prior_in_every_world(circuit: Circuit, world: str) -> None:
-    scores = Scores.summed(measure(Task(circuit, world, 100, 11, i)).scores for i in range(2))
+    scores = Scores.summed(measure(CaseBlock(circuit, world, 100, 11, i)).scores for i in range(2))
     gain = scores.prior_log_score - scores.log_score
     assert gain.mean() > 3 * gain.std() / np.sqrt(len(gain))
 
@@ -156,11 +156,11 @@ def test_the_command_hands_its_work_to_a_cluster(
 
 def test_another_seed_or_purpose_draws_other_cases(circuit: Circuit) -> None:
     tasks = [
-        Task(circuit, "model", 30, 1, 0),
-        Task(circuit, "model", 30, 2, 0),
-        Task(circuit, "model", 30, 1, 1),
-        Task(circuit, "model", 30, 1, 0, "tuning"),
-        Task(circuit, "priors_off", 30, 1, 0),
+        CaseBlock(circuit, "model", 30, 1, 0),
+        CaseBlock(circuit, "model", 30, 2, 0),
+        CaseBlock(circuit, "model", 30, 1, 1),
+        CaseBlock(circuit, "model", 30, 1, 0, "tuning"),
+        CaseBlock(circuit, "priors_off", 30, 1, 0),
     ]
     drawn = [tuple(generate(task).faults[:, 0].tolist()) for task in tasks]
     assert len(set(drawn)) == len(tasks)
@@ -185,7 +185,7 @@ def test_what_cannot_be_measured_is_refused(circuit: Circuit, options: dict[str,
 
 def test_no_plan_beats_the_optimum(circuit: Circuit) -> None:
     for number in range(1):
-        cost = plan_cost(Task(circuit, "model", 1, 4, number))
+        cost = plan_cost(CaseBlock(circuit, "model", 1, 4, number))
         for found in (cost.reduced, cost.whole):
             for minutes in (found.planner, *(getattr(found, rule) for rule in RULES)):
                 assert found.least <= minutes * (1 + 1e-9)
@@ -194,7 +194,7 @@ def test_no_plan_beats_the_optimum(circuit: Circuit) -> None:
 
 
 def test_a_generated_complaint_is_a_case_as_a_person_writes_it(circuit: Circuit) -> None:
-    cases = [complaint(Task(circuit, "model", 1, 4, number)) for number in range(6)]
+    cases = [complaint(CaseBlock(circuit, "model", 1, 4, number)) for number in range(6)]
     assert all(case.circuits == (NAME,) and case.entries for case in cases)
     assert len({case.entries for case in cases}) > 1
 

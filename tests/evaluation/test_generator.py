@@ -11,7 +11,7 @@ from gaugesim.case import Seen
 from gaugesim.circuit import Circuit, available, find
 from gaugesim.evaluation.ailments import draw_unlisted, listed
 from gaugesim.evaluation.answers import draw_answers
-from gaugesim.evaluation.block import Task, generate
+from gaugesim.evaluation.block import CaseBlock, generate
 from gaugesim.evaluation.fleet import Ailment, Fleet
 from gaugesim.evaluation.interview import draw_interview
 from gaugesim.evaluation.resemblance import told_from_listed
@@ -189,7 +189,7 @@ def test_some_of_the_vehicles_with_unlisted_faults_are_the_same_vehicles() -> No
 def test_vehicles_that_show_what_no_listed_fault_shows_come_first() -> None:
     """Blocks with an unlisted fault; a listed one is told from what is listed about never, slips aside."""
     circuit = find("temp_bridge")
-    some = generate(Task(circuit, "unlisted_fault", 8, 1, 1))
+    some = generate(CaseBlock(circuit, "unlisted_fault", 8, 1, 1))
     assert some.tried == 80
     assert 0 < some.unlike < 80
     cells = some.cells

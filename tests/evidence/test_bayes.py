@@ -19,7 +19,7 @@ from gaugesim.evidence import likelihood as like
 from gaugesim.evidence.bayes import Posterior, posterior
 from gaugesim.evidence.bind import observations
 from gaugesim.evidence.cells import Cells
-from gaugesim.evidence.in_draws import Opened
+from gaugesim.evidence.in_draws import AnswersInDraws
 from gaugesim.evidence.prediction import Prediction
 from gaugesim.sheet import FOUND, Mode
 from gaugesim.vocabulary import RESULT
@@ -237,7 +237,7 @@ def test_a_word_by_draws_is_the_word_in_closed_form(cells: Cells) -> None:
     """Two routes to the same probability: averaged over draws of the tolerances, and widened by them."""
     found = weighed(cells, seen=[{"state": "running_warm", "needle": "half"}])
     (entry,) = found.observations
-    drawn = np.exp(Opened([(entry.observable, np.array([entry.answer]))]).log_words()[:, 0])
+    drawn = np.exp(AnswersInDraws([(entry.observable, np.array([entry.answer]))]).log_words()[:, 0])
     closed = entry.likelihood
     likely = closed > 0.05
     assert likely.sum() > 20

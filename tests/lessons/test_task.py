@@ -16,7 +16,7 @@ from gaugesim.lessons.course import find_option, listed
 from gaugesim.lessons.debriefing import planner_course
 from gaugesim.lessons.draws import UPPER_LEVEL, draw_vehicle
 from gaugesim.lessons.task import LOOKED_AT, RANGES, Task, set_task
-from gaugesim.lessons.vehicle import Vehicle
+from gaugesim.lessons.vehicle import FaultyVehicle
 from gaugesim.reading import Situation, see
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.fault import find_fault, parse_faults
@@ -25,10 +25,10 @@ from gaugesim.scenario.scenarios import stack
 OPPOSED = "temp_opposed_coil"
 
 
-def vehicle(fault: str, seed: int = 0, severity: float = 0.0, name: str = OPPOSED) -> Vehicle:
+def vehicle(fault: str, seed: int = 0, severity: float = 0.0, name: str = OPPOSED) -> FaultyVehicle:
     made = circuit(name)
     gauge = made.gauge().id
-    return Vehicle(made, gauge, ("test", seed), find_fault(made, fault, gauge), (severity,))
+    return FaultyVehicle(made, gauge, ("test", seed), find_fault(made, fault, gauge), (severity,))
 
 
 def test_the_same_seed_gives_the_same_task_to_everybody() -> None:

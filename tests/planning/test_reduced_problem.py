@@ -9,7 +9,7 @@ import pytest
 from gaugesim import circuit as circuits
 from gaugesim.advice.jobs import job
 from gaugesim.diagnosis import diagnose
-from gaugesim.evaluation.block import Task
+from gaugesim.evaluation.block import CaseBlock
 from gaugesim.evaluation.plans import compare_reduced, complaint
 from gaugesim.planning import Problem, optimum, start
 from gaugesim.planning.compacted import batch_of, compact, whole
@@ -31,7 +31,7 @@ COMPLAINTS = [
 @cache
 def whole_job(name: str, number: int) -> Problem:
     circuit = circuits.find(name)
-    return job(diagnose(complaint(Task(circuit, "model", 1, 79, number)), [circuit])).problem
+    return job(diagnose(complaint(CaseBlock(circuit, "model", 1, 79, number)), [circuit])).problem
 
 
 def test_looking_ahead_takes_hardly_longer_than_the_best_plan() -> None:

@@ -12,7 +12,7 @@ from gaugesim.circuit import Circuit, find
 from gaugesim.expression import FUNCTIONS, parse
 from gaugesim.front.seen import see
 from gaugesim.report import bench_page
-from gaugesim.report.javascript import Functions, Written, script
+from gaugesim.report.javascript import Functions, SymbolicValue, script
 from gaugesim.scenario.fault import Fault, all_faults, quantiles
 
 pytestmark = pytest.mark.browser
@@ -205,7 +205,7 @@ def test_it_fits_a_phone(page: Any) -> None:
 @pytest.mark.parametrize("name", FUNCTIONS)
 def test_every_function_of_a_netlist_can_be_written(name: str) -> None:
     arguments = ", ".join(["a", "b"][: FUNCTIONS[name][0]])
-    assert "a" in script(parse(f"{name}({arguments})"), Written)
+    assert "a" in script(parse(f"{name}({arguments})"), SymbolicValue)
 
 
 @pytest.mark.parametrize(
@@ -213,7 +213,7 @@ def test_every_function_of_a_netlist_can_be_written(name: str) -> None:
 )
 def test_every_operator_of_a_netlist_can_be_written(browser: Any, text: str) -> None:
     values = {"a": 1.5, "b": 3.25}
-    body = script(parse(text), lambda name: Written(f"arguments[0].{name}"))
+    body = script(parse(text), lambda name: SymbolicValue(f"arguments[0].{name}"))
     assert browser.execute_script(f"return Number({body})", values) == parse(text)(values.__getitem__)
 
 

@@ -7,6 +7,6 @@ package speaks to ngspice, and nothing reaches it that `gaugesim.netlist` has no
 from gaugesim.solve.spice.decks import deck
 from gaugesim.solve.spice.handover import pyspice_circuit
 from gaugesim.solve.spice.operating_point import solve, solve_batch, solve_file
-from gaugesim.solve.spice.transients import Transient, transient
+from gaugesim.solve.spice.transients import SpiceTransient, transient
 
-__all__ = ["Transient", "deck", "pyspice_circuit", "solve", "solve_batch", "solve_file", "transient"]
+__all__ = ["SpiceTransient", "deck", "pyspice_circuit", "solve", "solve_batch", "solve_file", "transient"]

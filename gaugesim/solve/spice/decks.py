@@ -3,7 +3,7 @@
 A resistance is written as a voltage source controlled by its own current (an H element), not as a resistor:
 all that is added up at a node is then currents, and an open of 1e9 ohm beside a wire of a milliohm loses
 nothing. Resistors add up conductances, and between two opens in series such a sum keeps five digits; they
-are three times as quick, and `Layout` writes them where that is asked for.
+are three times as quick, and `DeckNames` writes them where that is asked for.
 """
 
 from __future__ import annotations
@@ -58,7 +58,7 @@ def ties(nodes: Iterable[str], island: Integers) -> list[str]:
 
 
 @dataclass(frozen=True)
-class Layout:
+class DeckNames:
     """How a network stands in a deck.
 
     Attributes
@@ -80,7 +80,7 @@ class Layout:
         has_volts: NDArray[np.bool_],
         has_ohms: NDArray[np.bool_],
         resistors: bool = False,
-    ) -> Layout:
+    ) -> DeckNames:
         """Lay out a network.
 
         Parameters
@@ -182,4 +182,4 @@ def deck(network: Network, title: str = "network") -> str:
     .end
     <BLANKLINE>
     """
-    return Layout.of(network, network.volts != 0, network.ohms != 0).text(network, title)
+    return DeckNames.of(network, network.volts != 0, network.ohms != 0).text(network, title)

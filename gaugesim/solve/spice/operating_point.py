@@ -14,7 +14,7 @@ from gaugesim.netlist import Element, Netlist, read
 from gaugesim.solve.matrix import check
 from gaugesim.solve.network import Network, of_netlist
 from gaugesim.solve.nodal import Solution
-from gaugesim.solve.spice.decks import OPTIONS, Layout, number, ties, title_line
+from gaugesim.solve.spice.decks import OPTIONS, DeckNames, number, ties, title_line
 from gaugesim.solve.spice.ngspice import Engine, using_engine
 
 
@@ -80,7 +80,7 @@ def solve_batch(network: Network, ohms: Floats, volts: Floats | None = None) -> 
         for pattern in range(which.max(initial=-1) + 1):
             rows = np.flatnonzero(which.reshape(-1) == pattern)
             first = replace(network, ohms=ohms[rows[0]], volts=volts[rows[0]])
-            layout = Layout.of(first, np.any(volts[rows] != 0, axis=0), np.any(ohms[rows] != 0, axis=0))
+            layout = DeckNames.of(first, np.any(volts[rows] != 0, axis=0), np.any(ohms[rows] != 0, axis=0))
             sensed = [k for k, name in enumerate(layout.currents) if name]
             wanted = [*layout.nodes, *filter(None, layout.currents)]
             engine.load(layout.text(first, "network"))

@@ -21,7 +21,7 @@ OPTIONS = ".options reltol=1e-6 pivrel=0.99"
 
 
 @dataclass(frozen=True)
-class Transient:
+class SpiceTransient:
     """Voltages and currents over time.
 
     Attributes
@@ -47,7 +47,7 @@ def transient(
     step: float,
     stop: float,
     waveforms: Mapping[str, Waveform] | None = None,
-) -> Transient:
+) -> SpiceTransient:
     r"""Let a circuit run in time, from where it settles with its values at time zero.
 
     Parameters
@@ -117,7 +117,7 @@ def transient(
         if part.kind == "i":
             points = given.get(part.name, [(0.0, values[part.name])])
             currents[part.name] = np.interp(times, *np.array(points, dtype=float).T)
-    return Transient(times, voltages, currents)
+    return SpiceTransient(times, voltages, currents)
 
 
 def _check_waveform(part: Element, waveform: Waveform) -> None:
