@@ -36,8 +36,6 @@ class Entry:
 
     Attributes
     ----------
-    where : str
-        File and key, for errors.
     stage : int
         Counts up when something has been changed on the vehicle.
     """
@@ -116,8 +114,6 @@ class Case:
     ----------
     circuits : tuple of str
         Ids and patterns of the circuits that may be behind the dial.
-    gauge : str or None
-        The gauge complained of.
     entries : tuple of Entry
         In the order of the file: seen, measured, inspected, replaced.
     vehicle : Vehicle or None
@@ -140,11 +136,6 @@ class Case:
 def read(path: Path | str) -> Case:
     """Read a case file.
 
-    Parameters
-    ----------
-    path : path
-        A ``.toml`` file.
-
     Raises
     ------
     CaseError
@@ -156,11 +147,6 @@ def read(path: Path | str) -> Case:
 
 def parse(data: dict[str, Any], path: Path | str = "case.toml") -> Case:
     """Read a case from the tables of a TOML file.
-
-    Parameters
-    ----------
-    path : path, optional
-        What to call it in errors.
 
     Examples
     --------

@@ -88,8 +88,6 @@ class Consultation:
         ----------
         table : str
             ``seen``, ``measured``, ``inspected`` or ``replaced``.
-        **fields
-            As in a case file.
 
         Raises
         ------
@@ -102,13 +100,7 @@ class Consultation:
         return self.with_case(replace(self.case, entries=(*self.case.entries, entry)))
 
     def with_case(self, case: Case, circuits: tuple[Circuit, ...] = ()) -> Consultation:
-        """The same with another case; what is known of the candidates is used again.
-
-        Parameters
-        ----------
-        circuits : tuple of Circuit, optional
-            Its candidates, if they are others.
-        """
+        """The same with another case; what is known of the candidates is used again."""
         earlier = self.__dict__.get("diagnosis", self.before)
         return replace(self, case=case, circuits=circuits or self.circuits, before=earlier)
 
@@ -366,13 +358,6 @@ def consult(
     rate_per_hour: float | None = None,
 ) -> Consultation:
     """Take up a case.
-
-    Parameters
-    ----------
-    netlists_folder : path, optional
-        Searched first for circuits.
-    history : path, optional
-        Past repairs that the priors learn from: a file, or a folder of finished cases.
 
     Raises
     ------

@@ -59,8 +59,6 @@ class SoundReading:
 
     Attributes
     ----------
-    check : Check
-        `NO_CHECK` for just watching.
     place : str
         The place that takes longest to reach, ``""`` for none.
     """
@@ -163,11 +161,6 @@ def part_value(circuit: Circuit, part: Part) -> PartValue | None:
 
 def sound_readings(circuit: Circuit, states: Sequence[str] | None = None) -> Iterator[SoundReading]:
     """What each check shows on a sound circuit, for those checks that read something.
-
-    Parameters
-    ----------
-    states : sequence of str, optional
-        All states if left out.
 
     Yields
     ------

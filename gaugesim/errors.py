@@ -19,8 +19,6 @@ class GaugesimError(Exception):
         What is wrong, without a full stop.
     where : str, optional
         The place: a file and line, a file and key, or a key, see `location`.
-    remedy : str, optional
-        What would be right.
 
     Examples
     --------
@@ -79,13 +77,6 @@ class MissingPackageError(GaugesimError, ImportError):
 def location(path: object, line: int | None = None, key: str = "") -> str:
     """Text of a place in a file, as `GaugesimError.where` has it.
 
-    Parameters
-    ----------
-    line : int, optional
-        Line, counted from 1.
-    key : str, optional
-        Dotted key in the file.
-
     Examples
     --------
     >>> location("fuel.cir", line=12)
@@ -106,8 +97,6 @@ def nearest(name: str, choices: Iterable[str], most: int = 3) -> list[str]:
     ----------
     name : str
         What was given; upper and lower case count as the same.
-    most : int, optional
-        How many to return at most.
 
     Examples
     --------
@@ -134,8 +123,6 @@ def unknown_name(kind: str, name: str, choices: Iterable[str], where: str = "") 
     ----------
     kind : str
         What the name should have been the name of, such as ``"part"``.
-    where : str, optional
-        The place, see `location`.
 
     Examples
     --------

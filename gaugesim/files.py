@@ -53,13 +53,6 @@ def _at_once(path: str, flags: int) -> int:
 def refuse_taken(paths: Iterable[Path], replace: bool, remedy: str) -> None:
     """See that files may be written, before there is anything to write.
 
-    Parameters
-    ----------
-    replace : bool
-        Whether a file that is there may be replaced.
-    remedy : str
-        What to do if one is there and may not.
-
     Raises
     ------
     CaseError
@@ -84,8 +77,6 @@ def write_files(contents: Mapping[Path, bytes], replace: bool = False, remedy: s
         From each file to what it shall hold; they take their names in this order.
     replace : bool, optional
         Whether those that are there are replaced. Nothing is ever written through a link.
-    remedy : str, optional
-        What to do if one is there and may not be replaced.
 
     Raises
     ------

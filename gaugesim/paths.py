@@ -43,11 +43,6 @@ def netlist_folders(extra: Path | None = None) -> list[Path]:
 
     `extra`, those in the environment variable ``GAUGESIM_NETLISTS``, then the shipped ones.
 
-    Parameters
-    ----------
-    extra : pathlib.Path, optional
-        The folder named on the command line.
-
     Raises
     ------
     GaugesimError

@@ -52,11 +52,6 @@ def cut(text: str, most: int = LONGEST_SHOWN) -> str:
 def shown(value: Any) -> str:
     """A value as it is repeated in an error.
 
-    Parameters
-    ----------
-    value
-        Whatever a file held.
-
     Examples
     --------
     >>> shown("high")

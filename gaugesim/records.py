@@ -106,11 +106,6 @@ def cure_of(case: Case) -> Replaced | None:
 def history_of(folder: Path, netlists_folder: Path | None = None) -> History:
     """Count the faults of the finished cases in a folder.
 
-    Parameters
-    ----------
-    netlists_folder : Path, optional
-        Searched first for the circuits that the cases name.
-
     Raises
     ------
     CaseError
@@ -167,11 +162,6 @@ def _shares(case: Case, repaired: str, netlists_folder: Path | None) -> dict[tup
 def past_repairs(path: Path, netlists_folder: Path | None = None) -> PastRepairs:
     """Counts of past repairs from a file of them, or counted from a folder of finished cases.
 
-    Parameters
-    ----------
-    netlists_folder : Path, optional
-        Searched first for the circuits that the cases name.
-
     Raises
     ------
     CaseError
@@ -193,11 +183,6 @@ def past_repairs(path: Path, netlists_folder: Path | None = None) -> PastRepairs
 
 def keep_finished(case: Case, folder: Path) -> Path:
     """Put a case among the finished ones, if it is finished.
-
-    Returns
-    -------
-    Path
-        Where it is kept, see `keep`.
 
     Raises
     ------
@@ -222,12 +207,9 @@ def learned(
     ----------
     path : Path or None
         A file of past repairs or a folder of finished cases; None leaves the circuits as they are.
-    netlists_folder : Path or None
-        Searched first for circuits.
 
     Returns
     -------
-    circuits : tuple of Circuit
     effects : tuple of Effect
         What the past repairs changed on each; empty if there are none.
     """

@@ -49,8 +49,6 @@ class Finding:
     subject : str
         What it is about: ``fault``, ``check``, ``node``, ``element``, ``point``, ``place``, ``gauge``,
         ``mark``, ``state``, ``consumer``, ``netlist`` or ``words``.
-    words : str
-        What is wrong and what would be right, one sentence.
     """
 
     subject: str

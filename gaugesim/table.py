@@ -27,11 +27,6 @@ Parse = Callable[[str], dict[str, Any]]
 def load(path: Path, error: type[GaugesimError], parse: Parse = tomllib.loads) -> dict[str, Any]:
     """Read a TOML file.
 
-    Parameters
-    ----------
-    parse : callable, optional
-        From text to table, if not the standard library's.
-
     Raises
     ------
     GaugesimError
@@ -64,15 +59,7 @@ def load(path: Path, error: type[GaugesimError], parse: Parse = tomllib.loads) -
 
 @dataclass
 class Table:
-    """A table that knows where it stands and which of its keys have been read.
-
-    Parameters
-    ----------
-    data : dict
-        The table as TOML gave it.
-    where : str
-        File, or file and key.
-    """
+    """A table that knows where it stands and which of its keys have been read."""
 
     data: Mapping[str, Any]
     where: str

@@ -41,8 +41,6 @@ class Copied:
 
     Attributes
     ----------
-    netlist, sheet : Path
-        The two files of the circuit itself.
     included : tuple of Path
         The files that they include, written now or there before with the same content.
     """
@@ -70,9 +68,6 @@ def copy_circuit(
         Where to; it is made if it is not there.
     netlist_text, sheet_text : str, optional
         What the two files shall say; those of the original, with a few words on what to change, if left out.
-
-    more : sequence of Path, optional
-        Shipped files that the new texts include and the original does not.
 
     Raises
     ------

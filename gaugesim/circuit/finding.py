@@ -65,8 +65,6 @@ def of_texts(netlist_text: str, sheet_text: str, path: FilePath) -> Circuit:
 
     Parameters
     ----------
-    netlist_text, sheet_text : str
-        What the two files would say.
     path : path
         Where the netlist would stand: the files that both include lie there or below.
 

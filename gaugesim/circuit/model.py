@@ -51,8 +51,6 @@ class Circuit:
         ----------
         state : str, optional
             A state of the sheet; its default state if left out.
-        given : mapping, optional
-            Values that beat the state's.
 
         Raises
         ------
@@ -80,13 +78,7 @@ class Circuit:
         return self.recall("values", parameters, lambda: self.netlist.values(parameters))
 
     def parameter_values(self, parameters: Mapping[str, Value]) -> dict[str, Value]:
-        """Evaluate every ``.param`` line, see `Netlist.parameter_values`.
-
-        Parameters
-        ----------
-        parameters : mapping
-            Floats, or arrays of one shape.
-        """
+        """Evaluate every ``.param`` line, see `Netlist.parameter_values`."""
         return {**self.recall("parameters", parameters, lambda: self.netlist.parameter_values(parameters))}
 
     def __getstate__(self) -> dict[str, Any]:
@@ -118,13 +110,7 @@ class Circuit:
         return {}
 
     def network(self, values: Mapping[str, float]) -> Network:
-        """The network with given element values: at direct current inductors are wires, capacitors opens.
-
-        Parameters
-        ----------
-        values : mapping
-            From element name to its value.
-        """
+        """The network with given element values: at direct current inductors are wires, capacitors opens."""
         return of_netlist(self.netlist, values)
 
     def gauge(self, name: str | None = None) -> Gauge:

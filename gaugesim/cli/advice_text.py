@@ -19,13 +19,7 @@ _FIRST, _BESIDE = 0.1, 0.2
 
 
 def danger_lines(consultation: Consultation, warned: Warned) -> list[str]:
-    """What has to be done before anything else.
-
-    Returns
-    -------
-    list of str
-        In full once, after that in short.
-    """
+    """What has to be done before anything else."""
     lines = []
     for danger in consultation.first:
         full = warned.new([danger.words], "")
@@ -82,13 +76,7 @@ def refused_lines(consultation: Consultation) -> list[str]:
 
 
 def advice_lines(advised: Advice, circuit: Circuit, warned: Warned) -> list[str]:
-    """A check for a person: what to do, what to watch out for, what each outcome would mean.
-
-    Parameters
-    ----------
-    warned : Warned
-        What the reader has been warned of before.
-    """
+    """A check for a person: what to do, what to watch out for, what each outcome would mean."""
     lines = check_lines(advised, circuit, warned)
     rare = [outcome for outcome in advised.outcomes[_ALWAYS:] if outcome.probability < _RARE]
     for outcome in advised.outcomes:
@@ -138,13 +126,7 @@ def minutes_words(minutes: float) -> str:
 
 
 def mend_lines(consultation: Consultation, warned: Warned) -> list[str]:
-    """The repair that is quicker than any check, with what to watch out for.
-
-    Parameters
-    ----------
-    consultation : Consultation
-        With such a repair.
-    """
+    """The repair that is quicker than any check, with what to watch out for."""
     assert consultation.mend is not None
     lines = wrapped(f"Quickest is to mend this at once: {consultation.mend.words}.", "  ", "")
     opens = consultation.mend_opens
@@ -172,11 +154,6 @@ def proof_lines(consultation: Consultation, warned: Warned) -> list[str]:
 
 def or_else(words: Sequence[str], most: int) -> str:
     """Several things of which one is meant.
-
-    Parameters
-    ----------
-    most : int
-        How many are named [1].
 
     Examples
     --------

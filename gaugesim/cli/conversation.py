@@ -42,45 +42,20 @@ KEYS = (
 
 @dataclass(frozen=True)
 class CircuitSource:
-    """Where a conversation finds its circuits.
-
-    Attributes
-    ----------
-    netlists_folder : Path or None
-        Searched first.
-    history : Path or None
-        Past repairs that their priors learn from.
-    """
+    """Where a conversation finds its circuits."""
 
     netlists_folder: Path | None
     history: Path | None
 
     def begin(self, path: Path) -> tuple[Talk, tuple[Effect, ...]]:
-        """A new case, of which any circuit may be in question; and what past repairs change.
-
-        Parameters
-        ----------
-        path : Path
-            Where it will be kept.
-
-        Returns
-        -------
-        state : Talk
-        effects : tuple of Effect
-        """
+        """A new case, of which any circuit may be in question; and what past repairs change."""
         known = found_all(self.netlists_folder)
         chosen, effects = learned(known, self.history, self.netlists_folder)
         tell_before(effects)
         return replace(begin(path, chosen), find=self._found), effects
 
     def resume(self, path: Path) -> tuple[Talk, tuple[Effect, ...]]:
-        """A case taken up again; and what past repairs change.
-
-        Returns
-        -------
-        state : Talk
-        effects : tuple of Effect
-        """
+        """A case taken up again; and what past repairs change."""
         named = candidates(cases.read(path), self.netlists_folder)
         chosen, effects = learned(named, self.history, self.netlists_folder)
         tell_before(effects)
@@ -101,10 +76,6 @@ def converse(
     ----------
     path : Path or None
         The case file: taken up again if it is there, made if it is not; None for a new one.
-    netlists_folder : Path or None
-        Searched first for circuits.
-    history : Path, optional
-        Past repairs that the priors learn from: a file, or a folder of finished cases.
     """
     talk: _Session | None = None
     status = 0
@@ -134,15 +105,7 @@ def _new_path() -> Path:
 
 
 def say(text: str, indent: str = "", first: str | None = None) -> None:
-    """Print a text, folded.
-
-    Parameters
-    ----------
-    indent : str, optional
-        In front of each line.
-    first : str, optional
-        In front of the first line instead.
-    """
+    """Print a text, folded."""
     print("\n".join(wrapped(text, indent, first)))
 
 
@@ -192,13 +155,7 @@ class _Session:
             self._told(notes)
 
     def close(self, status: int) -> int:
-        """Say where the case is.
-
-        Parameters
-        ----------
-        status : int
-            How it ended.
-        """
+        """Say where the case is."""
         self._keep()
         if self._problem:
             return NOT_KEPT

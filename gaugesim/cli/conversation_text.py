@@ -18,13 +18,7 @@ WORTH_TELLING = 0.2
 
 
 def ranking_lines(consultation: Consultation, warned: Warned) -> list[str]:
-    """The likeliest faults, shortly.
-
-    Parameters
-    ----------
-    warned : Warned
-        What the person has been warned of before.
-    """
+    """The likeliest faults, shortly."""
     found = consultation.diagnosis
     lines = [*danger_lines(consultation, warned), "Likeliest now:"]
     singles = [suspect for suspect in found.ranking if "+" not in suspect.fault][:SHOWN]
@@ -57,13 +51,7 @@ def conflict_lines(consultation: Consultation) -> list[str]:
 
 
 def question_lines(question: Question, advised: Advice | None = None) -> list[str]:
-    """A question with its numbered answers.
-
-    Parameters
-    ----------
-    advised : Advice, optional
-        The check that it is about: what each answer would mean is told too.
-    """
+    """A question with its numbered answers."""
     lines = wrapped(question.text)
     outcomes = {outcome.outcome: outcome for outcome in advised.outcomes} if advised else {}
     plain = []

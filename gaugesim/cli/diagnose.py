@@ -88,13 +88,7 @@ def _ask(arguments: argparse.Namespace) -> int:
 
 
 def as_text(consultation: Consultation, everything: bool = False) -> list[str]:
-    """A diagnosis for a person, in 80 columns: the likeliest and what to do first, the reasons after it.
-
-    Parameters
-    ----------
-    everything : bool, optional
-        List every suspect.
-    """
+    """A diagnosis for a person, in 80 columns: the likeliest and what to do first, the reasons after it."""
     diagnosis, warned = consultation.diagnosis, Warned()
     ranked = [suspect for suspect in diagnosis.ranking if everything or "+" not in suspect.fault]
     shown = ranked if everything else ranked[:SHOWN]

@@ -30,13 +30,7 @@ def add_history(parser: CommandParser) -> None:
 
 
 def tell_before(effects: tuple[Effect, ...], entries: int = 0) -> None:
-    """Say which past repairs could not be read, and that many entries take their time.
-
-    Parameters
-    ----------
-    entries : int, optional
-        How many the case has.
-    """
+    """Say which past repairs could not be read, and that many entries take their time."""
     if entries > MANY_ENTRIES:
         note(f"{entries} entries: this takes a minute or more")
     for reason in effects[0].past.unreadable if effects else ():
@@ -44,13 +38,7 @@ def tell_before(effects: tuple[Effect, ...], entries: int = 0) -> None:
 
 
 def effect_lines(effects: tuple[Effect, ...], circuit: str) -> list[str]:
-    """What past repairs changed, for a person.
-
-    Parameters
-    ----------
-    circuit : str
-        The likeliest.
-    """
+    """What past repairs changed, for a person."""
     lines: list[str] = []
     for effect in (each for each in effects if each.circuit == circuit):
         counted = f"{effect.counted:.0f} {'repair' if round(effect.counted) == 1 else 'repairs'}"

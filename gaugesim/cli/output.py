@@ -40,13 +40,7 @@ def text_of(data: Any) -> str:
 
 
 def print_json(data: Any) -> None:
-    """Print JSON.
-
-    Parameters
-    ----------
-    data
-        As for `text_of`.
-    """
+    """Print JSON."""
     import json
 
     print(json.dumps(data, allow_nan=False, indent=1))
@@ -126,13 +120,6 @@ def reading_text(reading: Reading) -> str:
 def wrapped(text: str, indent: str = "", first: str | None = None) -> list[str]:
     """Fold a text into lines; a number stays beside its unit.
 
-    Parameters
-    ----------
-    indent : str, optional
-        In front of each line.
-    first : str, optional
-        In front of the first line instead.
-
     Examples
     --------
     >>> wrapped("Most probably the nut on the stud in the middle is loose, with no contact (19 %).")
@@ -155,8 +142,6 @@ def table(
 
     Parameters
     ----------
-    rows : sequence of sequence of str
-        All of one length.
     widths : sequence of int, optional
         Of the columns, where they are given [1].
     """

@@ -58,12 +58,6 @@ def add_command(commands: Any, name: str, run: Any, words: str, more: str = "") 
     ----------
     commands
         What ``add_subparsers`` gave.
-    run : callable
-        From the parsed arguments to the exit status.
-    words : str
-        What it is for, in one line.
-    more : str, optional
-        What else its help says.
     """
     parser: CommandParser = commands.add_parser(name, help=words, description=f"{words} {more}".strip())
     add_netlists(parser, default=argparse.SUPPRESS)
@@ -111,13 +105,7 @@ def circuit_of(arguments: argparse.Namespace) -> Circuit:
 
 
 def found_all(netlists_folder: Path | None) -> list[Circuit]:
-    """All circuits that can be read; a note tells of each that cannot.
-
-    Parameters
-    ----------
-    netlists_folder : Path or None
-        Searched first.
-    """
+    """All circuits that can be read; a note tells of each that cannot."""
     found = []
     for name in available(netlists_folder):
         try:

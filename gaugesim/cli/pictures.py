@@ -171,15 +171,7 @@ def target_of(arguments: argparse.Namespace) -> Path:
 
 
 def save_picture(ax: Axes, path: Path, replace: bool) -> None:
-    """Write the whole figure of some axes into a file.
-
-    Parameters
-    ----------
-    path : pathlib.Path
-        Its ending says which kind.
-    replace : bool
-        Whether it may take the place of a file that is there.
-    """
+    """Write the whole figure of some axes into a file."""
     figure: Any = ax.get_figure(root=True)
     buffer = BytesIO()
     figure.savefig(buffer, format=path.suffix.lower().removeprefix("."), dpi=_WALL_DOTS)

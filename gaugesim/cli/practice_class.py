@@ -200,13 +200,7 @@ def _lost_for(rows: Table) -> dict[str, float]:
 
 
 def summary_lines(rows: Table) -> list[str]:
-    """What there is to say of a whole class.
-
-    Parameters
-    ----------
-    rows : sequence of mapping
-        See `result_row`.
-    """
+    """What there is to say of a whole class."""
     scores = [row["score"] for row in rows if row["score"] is not None]
     lines = [f"{len(scores)} of {len(rows)} finished."]
     if scores:
@@ -251,15 +245,7 @@ def steps_table(course: Course, debriefing: Debrief | None) -> list[dict[str, An
 
 
 def write_csv(path: Path, rows: Table, replace: bool) -> None:
-    """Write rows as a table for a spreadsheet.
-
-    Parameters
-    ----------
-    rows : sequence of mapping
-        All of the same keys.
-    replace : bool
-        Whether a file that is there may be replaced.
-    """
+    """Write rows as a table for a spreadsheet."""
     text = io.StringIO()
     writer = csv.DictWriter(text, [*rows[0]] if rows else [])
     writer.writeheader()

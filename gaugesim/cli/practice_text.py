@@ -147,13 +147,7 @@ def step_words(done: Done) -> str:
 
 
 def before_lines(course: Course, done: Done, warned: Warned) -> list[str]:
-    """What a check or replacement is, with its cautions.
-
-    Parameters
-    ----------
-    warned : Warned
-        What the learner has been warned of before.
-    """
+    """What a check or replacement is, with its cautions."""
     sheet, action = course.task.circuit.sheet, done.action
     minutes = f"{done.minutes:g} {'minute' if done.minutes == 1 else 'minutes'}"
     if done.option is not None:

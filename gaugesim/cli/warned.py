@@ -15,17 +15,7 @@ class Warned:
         self._told: set[str] = set()
 
     def lines(self, circuit: Circuit, texts: Iterable[str], indent: str = "  ") -> list[str]:
-        """Cautions of one step.
-
-        Parameters
-        ----------
-        circuit : Circuit
-            Whose cautions they are.
-        texts : iterable of str
-            The worst first.
-        indent : str, optional
-            In front of each line.
-        """
+        """Cautions of one step."""
         once = dict.fromkeys(texts)
         again = [text for text in once if text in self._told]
         lines = self.new(once, indent)
@@ -45,13 +35,7 @@ class Warned:
         return lines
 
     def named(self, circuit: Circuit, texts: Iterable[str]) -> str:
-        """The short names of cautions, for a line that has no room for more. Empty if there are none.
-
-        Parameters
-        ----------
-        texts : iterable of str
-            All told in full elsewhere.
-        """
+        """The short names of cautions, for a line that has no room for more. Empty if there are none."""
         short = {caution.words: caution.short for caution in circuit.sheet.cautions.values()}
         names = [short.get(text, text) for text in dict.fromkeys(texts)]
         return f" [mind: {'; '.join(names)}]" if names else ""

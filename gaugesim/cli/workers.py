@@ -15,13 +15,7 @@ MOST_PROCESSES, LEAST_TASKS = 4, 3
 
 
 def processes_for(tasks: int) -> AbstractContextManager[Executor | None]:
-    """As many processes as pay for a class; None if this one does as well.
-
-    Parameters
-    ----------
-    tasks : int
-        Each takes about a second.
-    """
+    """As many processes as pay for a class; None if this one does as well."""
     count = min(os.cpu_count() or 1, MOST_PROCESSES, tasks // LEAST_TASKS)
     return nullcontext() if count < 2 else processes(count, "", "is there memory for it? Try fewer tasks")
 
@@ -29,15 +23,6 @@ def processes_for(tasks: int) -> AbstractContextManager[Executor | None]:
 @contextmanager
 def processes(count: int, where: str, remedy: str) -> Iterator[Executor]:
     """A pool of processes, gone when it is left.
-
-    Parameters
-    ----------
-    count : int
-        How many [1].
-    where : str
-        The option that asked for them.
-    remedy : str
-        What to do if one of them is ended from outside.
 
     Raises
     ------

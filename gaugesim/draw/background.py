@@ -21,8 +21,6 @@ class Still:
     ----------
     figure : matplotlib.figure.Figure
         Complete, at its final size.
-    moving : sequence of matplotlib.artist.Artist
-        What will change.
     """
 
     def __init__(self, figure: Figure, moving: Sequence[Artist]) -> None:

@@ -50,12 +50,8 @@ class Bench:
 
     Parameters
     ----------
-    state : str, optional
-        The default state if left out.
     faults : sequence of str
         As for `scene`; the first two that have a mode are on the sliders.
-    given : mapping, optional
-        Parameters that have other values than the state's.
     gauge : str, optional
         The gauge whose branch alone is drawn, large; the whole circuit, with all its gauges, if left out.
     hide : int, optional
@@ -65,15 +61,10 @@ class Bench:
 
     Attributes
     ----------
-    setting : Setting
     drawn : str or None
         The gauge whose branch is drawn; None where all are.
-    scene : Scene
-        What is shown.
     hidden : str
         The hidden fault, ``""`` without one.
-    revealed : bool
-        Whether everything is shown.
 
     Examples
     --------
@@ -128,8 +119,6 @@ class Bench:
             Its own process values come with it.
         check : str, optional
             ``""`` for none.
-        values : mapping, optional
-            Process values, beside those set before.
         faults : sequence of str, optional
             Instead of those there are, but for a hidden one.
 
@@ -172,8 +161,6 @@ class Bench:
             Its ending says which kind: .png, .pdf, .svg.
         dpi : float
             Dots in an inch, of an image [1].
-        replace : bool, optional
-            Whether it may take the place of a file that is there.
         """
         path, shown = Path(path), [*self._set_lines(), *self._message()]
         figure = draw_on_paper(self._title(), shown, self._shown_dials(), self._picture(), self.revealed)
@@ -360,11 +347,6 @@ def open_bench(circuit: Circuit, **options: Any) -> Bench:
     """A bench in a window of its own, or in a notebook's cell that has interactive figures.
 
     Keep it while the window is open; ``matplotlib.pyplot.show()`` waits until it is closed.
-
-    Parameters
-    ----------
-    **options
-        As for `Bench`.
     """
     from matplotlib import pyplot
 

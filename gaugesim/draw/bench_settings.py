@@ -32,8 +32,6 @@ class BenchOptions:
 
     Parameters
     ----------
-    gauge : str
-        The gauge looked at.
     whole : bool
         Whether what the other gauges have is offered too.
     """
@@ -207,16 +205,10 @@ def on_sliders(
 ) -> tuple[tuple[tuple[str, float], ...], tuple[str, ...]]:
     """Sort faults into those that two pairs of sliders can show, and the others.
 
-    Parameters
-    ----------
-    faults : sequence of str
-        As for `scene`.
-
     Returns
     -------
     moved : tuple of (str, float)
         Two places: a fault's id with its severity as a share of its range.
-    others : tuple of str
 
     Raises
     ------
@@ -247,15 +239,6 @@ def hidden_fault(circuit: Circuit, gauge: str, seed: int, state: str | None = No
     """Choose a fault that shows, by how often such faults happen.
 
     ``PART=MODE``, with ``@SEVERITY`` where it has degrees.
-
-    Parameters
-    ----------
-    gauge : str
-        The gauge whose needle it must move.
-    seed : int
-        The same seed gives the same fault.
-    state : str, optional
-        The state in which it must show, the default state if left out.
 
     Examples
     --------

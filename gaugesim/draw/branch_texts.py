@@ -53,10 +53,6 @@ class Branch:
 
     Attributes
     ----------
-    name : str
-        As in the netlist, or of what a check or a fault adds.
-    symbol : str
-        See `symbols.symbol`.
     value : str
         What it has: ohms where they are worth saying, volts of a source.
     ohms : float
@@ -83,13 +79,7 @@ class Branch:
 
 
 def branches(scene: Scene, network: Network, drawn: Sequence[int]) -> tuple[Branch, ...]:
-    """Describe branches.
-
-    Parameters
-    ----------
-    network : Network
-        With the faults of the scene in it.
-    """
+    """Describe branches."""
     parts = {part.element: part for part in scene.circuit.sheet.parts.values() if part.element}
     return tuple(_branch(scene, network, k, parts.get(network.names[k])) for k in drawn)
 

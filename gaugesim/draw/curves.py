@@ -52,13 +52,6 @@ class ScaleCurves:
 def scale_curves(circuit: Circuit, gauge: str | None = None, state: str | None = None) -> ScaleCurves:
     """Work out sender and needle over the range of the scale, a tenth of it beyond each end.
 
-    Parameters
-    ----------
-    gauge : str, optional
-        The first one if left out.
-    state : str, optional
-        The default state if left out.
-
     Examples
     --------
     >>> from gaugesim.circuit import find

@@ -39,14 +39,10 @@ class Dial:
 
     Attributes
     ----------
-    stops : (float, float)
-        Positions of the two stops.
     position : float or None
         Of the needle; None where nothing drives it.
     low, high : float or None
         5 and 95 % over tolerances.
-    word : str
-        What a person would call it.
     truth : float or None
         Where the needle should stand; None where the scale does not say.
     """
@@ -138,15 +134,8 @@ class DialView:
 
     Parameters
     ----------
-    columns : int, optional
-        How many stand beside each other.
     least : float, optional
         Size of the letters at least [point].
-
-    Attributes
-    ----------
-    moving : list of matplotlib.artist.Artist
-        What `renew` changes.
     """
 
     def __init__(

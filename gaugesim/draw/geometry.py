@@ -32,8 +32,6 @@ class Geometry:
 
     Parameters
     ----------
-    wrap : int
-        Letters in a line of text.
     inline : bool
         Whether a value may stand in the last line of a name; else it has a line of its own, and a strip at
         the right edge is left free.
@@ -51,8 +49,6 @@ class Geometry:
         ----------
         width, height : float
             Of the page, in any unit [1].
-        inline : bool
-            As for the class.
         """
         found = [cls(picture, wrap, inline) for wrap in _WRAPS]
         return max(found, key=lambda each: min(width / each.width, height / each.height))

@@ -78,12 +78,8 @@ def beside(
 
     Parameters
     ----------
-    ax : matplotlib.axes.Axes
-        With its final limits.
     labels : sequence of (float, str, mapping)
         Where each curve ends, its words and its marker, as for ``ax.plot``; NaN stands at the lower edge.
-    x : float
-        Where the curves end.
     size : float
         Of the letters [point].
     span : (float, float)

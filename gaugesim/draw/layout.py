@@ -52,8 +52,6 @@ class Bar:
         Gap it lies in: gap g is above row g.
     track : int
         Which of the gap's lines it has, counted from the top.
-    left, right : int
-        First and last column it reaches.
     """
 
     node: int
@@ -69,12 +67,8 @@ class Layout:
 
     Attributes
     ----------
-    columns : tuple of int
-        Column of each chain.
     rows : tuple of int
         Row of each chain's first branch; the others follow below it.
-    width, height : int
-        Number of columns and of rows.
     tracks : tuple of int
         Number of lines in each gap, ``height + 1`` of them.
     """

@@ -71,13 +71,7 @@ class Lettering:
         self.shapes: list[Artist] = [ax.add_patch(patch) for patch in self._patches.values()]
 
     def add(self, x: float, baseline: float, size: float) -> Lettered:
-        """Add a text that is still empty.
-
-        Parameters
-        ----------
-        x, baseline, size : float
-            As for `Lettered` [1].
-        """
+        """Add a text that is still empty."""
         self.entries.append(Lettered(x, baseline, size))
         return self.entries[-1]
 

@@ -28,13 +28,6 @@ class LiveSchematic(SchematicView):
         With its faults, if any; they are marked by boxes that move.
     values : bool
         Whether to show voltages, currents, values and faults; without, it is the bare circuit.
-
-    Attributes
-    ----------
-    moving : list of matplotlib.artist.Artist
-        What `renew` changes.
-    shown : Schematic
-        What is shown now.
     """
 
     inline = False
@@ -112,12 +105,7 @@ class LiveSchematic(SchematicView):
         self._boxes.set_path(self._fault_boxes(shown))
 
     def part_at(self, event: Any) -> str:
-        """The element at the place of a mouse's event. ``""`` where there is none.
-
-        Parameters
-        ----------
-        event : matplotlib.backend_bases.MouseEvent
-        """
+        """The element at the place of a mouse's event. ``""`` where there is none."""
         if event.inaxes is not self.ax:
             return ""
         for chain, column, top in self._chains(self._sound):

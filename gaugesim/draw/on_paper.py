@@ -31,17 +31,8 @@ def draw_on_paper(
 
     Parameters
     ----------
-    lines : sequence of str
-        State, check, what is read, what is wrong, cautions.
     picture : Schematic
         Drawn ``fixed``.
-    values : bool, optional
-        Whether to show voltages, currents, values and faults.
-
-    Returns
-    -------
-    matplotlib.figure.Figure
-        Of its own, without a window.
     """
     page = new_page(*SIZE)
     page.set_axis_off()

@@ -34,10 +34,6 @@ class Control:
     ----------
     low, high, start : float
         Ends, and where it stands at first, in its own unit [1].
-    words : callable
-        What it stands at, in words.
-    moved : callable
-        Called with its new value when a person moves it.
     whole : bool
         Whether it stands at whole numbers only.
     """
@@ -60,10 +56,6 @@ def listed(
     ----------
     now : str
         Where it stands; the first entry if that is not in the list.
-    words : callable
-        What it stands at, in words.
-    moved : callable
-        Called with an entry.
     """
 
     def chosen(value: float) -> None:
@@ -82,11 +74,6 @@ class Panel:
         Left, lower edge, width and height, as shares of the figure.
     buttons : mapping
         From a button's words to what it does.
-
-    Attributes
-    ----------
-    moving : list of matplotlib.artist.Artist
-        What `write` changes and what a person moves.
     """
 
     def __init__(
@@ -181,13 +168,7 @@ class Panel:
         slider.set_val(min(max(slider.val + direction * size, control.low), control.high))
 
     def write(self, message: Sequence[str]) -> None:
-        """Say where the sliders stand, and a message above them.
-
-        Parameters
-        ----------
-        message : sequence of str
-            Paragraphs.
-        """
+        """Say where the sliders stand, and a message above them."""
         for control, entries, middle in zip(self.controls, self._words, self._middles, strict=True):
             lines = textwrap.wrap(control.words(), _WRAP, max_lines=len(entries), placeholder=" …")
             top = middle + (len(lines) - 1) * _LINE / 2 - 0.36 * _LETTERS

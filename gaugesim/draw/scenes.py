@@ -27,8 +27,6 @@ class Scene:
         From fault id to words.
     marks : mapping
         From branch to the id of the fault in it; a path that a fault adds is called ``NODE:NODE``.
-    seen : Appearance
-        Needles and the check's reading.
     point : OperatingPoint
         Node voltages [V] and branch currents [A].
     """
@@ -76,16 +74,10 @@ def scene(
 
     Parameters
     ----------
-    state : str, optional
-        The default state if left out.
     check : str, optional
         ``KIND`` or ``KIND:TARGET``; none if left out.
     faults : sequence of str
         ``PART=MODE``, ``PART=MODE@SEVERITY`` or ``PART=OHMS``; the later one wins where both decide the same.
-    given : mapping, optional
-        Parameters that have other values than the state's.
-    gauge : str, optional
-        The gauge complained of, whose name may then be left out.
 
     Raises
     ------

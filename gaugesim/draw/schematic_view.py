@@ -74,13 +74,7 @@ def draw_schematic(picture: Schematic, ax: Axes | None = None, values: bool = Tr
 
 
 class SchematicView:
-    """A schematic on its axes.
-
-    Parameters
-    ----------
-    values : bool
-        As for `draw_schematic`.
-    """
+    """A schematic on its axes."""
 
     inline = True  # whether a value may stand in the last line of a name
 

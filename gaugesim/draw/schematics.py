@@ -49,8 +49,6 @@ class Schematic:
 
     Attributes
     ----------
-    title : tuple of str
-        Lines: the circuit, its state, the check.
     nodes : tuple of str
         Ground last.
     ends : ndarray, shape (branches, 2)
@@ -61,8 +59,6 @@ class Schematic:
         Against battery negative [V]; NaN where cut off from everything.
     amperes : ndarray, shape (branches,)
         From the first node to the second [A].
-    notes : tuple of str
-        What the reader must know beside it.
     back : frozenset of int
         Branches through which the fault drives a current backwards: the other way than in the sound circuit.
     hung : tuple of Hung

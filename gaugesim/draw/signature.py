@@ -59,10 +59,6 @@ def signature_map(
     ----------
     checks : sequence of str
         Ids; ``""`` is looking at the needle.
-    state : str, optional
-        The default state if left out.
-    gauge : str, optional
-        The first one if left out.
 
     Examples
     --------
@@ -94,11 +90,6 @@ def signature_map(
 
 def draw_signature_map(found: SignatureMap, ax: Axes | None = None) -> Axes:
     """Draw the map as a table; what differs from the sound circuit is shaded and set in bold.
-
-    Parameters
-    ----------
-    ax : matplotlib.axes.Axes, optional
-        New axes, large enough to read everything, if left out.
 
     Examples
     --------

@@ -68,13 +68,7 @@ def new_page(width: float, height: float) -> Axes:
 
 @contextmanager
 def figures_of(make: Callable[..., Figure]) -> Iterator[None]:
-    """While it lasts new figures are made by something else, such as ``pyplot.figure`` that shows them.
-
-    Parameters
-    ----------
-    make : callable
-        Takes what `matplotlib.figure.Figure` takes.
-    """
+    """While it lasts new figures are made by something else, such as ``pyplot.figure`` that shows them."""
     before = _MAKER.set(make)
     try:
         yield

@@ -67,8 +67,6 @@ class Curves:
 
     Attributes
     ----------
-    marks : mapping
-        From a mark's label to its position.
     sound : (float, float)
         5 and 95 % of sound circuits.
     """
@@ -90,15 +88,6 @@ def fault_curves(
     given: Mapping[str, float] | None = None,
 ) -> Curves:
     """Work out one gauge's needle under every fault at every severity.
-
-    Parameters
-    ----------
-    state : str, optional
-        The default state if left out.
-    gauge : str, optional
-        The first one if left out.
-    given : mapping, optional
-        Parameters that have other values than the state's.
 
     Examples
     --------

@@ -20,8 +20,6 @@ class Symbol:
     ----------
     lines : tuple of ndarray, shape (points, 2)
         The leads end at the two terminals.
-    text : str
-        A letter in the middle, as in a meter's circle.
     half_width : float
         How far it reaches to either side [1].
     """
@@ -67,11 +65,6 @@ NAMES = tuple(_ELEMENTS)
 @cache
 def symbol(name: str) -> Symbol:
     """A symbol by name.
-
-    Parameters
-    ----------
-    name : str
-        One of `NAMES`.
 
     Source
     ------

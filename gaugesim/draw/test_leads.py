@@ -34,15 +34,8 @@ class HungView:
 
     Parameters
     ----------
-    cells : Geometry
-        With a strip.
     scale : float
         Points in a unit of the axes [1].
-
-    Attributes
-    ----------
-    moving : list of matplotlib.artist.Artist
-        What `renew` changes.
     """
 
     def __init__(self, ax: Axes, cells: Geometry, scale: float, lettering: Lettering) -> None:
@@ -69,15 +62,7 @@ class HungView:
     def renew(
         self, hung: Sequence[Hung], places: Mapping[int, tuple[float, float]], currents: bool = True
     ) -> None:
-        """Show other pieces.
-
-        Parameters
-        ----------
-        places : mapping
-            From node to where it is drawn.
-        currents : bool
-            Whether to write what flows through them.
-        """
+        """Show other pieces."""
         shown = hung[:_MOST]
         wanted = [
             float(np.mean([places[node][1] for node in each.ends if node in places] or [0.0]))

@@ -26,11 +26,6 @@ def draw_transient(run: Transient, circuit: Circuit, ax: Axes | None = None) -> 
 
     The regulator's output is in an inset of it, in volts; where an engine warms up, its coolant is.
 
-    Parameters
-    ----------
-    circuit : Circuit
-        The circuit it is of, for its gauges' marks.
-
     Examples
     --------
     >>> from gaugesim.circuit import find

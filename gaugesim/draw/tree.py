@@ -59,12 +59,8 @@ class Box:
 
     Attributes
     ----------
-    outcome : tuple of str
-        What leads to it, beside the line from its parent.
     parent : int
         Number of the box it hangs on; -1 for the first.
-    ends : bool
-        Whether nothing follows.
     """
 
     lines: tuple[str, ...]
@@ -205,13 +201,6 @@ def _place(
 
 def draw_plan(page: Page, ax: Axes | None = None, notes: Sequence[str] = ()) -> Axes:
     """Draw a plan.
-
-    Parameters
-    ----------
-    ax : matplotlib.axes.Axes, optional
-        New axes, large enough to read everything, if left out.
-    notes : sequence of str
-        What stands above it, such as cautions.
 
     Examples
     --------

@@ -28,8 +28,6 @@ def schematic_svg(picture: Schematic, wiring: Network, words: str, values: bool 
         Drawn ``fixed``.
     wiring : Network
         Whose branches and nodes the page's script numbers.
-    words : str
-        What it is, for whoever cannot see it.
     values : bool
         Whether to write voltages and currents; left out, a script does.
 

@@ -20,18 +20,6 @@ _HEAD = 22.0
 def draw_wall(faulty: Scene, sound: Scene | None = None) -> Axes:
     """Draw the dials of a scene, beside those of the sound circuit.
 
-    Parameters
-    ----------
-    faulty : Scene
-        What is the case.
-    sound : Scene, optional
-        The same without the fault.
-
-    Returns
-    -------
-    matplotlib.axes.Axes
-        Of a figure of its own.
-
     Examples
     --------
     >>> from gaugesim.circuit import find

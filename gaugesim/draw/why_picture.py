@@ -28,13 +28,6 @@ _ASIDE = 0.045  # how far an arrow back along the one before is moved aside, as 
 def draw_why(reasons: Why, gauge: str, fault: str = "", ax: Axes | None = None) -> Axes:
     """Draw why a needle stands where it stands, sound beside faulty.
 
-    Parameters
-    ----------
-    fault : str
-        In words, for the heading.
-    ax : matplotlib.axes.Axes, optional
-        Of the shape of a wall screen, which are made if left out.
-
     Examples
     --------
     >>> from gaugesim.circuit import find

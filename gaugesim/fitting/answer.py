@@ -28,13 +28,9 @@ class Fit:
 
     Attributes
     ----------
-    data : Data
-        The points of needle and coils as rows.
     estimates : tuple of Estimate
         One for each kind of movement, the likeliest first; empty if only the sender was measured.
     probabilities : ndarray, shape (estimates,)
-    next_point : NextPoint or None
-        What would tell most.
     apart : mapping
         From two kinds of movement that remain to the measurement that tells them apart best, or None.
     """

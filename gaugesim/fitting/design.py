@@ -75,13 +75,7 @@ class NextPoint:
 
 
 def measurements(points: Points, estimates: Sequence[Estimate]) -> list[Measurement]:
-    """What has not been measured yet and could be. The easiest first.
-
-    Parameters
-    ----------
-    estimates : sequence of Estimate
-        The kinds of movement that remain.
-    """
+    """What has not been measured yet and could be. The easiest first."""
     found: list[Measurement] = []
     if not all(one.movement.kind.has_sender for one in estimates):
         return found
@@ -160,8 +154,6 @@ def next_point(
 
     Parameters
     ----------
-    estimates : sequence of Estimate
-        The likeliest first.
     probabilities : ndarray, shape (estimates,)
         Of each kind [1].
 

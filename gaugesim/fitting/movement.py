@@ -33,16 +33,8 @@ class OpenMovement:
 
     Attributes
     ----------
-    circuit : Circuit
-        What stands around the gauge.
     sign : int
         1 where the position rises with the needle's angle, or with the heater's power; -1 where it falls.
-    sweep_degrees : float or None
-        Angle between the end marks, if it was measured.
-    ambient_celsius : float
-        Around the gauge while its ohms were measured.
-    regulator_volts : float or None
-        What a regulator in front of a bimetal gauge holds, if that is known.
     """
 
     circuit: Circuit
@@ -251,8 +243,6 @@ class OpenMovement:
         ----------
         vectors : ndarray, shape (sets, parameters)
             Parameter sets [1].
-        point : CoilPoint
-            Between which studs, or on which part.
 
         Returns
         -------

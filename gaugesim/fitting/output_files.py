@@ -102,11 +102,6 @@ def _prefix(circuit: Circuit, gauge: str) -> str:
 def write(fit: Fit, name: str, folder: Path) -> WrittenCircuit:
     """Write the circuit of a fitted gauge.
 
-    Parameters
-    ----------
-    name : str
-        Of the circuit.
-
     Raises
     ------
     CaseError

@@ -113,8 +113,6 @@ class Points:
     ----------
     gauge : str
         What it shows, one of `READS`.
-    words : str
-        What it is, for the circuit that is written.
     studs, coils : int or None
         How many it has, if they were counted.
     sweep_degrees : float or None
@@ -161,11 +159,6 @@ def read_points(path: Path | str) -> Points:
 
 def parse_points(data: dict[str, Any], path: Path | str = "points.toml") -> Points:
     """Read measured points from the tables of a TOML file.
-
-    Parameters
-    ----------
-    path : path, optional
-        What to call it in errors.
 
     Raises
     ------

@@ -51,8 +51,6 @@ class SenderFit:
     ----------
     kind : str
         ``beta``, ``steinhart_hart``, ``float_track`` or ``pressure_track``.
-    parameters : dict
-        From name to `Quantified`.
     fitted : ndarray, shape (points,)
         Ohms of the curve at the points [ohm].
     residuals : ndarray, shape (points,)

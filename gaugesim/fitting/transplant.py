@@ -23,10 +23,6 @@ class Draft:
 
     Attributes
     ----------
-    circuit : Circuit
-        The shipped one that it is made from, for what it includes.
-    gauge : Gauge
-        The gauge in question, with the movement that it is to have.
     more : tuple of Path
         Files that it includes beyond those of the shipped circuit.
     """
@@ -60,8 +56,6 @@ def transplanted(circuit: Circuit, gauge_id: str, donor: OpenMovement) -> Draft:
 
     Parameters
     ----------
-    gauge_id : str
-        One whose movement can be exchanged, see `takes_movements`.
     donor : OpenMovement
         From a circuit with one gauge.
     """

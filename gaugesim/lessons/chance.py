@@ -32,11 +32,6 @@ def generator(*key: object) -> np.random.Generator:
 
     The key goes through a hash first, so neighbouring seeds have nothing to do with one another.
 
-    Parameters
-    ----------
-    *key : object
-        Anything with a text of its own: a seed, names.
-
     Examples
     --------
     >>> generator(7, "a").random() == generator(7, "a").random()

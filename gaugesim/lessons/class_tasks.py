@@ -83,10 +83,6 @@ class Class:
 
     Attributes
     ----------
-    seed : int
-        The same gives the same tasks.
-    count : int
-        How many are wanted.
     key : str
         See `chance.class_key`; empty for everybody.
     """
@@ -134,8 +130,6 @@ def chosen(wanted: Class, attempt: Attempt[_Sheet], executor: Executor | None = 
 
     Parameters
     ----------
-    attempt : callable
-        Tries a candidate.
     executor : concurrent.futures.Executor, optional
         Any that does so, as a pool of processes; what is chosen is the same.
 
@@ -169,14 +163,7 @@ def chosen(wanted: Class, attempt: Attempt[_Sheet], executor: Executor | None = 
 def _wave(
     queue: Iterator[Candidate], taken: Collection[Key], hopeless: Collection[str], most: int
 ) -> tuple[list[Candidate], Iterator[Candidate]]:
-    """The next that are worth trying, of different faults and complaints, as one may decide on its like.
-
-    Returns
-    -------
-    wave : list of Candidate
-    queue : iterator of Candidate
-        Those that come after it.
-    """
+    """The next that are worth trying, of different faults and complaints, as one may decide on its like."""
     wave: list[Candidate] = []
     waiting: list[Candidate] = []
     marks: set[str] = set()

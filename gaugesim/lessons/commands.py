@@ -47,17 +47,7 @@ _WORDS = {
 
 @dataclass(frozen=True)
 class Command:
-    """A line that was understood.
-
-    Attributes
-    ----------
-    kind : str
-        What to do: something of a course, or to show or stop something.
-    rest : str
-        What was typed after it.
-    action : LearnerAction or None
-        What is to be done, if it is something of a course.
-    """
+    """A line that was understood."""
 
     kind: str
     rest: str = ""
@@ -140,11 +130,6 @@ def prediction_question(option: Option) -> Question:
 def predicted(question: Question, typed: str) -> str:
     """Make out a predicted reading. A word of the check's, or a number.
 
-    Parameters
-    ----------
-    question : Question
-        See `prediction_question`.
-
     Raises
     ------
     CaseError
@@ -178,13 +163,7 @@ def prediction_right(step: Done) -> bool | None:
 
 
 def predicted_words(done: Done) -> str:
-    """What was predicted, as a person says it.
-
-    Parameters
-    ----------
-    done : Done
-        A check with a prediction.
-    """
+    """What was predicted, as a person says it."""
     assert done.shown is not None
     said, reads = done.action.predicted, done.shown.reads
     try:
@@ -201,11 +180,6 @@ def suspects_named(course: Course, typed: str) -> tuple[str, ...]:
     ----------
     typed : str
         Parts, separated by commas or spaces.
-
-    Returns
-    -------
-    tuple of str
-        As the ranking calls what is replaced for them.
 
     Raises
     ------

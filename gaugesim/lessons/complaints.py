@@ -108,13 +108,7 @@ def _told(vehicle: FaultyVehicle, shown: Mapping[str, Mapping[str, float]]) -> s
 
 
 def nothing_noticed(circuit: Circuit, gauge: str) -> str:
-    """All that an owner could tell of, and nothing wrong with it: what any complaint asks of the circuit.
-
-    Returns
-    -------
-    str
-        As a case file.
-    """
+    """All that an owner could tell of, and nothing wrong with it: what any complaint asks of the circuit."""
     fields: list[dict[str, Field]] = []
     for name in circuit.sheet.gauges:
         of = {"gauge": name} if len(circuit.sheet.gauges) > 1 else {}

@@ -61,18 +61,10 @@ class Done:
     ----------
     minutes : float
         Opening places included [min].
-    price : float
-        Of parts.
-    opened : tuple of str
-        Places that were opened for it.
-    shown : Shown or None
-        What a check showed.
     result : str
         What a replacement did, one of `vocabulary.RESULT.classes`; empty for what was none.
     repairs : tuple of Repair
         What was mended, or what the verdict would have mended.
-    before, after : Knowledge
-        What was known.
     cured_before : bool
         Whether the complaint was gone for good already.
     """

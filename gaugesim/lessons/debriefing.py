@@ -26,8 +26,6 @@ class Decisive:
 
     Attributes
     ----------
-    shown : str
-        What it shows on this vehicle.
     expected_true, expected_others : float
         How likely that is under the hidden fault, and under the others together.
     before, after : float
@@ -58,8 +56,6 @@ class Debrief:
         Expected to be lost by the decisions that were made [min].
     search_minutes : float
         What a good search needs from the complaint on, without the right repair itself [min].
-    marks : Marks
-        Of 100, and where the others went.
     """
 
     course: Course

@@ -31,8 +31,6 @@ class Decision:
 
     Attributes
     ----------
-    number : int
-        Which of the course's steps.
     best : tuple of str
         What the planner would have done: a check's id and state, or the names of repairs; empty where the
         complaint was gone already or nothing was possible any more.
@@ -83,8 +81,6 @@ def decision(number: int, step: Done) -> Decision:
 
     Parameters
     ----------
-    number : int
-        Which of the steps.
     step : Done
         A check, a replacement or a verdict.
     """

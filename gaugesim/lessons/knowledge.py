@@ -27,8 +27,6 @@ class Knowledge:
     ----------
     weight : ndarray, shape (hypotheses,)
         Probability of each hypothesis; all zero when none is possible any more.
-    opened : frozenset of str
-        Open places.
     done : frozenset of int
         Numbers of the options that were done.
     cured_by : str
@@ -96,13 +94,7 @@ class Knowledge:
         return replace(self, opened=self.opened | {*places})
 
     def after_check(self, option: Option, outcome: str) -> Knowledge:
-        """What is known after a check. The same, with its places open, if the check had been done before.
-
-        Parameters
-        ----------
-        outcome : str
-            One of its classes.
-        """
+        """What is known after a check. The same, with its places open, if the check had been done before."""
         opened = self.with_open(option.check.places)
         number = number_of(self.work, option)
         if number in self.done:

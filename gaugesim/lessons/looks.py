@@ -75,7 +75,6 @@ class OneVehicle(Rows):
 
         Returns
         -------
-        classes : tuple of str
         chances : ndarray, shape (classes,)
         """
         entry = any_answer(self.circuit, check, state)

@@ -24,16 +24,8 @@ class Returned:
 
     Attributes
     ----------
-    name : str
-        Of the file, without its ending.
     state : str
         ``FINISHED`` or why there are no marks.
-    course : Course or None
-        What was done, if it could be read.
-    debrief : Debrief or None
-        Only of a finished one.
-    problem : str
-        What is wrong with the file.
     """
 
     name: str
@@ -73,8 +65,6 @@ def returned(path: Path, class_key: str, netlists_folder: Path | None = None) ->
     ----------
     class_key : str
         Of the class, see `chance.class_key`; empty if no word was given.
-    netlists_folder : Path, optional
-        Searched first for the circuit.
     """
     try:
         content = read(path)
@@ -95,12 +85,6 @@ def commonest(turns: Iterable[str]) -> tuple[str, int]:
     ----------
     turns : iterable of str
         Empty ones do not count.
-
-    Returns
-    -------
-    words : str
-        Empty if there is none.
-    count : int
 
     Examples
     --------

@@ -44,13 +44,7 @@ class Saved:
 
 
 def saved(course: Course, circuit: str, predict: bool) -> Saved:
-    """A course as it is saved.
-
-    Parameters
-    ----------
-    circuit : str
-        What to call its circuit.
-    """
+    """A course as it is saved."""
     task = course.task
     log = tuple(step.action for step in course.steps)
     return Saved(circuit, task.gauge, task.seed, task.level, task.draw, predict, log, task.class_key)
@@ -138,13 +132,6 @@ def _wrong(path: Path, key: str, problem: str) -> CaseError:
 
 def take_up(content: Saved, path: Path, netlists_folder: Path | None = None) -> Course:
     """A saved course as it stood.
-
-    Parameters
-    ----------
-    path : Path
-        What to call the file in errors.
-    netlists_folder : Path, optional
-        Searched first for the circuit.
 
     Raises
     ------

@@ -21,8 +21,6 @@ class Marks:
 
     Attributes
     ----------
-    score : float
-        What is left of them.
     broken, parts, verdict, minutes : float
         Lost because the vehicle was left broken, by parts that the evidence did not warrant, by a verdict or
         a cure that it did not warrant, and by minutes that decisions are expected to lose.
@@ -64,8 +62,6 @@ def marks(
 
     Parameters
     ----------
-    works : bool
-        Whether the complaint is gone for good.
     found : float
         Share of the search that is done, 0 to 1; of a vehicle that works it does not count [1].
     search_minutes : float

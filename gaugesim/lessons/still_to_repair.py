@@ -14,15 +14,7 @@ from gaugesim.planning.problem import CHECK, REPAIR, Problem, Step
 
 @dataclass(frozen=True, eq=False)
 class Rest:
-    """What may still have to be repaired.
-
-    Attributes
-    ----------
-    work : Job
-        What the complaint alone told.
-    replaced : frozenset of str
-        Names of the repairs that were made.
-    """
+    """What may still have to be repaired."""
 
     work: Job
     replaced: frozenset[str] = frozenset()

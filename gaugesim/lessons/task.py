@@ -55,27 +55,13 @@ class Difficulty:
 
 @dataclass(frozen=True)
 class Range:
-    """What a level asks for.
-
-    Attributes
-    ----------
-    bits : (float, float)
-        Of ambiguity.
-    minutes : (float, float)
-        Of the search.
-    """
+    """What a level asks for."""
 
     bits: tuple[float, float]
     minutes: tuple[float, float]
 
     def distance(self, difficulty: Difficulty) -> float:
-        """How far a complaint is from what is asked for.
-
-        Returns
-        -------
-        float
-            In minutes, 0 if it fits.
-        """
+        """How far a complaint is from what is asked for [min], 0 if it fits."""
         minutes = _outside(difficulty.search_minutes, *self.minutes)
         return MINUTES_PER_BIT * _outside(difficulty.bits, *self.bits) + minutes
 
@@ -108,8 +94,6 @@ class Task:
         Which of the seed's draws is the first that fits the level.
     vehicle : FaultyVehicle
         With the hidden fault.
-    text : str
-        The complaint as a case file.
     class_key : str
         Of the class whose task it is; empty for everybody's.
     """
@@ -165,14 +149,7 @@ def task_of(
 def first_draw(
     circuit: Circuit, gauge: str, seed: int, level: int, class_key: str = ""
 ) -> tuple[Task | None, bool]:
-    """The task of a seed if its first draw fits the level already: then nothing else has to be compared.
-
-    Returns
-    -------
-    task : Task or None
-    hopeful : bool
-        Whether another fault with the same complaint may fit.
-    """
+    """The task of a seed if its first draw fits the level already: then nothing else has to be compared."""
     asked, found = RANGES[level], _noticed(circuit, gauge, seed, level, 0, class_key)
     if found is None:
         return None, True
@@ -190,8 +167,6 @@ class _Noticed:
     ----------
     bits : float
         Of its ambiguity, which is known before its plan.
-    in_question : bool
-        Whether it can be worked out from its complaint.
     """
 
     seed: int
@@ -304,10 +279,6 @@ def set_task(circuit: Circuit, gauge: str, seed: int, level: int, class_key: str
 
     Parameters
     ----------
-    seed : int
-        The same gives the same task to a whole class.
-    level : int
-        1 to 5.
     class_key : str
         Of the class that it is set to, see `chance.class_key`; empty for everybody.
 

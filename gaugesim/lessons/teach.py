@@ -94,8 +94,6 @@ class Excluded:
 
     Attributes
     ----------
-    before, after : float
-        Its probability.
     would_show : str
         What the check would most likely have shown under it: the word of a case file.
     """

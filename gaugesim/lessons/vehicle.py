@@ -45,14 +45,8 @@ class Shown:
 
     Attributes
     ----------
-    reads : str
-        What the check reads, see `Check.reads`.
-    outcome : str
-        The word for it in a case file.
     value : float or None
         The number on the meter [V or ohm], or the needle's place; None where there is none.
-    words : str
-        The same for a person.
     """
 
     reads: str
@@ -67,8 +61,6 @@ class FaultyVehicle:
 
     Attributes
     ----------
-    gauge : str
-        The gauge complained of.
     key : tuple
         From which all its chances follow, see `generator`.
     severity : tuple of float
@@ -85,13 +77,7 @@ class FaultyVehicle:
     mended: frozenset[str] = frozenset()
 
     def without(self, mended: Collection[str]) -> FaultyVehicle:
-        """The same vehicle with some parts mended.
-
-        Parameters
-        ----------
-        mended : collection of str
-            Ids of parts.
-        """
+        """The same vehicle with some parts mended."""
         return replace(self, mended=frozenset(mended))
 
     @property
@@ -129,12 +115,6 @@ class FaultyVehicle:
         ----------
         acting : bool
             Whether the fault acts at that moment.
-
-        Returns
-        -------
-        situation : Situation
-        response : Response
-            Of one row.
         """
         situation, rows = self.row(state, check, acting)
         return situation, respond(situation, rows)
@@ -144,14 +124,8 @@ class FaultyVehicle:
     ) -> tuple[Situation, Scenarios | None]:
         """What there is to solve.
 
-        Parameters
-        ----------
-        acting : bool
-            Whether the fault acts at that moment.
-
         Returns
         -------
-        situation : Situation
         rows : Scenarios or None
             The fault, one row; None where none acts.
         """
@@ -210,11 +184,6 @@ class FaultyVehicle:
 
     def misleads(self, check: Check, shown: Shown) -> str:
         """How a look or a hand has misled, which now and then they do.
-
-        Parameters
-        ----------
-        shown : Shown
-            What it showed on this vehicle.
 
         Returns
         -------

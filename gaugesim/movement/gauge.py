@@ -51,14 +51,8 @@ class Gauge:
         What it is called before "gauge", "needle" and "sender".
     movement : str
         A key of `gaugesim.movement.MOVEMENTS`.
-    topology : str
-        The movement's kind in words.
     instance : str
         Its instance in the netlist; the elements in it are the gauge off the panel.
-    reads : str
-        The process value that it shows.
-    stops : (float, float)
-        Positions at which the needle rests on a stop.
     accuracy : float
         95 of 100 movements stand within this of where they should [position].
     bench_volts : float

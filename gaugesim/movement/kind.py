@@ -60,10 +60,6 @@ class Known:
 
     Attributes
     ----------
-    coils : sequence of str
-        Parameters of its coils.
-    design_volts : str
-        The parameter of what feeds it.
     sweep_degrees : float or None
         Angle between the end marks, if it was measured [degree].
     held_volts : float or None
@@ -88,10 +84,6 @@ class Unknowns:
         Of its windings and of resistors that steer it [ohm].
     free : ndarray, shape (sets, parameters)
         The others, as `Movement.free` names them [1].
-    names : tuple of str
-        Of those.
-    coils : tuple of int
-        Which of the parts are its coils, where it has directions.
     """
 
     gauge: Gauge
@@ -113,18 +105,12 @@ class Movement(ABC):
         Whether its needle lies along the sum of its coils' fields.
     heats : bool
         Whether its winding warms a strip, slowly: it bears so many watts, and a regulator may feed it.
-    has_sender : bool
-        Whether a sender drives it.
     power : int
         Of the current that drives it; times the winding's ohms where it heats.
-    unit : str
-        Of what drives it.
     winding : str
         Its element in `netlists/movements`, where it has one.
     stops, accuracy : float
         What a gauge of which nothing else is known has [position].
-    ohms : Prior
-        Of each winding, and of resistors that steer it.
     """
 
     id: ClassVar[str]

@@ -31,11 +31,6 @@ class _Subcircuit:
 def build(path: Path, lines: list[Line], files: tuple[Path, ...]) -> Netlist:
     """Make a netlist of its lines.
 
-    Parameters
-    ----------
-    lines : list of Line
-        Title first.
-
     Raises
     ------
     NetlistError

@@ -22,8 +22,6 @@ class Line:
 
     Attributes
     ----------
-    where : str
-        File and line number.
     comment : str
         The comment lines that stand directly above, joined.
     written : str
@@ -37,13 +35,7 @@ class Line:
 
 
 def mistake(problem: str, remedy: str, where: str) -> NetlistError:
-    """Make the error for one line (raise what it returns).
-
-    Parameters
-    ----------
-    where : str
-        File and line.
-    """
+    """Make the error for one line (raise what it returns)."""
     return NetlistError(problem, where=where, remedy=remedy)
 
 
@@ -77,8 +69,6 @@ def lines_of(text: str, path: Path, root: Path, files: list[Path]) -> list[Line]
     ----------
     path : Path
         Where it stands, or would: included files are looked for beside it.
-    root : Path
-        See `read_lines`.
     files : list of Path
         The files read so far; this one and those read now are appended.
 
@@ -118,8 +108,6 @@ def logical_lines(text: str, name: str, keep_title: bool = True) -> list[Line]:
 
     Parameters
     ----------
-    name : str
-        The file's, for errors.
     keep_title : bool, optional
         Whether line 1 is a title: an included file has none.
 

@@ -63,10 +63,6 @@ class Element:
         Ohms, volts, amperes, henries or farads.
     scope : ParameterScope
         Where the names in ``value`` are looked up.
-    where : str
-        File and line.
-    comment : str
-        The comment above it: what the part is, in words.
     """
 
     name: str
@@ -85,14 +81,8 @@ class Netlist:
 
     Attributes
     ----------
-    title : str
-        Its first line.
     scope : ParameterScope
         The parameters of the whole netlist.
-    elements : tuple of Element
-        In the order of the file.
-    files : tuple of Path
-        The file itself and all that it includes.
     lines : tuple of Line
         The statements that were read, title first, with those of included files in place: all that another
         program need see of it.
@@ -216,8 +206,6 @@ class Netlist:
 
         Parameters
         ----------
-        parameters : mapping, optional
-            Values that replace those of the ``.param`` lines: floats, or arrays of one shape.
         elements : iterable of Element, optional
             Only these; all if left out.
         strict : bool, optional
@@ -259,8 +247,6 @@ class Netlist:
 
         Parameters
         ----------
-        parameters : mapping, optional
-            As for `values`.
         names : iterable of str, optional
             Which of them; every one if left out.
         """

@@ -33,10 +33,6 @@ def read_text(text: str, path: Path | str = "netlist.cir", root: Path | None = N
 
     Parameters
     ----------
-    text : str
-        The netlist, title line first.
-    path : path, optional
-        What to call it in errors, and where it would stand.
     root : path, optional
         The folder in which files that it includes must lie, or below; without one it may include nothing.
 

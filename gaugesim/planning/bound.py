@@ -41,11 +41,6 @@ _SAME = 1e-9
 def lower_bound(problem: Problem, state: Belief | None = None) -> float:
     """Expected minutes to the proven repair that every plan needs at least [min].
 
-    Parameters
-    ----------
-    state : Belief, optional
-        Left out, nothing has been done yet.
-
     Examples
     --------
     >>> problem = Problem([0.7, 0.3], [], [], [], [2, 20], [15, 10], [0, 1])

@@ -74,8 +74,6 @@ class Compact:
         Rising.
     check_number, repair_number : ndarray of int, shapes (checks,) and (repairs,)
         What the problem calls them, rising.
-    initial : Batch
-        The state that it was made for, one row.
     """
 
     likelihood: Floats
@@ -223,11 +221,6 @@ class Compact:
     def numbers_in(self, other: Compact) -> Integers:
         """What another compact form of the same problem calls each step of this one.
 
-        Parameters
-        ----------
-        other : Compact
-            It has at least the checks and repairs of this one.
-
         Returns
         -------
         ndarray of int, shape (checks + repairs,)
@@ -291,12 +284,8 @@ def restrict(
 
     Parameters
     ----------
-    batch : Batch
-        The state, one row.
     checks : ndarray of int, optional
         Which of its checks are considered; left out, all that remain.
-    pruned : bool, optional
-        Leave out checks by `not_dominated`.
     """
     weight, closed = batch.weight[0], batch.closed[0]
     faults = np.flatnonzero(weight > NEGLIGIBLE * weight.sum())

@@ -77,8 +77,6 @@ def compare(
 
     Parameters
     ----------
-    state : Belief, optional
-        Left out, nothing has been done yet.
     least_probability : float, optional
         What is reached less often is finished by a simple rule [1].
     repairs_last : bool, optional
@@ -117,11 +115,6 @@ def compare(
 
 def unavoidable_minutes(problem: Problem, state: Belief | None = None) -> float:
     """Expected minutes of one who knows the fault: its place opened, the right repair made.
-
-    Parameters
-    ----------
-    state : Belief, optional
-        Left out, nothing has been done yet.
 
     Examples
     --------

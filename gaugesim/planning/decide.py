@@ -98,19 +98,11 @@ class Planner:
     def values(self, compact: Compact, state: Batch, every: bool = False) -> tuple[Integers, Floats, bool]:
         """What each step is expected to lead to.
 
-        Parameters
-        ----------
-        state : Batch
-            One row.
-        every : bool, optional
-            Look at every step, however long that takes.
-
         Returns
         -------
         steps : ndarray of int, shape (m,)
         minutes : ndarray, shape (m,)
             Expected time to the proven repair [min].
-        exact : bool
         """
         few = self._few(compact, state)
         if few is not None:
@@ -193,8 +185,6 @@ def next_action(problem: Problem, state: Belief | None = None, every: bool = Fal
 
     Parameters
     ----------
-    state : Belief, optional
-        Left out, nothing has been done yet.
     every : bool, optional
         Give the minutes of every step that can do anything, not only of the promising ones.
 

@@ -20,11 +20,6 @@ MOST_FAULTS = 20
 class Certain:
     """Optimal plans for a problem whose checks cannot err.
 
-    Parameters
-    ----------
-    most_states : int, optional
-        How many may be gone through.
-
     Raises
     ------
     ValueError

@@ -87,8 +87,6 @@ class Successors:
     ----------
     row, column : ndarray of int, shape (k,)
         The state and the check that each follows.
-    batch : Batch
-        k rows.
     minutes : ndarray, shape (k,)
         Expected time of repairs alone from there on, times the state's weight [min].
     times : ndarray, shape (k, repairs)

@@ -42,8 +42,6 @@ def expected_minutes(
 
     Parameters
     ----------
-    state : Belief, optional
-        Left out, nothing has been done yet.
     least_probability : float, optional
         What is reached less often is finished in another way, to save time [1].
     rest : Policy, optional
@@ -71,8 +69,6 @@ def follow(
     ----------
     least_weight : float, optional
         States of less weight are finished by ``rest``, and when it comes to a tenth of that by repairs alone.
-    rest : Policy, optional
-        Left out, repairs alone.
 
     Returns
     -------
@@ -119,8 +115,6 @@ def after_steps(compact: Compact, batch: Batch, steps: Integers) -> tuple[Intege
     -------
     parent : ndarray of int, shape (m,)
         The row that each state follows from.
-    batch : Batch
-        m rows.
     """
     check = steps < compact.checks
     rows = np.flatnonzero(check)

@@ -62,13 +62,7 @@ class _Checks:
 
 
 class Coupled:
-    """The best plan where the luck of every check is told.
-
-    Parameters
-    ----------
-    clusters, places : int, optional
-        How many clusters of faults and how many dear places are in the table at most.
-    """
+    """The best plan where the luck of every check is told."""
 
     def __init__(self, compact: Compact, clusters: int = CLUSTERS, places: int = DEAR_PLACES) -> None:
         self._compact = compact
@@ -179,8 +173,6 @@ def stretches(likelihood: Floats, members: list[Integers]) -> tuple[Integers, Fl
     ----------
     likelihood : ndarray, shape (checks, outcomes, faults)
         [1]
-    members : list of ndarray of int
-        Faults of each cluster.
 
     Returns
     -------
@@ -237,11 +229,6 @@ def clustered(compact: Compact, faults: Integers, clusters: int) -> list[Integer
     """Divide faults into clusters: those that are hard to tell apart for their weight come together.
 
     Places in ``faults``.
-
-    Parameters
-    ----------
-    clusters : int
-        How many at most.
     """
     weight = compact.initial.weight[0][faults]
     likelihood = compact.likelihood[:, :, faults]

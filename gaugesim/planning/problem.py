@@ -54,8 +54,6 @@ class Problem:
         err. Checks err independently; one done again shows the same again.
     check_minutes : ndarray, shape (checks,)
         Time that each takes once its places are open [min].
-    check_places : tuple of tuple of int
-        Places that each check needs open.
     setup_minutes : ndarray, shape (places,)
         Time to open each place [min], paid once.
     repair_minutes : ndarray, shape (repairs,)
@@ -64,8 +62,6 @@ class Problem:
         The place that each repair needs open, `NO_PLACE` if none.
     repair_of : ndarray of int, shape (faults,)
         The repair that mends each fault; left out, fault number i has repair number i.
-    opened : frozenset of int
-        Places already open.
     price : ndarray, shape (repairs,)
         Price of the parts of each repair, in any currency; left out, nothing.
     price_per_minute : float
@@ -196,10 +192,6 @@ class Belief:
     ----------
     weight : ndarray, shape (faults,)
         Probability of each fault and of all that was seen, up to a common factor [1].
-    opened : frozenset of int
-        Open places.
-    remaining : frozenset of int
-        Checks not done yet.
     """
 
     weight: Floats

@@ -39,8 +39,6 @@ def reduced(
     ----------
     entries : float, optional
         Size of the table that the optimum may need, by `exact_erring.entries`.
-    repairs_last : bool, optional
-        Whether that is the optimum of plans that never go back to checks after a repair.
 
     Examples
     --------

@@ -84,13 +84,6 @@ class Rollout:
     def values(self, compact: Compact, state: Batch, every: bool = False) -> tuple[Integers, Floats]:
         """What each step that may come next is expected to lead to.
 
-        Parameters
-        ----------
-        state : Batch
-            One row.
-        every : bool, optional
-            Look at every step, and at every one again.
-
         Returns
         -------
         steps : ndarray of int, shape (m,)
@@ -153,8 +146,6 @@ def affordable(size: float, every: bool = False) -> Rollout:
     ----------
     size : float
         Faults times checks times outcomes.
-    every : bool, optional
-        Whether every step is to be looked at, which takes long enough once where there are many.
     """
     if size <= _CLOSEST:
         return Rollout()

@@ -25,11 +25,6 @@ def sketch(everything: Compact, batch: Batch) -> Compact:
     """Keep the checks that are likely to be of use soon, and merge outcomes that mean nearly the same.
 
     Nothing is lost where there are few checks with few outcomes.
-
-    Parameters
-    ----------
-    batch : Batch
-        The state, one row.
     """
     checks = np.flatnonzero(batch.remaining[0])
     many = len(checks) > MOST_CHECKS
@@ -77,10 +72,6 @@ def merged(likelihood: Floats, weight: Floats, heavy: Integers, most: int = MOST
         [1]
     weight : ndarray, shape (faults,)
         [1]
-    heavy : ndarray of int
-        The faults by which outcomes are compared.
-    most : int, optional
-        How many outcomes may be left.
 
     Returns
     -------

@@ -67,8 +67,6 @@ def tree(
         How many steps are shown at most; left out, all to the end.
     least_probability : float, optional
         What is less likely is cut off [1].
-    first : Step, optional
-        What to begin with, if it is not what the plan would begin with.
 
     Examples
     --------

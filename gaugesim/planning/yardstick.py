@@ -19,8 +19,6 @@ def optimum(problem: Problem, state: Belief | None = None, repairs_last: bool = 
 
     Parameters
     ----------
-    state : Belief, optional
-        Left out, nothing has been done yet.
     repairs_last : bool, optional
         Leave out plans that go back to checks after a repair. Where checks can err this reaches much further.
 

@@ -45,13 +45,6 @@ def shifted(
 ) -> Floats:
     """``Q'x`` for each scenario with its own source voltages.
 
-    Parameters
-    ----------
-    rows : (index, sign)
-        See `Factored.rows`.
-    steps : sequence
-        From `source_steps`.
-
     Returns
     -------
     ndarray, shape (count, rows)
@@ -64,13 +57,6 @@ def shifted(
 
 def source_gain(factored: Factored, rows: tuple[Integers, Floats], row: int) -> Floats:
     """What each output gains by one volt more in a row of the equations.
-
-    Parameters
-    ----------
-    rows : (index, sign)
-        See `Factored.rows`.
-    row : int
-        From `source_steps`.
 
     Returns
     -------
@@ -85,10 +71,6 @@ class Correction:
 
     Parameters
     ----------
-    outputs : sequence of int
-        Branches whose currents are wanted.
-    decided : Decided
-        What the check has decided, whatever faults there are.
     lamp_ohms : ndarray, shape (n,), optional
         Resistance of the test lamp in each scenario [ohm].
 
@@ -272,8 +254,6 @@ class Correction:
 
         Parameters
         ----------
-        p : (index, sign)
-            The columns, see `Factored.transfer`.
         inner : ndarray, shape (n, columns, k)
             What they do to the changes.
         outputs : sequence of int or None
@@ -297,8 +277,6 @@ class _Source:
 
     Attributes
     ----------
-    columns : (index, sign)
-        Where they enter the equations.
     inner : ndarray, shape (n, columns, k)
         What they do to each scenario's own changes.
     factor, weight : ndarray, shape (n, columns)

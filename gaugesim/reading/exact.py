@@ -43,8 +43,6 @@ def with_faults(
 
     Parameters
     ----------
-    decided : Decided
-        What the check has decided, whatever faults there are.
     lamp_ohms : ndarray, shape (n,), optional
         Resistance of the test lamp in each scenario [ohm].
 
@@ -90,13 +88,7 @@ def _without_rings(before: Network, ohms: Mapping[str, float]) -> Network:
 
 
 def one_by_one(situation: Situation, solve: Solver) -> Engine:
-    """An engine out of a function that solves one whole network. For `respond`.
-
-    Parameters
-    ----------
-    solve : callable
-        From `Network` to `Solution`.
-    """
+    """An engine out of a function that solves one whole network. For `respond`."""
 
     def engine(
         network: Network, outputs: Sequence[int], scenarios: Scenarios, lamp_ohms: Floats | None
@@ -114,17 +106,7 @@ def one_by_one(situation: Situation, solve: Solver) -> Engine:
 def operating_point(
     situation: Situation, scenarios: Scenarios, response: Response, solve: Solver = nodal.solve
 ) -> OperatingPoint:
-    """Every voltage and current of one scenario.
-
-    Parameters
-    ----------
-    scenarios : Scenarios
-        One row.
-    response : Response
-        What `respond` gave for it.
-    solve : callable, optional
-        From `Network` to `Solution`.
-    """
+    """Every voltage and current of one scenario."""
     voltages: dict[str, float] = {}
     currents: dict[str, float] = {}
     for share, solution in moments(situation, scenarios, response, solve):
@@ -142,15 +124,6 @@ def moments(
 
     The shares sum to one; a phase that never comes is left out. A steady regulator has one moment, between
     its phases.
-
-    Parameters
-    ----------
-    scenarios : Scenarios
-        One row.
-    response : Response
-        What `respond` gave for it.
-    solve : callable, optional
-        From `Network` to `Solution`.
     """
     lamp_ohms = (
         lamp_resistance(situation, scenarios, one_by_one(situation, solve)) if situation.has_lamp else None

@@ -56,8 +56,6 @@ def with_lamp(most: Floats, least: Floats, lamp: int, lamp_ohms: Floats) -> Floa
     ----------
     most, least : ndarray, shape (outputs, n)
         Currents with the two `SOUNDING_OHMS` [A].
-    lamp : int
-        Which of the outputs is the lamp's own current.
     lamp_ohms : ndarray, shape (n,)
         Between those two [ohm].
 
@@ -91,7 +89,6 @@ def volts_reading(ends: Sequence[Floats], duty: Floats) -> tuple[Floats, NDArray
     -------
     volts : ndarray
         Mean over time [V].
-    pulses : ndarray of bool
     """
     swing = np.abs(ends[0] - ends[-1]) > PULSE_VOLTS
     volts = ends[0] if len(ends) == 1 else duty * ends[0] + (1.0 - duty) * ends[1]
@@ -118,7 +115,6 @@ def lamp_reading(
     -------
     volts : ndarray
         Volts at which a lamp for 12 V is as bright [V].
-    flashes : ndarray of bool
     """
     volts = np.abs(amperes[0]) * lamp_ohms
     seen = (volts > PULSE_VOLTS) & (np.abs(amperes[-1]) * lamp_ohms < 0.2 * volts)
@@ -144,8 +140,6 @@ class Instrument(ABC):
 
     Attributes
     ----------
-    branch : str
-        The one of it.
     steady : bool
         Whether the battery is off, so that a regulator does nothing.
     """

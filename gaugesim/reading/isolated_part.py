@@ -31,13 +31,6 @@ def isolated_ohms(
 ) -> Floats:
     """What the ohmmeter shows of the part in each scenario.
 
-    Parameters
-    ----------
-    parameters : mapping
-        The state's with those of the check.
-    setup : Setup
-        From `isolated_on_meter`.
-
     Returns
     -------
     ndarray, shape (n,)

@@ -23,11 +23,6 @@ _APPARATUS = {
 def branch_words(circuit: Circuit, name: str) -> str:
     """What a branch is called.
 
-    Parameters
-    ----------
-    name : str
-        Of the netlist, or of what a check or a fault has added.
-
     Examples
     --------
     >>> from gaugesim.circuit import find

@@ -14,11 +14,6 @@ def why_data(told: Why, words: bool = True) -> dict[str, Any]:
 
     Runs of parts with one current, then for each gauge the arrows of its coils with their sum, or its heat,
     or its current; and the sound circuit's where there is a fault.
-
-    Parameters
-    ----------
-    words : bool
-        Whether to give the steps in words too.
     """
     gauges = {}
     for name, own in told.gauges.items():

@@ -33,8 +33,6 @@ def towards(gauge: Gauge, degrees: float) -> str:
 
     Parameters
     ----------
-    gauge : Gauge
-        Of an air-core movement.
     degrees : float
         Anticlockwise from the dial's right-hand side.
 
@@ -96,11 +94,6 @@ def steps(reasons: Why, gauge: str) -> tuple[ReasonStep, ...]:
 
 def in_short(reasons: Why, gauge: str) -> str:
     """What a fault does to a needle, in one sentence. Empty without a fault.
-
-    Parameters
-    ----------
-    reasons : Why
-        With the sound circuit beside it.
 
     Examples
     --------

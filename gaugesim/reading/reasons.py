@@ -34,8 +34,6 @@ class Run:
 
     Attributes
     ----------
-    branches : tuple of str
-        As in the netlist, or of what a check or a fault has added.
     nodes : tuple of str
         Where it starts, the nodes between its parts, where it ends.
     amperes : float
@@ -125,12 +123,6 @@ class GaugeWhy:
         What drives it: watts, amperes, or the sum of the arrows with the rest field, see `Movement.drive`.
     arrows : tuple of Arrow
         One for each coil of an air-core movement.
-    heat : Heat or None
-        Of a bimetal movement.
-    turn : Turn or None
-        Of a moving-coil movement.
-    stuck : bool
-        Whether the needle is held, whatever drives it.
     runs : tuple of int
         Numbers of the runs that lead to it from the supply and from it back, in their order.
     """
@@ -168,16 +160,12 @@ class Why:
 
     Attributes
     ----------
-    runs : tuple of Run
-        From the supply downwards.
     voltages : mapping
         From node to its voltage against battery negative, mean over time [V].
     currents : mapping
         From branch to its current, first node to second, mean over time [A].
     duty : float
         Share of the time the regulator's contact is closed [1].
-    sound : Why or None
-        The same without the fault, where there is one.
     """
 
     situation: Situation
@@ -196,13 +184,6 @@ def why(situation: Situation, scenarios: Scenarios | None = None, response: Resp
     ----------
     scenarios : Scenarios, optional
         One row; the sound circuit if left out.
-    response : Response, optional
-        What `respond` gave for it.
-
-    Returns
-    -------
-    Why
-        With the sound circuit beside it where scenarios are given.
 
     Examples
     --------

@@ -86,20 +86,7 @@ def burns(situation: Situation, scenarios: Scenarios) -> NDArray[np.bool_]:
 def respond(
     situation: Situation, scenarios: Scenarios | None = None, engine: Engine | None = None
 ) -> Response:
-    """What each scenario shows in a situation.
-
-    Parameters
-    ----------
-    scenarios : Scenarios, optional
-        The sound circuit alone if left out.
-    engine : callable, optional
-        Another engine than the embedded one, see `Engine`.
-
-    Returns
-    -------
-    Response
-        With arrays of shape (n,).
-    """
+    """What each scenario shows in a situation."""
     scenarios = stack([HEALTHY]) if scenarios is None else scenarios
     solve = engine or embedded(situation)
     lamp_ohms = lamp_resistance(situation, scenarios, solve) if situation.has_lamp else None
@@ -152,8 +139,6 @@ def interpret(
         Resistance of the test lamp [ohm].
     metered : ndarray, shape (..., n), optional
         Current of an ohmmeter in a network of its own [A].
-    needles : bool, optional
-        Whether needle positions are wanted.
     """
     told = BranchCurrents(situation, scenarios, currents)
     positions = {gauge.id: told.position(gauge) for gauge in situation.gauges} if needles else {}
@@ -225,11 +210,6 @@ class BranchCurrents:
         self, lamp_ohms: Floats | None = None, metered: Floats | None = None
     ) -> tuple[Floats | None, NDArray[np.bool_]]:
         """Reading of the check's instrument, and whether it pulses.
-
-        Parameters
-        ----------
-        lamp_ohms, metered : ndarray, optional
-            As for `interpret`.
 
         Returns
         -------

@@ -30,8 +30,6 @@ class Needle:
         0 at the low mark, 1 at the top mark, past them to the stops; None where nothing drives it.
     low, high : float or None
         5 and 95 % of the tolerances, between the stops.
-    word : str
-        See `needle_word`.
     """
 
     position: float | None
@@ -78,8 +76,6 @@ class Appearance:
     ----------
     reading : Reading or None
         None where the check reads no instrument.
-    response : Response
-        The numbers behind it.
     """
 
     needles: Mapping[str, Needle]

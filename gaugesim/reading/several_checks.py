@@ -55,10 +55,6 @@ def respond_to_each(
     ----------
     situation : Situation
         The state, without a check; or with the battery off, or with a gauge alone.
-    checks : sequence of Check
-        Those that `fits` allows.
-    needles : bool, optional
-        Whether needle positions are wanted.
 
     Returns
     -------
@@ -93,13 +89,6 @@ def respond_to_each(
 
 def lead_currents(situation: Situation, checks: Sequence[Check], scenarios: Scenarios) -> Floats:
     """Current of the first lead of each check, a regulator's contact closed.
-
-    Parameters
-    ----------
-    situation : Situation
-        The state, without a check.
-    checks : sequence of Check
-        Those that `fits` allows.
 
     Returns
     -------

@@ -53,14 +53,10 @@ class Situation:
         Parameter values: the state's, what is given beside it, and what the check sets.
     known : frozenset of str
         Parameters that are known to be so, against any fault in the process itself.
-    given : tuple of (str, float)
-        What was given beside the state.
     network : Network
         With the check's leads and meters in place, a regulator's contact closed.
     phases : tuple of Network
         That network; and the same with the contact open, if there is a regulator at work.
-    meter : Network or None
-        The network on the ohmmeter, where that is another.
     """
 
     circuit: Circuit
@@ -82,13 +78,6 @@ class Situation:
         given: Mapping[str, float] | None = None,
     ) -> Situation:
         """Put a circuit into a state and apply a check.
-
-        Parameters
-        ----------
-        state : str, optional
-            The default state if left out.
-        given : mapping, optional
-            Parameters that are known to have other values than the state's.
 
         Raises
         ------
@@ -192,13 +181,7 @@ class Situation:
 
 
 def without_process(scenarios: Scenarios, known: frozenset[str]) -> Scenarios:
-    """Scenarios in a situation whose true process values are known: a fault in the process is then no fault.
-
-    Parameters
-    ----------
-    known : frozenset of str
-        Process values that are known.
-    """
+    """Scenarios where process values are known: a fault in the process is then no fault."""
     contradicted = np.zeros(len(scenarios), dtype=bool)
     for name in known & set(scenarios.parameters):
         contradicted |= ~np.isnan(scenarios.parameters[name])

@@ -33,8 +33,6 @@ class Spread:
 
     Parameters
     ----------
-    response : Response
-        What `respond` gave for them.
     draw : callable or None
         From names of variables to draws of them, shape (variables, draws).
     many : bool
@@ -171,13 +169,7 @@ class Spread:
 
 
 class AsAsked(Mapping[str, Floats]):
-    """Arrays by name, each worked out when it is first asked for.
-
-    Parameters
-    ----------
-    make : callable
-        From a name to its array.
-    """
+    """Arrays by name, each worked out when it is first asked for."""
 
     def __init__(self, names: Iterable[str], make: Callable[[str], Floats]) -> None:
         self._names, self._make = tuple(names), make
@@ -208,10 +200,6 @@ def spread(
 
     Parameters
     ----------
-    scenarios : Scenarios, optional
-        The sound circuit alone if left out.
-    response : Response, optional
-        What `respond` gave for them.
     draw : callable, optional
         From names of variables to draws of them, shape (variables, draws).
     many : bool, optional

@@ -27,13 +27,7 @@ def in_order(circuit: Circuit, ids: Iterable[str], engine: str = "") -> tuple[Ca
 
 
 def check_cautions(circuit: Circuit, check: Check, state: str | None = None) -> tuple[Caution, ...]:
-    """Cautions of a check in a state: its own, those of its places and of the state.
-
-    Parameters
-    ----------
-    state : str, optional
-        Left out, those of any state.
-    """
+    """Cautions of a check in a state: its own, those of its places and of the state."""
     if state is None:
         return in_order(circuit, check.cautions)
     there = circuit.sheet.states[state]

@@ -21,8 +21,6 @@ class Reevaluation:
     ----------
     make : callable
         From parameter values and numbers of severities to what becomes of elements [ohm or V].
-    count : int
-        How many severities it knows.
     rows : ndarray of int, shape (n,)
         Which of them each severity of a change is.
     """
@@ -87,11 +85,6 @@ HEALTHY = Change(np.zeros(1))
 
 def merge(changes: Sequence[Change]) -> Change:
     """Several faults at once as one change.
-
-    Parameters
-    ----------
-    changes : sequence of Change
-        Of severities of one shape.
 
     Returns
     -------

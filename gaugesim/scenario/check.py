@@ -76,8 +76,6 @@ def find_check(circuit: Circuit, name: str, gauge: str | None = None) -> Check:
     name : str
         ``KIND`` or ``KIND:TARGET``; where a circuit has several gauges, ``KIND:GAUGE`` or
         ``KIND:GAUGE:TARGET``.
-    gauge : str, optional
-        The gauge complained of, meant where none is named.
 
     Raises
     ------

@@ -12,11 +12,6 @@ def check_ids(circuit: Circuit, gauge: str | None = None) -> tuple[str, ...]:
     """Every check that makes sense on a circuit and takes more than looking, see `looks`.
 
     Ids that `find_check` takes.
-
-    Parameters
-    ----------
-    gauge : str, optional
-        Only those of one gauge and of what it shares with others.
     """
 
     def harmless() -> tuple[str, ...]:

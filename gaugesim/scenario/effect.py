@@ -36,8 +36,6 @@ def change(circuit: Circuit, fault: Fault, severity: Floats, parameters: Mapping
     ----------
     severity : ndarray, shape (n,)
         In the mode's own unit [1]; what it is for a mode without degrees does not matter.
-    parameters : mapping
-        The state's parameter values: floats, or arrays of shape (n,).
     """
     part, mode = fault.part, fault.mode
     if mode.set:
@@ -203,8 +201,6 @@ def exchanged(
 
     Returns
     -------
-    opened : tuple of str
-        Elements that come apart.
     joined : dict
         Resistance [ohm] of the new joints by their nodes.
     """
@@ -222,13 +218,6 @@ def combine(makes: Sequence[Make], parameters: Mapping[str, Value]) -> Change:
 
     Those that change parameters act first, each on what the ones before have left: a worn sender is worn at
     the level that there really is.
-
-    Parameters
-    ----------
-    makes : sequence of callable
-        Each gives one fault's change for parameter values.
-    parameters : mapping
-        The state's parameter values.
     """
     known = dict(parameters)
     first, last = [], []

@@ -42,17 +42,8 @@ def parse_fault(
 ) -> tuple[str, Change]:
     """Read ``PART=MODE``, ``PART=MODE@SEVERITY`` or ``PART=OHMS``.
 
-    Parameters
-    ----------
-    parameters : mapping
-        The state's parameter values.
-    gauge : str, optional
-        The gauge complained of.
-
     Returns
     -------
-    id : str
-        The fault as it is to be called.
     change : Change
         Of one severity: the one given, or the mode's typical one.
 
@@ -68,21 +59,7 @@ def parse_fault(
 def parse_faults(
     circuit: Circuit, texts: Sequence[str], parameters: Mapping[str, float], gauge: str | None = None
 ) -> tuple[tuple[str, ...], Change]:
-    """Read several faults that are there at once, see `parse_fault` and `combine`.
-
-    Parameters
-    ----------
-    parameters : mapping
-        The state's parameter values.
-    gauge : str, optional
-        The gauge complained of.
-
-    Returns
-    -------
-    ids : tuple of str
-    change : Change
-        All of them, of one severity.
-    """
+    """Read several faults that are there at once, see `parse_fault` and `combine`."""
     made = [understood(circuit, text, gauge) for text in texts]
     return tuple(name for name, _ in made), combine([make for _, make in made], parameters)
 
@@ -92,14 +69,11 @@ def understood(circuit: Circuit, text: str, gauge: str | None = None, count: int
 
     Parameters
     ----------
-    circuit, text, gauge
-        As for `parse_fault`.
     count : int, optional
         In how many circuits at once it is, all of one severity [1].
 
     Returns
     -------
-    id : str
     make : callable
         From parameter values, floats or arrays of shape (count,), to the change.
     """

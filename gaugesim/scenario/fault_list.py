@@ -126,8 +126,6 @@ def find_fault(circuit: Circuit, name: str, gauge: str | None = None) -> Fault:
     ----------
     name : str
         ``part=mode``.
-    gauge : str, optional
-        The gauge complained of, whose name may be left out in front of the part's.
 
     Raises
     ------

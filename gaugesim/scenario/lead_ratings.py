@@ -49,11 +49,6 @@ def leads(circuit: Circuit, check: tuple[str, str], setup: Setup) -> Leads:
     """What a check's leads, resistors and supply must bear.
 
     Empty where it hangs nothing on the circuit but a meter or a lamp.
-
-    Parameters
-    ----------
-    check : (str, str)
-        Its id, and the gauge meant.
     """
     joins = any(path.name not in INSTRUMENTS for path in setup.paths) or setup.parameters
     if setup.dead or not joins:

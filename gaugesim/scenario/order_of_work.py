@@ -16,11 +16,6 @@ def sequence(circuit: Circuit, check: Check, opened: Collection[str] = ()) -> tu
     Joints are made and broken with the key off; the battery is off while a place is opened whose studs are
     live, on for what needs power, and off again before the place is closed.
 
-    Parameters
-    ----------
-    opened : collection of str, optional
-        Places that are open already.
-
     Examples
     --------
     >>> from gaugesim.circuit import find

@@ -25,10 +25,6 @@ class Scenarios:
     source : ndarray of int, shape (n,)
         Which of the stacked changes each row belongs to.
     severity : ndarray, shape (n,)
-    branches : tuple of str
-        Branches that some row changes.
-    paths : tuple of (str, str)
-        Node pairs between which some row adds a path.
     column : ndarray of int, shape (n, k)
         For each row its changed branches (numbered as in ``branches``) and paths (after them); -1 for none.
     ohms : ndarray, shape (n, k)
@@ -39,8 +35,6 @@ class Scenarios:
         As in `Change`, each of shape (n,); NaN, 1, NaN and 1 where unchanged.
     number : ndarray of int, shape (n,)
         Which severity of its change each row has.
-    again : tuple
-        For each of the stacked changes, see `Change`.
     """
 
     source: Integers
@@ -61,13 +55,7 @@ class Scenarios:
         return len(self.source)
 
     def recall(self, what: Hashable, make: Callable[[], _Entry]) -> _Entry:
-        """Something that follows from these scenarios, worked out once. Not to be changed by the caller.
-
-        Parameters
-        ----------
-        what : hashable
-            What it is, and what else it follows from.
-        """
+        """Something that follows from these scenarios, worked out once. Not to be changed by the caller."""
         if what not in self._kept:
             self._kept[what] = make()
         return self._kept[what]  # type: ignore[no-any-return]

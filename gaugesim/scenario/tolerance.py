@@ -48,13 +48,7 @@ class Tolerances:
         return Tolerances(names, self.nominal[kept], self.deviation[kept], self.relative[kept])
 
     def places(self, some: Tolerances) -> list[int]:
-        """Where some of the variables stand among these.
-
-        Parameters
-        ----------
-        some : Tolerances
-            What `take` gave.
-        """
+        """Where some of the variables stand among these."""
         number = {name: i for i, name in enumerate(self.names)}
         return [number[name] for name in some.names]
 
@@ -80,12 +74,8 @@ def tolerances(
 
     Parameters
     ----------
-    parameters : mapping
-        Parameter values of the state.
     state : str, optional
         Its id: some states pin a process value down less well than others.
-    known : collection of str
-        Parameters whose true value is known, and so does not vary.
     """
     sheet = circuit.sheet
     values = circuit.parameter_values(parameters)

@@ -19,10 +19,6 @@ def tools_for(check: Check) -> frozenset[str]:
     """What a check takes.
 
     Some of `TOOLS`; a helper where the needle is watched while somebody works elsewhere.
-
-    Parameters
-    ----------
-    check : Check
     """
     paths = [*check.setup.paths, *(check.meter.paths if check.meter else ())]
     names = {path.name for path in paths}

@@ -52,12 +52,8 @@ class Severity:
     quantity : str
         ``ohms`` (added, or of a path), ``factor`` (times the sound value), ``x`` (what the mode's own
         expressions call it), or ``""`` for a fault that has no degrees.
-    low, high : float
-        Range of the prior.
     typical : float
         Taken where none is given; 0 ohms is a dead short.
-    logarithmic : bool
-        Whether the prior is uniform in the logarithm.
     at_ends : (float, float)
         Shares of the prior at the low and at the high end; the rest lies evenly between.
     """

@@ -40,11 +40,6 @@ def read(path: Path) -> Sheet:
 
     An entry of the sheet replaces an included one of the same name.
 
-    Parameters
-    ----------
-    path : Path
-        A ``.toml`` file.
-
     Raises
     ------
     SheetError

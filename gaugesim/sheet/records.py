@@ -29,8 +29,6 @@ class Quantity:
         95 of 100 lie within a factor of 1 + tolerance [1].
     plus_minus : float
         95 of 100 lie within this of the nominal, in its unit.
-    low, high : float
-        What makes sense, in its unit.
     process : bool
         Whether it is what goes on outside the circuit (a temperature, a level), not a property of it.
     """
@@ -94,12 +92,8 @@ class State:
 
     Attributes
     ----------
-    set : mapping
-        Parameters and process values.
     plus_minus : mapping
         How well an owner's "engine warm" pins a process value down, where it differs from the usual.
-    minutes : float
-        What it takes to get there, for the planner.
     engine : str
         One of `ENGINE`; ``""`` where the sheet does not say, and it may be running.
     certain : tuple of str
@@ -178,8 +172,6 @@ class Consumer:
 
     Attributes
     ----------
-    node_a, node_b : str
-        It hangs between these nodes.
     states : tuple of str
         States in which it is on; empty for all.
     """
@@ -209,8 +201,6 @@ class CheckRule:
         Whether the engine must not run meanwhile.
     key_off : str
         The same with the key off; ``""`` if it tells nothing then.
-    minutes : float
-        Once the place is open.
     targets : tuple of str
         Where it is worth doing; empty for wherever it can be done.
     """

@@ -115,8 +115,6 @@ class Factored(ABC):
 
         Parameters
         ----------
-        columns : Columns
-            From `columns`.
         index : ndarray of int, shape (..., k)
             Columns that each scenario changes [1].
         amount : ndarray, shape (..., k)
@@ -124,7 +122,6 @@ class Factored(ABC):
 
         Returns
         -------
-        columns : Columns
         index, amount : ndarray, shape (..., k + ties)
             As they were given if no island is joined.
         """

@@ -30,8 +30,6 @@ class Path:
 
     Attributes
     ----------
-    name : str
-        Its name among the branches.
     ohms : float
         Its resistance [ohm].
     volts : float
@@ -260,11 +258,6 @@ def explain_unsolvable(network: Network) -> UnsolvableError:
     """Say in circuit words why a network has no single solution.
 
     Names the sources that fight, the shorts in a ring, or the source whose current has nowhere to go.
-
-    Parameters
-    ----------
-    network : Network
-        One that has none.
 
     Examples
     --------

@@ -18,13 +18,7 @@ COLUMNS = 256
 
 @dataclass(frozen=True)
 class SparselyFactored(Factored):
-    """A large network with the factors of its matrix.
-
-    Attributes
-    ----------
-    factors
-        Of its matrix, from scipy.
-    """
+    """A large network with the factors of its matrix."""
 
     factors: Any
 

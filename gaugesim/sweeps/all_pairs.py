@@ -250,13 +250,6 @@ class PairSweep:
 def pairs(situation: Situation, faults: Sequence[Fault] | None = None, count: int = SEVERITIES) -> PairSweep:
     """What every pair of faults shows in a situation.
 
-    Parameters
-    ----------
-    faults : sequence of Fault, optional
-        All that the sheet knows if left out.
-    count : int, optional
-        Severities of equal prior weight, beside the typical one [1].
-
     Raises
     ------
     CaseError

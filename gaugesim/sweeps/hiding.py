@@ -43,12 +43,8 @@ class Hiding:
         A gauge, or ``"reading"``.
     low, high : float
         Between these it reads right: 5 and 95 % of a sound circuit [position, V or ohm].
-    masked : tuple of Masked
-        The likeliest first.
     covers : tuple of (Fault, int)
         How many other faults cannot be seen while this one is there, whatever the severities; most first.
-    shown : int
-        How many faults show alone.
     """
 
     watched: str

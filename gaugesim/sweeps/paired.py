@@ -25,8 +25,6 @@ class PairRows:
     ----------
     first, second : ndarray of int, shape (n,)
         Numbers of the two scenarios among those of the sweep.
-    response : Response
-        Arrays of shape (n,).
     """
 
     first: Integers
@@ -47,10 +45,6 @@ def beside(
     ----------
     first, second : ndarray of int, shapes (f,) and (s,)
         Rows [1].
-    elements : sequence of str
-        Branches whose resistance is asked.
-    parameters : sequence of str
-        Parameters that are asked.
 
     Returns
     -------
@@ -107,8 +101,6 @@ def combined(
     ----------
     severities : tuple of two ndarray, shapes (m,) and (n,)
         In the modes' own units [1].
-    parameters : mapping
-        The state's parameter values.
 
     Returns
     -------

@@ -28,8 +28,6 @@ class Signature:
 
     Attributes
     ----------
-    cells : tuple of str
-        What each check shows, in a few words.
     faults : tuple of Fault
         The likeliest first; empty for the sound circuit.
     """
@@ -41,17 +39,7 @@ class Signature:
 def signatures(
     circuit: Circuit, gauge: Gauge, state: str | None, checks: Sequence[Check], count: int = SEVERITIES
 ) -> tuple[Signature, ...]:
-    """The signature table of one gauge. The sound circuit's first, then by prior weight.
-
-    Parameters
-    ----------
-    gauge : Gauge
-        Whose needle is watched.
-    state : str or None
-        The default state if None.
-    count : int, optional
-        Severities of equal prior weight, beside the typical one [1].
-    """
+    """The signature table of one gauge. The sound circuit's first, then by prior weight."""
     faults = [fault for fault in all_faults(circuit) if fault.part.gauge in ("", gauge.id)]
     situations = [Situation.of(circuit, state, check) for check in checks]
     swept = [sweep(situation, faults, count) for situation in situations]

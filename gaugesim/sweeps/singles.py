@@ -56,13 +56,7 @@ def graded(fault: Fault, count: int = SEVERITIES) -> Floats:
 def fault_rows(
     circuit: Circuit, faults: Sequence[Fault], situation: Situation, count: int = SEVERITIES
 ) -> Scenarios:
-    """Every severity of every fault as one batch.
-
-    Parameters
-    ----------
-    count : int, optional
-        Severities of equal prior weight [1].
-    """
+    """Every severity of every fault as one batch."""
 
     def make() -> Scenarios:
         return stack([change(circuit, fault, graded(fault, count), situation.parameters) for fault in faults])
@@ -74,13 +68,6 @@ def fault_rows(
 
 def sweep(situation: Situation, faults: Sequence[Fault] | None = None, count: int = SEVERITIES) -> FaultSweep:
     """What every fault shows in a situation.
-
-    Parameters
-    ----------
-    faults : sequence of Fault, optional
-        All that the sheet knows if left out.
-    count : int, optional
-        Severities of equal prior weight, beside the typical one [1].
 
     Examples
     --------

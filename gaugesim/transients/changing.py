@@ -39,8 +39,6 @@ class Disturbance:
         Share of the time for which an intermittent contact touches [1].
     contact_seconds : float
         Mean length of a stretch of touching and of the next one of not touching, together [s].
-    seed : int
-        Of the random numbers.
     """
 
     slosh: float = 0.0
@@ -101,8 +99,6 @@ def warming(before: Situation, after: Situation, warm_up: WarmUp, times: Floats)
 
     Parameters
     ----------
-    before, after : Situation
-        What is left and what is gone to.
     times : ndarray, shape (n,)
         Since the start [s].
 
@@ -140,10 +136,6 @@ def process_values(
 
     Parameters
     ----------
-    after : Situation
-        What is gone to.
-    coolant : Coolant, optional
-        As it warms up.
     times : ndarray, shape (n,)
         Since the change [s].
     """
@@ -182,8 +174,6 @@ def senders(
 
     Parameters
     ----------
-    values : mapping
-        See `process_values`.
     times : ndarray, shape (n,)
     """
     circuit, n = after.circuit, len(times)

@@ -87,15 +87,11 @@ def transient(
 
     Parameters
     ----------
-    state_from, state_to : str
-        States of the sheet.
     seconds : float
         How long to follow them [s].
     fault : str, optional
         ``PART=MODE``, ``PART=MODE@SEVERITY`` or ``PART=OHMS``; there from the start, except that an
         intermittent contact touches then.
-    given : mapping, optional
-        Parameters that have other values than both states'.
     step_seconds : float
         Distance between two results [s].
     warm_up : WarmUp, optional
@@ -169,15 +165,11 @@ def see_at(
     ----------
     circuit, fault, given
         As for `transient`; an intermittent contact does not touch at all.
-    state : str
-        What the key was turned to.
     seconds : float
         Time since [s].
 
     Returns
     -------
-    needles : dict
-        From gauge to `Needle`, without bands.
     closed : bool
         Whether the regulator's contact is closed at that time; true without one.
     """

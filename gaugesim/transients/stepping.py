@@ -44,8 +44,6 @@ class Drive:
     ----------
     heater : ndarray, shape (n,)
         Heating of the interrupter's strip against its design value [1].
-    positions : mapping
-        Where each needle would settle, shape (n,).
     volts : ndarray, shape (n,)
         At the regulator's output [V].
     """
@@ -84,13 +82,9 @@ def march(
         Rise of the interrupter's strip at first, against its design value [1].
     starts : mapping
         Position of each needle at first; NaN where nobody knows it.
-    gauges : mapping
-        Their lags.
 
     Returns
     -------
-    positions : dict
-        From gauge to its needle's position, shape (n,).
     closed : ndarray of bool, shape (n,)
         Whether the contact is closed.
     """

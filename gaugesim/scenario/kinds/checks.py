@@ -154,8 +154,6 @@ class SenderOut(OfGauge):
         Of the quantity that the sender feels.
     low, high : float
         Limits of the value, in that unit.
-    spoken : str
-        How it is told.
     """
 
     targets: str = ""  # type: ignore[misc]

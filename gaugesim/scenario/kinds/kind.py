@@ -17,8 +17,6 @@ class Kind(ABC):
     ----------
     id : str
         As it stands before the first colon of a check.
-    reads : str
-        See `Check.reads`.
     needle_too : bool
         Whether the needle is watched beside the instrument.
     on_any_side : bool

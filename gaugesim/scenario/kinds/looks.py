@@ -126,13 +126,7 @@ class SeeConsumer(Look):
 
 @dataclass(frozen=True)
 class AtEngine(Look):
-    """Whether the engine is as hot as its gauge says: felt with the engine stopped.
-
-    Attributes
-    ----------
-    engine : str
-        How it should be, see `State.engine`.
-    """
+    """Whether the engine is as hot as its gauge says: felt with the engine stopped."""
 
     key = "engine"
     at = "engine"

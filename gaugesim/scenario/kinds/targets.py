@@ -18,15 +18,7 @@ class CheckKind(Kind):
 
     @abstractmethod
     def where(self, circuit: Circuit, wanted: Sequence[str], gauges: Sequence[Gauge]) -> Iterator[str]:
-        """Ids of the checks of this kind that make sense.
-
-        Parameters
-        ----------
-        wanted : sequence of str
-            Targets that the sheet names.
-        gauges : sequence of Gauge
-            Those that are asked about.
-        """
+        """Ids of the checks of this kind that make sense."""
 
 
 def own(entries: Collection[Named], gauges: Sequence[Gauge]) -> list[Named]:

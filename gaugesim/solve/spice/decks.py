@@ -48,8 +48,6 @@ def ties(nodes: Iterable[str], island: Integers) -> list[str]:
 
     Parameters
     ----------
-    nodes : iterable of str
-        SPICE names.
     island : ndarray of int, shape (nodes + 1,)
         See `islands`.
     """
@@ -137,13 +135,7 @@ class DeckNames:
         return f"alter {self.sources[k]} dc = {number(volts)}"
 
     def text(self, network: Network, title: str, more: Iterable[str] = ()) -> str:
-        """Write the deck.
-
-        Parameters
-        ----------
-        more : iterable of str, optional
-            Statements to add.
-        """
+        """Write the deck."""
         nodes = (*self.nodes, GROUND)
         lines = [title_line(title)]
         for k, name in enumerate(network.names):

@@ -25,11 +25,6 @@ def pyspice_circuit(circuit: HasNetlist, parameters: Mapping[str, float] | None 
     bare numbers, as PySpice's units mean other things to newer versions of ngspice. Its
     ``simulator().operating_point()`` uses the ngspice that gaugesim uses.
 
-    Parameters
-    ----------
-    parameters : mapping, optional
-        Values that replace those of the ``.param`` lines, such as `Circuit.parameters` gives for a state.
-
     Raises
     ------
     NetlistError, UnknownNameError

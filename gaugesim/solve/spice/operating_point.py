@@ -21,11 +21,6 @@ from gaugesim.solve.spice.ngspice import Engine, using_engine
 def solve(network: Network) -> Solution:
     """Solve a network with ngspice.
 
-    Parameters
-    ----------
-    network : Network
-        Opens and dead shorts are exact, as in `gaugesim.solve.nodal.solve`.
-
     Raises
     ------
     UnsolvableError
@@ -56,11 +51,6 @@ def solve_batch(network: Network, ohms: Floats, volts: Floats | None = None) -> 
         Resistances [ohm] in place of the network's own.
     volts : ndarray, shape (batch, branches), optional
         Electromotive forces [V] likewise.
-
-    Returns
-    -------
-    Solution
-        Of shape (batch, ...).
 
     Raises
     ------
@@ -104,13 +94,6 @@ def solve_file(
     The file is read by `gaugesim.netlist.read` first, and only the statements that it accepted go to ngspice,
     in the words of the file; nothing else in the file, or on the disk, gets there.
 
-    Parameters
-    ----------
-    path : path
-        A ``.cir`` file.
-    parameters : mapping, optional
-        Values that replace those of the ``.param`` lines.
-
     Returns
     -------
     voltages : dict
@@ -147,15 +130,7 @@ def solve_file(
 
 
 def file_text(netlist: Netlist, parameters: Mapping[str, float] | None, more: Iterable[str] = ()) -> str:
-    """The statements of a netlist as its reader accepted them, with some parameters replaced.
-
-    Parameters
-    ----------
-    parameters : mapping or None
-        Values that replace those of the ``.param`` lines.
-    more : iterable of str, optional
-        Statements to add.
-    """
+    """The statements of a netlist as its reader accepted them, with some parameters replaced."""
     lines = [title_line(netlist.title)]
     inside = False
     for line in netlist.lines[1:]:

@@ -52,8 +52,6 @@ def transient(
 
     Parameters
     ----------
-    parameters : mapping, optional
-        Values that replace those of the ``.param`` lines.
     step, stop : float
         Longest distance between two points, and the end [s].
     waveforms : mapping, optional
