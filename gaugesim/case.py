@@ -197,13 +197,13 @@ def _given(entry: Table) -> tuple[tuple[str, float], ...]:
 
 def _value(entry: Table, key: str, words: Iterable[str], low: float, high: float, unit: str) -> Value | None:
     """A word, a number or a range."""
-    known = tuple(words)
-    wanted = f"a number of {unit}, a range [low, high], or one of {', '.join(known)}"
+    spoken = tuple(words)
+    wanted = f"a number of {unit}, a range [low, high], or one of {', '.join(spoken)}"
 
     def convert(value: Any) -> Value:
         if isinstance(value, str):
-            if value not in known:
-                raise entry.unknown(key, "word", value, known)
+            if value not in spoken:
+                raise entry.unknown(key, "word", value, spoken)
             return SAME_WORDS.get(value, value)
         if isinstance(value, list):
             first, last = value
@@ -301,8 +301,8 @@ def _measured(entry: Table, tools: Tools) -> Measured:
 
 
 def _inspected(entry: Table) -> Inspected:
-    part, found, how = entry.text("part"), entry.choice("found", FOUND), entry.choice("how", HOW, "")
-    inspected = Inspected(entry.where, _stage(entry), part, found, how)
+    part, condition, how = entry.text("part"), entry.choice("found", FOUND), entry.choice("how", HOW, "")
+    inspected = Inspected(entry.where, _stage(entry), part, condition, how)
     entry.end()
     return inspected
 

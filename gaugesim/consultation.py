@@ -142,8 +142,8 @@ class Consultation:
     def conflicts(self) -> tuple[Conflict, ...]:
         """Entries that the others speak against; the one complaint is no slip, whatever speaks against it."""
         wrong = complaints(self.case, self.gauge)
-        found = () if self.cured else self.diagnosis.conflicts
-        return tuple(conflict for conflict in found if len(wrong) > 1 or conflict.where not in wrong)
+        conflicts = () if self.cured else self.diagnosis.conflicts
+        return tuple(conflict for conflict in conflicts if len(wrong) > 1 or conflict.where not in wrong)
 
     @cached_property
     def first(self) -> tuple[Danger, ...]:
@@ -158,8 +158,8 @@ class Consultation:
     @cached_property
     def job(self) -> Job:
         """The checks that may be made now, and what each would show."""
-        found = replace(self.diagnosis, posteriors=self.diagnosis.posteriors[:PLANNED])
-        return job(found, self.rate_per_hour, self._left_out)
+        leading = replace(self.diagnosis, posteriors=self.diagnosis.posteriors[:PLANNED])
+        return job(leading, self.rate_per_hour, self._left_out)
 
     def _left_out(self, check: str, state: str) -> bool:
         """Whether a check was made already, or asks for an engine to run that must not."""
@@ -224,7 +224,7 @@ class Consultation:
     @cached_property
     def minutes_saved(self) -> float | None:
         """What the next check saves beside mending at once; below zero if it is made to be sure [min]."""
-        mending = [one.expected_minutes for one in self.action.alternatives if one.step.kind == REPAIR]
+        mending = [each.expected_minutes for each in self.action.alternatives if each.step.kind == REPAIR]
         if self.way.step.kind != CHECK or not mending:
             return None
         return min(mending) - self.tree.expected_minutes
@@ -251,13 +251,13 @@ class Consultation:
     def cautions_of(self, step: Step | Repair) -> tuple[str, ...]:
         """Cautions of a step of the plan, or of a repair, the worst first."""
         if isinstance(step, Repair):
-            found = repair_cautions(self.circuit, step)
+            cautions = repair_cautions(self.circuit, step)
         elif step.kind == CHECK:
             option = self.job.options[step.number]
-            found = check_cautions(self.circuit, option.check, option.state)
+            cautions = check_cautions(self.circuit, option.check, option.state)
         else:
-            found = repair_cautions(self.circuit, self.job.remedies[self.job.repairs[step.number]])
-        return tuple(caution.words for caution in found)
+            cautions = repair_cautions(self.circuit, self.job.remedies[self.job.repairs[step.number]])
+        return tuple(caution.words for caution in cautions)
 
     @cached_property
     def tree(self) -> Node:
@@ -287,9 +287,9 @@ class Consultation:
         if self.cured:
             return ()
         places = self.next_option.check.places if self.next_option and not self.mend else ()
-        found = while_you_are_there(self.diagnosis, places[-1] if places else self.diagnosis.ranking[0].place)
-        names = [self.circuit.short_name(entry.part, self.gauge) for entry in found]
-        return tuple(entry for entry, name in zip(found, names, strict=True) if not self.job.would_burn(name))
+        near = while_you_are_there(self.diagnosis, places[-1] if places else self.diagnosis.ranking[0].place)
+        names = [self.circuit.short_name(entry.part, self.gauge) for entry in near]
+        return tuple(entry for entry, name in zip(near, names, strict=True) if not self.job.would_burn(name))
 
     @property
     def refused(self) -> tuple[Refused, ...]:
@@ -304,9 +304,9 @@ class Consultation:
     @cached_property
     def proof(self) -> Proof:
         """What must be seen before the job is closed; the same from the cure to the end."""
-        told, repaired = until_cured(self.case), None if self.cured in ("", *WHOLES) else self.cured
-        found = self.diagnosis if told == self.case else diagnose(told, self.circuits, self.diagnosis)
-        return proof(found, repaired, self.may_be_had)
+        case, repaired = until_cured(self.case), None if self.cured in ("", *WHOLES) else self.cured
+        diagnosis = self.diagnosis if case == self.case else diagnose(case, self.circuits, self.diagnosis)
+        return proof(diagnosis, repaired, self.may_be_had)
 
     @property
     def proof_cautions(self) -> tuple[str, ...]:
@@ -319,11 +319,11 @@ class Consultation:
         """What has to be known before the first check, in one line; empty once one was made."""
         made = any(not isinstance(entry, cases.Seen) for entry in self.case.entries)
         # whoever does not know which circuit it is may stand in a boat
-        known = [scope for circuit in (self.circuit, *self.circuits) for scope in circuit.sheet.own_scope]
-        short = "; ".join(dict.fromkeys(scope.short for scope in known))
+        scopes = [scope for circuit in (self.circuit, *self.circuits) for scope in circuit.sheet.own_scope]
+        short = "; ".join(dict.fromkeys(scope.short for scope in scopes))
         name = self.case.path.name if self.case.vehicle else self.circuit.id
-        told = (f"Before the first check: {short}. In full: gaugesim circuits {name}.",)
-        return told if short and not made else ()
+        lines = (f"Before the first check: {short}. In full: gaugesim circuits {name}.",)
+        return lines if short and not made else ()
 
     @cached_property
     def cautions(self) -> tuple[str, ...]:
@@ -380,5 +380,5 @@ _LAST: list[Consultation] = []  # who ranks a case and then plans it has all of 
 
 def _alike(job: Consultation, other: Consultation) -> bool:
     """Whether two jobs are the same, of the same circuits: one whose files have changed is another object."""
-    last, now = ((one.case, one.effects, one.rate_per_hour, len(one.circuits)) for one in (job, other))
+    last, now = ((each.case, each.effects, each.rate_per_hour, len(each.circuits)) for each in (job, other))
     return last == now and all(map(is_, job.circuits, other.circuits))

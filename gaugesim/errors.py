@@ -33,9 +33,9 @@ class GaugesimError(Exception):
         self.remedy = remedy
 
     def __str__(self) -> str:
-        place = f"{self.where}: " if self.where else ""
+        start = f"{self.where}: " if self.where else ""
         remedy = f"; {self.remedy}" if self.remedy else ""
-        return " ".join(f"{place}{self.problem}{remedy}".split())
+        return " ".join(f"{start}{self.problem}{remedy}".split())
 
 
 class NetlistError(GaugesimError, ValueError):
@@ -84,8 +84,8 @@ def location(path: object, line: int | None = None, key: str = "") -> str:
     >>> location("fuel.toml", key="parts.sender.nominal")
     'fuel.toml: parts.sender.nominal'
     """
-    place = str(path) if line is None else f"{path}:{line}"
-    return f"{place}: {key}" if key else place
+    file = str(path) if line is None else f"{path}:{line}"
+    return f"{file}: {key}" if key else file
 
 
 def nearest(name: str, choices: Iterable[str], most: int = 3) -> list[str]:
@@ -131,14 +131,14 @@ def unknown_name(kind: str, name: str, choices: Iterable[str], where: str = "") 
     >>> print(unknown_name("part", "flywheel", ["sender", "fuse"]))
     no part is called 'flywheel'; there are fuse, sender
     """
-    known = sorted(set(choices))
-    near = nearest(name, known)
+    names = sorted(set(choices))
+    near = nearest(name, names)
     shown = 12
     if near:
         remedy = f"did you mean {' or '.join(near)}?"
-    elif known:
-        more = f" and {len(known) - shown} more" if len(known) > shown else ""
-        remedy = f"there are {', '.join(known[:shown])}{more}"
+    elif names:
+        more = f" and {len(names) - shown} more" if len(names) > shown else ""
+        remedy = f"there are {', '.join(names[:shown])}{more}"
     else:
         remedy = f"there is no {kind} here at all"
     return UnknownNameError(f"no {kind} is called '{name}'", where=where, remedy=remedy)

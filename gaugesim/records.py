@@ -137,11 +137,11 @@ def _shares(case: Case, repaired: str, netlists_folder: Path | None) -> dict[tup
 
     Where a part can fail in several ways, or a whole gauge was replaced, the rest of the case decides.
     """
-    found = diagnose(case, candidates(case, netlists_folder))
+    diagnosis = diagnose(case, candidates(case, netlists_folder))
     shares: dict[tuple[str, str], float] = defaultdict(float)
-    for posterior in found.posteriors:
+    for posterior in diagnosis.posteriors:
         circuit = posterior.cells.circuit
-        weight = found.circuits[circuit.id]
+        weight = diagnosis.circuits[circuit.id]
         gauge = complained_of(case, circuit)
         if repaired in WHOLES:
             parts = whole(circuit, repaired, gauge)
@@ -169,16 +169,16 @@ def past_repairs(path: Path, netlists_folder: Path | None = None) -> PastRepairs
     """
     if not path.is_dir():
         return history.read(path)
-    found = history_of(path, netlists_folder)
-    if not found.cured:
-        refused = f" ({len(found.refused)} cannot be read)" if found.refused else ""
+    counted = history_of(path, netlists_folder)
+    if not counted.cured:
+        refused = f" ({len(counted.refused)} cannot be read)" if counted.refused else ""
         raise CaseError(
             f"none of its cases has ended with a cure{refused}",
             str(path),
             'a finished case ends with [[replaced]], result = "cured"',
         )
-    entries = [PastRepair(part, mode, count) for (part, mode), count in sorted(found.counts.items())]
-    return PastRepairs(path.name, tuple(entries), unreadable=tuple(found.refused.values()))
+    entries = [PastRepair(part, mode, count) for (part, mode), count in sorted(counted.counts.items())]
+    return PastRepairs(path.name, tuple(entries), unreadable=tuple(counted.refused.values()))
 
 
 def keep_finished(case: Case, folder: Path) -> Path:

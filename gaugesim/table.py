@@ -101,10 +101,10 @@ class Table:
 
     def choice(self, key: str, choices: Iterable[str], default: Any = _MISSING) -> str:
         """One of some words."""
-        known = list(choices)
+        possible = list(choices)
         value = self.text(key, default)
-        if value is not default and value not in known:
-            raise self.unknown(key, "choice", value, known)
+        if value is not default and value not in possible:
+            raise self.unknown(key, "choice", value, possible)
         return value
 
     def number(
@@ -115,8 +115,8 @@ class Table:
         if value is default:
             return value  # type: ignore[no-any-return]
         # an open is a number where a bound allows it
-        known = _is_number(value) or (value == high == float("inf"))
-        if not known or not low <= value <= high:
+        numeric = _is_number(value) or (value == high == float("inf"))
+        if not numeric or not low <= value <= high:
             largest = f", {LARGEST_NUMBER:g} at most" if isinstance(value, int | float) else ""
             raise self.fail(key, f"is {shown(value)}", f"give a number{_range(low, high) or largest}")
         return float(value)
@@ -149,20 +149,20 @@ class Table:
         if not isinstance(value, list) or not all(isinstance(entry, str) for entry in value):
             raise self.fail(key, f"is {shown(value)}", "give a list of texts")
         if choices is not None:
-            known = list(choices)
+            possible = list(choices)
             for entry in value:
-                if entry not in known:
-                    raise self.unknown(key, "choice", entry, known)
+                if entry not in possible:
+                    raise self.unknown(key, "choice", entry, possible)
         return tuple(value)
 
     def numbers(self, key: str, names: Iterable[str] | None = None) -> dict[str, float]:
         """A table of numbers, ``{ coolant_celsius = 20 }``."""
         inner = self.table(key, {})
-        known = None if names is None else list(names)
+        possible = None if names is None else list(names)
         result = {}
         for name in inner.data:
-            if known is not None and name not in known:
-                raise inner.unknown(name, "value", name, known)
+            if possible is not None and name not in possible:
+                raise inner.unknown(name, "value", name, possible)
             result[name] = inner.number(name)
         return result
 
@@ -213,10 +213,10 @@ class Table:
 
     def allow(self, names: Iterable[str]) -> None:
         """Complain about a key that is none of these."""
-        known = set(names)
+        possible = set(names)
         for key in self.data:
-            if key not in known:
-                raise self.unknown(key, "key here", key, known)
+            if key not in possible:
+                raise self.unknown(key, "key here", key, possible)
 
 
 def _is_number(value: Any) -> bool:

@@ -24,9 +24,9 @@ def agree(circuit: Circuit) -> None:
     nodes = {*netlist.nodes, GROUND}
     parameters = set(netlist.scope.local)
 
-    def require(kind: str, name: str, known: set[str], key: str) -> None:
-        if name not in known:
-            error: UnknownNameError = unknown_name(f"{kind} of {netlist.path.name}", name, known)
+    def require(kind: str, name: str, names: set[str], key: str) -> None:
+        if name not in names:
+            error: UnknownNameError = unknown_name(f"{kind} of {netlist.path.name}", name, names)
             if name == "gnd":
                 error = unknown_name(f"{kind} of {netlist.path.name}", name, ())
                 raise SheetError(error.problem, location(sheet.path.name, key=key), WRITE_ZERO)

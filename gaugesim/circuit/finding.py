@@ -33,14 +33,14 @@ def read(path: FilePath | str) -> Circuit:
     """
     path = FilePath(path)
     here = path, path.absolute()
-    known, stamps = _READ.pop(here, (None, ()))
-    if known is None or not stamps or stamps != _stamps(known):
-        known = Circuit(netlists.read(path), sheets.read(path.with_suffix(".toml")))
-        agree(known)
+    circuit, stamps = _READ.pop(here, (None, ()))
+    if circuit is None or not stamps or stamps != _stamps(circuit):
+        circuit = Circuit(netlists.read(path), sheets.read(path.with_suffix(".toml")))
+        agree(circuit)
     if len(_READ) >= _MOST_READ:
         del _READ[next(iter(_READ))]
-    _READ[here] = known, _stamps(known)
-    return known
+    _READ[here] = circuit, _stamps(circuit)
+    return circuit
 
 
 # circuits read before, the last one last, each with its files as they were: what has been worked out for a
@@ -110,7 +110,7 @@ def of_words(said: Mapping[str, Any]) -> tuple[Circuit, ...]:
     ['vehicle_temperature_opposed_coil', 'vehicle_temperature_bridge']
     """
     table = Table(said, "vehicle", CaseError)
-    return tuple(of_composed(one) for one in compose(read_vehicle(table)))
+    return tuple(of_composed(composed) for composed in compose(read_vehicle(table)))
 
 
 def of_vehicle(path: FilePath) -> tuple[Composed, ...]:
@@ -158,25 +158,25 @@ def find(name: str, netlists_folder: FilePath | None = None) -> Circuit:
     raise _unknown_circuit(name, available(netlists_folder))
 
 
-def _unknown_circuit(name: str, known: tuple[str, ...]) -> UnknownNameError:
+def _unknown_circuit(name: str, ids: tuple[str, ...]) -> UnknownNameError:
     """What to raise for a circuit that is not there; a netlist where the user stands may have been meant."""
     given = FilePath(name)
     if given.name and given.with_suffix(".cir").is_file():
         near = [str(given.with_suffix(".cir"))]
     else:
         here = {file.stem: str(file) for file in FilePath().glob("*.cir")}
-        near = [here.get(one, one) for one in nearest(name, [*here, *known])]
+        near = [here.get(each, each) for each in nearest(name, [*here, *ids])]
     if near:
         return UnknownNameError(f"no circuit is called '{name}'", "", f"did you mean {' or '.join(near)}?")
-    return unknown_name("circuit", name, known)
+    return unknown_name("circuit", name, ids)
 
 
 def available(netlists_folder: FilePath | None = None) -> tuple[str, ...]:
     """Ids of all circuits that can be found, see `find`."""
-    found = {
+    ids = {
         file.stem: None
         for folder in netlist_folders(netlists_folder)
         for file in sorted(folder.glob("*.cir"))
         if file.with_suffix(".toml").is_file()
     }
-    return tuple(found)
+    return tuple(ids)

@@ -157,8 +157,8 @@ class Circuit:
         return tuple(part.name for part in self.netlist.elements if inside in f"{part.name}")
 
 
-def _find(kind: str, known: Mapping[str, _Entry], name: str, gauge: str, where: str) -> _Entry:
+def _find(kind: str, entries: Mapping[str, _Entry], name: str, gauge: str, where: str) -> _Entry:
     for candidate in (name, f"{gauge}_{name}"):
-        if candidate in known:
-            return known[candidate]
-    raise unknown_name(kind, name, known, where)
+        if candidate in entries:
+            return entries[candidate]
+    raise unknown_name(kind, name, entries, where)

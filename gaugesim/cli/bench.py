@@ -116,9 +116,9 @@ def refuse_ending(path: Path) -> None:
     ------
     CaseError
     """
-    known = ("png", "pdf", "svg")
-    if path.suffix.lower().removeprefix(".") not in known:
-        raise CaseError(f"--save {path}: not a picture", "", f"let the name end in .{', .'.join(known)}")
+    endings = ("png", "pdf", "svg")
+    if path.suffix.lower().removeprefix(".") not in endings:
+        raise CaseError(f"--save {path}: not a picture", "", f"let the name end in .{', .'.join(endings)}")
 
 
 def _refuse_no_window(bench: Bench) -> None:

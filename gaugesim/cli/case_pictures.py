@@ -52,21 +52,23 @@ def _way(consultation: Consultation) -> tuple[Axes, dict[str, Any]]:
 def _ranking(consultation: Consultation) -> tuple[Axes, dict[str, Any]]:
     """The likeliest faults after each entry of the case."""
     entries = consultation.case.entries
-    told: dict[str, list[str]] = {}
-    for one in consultation.diagnosis.posteriors[0].observations:
-        if not one.implied:
-            told.setdefault(one.where, []).append(one.seen)
+    sayings: dict[str, list[str]] = {}
+    for observation in consultation.diagnosis.posteriors[0].observations:
+        if not observation.implied:
+            sayings.setdefault(observation.where, []).append(observation.seen)
     steps, rankings = [_AT_FIRST], []
     for count in range(len(entries) + 1):
         case = replace(consultation.case, entries=entries[:count])
         rankings.append({each.fault: each for each in consultation.with_case(case).diagnosis.ranking})
         if count < len(entries):
-            steps.append(f"{count + 1}: {', '.join(told.get(entries[count].where, []))}")
+            steps.append(f"{count + 1}: {', '.join(sayings.get(entries[count].where, []))}")
     last = rankings[-1]
-    table = [[known[fault].probability if fault in known else 0.0 for fault in last] for known in rankings]
-    found = course(steps, [each.words for each in last.values()], table)
-    data = {"steps": steps, "faults": list(found.faults), "probability": found.probability.tolist()}
-    ax = draw_course(found)
+    table = [
+        [suspects[fault].probability if fault in suspects else 0.0 for fault in last] for suspects in rankings
+    ]
+    shown = course(steps, [each.words for each in last.values()], table)
+    data = {"steps": steps, "faults": list(shown.faults), "probability": shown.probability.tolist()}
+    ax = draw_course(shown)
     ax.set_title(consultation.title, loc="left", fontsize=9)
     return ax, data | {"cautions": list(consultation.cautions)}
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Collection, Sequence
+from itertools import product
 from pathlib import Path
 from typing import Any
 
@@ -81,9 +82,9 @@ def run(arguments: argparse.Namespace) -> int:
             raise unknown_name("state", arguments.state, states, chosen[0].id)
     if arguments.json:
         own = [circuit for circuit in chosen if arguments.circuit is not None and _is_own(circuit)]
-        found = [vars(finding) for circuit in own for finding in review(circuit)]
+        findings = [vars(finding) for circuit in own for finding in review(circuit)]
         described = {"circuits": [circuit_data(circuit) for circuit in chosen]}
-        print_json(described | ({"review": found} if found else {}))
+        print_json(described | ({"review": findings} if findings else {}))
     elif arguments.circuit is None:
         print("\n".join(_list(chosen)))
     else:
@@ -118,17 +119,17 @@ def _compose(arguments: argparse.Namespace) -> int:
     composed = compose(read_vehicle(said))
     if arguments.write is not None:
         return _written(arguments, composed, arguments.write)
-    chosen = [circuits.of_composed(one) for one in composed]
+    chosen = [circuits.of_composed(each) for each in composed]
     states = chosen[0].sheet.states
     if arguments.state is not None and arguments.state not in states:
         raise unknown_name("state", arguments.state, states, chosen[0].id)
     if arguments.json:
-        rows = [circuit_data(one) | {"share": one.sheet.share} for one in chosen]
+        rows = [circuit_data(each) | {"share": each.sheet.share} for each in chosen]
         print_json({"circuits": rows})
         return 0
     if len(chosen) > 1:
         print("WHICH IT MAY BE, AND HOW COMMON THAT IS")
-        print("\n".join(table([(f"{one.share:.0%}", one.words, one.id) for one in composed])))
+        print("\n".join(table([(f"{each.share:.0%}", each.words, each.id) for each in composed])))
         print("\nThe likeliest:\n")
     _card(chosen[0], arguments.state)
     return 0
@@ -232,8 +233,8 @@ def _states(circuit: Circuit, warned: Warned) -> list[str]:
         )
         for state in circuit.sheet.states.values()
     ]
-    known = [name for state in circuit.sheet.states.values() for name in state.cautions]
-    return ["", "STATES", *table(rows), *warned.new(caution.words for caution in in_order(circuit, known))]
+    cautions = [name for state in circuit.sheet.states.values() for name in state.cautions]
+    return ["", "STATES", *table(rows), *warned.new(caution.words for caution in in_order(circuit, cautions))]
 
 
 def _parts(circuit: Circuit, place: str) -> list[str]:
@@ -265,12 +266,12 @@ def _beware(
     circuit: Circuit, readings: Sequence[SoundReading], states: Sequence[str], warned: Warned
 ) -> list[str]:
     """Cautions of the checks at a place, beside the place's own and the states', under whose they are."""
-    known = {name for entry in readings for name in circuit.sheet.places[entry.place].cautions}
-    known |= {name for state in states for name in circuit.sheet.states[state].cautions}
+    said = {name for entry in readings for name in circuit.sheet.places[entry.place].cautions}
+    said |= {name for state in states for name in circuit.sheet.states[state].cautions}
     carried: dict[str, dict[str, None]] = {}
-    for entry in readings:
-        for caution in (one for state in states for one in check_cautions(circuit, entry.check, state)):
-            if caution.id not in known:
+    for entry, state in product(readings, states):
+        for caution in check_cautions(circuit, entry.check, state):
+            if caution.id not in said:
                 carried.setdefault(caution.id, {})[entry.check.id] = None
     together: dict[str, list[str]] = {}
     for caution in in_order(circuit, carried):

@@ -49,8 +49,8 @@ class CircuitSource:
 
     def begin(self, path: Path) -> tuple[Talk, tuple[Effect, ...]]:
         """A new case, of which any circuit may be in question; and what past repairs change."""
-        known = found_all(self.netlists_folder)
-        chosen, effects = learned(known, self.history, self.netlists_folder)
+        every = found_all(self.netlists_folder)
+        chosen, effects = learned(every, self.history, self.netlists_folder)
         tell_before(effects)
         return replace(begin(path, chosen), find=self._found), effects
 
@@ -90,10 +90,10 @@ def converse(
     return talk.close(status) if talk else status
 
 
-def _open(path: Path, known: CircuitSource, read: Read) -> _Session:
+def _open(path: Path, source: CircuitSource, read: Read) -> _Session:
     original = read_file(path) if path.exists() else None
-    state, effects = known.begin(path) if original is None else known.resume(path)
-    return _Session(state, effects, Kept(path, original), known, read)
+    state, effects = source.begin(path) if original is None else source.resume(path)
+    return _Session(state, effects, Kept(path, original), source, read)
 
 
 def _new_path() -> Path:
@@ -113,13 +113,13 @@ class _Session:
     """One conversation at one terminal."""
 
     def __init__(
-        self, state: Talk, effects: tuple[Effect, ...], kept: Kept, known: CircuitSource, read: Read
+        self, state: Talk, effects: tuple[Effect, ...], kept: Kept, source: CircuitSource, read: Read
     ) -> None:
         self._state = state
         # what past repairs change, until it has been told
         self._effects = effects
         self._kept = kept
-        self._known = known
+        self._source = source
         self._read = read
         self._problem = ""
         # what is on the screen already
@@ -160,7 +160,7 @@ class _Session:
         if self._problem:
             return NOT_KEPT
         if self._state.saved:
-            path, history = self._kept.path, self._known.history
+            path, history = self._kept.path, self._source.history
             again = f"gaugesim diagnose {shlex.quote(str(path))} --ask"
             again += "" if history is None else f" --history {shlex.quote(str(history))}"
             say(f"Kept in {path}. To go on: {again}")
@@ -187,7 +187,7 @@ class _Session:
     def _read_again(self) -> None:
         path = self._kept.path
         try:
-            self._state, _ = self._known.resume(path)
+            self._state, _ = self._source.resume(path)
         except GaugesimError as error:
             say(f"{path} has been changed elsewhere: {error}. Mend it there, then Enter.")
             return
@@ -253,8 +253,8 @@ class _Session:
             consultation, listed = self._state.consultation, {choice.value for choice in question.choices}
             options = [option for option in consultation.job.options if option.id in listed]
             circuit = consultation.circuit
-            found = [check_cautions(circuit, option.check, option.state) for option in options]
-            self._warn([one.words for one in in_order(circuit, (each.id for each in chain(*found)))])
+            cautions = [check_cautions(circuit, option.check, option.state) for option in options]
+            self._warn([each.words for each in in_order(circuit, (each.id for each in chain(*cautions)))])
 
     def _show_check(self, question: Question) -> None:
         asked = question.id.startswith("check:")

@@ -19,24 +19,24 @@ WORTH_TELLING = 0.2
 
 def ranking_lines(consultation: Consultation, warned: Warned) -> list[str]:
     """The likeliest faults, shortly."""
-    found = consultation.diagnosis
+    diagnosis = consultation.diagnosis
     lines = [*danger_lines(consultation, warned), "Likeliest now:"]
-    singles = [suspect for suspect in found.ranking if "+" not in suspect.fault][:SHOWN]
+    singles = [suspect for suspect in diagnosis.ranking if "+" not in suspect.fault][:SHOWN]
     for suspect in singles:
         text = f"{suspect.words}; {suspect.place_words}"
         lines += wrapped(text, " " * 9, f"  {percent(suspect.probability)}  ")
-    if not singles or found.none_of_these >= singles[-1].probability:
-        lines.append(f"  {percent(found.none_of_these)}  none of the faults that are known here")
-    if len(found.circuits) > 1:
+    if not singles or diagnosis.none_of_these >= singles[-1].probability:
+        lines.append(f"  {percent(diagnosis.none_of_these)}  none of the faults that are known here")
+    if len(diagnosis.circuits) > 1:
         movements: dict[str, float] = {}
-        for entry, p in zip(found.posteriors, found.circuits.values(), strict=True):
+        for entry, p in zip(diagnosis.posteriors, diagnosis.circuits.values(), strict=True):
             gauges = entry.cells.circuit.sheet.gauges
-            movement = gauges.get(found.gauge, next(iter(gauges.values()))).topology
+            movement = gauges.get(diagnosis.gauge, next(iter(gauges.values()))).topology
             movements[movement] = movements.get(movement, 0.0) + p
-        likely = sorted(((name, p) for name, p in movements.items() if p >= 0.1), key=lambda one: -one[1])
-        told = ", ".join(f"{name} {percent(p).strip()}" for name, p in likely[:SHOWN])
-        told += f", and {len(likely) - SHOWN} more" if len(likely) > SHOWN else ""
-        lines += wrapped(f"Movement: {told or 'any of ' + str(len(movements))}", "    ", "  ")
+        likely = sorted(((name, p) for name, p in movements.items() if p >= 0.1), key=lambda pair: -pair[1])
+        kinds = ", ".join(f"{name} {percent(p).strip()}" for name, p in likely[:SHOWN])
+        kinds += f", and {len(likely) - SHOWN} more" if len(likely) > SHOWN else ""
+        lines += wrapped(f"Movement: {kinds or 'any of ' + str(len(movements))}", "    ", "  ")
     return lines
 
 
@@ -66,7 +66,7 @@ def question_lines(question: Question, advised: Advice | None = None) -> list[st
     lines += in_columns(plain)
     if question.commands and question.id.startswith(("check:", "idle", "gauge", "vehicle:")):
         lines += wrapped(
-            "; ".join(f"{one.value[0]} {one.words}" for one in question.commands), "     ", "     "
+            "; ".join(f"{each.value[0]} {each.words}" for each in question.commands), "     ", "     "
         )
     return lines
 
@@ -74,8 +74,8 @@ def question_lines(question: Question, advised: Advice | None = None) -> list[st
 def _meaning(outcome: Outcome) -> str:
     """How likely an outcome is and which fault would lead after it, or which two."""
     singles = [(words, p) for fault, words, p in outcome.leads_to if "+" not in fault]
-    told = [f"{words} ({percent(p).strip()})" for words, p in singles[:2] if p >= WORTH_TELLING]
-    return f"({percent(outcome.probability).strip()}): {' or '.join(told) or 'nothing stands out then'}"
+    suspects = [f"{words} ({percent(p).strip()})" for words, p in singles[:2] if p >= WORTH_TELLING]
+    return f"({percent(outcome.probability).strip()}): {' or '.join(suspects) or 'nothing stands out then'}"
 
 
 def in_columns(entries: Sequence[str]) -> list[str]:

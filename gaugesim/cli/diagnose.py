@@ -133,14 +133,14 @@ def _movement_lines(consultation: Consultation) -> list[str]:
 
 def _reason_lines(shown: list[Suspect]) -> list[str]:
     """What each observation says of the suspects; what it says of several is said once."""
-    told: dict[str, dict[str, list[str]]] = {}
+    observations: dict[str, dict[str, list[str]]] = {}
     for suspect in shown:
         for reason in [reason for reason in suspect.reasons if reason.decisive][:REASONS]:
             seen = f"{reason.subject} {reason.verb[0]} {reason.seen}"
             says = reason.sentence.removeprefix(seen).lstrip(",; ").replace(": ", ", ")
-            told.setdefault(seen, {}).setdefault(says, []).append(suspect.words)
-    lines = ["", "What speaks for and against them"] if told else []
-    for seen, sayings in told.items():
+            observations.setdefault(seen, {}).setdefault(says, []).append(suspect.words)
+    lines = ["", "What speaks for and against them"] if observations else []
+    for seen, sayings in observations.items():
         lines += wrapped(seen, "    ", "  - ")
         for says, words in sayings.items():
             lines += wrapped(f"{says}: {'; '.join(words)}", "        ", "      ")
@@ -158,6 +158,6 @@ def _apart_lines(consultation: Consultation, shown: list[Suspect], warned: Warne
     lines = ["", "Not told apart by what is known so far"] if groups else []
     for group in groups:
         lines += wrapped(or_else([words.get(name, name) for name in group], 4), "    ", "  - ")
-    told = {suspect.fault for suspect in shown}
-    hidden = [group for group in consultation.never_apart if {*group.faults} & told]
+    listed = {suspect.fault for suspect in shown}
+    hidden = [group for group in consultation.never_apart if {*group.faults} & listed]
     return lines + (group_lines(hidden, consultation.circuit, warned) if hidden else [])

@@ -45,10 +45,10 @@ def add(commands: Any) -> None:
 def run(arguments: argparse.Namespace) -> int:
     """Answer."""
     fitted = fit(arguments.points)
-    found, data = fitted.found, fitted.to_dict()
+    result, data = fitted.found, fitted.to_dict()
     if arguments.write is not None:
         folder = arguments.to or arguments.netlists or Path()
-        written = write(found, arguments.write, folder)
+        written = write(result, arguments.write, folder)
         data["written"] = [str(written.files.netlist), str(written.files.sheet)]
         data["template"] = written.template
         note(f"wrote {written.files.netlist} and {written.files.sheet}, made from {written.template}")
@@ -56,13 +56,13 @@ def run(arguments: argparse.Namespace) -> int:
             note(text)
     if arguments.save is not None:
         refuse_ending(arguments.save)
-        save_picture(draw_fit(found), arguments.save, replace=False)
+        save_picture(draw_fit(result), arguments.save, replace=False)
         data["saved"] = str(arguments.save)
         note(f"wrote {arguments.save}")
     if arguments.json:
         print_json(data)
     else:
-        print("\n".join(_lines(found)))
+        print("\n".join(_lines(result)))
     return 0
 
 

@@ -78,9 +78,9 @@ def dial(gauge: Gauge, needle: Needle, width: int) -> str:
 
 def needle_lines(gauges: Iterable[Gauge], needles: dict[str, Needle]) -> list[str]:
     """Needles for a person, one line each."""
-    known = list(gauges)
+    names = list(gauges)
     texts = []
-    for gauge in known:
+    for gauge in names:
         needle = needles[gauge.id]
         ends = [mark.label or f"{mark.at:g}" for mark in sorted(gauge.marks, key=lambda mark: mark.position)]
         figure = "" if needle.position is None else f" {needle.position:.2f}"
@@ -88,7 +88,7 @@ def needle_lines(gauges: Iterable[Gauge], needles: dict[str, Needle]) -> list[st
     name, low, high, word = (max(len(row[k]) for row in texts) for k in range(4))
     width = min(41, WIDTH - (2 + name + 2 + low + 1 + 1 + high + 2 + word))
     lines = []
-    for gauge, row in zip(known, texts, strict=True):
+    for gauge, row in zip(names, texts, strict=True):
         scale = dial(gauge, needles[gauge.id], width)
         lines.append(f"  {row[0]:<{name}}  {row[1]:>{low}} {scale} {row[2]:<{high}}  {row[3]}")
     return lines

@@ -106,13 +106,13 @@ def circuit_of(arguments: argparse.Namespace) -> Circuit:
 
 def found_all(netlists_folder: Path | None) -> list[Circuit]:
     """All circuits that can be read; a note tells of each that cannot."""
-    found = []
+    candidates = []
     for name in available(netlists_folder):
         try:
-            found.append(find(name, netlists_folder))
+            candidates.append(find(name, netlists_folder))
         except GaugesimError as error:
             note(f"circuit {name} is left out: {error}")
-    return found
+    return candidates
 
 
 def settings(circuit: Circuit, given: Sequence[str]) -> dict[str, float]:

@@ -213,17 +213,17 @@ def _transient(wanted: Wanted, warm_up: bool = False) -> tuple[Axes, dict[str, A
 def _signatures(wanted: Wanted) -> tuple[Axes, dict[str, Any]]:
     from gaugesim.draw import draw_signature_map, signature_map
 
-    known = check_ids(wanted.circuit, wanted.gauge)
+    possible = check_ids(wanted.circuit, wanted.gauge)
     several = len(wanted.circuit.sheet.gauges) > 1
     usual = [f"{name}:{wanted.gauge}" if several else name for name in USUAL_CHECKS]
-    checks = ["", *([wanted.check] if wanted.check else [name for name in usual if name in known])]
-    found = signature_map(wanted.circuit, checks, wanted.state, wanted.gauge)
+    checks = ["", *([wanted.check] if wanted.check else [name for name in usual if name in possible])]
+    signatures = signature_map(wanted.circuit, checks, wanted.state, wanted.gauge)
     made = [find_check(wanted.circuit, name, wanted.gauge) for name in checks if name]
     ids = [name for check in made for name in check.cautions]
     cautions = [caution.words for caution in in_order(wanted.circuit, ids)]
-    return draw_signature_map(found), {
+    return draw_signature_map(signatures), {
         "checks": checks[1:],
-        "bits": found.bits.tolist(),
+        "bits": signatures.bits.tolist(),
         "cautions": cautions,
     }
 
@@ -231,8 +231,8 @@ def _signatures(wanted: Wanted) -> tuple[Axes, dict[str, Any]]:
 def _faults(wanted: Wanted) -> tuple[Axes, dict[str, Any]]:
     from gaugesim.draw import draw_curves, fault_curves
 
-    found = fault_curves(wanted.circuit, wanted.state, wanted.check, wanted.gauge, wanted.given)
-    return draw_curves(found), {"sound": list(found.sound), "cautions": list(cautions_of(wanted.situation))}
+    curves = fault_curves(wanted.circuit, wanted.state, wanted.check, wanted.gauge, wanted.given)
+    return draw_curves(curves), {"sound": list(curves.sound), "cautions": list(cautions_of(wanted.situation))}
 
 
 def _scale(wanted: Wanted) -> tuple[Axes, dict[str, Any]]:
@@ -245,8 +245,8 @@ def _why(wanted: Wanted) -> tuple[Axes, dict[str, Any]]:
     from gaugesim.draw.why_picture import draw_why
 
     shown = wanted.scene()
-    told = why(shown.situation, shown.scenarios if wanted.faults else None, shown.seen.response)
-    return draw_why(told, wanted.gauge, shown.fault_words), _seen(shown) | {"why": why_data(told)}
+    reasons = why(shown.situation, shown.scenarios if wanted.faults else None, shown.seen.response)
+    return draw_why(reasons, wanted.gauge, shown.fault_words), _seen(shown) | {"why": why_data(reasons)}
 
 
 def _projector(wanted: Wanted) -> tuple[Axes, dict[str, Any]]:

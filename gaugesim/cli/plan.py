@@ -122,8 +122,8 @@ def _reading_lines(consultation: Consultation) -> list[str]:
     readings = [entry for entry in consultation.expected_readings if entry.suspected >= _TOLD]
     lines += ["  What each suspect would most probably show:"] if readings else []
     for entry in readings:
-        told = f"{entry.suspect}: {entry.words} ({percent(entry.probability).strip()})"
-        lines += wrapped(told, "      ", "  - ")
+        text = f"{entry.suspect}: {entry.words} ({percent(entry.probability).strip()})"
+        lines += wrapped(text, "      ", "  - ")
     return lines
 
 

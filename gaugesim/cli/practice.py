@@ -263,10 +263,10 @@ class _Sitting:
         if not typed.strip():
             return True
         try:
-            told = command(self.course, typed)
-            if told.kind == STOP:
+            given = command(self.course, typed)
+            if given.kind == STOP:
                 return False
-            self._obey(told, read_line)
+            self._obey(given, read_line)
         except GaugesimError as error:
             self._refuse(error)
         return True
@@ -279,18 +279,18 @@ class _Sitting:
         self.refused = 2 if not sys.stdin.isatty() else 0
         self._say(wrapped(f"Not done: {error}" + ("" if str(error).endswith("?") else ".")))
 
-    def _obey(self, told: Command, read_line: Callable[[], str]) -> None:
-        if told.action is None:
+    def _obey(self, given: Command, read_line: Callable[[], str]) -> None:
+        if given.action is None:
             show = {
-                CHECKS: lambda: checks_lines(self.course, told.rest),
+                CHECKS: lambda: checks_lines(self.course, given.rest),
                 PARTS: lambda: parts_lines(self.course),
-                FAULTS: lambda: faults_lines(self.course, told.rest),
+                FAULTS: lambda: faults_lines(self.course, given.rest),
                 CLOCK: lambda: clock_lines(self.course),
                 HELP: lambda: list(HELP_LINES),
             }
-            self._say(show[told.kind]())
+            self._say(show[given.kind]())
             return
-        action = told.action
+        action = given.action
         if action.kind == CHECKED and self._predict:
             foretold = self._with_prediction(action, read_line)
             if foretold is None:

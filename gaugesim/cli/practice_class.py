@@ -125,13 +125,13 @@ def _row(path: Path, own: str, netlists: Path | None) -> dict[str, Any]:
     return result_row(returned(path, own, netlists))
 
 
-def result_row(one: Returned) -> dict[str, Any]:
+def result_row(file: Returned) -> dict[str, Any]:
     """A save file as a row of the table. The same keys for every file; None where there is nothing to say."""
-    course, debriefing, turn = one.course, one.debrief, one.wrong_turn
+    course, debriefing, turn = file.course, file.debrief, file.wrong_turn
     lost = debriefing.marks.lost if debriefing else {}
     return {
-        "name": one.name,
-        "state": one.state,
+        "name": file.name,
+        "state": file.state,
         "circuit": course.task.circuit.id if course else None,
         "seed": course.task.seed if course else None,
         "level": course.task.level if course else None,
@@ -143,7 +143,7 @@ def result_row(one: Returned) -> dict[str, Any]:
         **{f"lost_{reason}": lost.get(words) for reason, words in LOST_FOR.items()},
         "wrong_turn": step_words(course.steps[turn.number]) if course and turn else "",
         "better": better_words(debriefing, turn) if debriefing and turn else "",
-        "problem": one.problem,
+        "problem": file.problem,
     }
 
 
@@ -222,11 +222,11 @@ def steps_table(course: Course, debriefing: Debrief | None) -> list[dict[str, An
     debriefing : Debrief or None
         None while it is not over, or may not be told.
     """
-    judged = {one.number: one for one in debriefing.decisions} if debriefing else {}
+    judged = {each.number: each for each in debriefing.decisions} if debriefing else {}
     rows, clock = [], 0.0
     for number, step in enumerate(course.steps):
         clock += step.minutes
-        told = judged.get(number)
+        decision = judged.get(number)
         rows.append(
             {
                 "step": number + 1,
@@ -237,8 +237,10 @@ def steps_table(course: Course, debriefing: Debrief | None) -> list[dict[str, An
                 "minutes": step.minutes,
                 "clock": clock,
                 "price": step.price,
-                "lost_minutes": told.regret if told else None,
-                "better": better_words(debriefing, told) if debriefing and told and told.regret else "",
+                "lost_minutes": decision.regret if decision else None,
+                "better": better_words(debriefing, decision)
+                if debriefing and decision and decision.regret
+                else "",
             }
         )
     return rows

@@ -31,7 +31,7 @@ def debrief_lines(debriefing: Debrief) -> list[str]:
         "",
         "Your path (lost: minutes expected to be lost by the decision, luck left out)",
     ]
-    judged = {one.number: one for one in debriefing.decisions}
+    judged = {decision.number: decision for decision in debriefing.decisions}
     lines += _path(course, judged)
     lines += ["", "The planner's path on the same vehicle", *_path(debriefing.planner, {})]
     lines += ["", *_remarks(debriefing)]
@@ -96,8 +96,8 @@ def _remarks(debriefing: Debrief) -> list[str]:
     course = debriefing.course
     lines: list[str] = []
 
-    def called(one: Decision) -> str:
-        return step_words(course.steps[one.number])
+    def called(decision: Decision) -> str:
+        return step_words(course.steps[decision.number])
 
     if debriefing.redundant:
         lines += wrapped(

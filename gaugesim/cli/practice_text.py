@@ -202,22 +202,22 @@ def _scale(course: Course, done: Done) -> list[str]:
     return [f"     {ends[0]} {scale} {ends[-1]}"]
 
 
-def hint_lines(told: Hint, circuit: Circuit, warned: Warned) -> list[str]:
+def hint_lines(hint: Hint, circuit: Circuit, warned: Warned) -> list[str]:
     """A hint."""
-    if not told.place:
+    if not hint.place:
         return ["No hint: this level has none left, or nothing is left to do."]
-    if not told.worked:
-        return wrapped(f"Hint: look for it by {told.place}.", "  ", "")
-    expected = f"from now to the proven repair about {told.expected_minutes:.0f} minutes"
-    if told.check is not None:
-        lines = advice_lines(told.check, circuit, warned)
+    if not hint.worked:
+        return wrapped(f"Hint: look for it by {hint.place}.", "  ", "")
+    expected = f"from now to the proven repair about {hint.expected_minutes:.0f} minutes"
+    if hint.check is not None:
+        lines = advice_lines(hint.check, circuit, warned)
         return [*lines, *wrapped(f"No other step is expected to take less: {expected}.", "  ")]
-    words = "; ".join(repair.words for repair in told.repairs)
-    names = " and ".join(repair.short for repair in told.repairs)
+    words = "; ".join(repair.words for repair in hint.repairs)
+    names = " and ".join(repair.short for repair in hint.repairs)
     lines = wrapped(
         f"Hint: {names} ({words}). No check is worth its minutes before that: {expected}.", "  ", ""
     )
-    beware = (caution.words for repair in told.repairs for caution in repair_cautions(circuit, repair))
+    beware = (caution.words for repair in hint.repairs for caution in repair_cautions(circuit, repair))
     return lines + warned.lines(circuit, beware)
 
 
@@ -225,27 +225,27 @@ def explain_lines(step: Done | None) -> list[str]:
     """What the last reading excludes."""
     if step is None or step.option is None or step.shown is None:
         return ["There is no reading to explain yet."]
-    told = explained(step)
+    suspects = explained(step)
     lines = wrapped(f"{step.action.what} showed: {step.shown.words}.", "  ", "")
     if step.cured_before:
         return [*lines, "  The complaint was gone already, so it says nothing of the fault."]
     reads = step.option.check.reads
-    if not any(one.less_likely for one in told):
+    if not any(suspect.less_likely for suspect in suspects):
         lines.append("  It excludes nothing: all of these would have shown much the same.")
     for heading, chosen in (
-        ("Excluded, or nearly so", [one for one in told if one.excluded]),
-        ("Less likely", [one for one in told if one.less_likely and not one.excluded]),
-        ("Still in question", [one for one in told if not one.less_likely]),
+        ("Excluded, or nearly so", [suspect for suspect in suspects if suspect.excluded]),
+        ("Less likely", [suspect for suspect in suspects if suspect.less_likely and not suspect.excluded]),
+        ("Still in question", [suspect for suspect in suspects if not suspect.less_likely]),
     ):
         if chosen:
             lines.append(f"  {heading}:")
-        for one in chosen:
-            lines += wrapped(_excluded(one, reads), "          ", "    - ")
+        for suspect in chosen:
+            lines += wrapped(_excluded(suspect, reads), "          ", "    - ")
     return lines
 
 
-def _excluded(one: Excluded, reads: str) -> str:
-    now = f"{percent(one.before).strip()} before, {percent(one.after).strip()} now"
-    if not one.less_likely:
-        return f"{one.words} ({now})"
-    return f"{one.words}: most likely {outcome_words(reads, one.would_show)} ({now})"
+def _excluded(suspect: Excluded, reads: str) -> str:
+    now = f"{percent(suspect.before).strip()} before, {percent(suspect.after).strip()} now"
+    if not suspect.less_likely:
+        return f"{suspect.words} ({now})"
+    return f"{suspect.words}: most likely {outcome_words(reads, suspect.would_show)} ({now})"

@@ -119,7 +119,7 @@ def _print_table(circuit: Circuit, rows: Iterable[Row]) -> None:
     for row in rows:
         both = row["severity"]
         if isinstance(both, list):
-            both = " + ".join("" if one is None else repr(one) for one in both)
+            both = " + ".join("" if reading is None else repr(reading) for reading in both)
         needles = [row["needles"][gauge] for gauge in gauges]
         table.writerow([row["fault"], both, row["state"], row["check"], *needles, row["reading"]])
 
@@ -155,17 +155,17 @@ def _table(circuit: Circuit, state: str, check: Check | None, severities: int) -
 
 
 def _caution_lines(circuit: Circuit, state: str, checks: Sequence[Check]) -> list[str]:
-    found = (caution.id for entry in checks for caution in check_cautions(circuit, entry, state))
-    cautions = in_order(circuit, found)
+    names = (caution.id for entry in checks for caution in check_cautions(circuit, entry, state))
+    cautions = in_order(circuit, names)
     lines = [line for caution in cautions for line in wrapped(caution.words, "  ", "! ")]
     return ["", *lines] if lines else []
 
 
 def _usual(circuit: Circuit, gauge: Gauge) -> list[Check]:
     """The checks that anybody makes first, as far as this gauge has them."""
-    known = check_ids(circuit, gauge.id)
+    possible = check_ids(circuit, gauge.id)
     names = [name if len(circuit.sheet.gauges) == 1 else f"{name}:{gauge.id}" for name in USUAL_CHECKS]
-    return [find_check(circuit, name) for name in names if name in known]
+    return [find_check(circuit, name) for name in names if name in possible]
 
 
 def _signature_lines(entries: Sequence[Signature]) -> list[str]:

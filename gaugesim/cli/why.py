@@ -7,14 +7,14 @@ from gaugesim.reading.reason_words import in_short, steps
 from gaugesim.reading.reasons import Why
 
 
-def why_lines(told: Why, gauges: list[str]) -> list[str]:
+def why_lines(reasons: Why, gauges: list[str]) -> list[str]:
     """Steps from the supply to each needle, for a person."""
     lines: list[str] = []
     for gauge in gauges:
-        lines += ["", *wrapped(f"WHY: {told.gauges[gauge].gauge.words}".upper())]
-        short = in_short(told, gauge)
+        lines += ["", *wrapped(f"WHY: {reasons.gauges[gauge].gauge.words}".upper())]
+        short = in_short(reasons, gauge)
         lines += wrapped(f"In short: {short}.", "  ") if short else []
-        for number, step in enumerate(steps(told, gauge), start=1):
+        for number, step in enumerate(steps(reasons, gauge), start=1):
             lines.append(f"{number}. {step.title}")
             for text in step.lines:
                 lines += wrapped(text, "     ", "   ")

@@ -145,12 +145,12 @@ class Ranking(View):
     @cached_property
     def columns(self) -> Mapping[str, Sequence[Any]]:
         """The suspects with their probabilities; last what is none of them."""
-        found = self.consultation.diagnosis
+        diagnosis = self.consultation.diagnosis
         return {
-            "probability": [*(suspect.probability for suspect in found.ranking), found.none_of_these],
-            "fault": [*(suspect.fault for suspect in found.ranking), "none_of_these"],
-            "words": [*(suspect.words for suspect in found.ranking), "none of these"],
-            "place": [*(suspect.place_words for suspect in found.ranking), ""],
+            "probability": [*(suspect.probability for suspect in diagnosis.ranking), diagnosis.none_of_these],
+            "fault": [*(suspect.fault for suspect in diagnosis.ranking), "none_of_these"],
+            "words": [*(suspect.words for suspect in diagnosis.ranking), "none of these"],
+            "place": [*(suspect.place_words for suspect in diagnosis.ranking), ""],
         }
 
     def to_dict(self) -> dict[str, Any]:

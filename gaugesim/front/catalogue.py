@@ -30,8 +30,8 @@ class ListedCircuit(Result, files.Circuit):
     @cached_property
     def columns(self) -> Mapping[str, Sequence[Any]]:
         """The parts that have a resistance: id, words, ohms, and where 95 of 100 lie."""
-        known = [(part, part_value(self, part)) for part in self.sheet.parts.values()]
-        rows = [(part, value) for part, value in known if value is not None]
+        parts = [(part, part_value(self, part)) for part in self.sheet.parts.values()]
+        rows = [(part, value) for part, value in parts if value is not None]
         shown = {name: [getattr(value, name) for _, value in rows] for name in ("ohms", "low", "high")}
         return {"part": [part.id for part, _ in rows], "words": [part.words for part, _ in rows], **shown}
 

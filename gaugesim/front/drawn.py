@@ -139,13 +139,13 @@ def monte_carlo(
     """
     if samples < 1:
         raise CaseError(f"{samples} samples say nothing", "", "ask for at least 1, better 1000")
-    known = find_circuit(circuit)
+    chosen = find_circuit(circuit)
     given = given_once(given)
-    situation = Situation.of(known, state, NO_CHECK if check is None else find_check(known, check), given)
+    situation = Situation.of(chosen, state, NO_CHECK if check is None else find_check(chosen, check), given)
     asked = (faults,) if isinstance(faults, str) else tuple(faults)
-    made = [understood(known, text, count=samples) for text in asked]
-    ailment = Ailment(np.arange(samples), _listed(known, asked), tuple(make for _, make in made))
-    fleet = Fleet(known, [ailment], [seed])
+    made = [understood(chosen, text, count=samples) for text in asked]
+    ailment = Ailment(np.arange(samples), _listed(chosen, asked), tuple(make for _, make in made))
+    fleet = Fleet(chosen, [ailment], [seed])
     # the first row is the circuit as its sheet has it; after them come intermittent faults at rest
     own = slice(1, 1 + samples)
     shown = fleet.response(situation)
@@ -160,5 +160,5 @@ def monte_carlo(
 
 def _listed(circuit: Circuit, faults: Sequence[str]) -> Fault | None:
     """The fault as the sheet has it, if it is a single one: it may hold the needle, or come and go."""
-    known = {fault.id: fault for fault in all_faults(circuit)}
-    return known.get(faults[0].partition("@")[0]) if len(faults) == 1 else None
+    listed = {fault.id: fault for fault in all_faults(circuit)}
+    return listed.get(faults[0].partition("@")[0]) if len(faults) == 1 else None

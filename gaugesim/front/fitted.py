@@ -39,15 +39,15 @@ class Fitted(Result):
     @cached_property
     def columns(self) -> Mapping[str, Sequence[Any]]:
         """The parameters of movement and sender, with 5 and 95 % of each."""
-        known = dict(self.found.parameters)
+        parameters = dict(self.found.parameters)
         if self.found.sender is not None:
-            known |= self.found.sender.parameters
+            parameters |= self.found.sender.parameters
         return {
-            "parameter": [*known],
-            "value": [entry.value for entry in known.values()],
-            "low": [entry.low for entry in known.values()],
-            "high": [entry.high for entry in known.values()],
-            "unit": [entry.unit for entry in known.values()],
+            "parameter": [*parameters],
+            "value": [entry.value for entry in parameters.values()],
+            "low": [entry.low for entry in parameters.values()],
+            "high": [entry.high for entry in parameters.values()],
+            "unit": [entry.unit for entry in parameters.values()],
         }
 
     @property
@@ -101,5 +101,5 @@ def fit(points: Mapping[str, Any] | Path | str) -> Fitted:
     >>> found.movement
     'bimetal'
     """
-    known = parse_points(dict(points)) if isinstance(points, Mapping) else read_points(Path(points))
-    return Fitted(find(known))
+    measured = parse_points(dict(points)) if isinstance(points, Mapping) else read_points(Path(points))
+    return Fitted(find(measured))

@@ -23,7 +23,7 @@ from gaugesim.vocabulary import outcome_words
 def diagnosis_data(consultation: Consultation) -> dict[str, Any]:
     """A diagnosis for a program."""
     diagnosis = consultation.diagnosis
-    told = {
+    data = {
         **picked(diagnosis, "circuit gauge"),
         "first": [danger.words for danger in consultation.first],
         "ranking": [_suspect(suspect) for suspect in diagnosis.ranking],
@@ -41,12 +41,12 @@ def diagnosis_data(consultation: Consultation) -> dict[str, Any]:
         "refused": [_refused(entry) for entry in consultation.refused],
         "cautions": list(consultation.cautions),
     }
-    return told | ({"proof": encoded(consultation.proof)} if consultation.cured else {})
+    return data | ({"proof": encoded(consultation.proof)} if consultation.cured else {})
 
 
 def _suspect(suspect: Suspect) -> dict[str, Any]:
-    told = picked(suspect, "fault part mode probability words place repair repair_minutes")
-    return told | {"explains": [reason.sentence for reason in suspect.reasons]}
+    data = picked(suspect, "fault part mode probability words place repair repair_minutes")
+    return data | {"explains": [reason.sentence for reason in suspect.reasons]}
 
 
 def plan_data(consultation: Consultation, outside: bool = False) -> dict[str, Any]:
@@ -112,22 +112,22 @@ def _step(consultation: Consultation, step: Step) -> dict[str, Any]:
     work, cautions = consultation.job, list(consultation.cautions_of(step))
     if step.kind == CHECK:
         option = work.options[step.number]
-        told = {"check": option.check.id, "state": option.state, "words": option.check.words}
-        return told | {"cautions": cautions}
+        data = {"check": option.check.id, "state": option.state, "words": option.check.words}
+        return data | {"cautions": cautions}
     repair = work.remedies[work.repairs[step.number]]
     return {"repair": repair.name, **picked(repair, "words price"), "cautions": cautions}
 
 
 def _node(consultation: Consultation, node: Node) -> dict[str, Any]:
-    told = picked(node, "probability minutes expected_minutes")
+    data = picked(node, "probability minutes expected_minutes")
     if node.action is None:
-        return told | {"done": not node.cut}
+        return data | {"done": not node.cut}
     step = node.action.step
     outcomes = [
         {"outcome": name, "words": words, "then": _node(consultation, child)}
         for name, words, child in children(consultation.job, step, node)
     ]
-    return told | _step(consultation, step) | {"outcomes": outcomes}
+    return data | _step(consultation, step) | {"outcomes": outcomes}
 
 
 def children(work: Job, step: Step, node: Node) -> Iterator[tuple[str, str, Node]]:

@@ -36,35 +36,35 @@ class Judged(Result):
     @cached_property
     def columns(self) -> Mapping[str, Sequence[Any]]:
         """A row for each circuit: how often the likeliest is right, in its group, among the first three."""
-        known = {name: summary for name, (summary, _) in self.found.circuits.items()}
+        summaries = {name: summary for name, (summary, _) in self.found.circuits.items()}
         scores = ("cases", "top1", "group_top1", "top3", "log_score", "ece")
-        return {"circuit": [*known]} | {
-            score: [getattr(summary, score) for summary in known.values()] for score in scores
+        return {"circuit": [*summaries]} | {
+            score: [getattr(summary, score) for summary in summaries.values()] for score in scores
         }
 
     def to_dict(self) -> dict[str, Any]:
         """What ``gaugesim evaluate --json`` says."""
-        found = self.found
+        result = self.found
         return {
-            "seed": found.seed,
-            **_summary_data(found.model),
-            "identities": encoded(found.identities),
-            "plan": None if found.plan is None else encoded(found.plan) | {"ratio": found.plan.ratio},
-            "stress": {name: _summary_data(summary) for name, summary in found.stress.items()},
+            "seed": result.seed,
+            **_summary_data(result.model),
+            "identities": encoded(result.identities),
+            "plan": None if result.plan is None else encoded(result.plan) | {"ratio": result.plan.ratio},
+            "stress": {name: _summary_data(summary) for name, summary in result.stress.items()},
             "circuits": {
                 name: _summary_data(summary) | {"identities": encoded(z)}
-                for name, (summary, z) in found.circuits.items()
+                for name, (summary, z) in result.circuits.items()
             },
         }
 
 
 def _summary_data(summary: Summary) -> dict[str, Any]:
-    told: dict[str, Any] = encoded(summary)
+    data: dict[str, Any] = encoded(summary)
     for name in ("none_leads", "none_leads_distinguishable"):
-        counted = told[name]
-        told[name] = counted and counted["share"]
-        told[f"{name}_limits"] = counted and counted["limits"]
-    return told
+        counted = data[name]
+        data[name] = counted and counted["share"]
+        data[f"{name}_limits"] = counted and counted["limits"]
+    return data
 
 
 def evaluate(
@@ -105,5 +105,5 @@ def evaluate(
     (['temp_two_coil'], [50])
     """
     named = [circuits] if isinstance(circuits, str | Circuit) else list(circuits)
-    known = [find_circuit(name) for name in named]
-    return Judged(measure(known, cases, seed, executor, progress, plans=plans))
+    chosen = [find_circuit(name) for name in named]
+    return Judged(measure(chosen, cases, seed, executor, progress, plans=plans))

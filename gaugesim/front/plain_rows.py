@@ -98,8 +98,8 @@ def readings(situation: Situation, responses: Sequence[Response]) -> Any:
     ndarray or list of str
         Volts or ohms; words for a lamp.
     """
-    values = np.concatenate([one.reading for one in responses if one.reading is not None])
+    values = np.concatenate([response.reading for response in responses if response.reading is not None])
     if situation.check.reads != "lamp":
         return values
-    pulses = np.concatenate([one.pulses for one in responses])
+    pulses = np.concatenate([response.pulses for response in responses])
     return [lamp_word(float(volts), bool(pulse)) for volts, pulse in zip(values, pulses, strict=True)]

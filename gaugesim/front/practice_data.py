@@ -68,27 +68,27 @@ def _step_data(course: Course, index: int) -> dict[str, Any]:
             "right": prediction_right(step),
         }
     if action.kind == HINT:
-        told = hint(Course(course.task, course.steps[:index]))
-        result["hint"] = hint_words(told, course.task.circuit)
+        advice = hint(Course(course.task, course.steps[:index]))
+        result["hint"] = hint_words(advice, course.task.circuit)
     names = cautions(course, step)
     if names:
         result["cautions"] = list(names)
     return result
 
 
-def hint_words(told: Hint, circuit: Circuit) -> list[str]:
+def hint_words(advice: Hint, circuit: Circuit) -> list[str]:
     """A hint in sentences."""
-    if not told.place:
+    if not advice.place:
         return ["This level has no hint left, or nothing is left to do."]
-    if not told.worked:
-        return [f"Look for it by {told.place}."]
-    expected = f"From now to the proven repair about {told.expected_minutes:.0f} minutes."
-    if told.check is not None:
-        told_check = f"{told.check.words} ({told.check.state_words})."
-        outcomes = [f"{one.words}: {one.probability:.0%}" for one in told.check.outcomes]
-        return [told_check, *told.check.cautions, *outcomes, expected]
-    beware = (caution.words for repair in told.repairs for caution in repair_cautions(circuit, repair))
-    return [*(repair.words for repair in told.repairs), *dict.fromkeys(beware), expected]
+    if not advice.worked:
+        return [f"Look for it by {advice.place}."]
+    expected = f"From now to the proven repair about {advice.expected_minutes:.0f} minutes."
+    if advice.check is not None:
+        told_check = f"{advice.check.words} ({advice.check.state_words})."
+        outcomes = [f"{outcome.words}: {outcome.probability:.0%}" for outcome in advice.check.outcomes]
+        return [told_check, *advice.check.cautions, *outcomes, expected]
+    beware = (caution.words for repair in advice.repairs for caution in repair_cautions(circuit, repair))
+    return [*(repair.words for repair in advice.repairs), *dict.fromkeys(beware), expected]
 
 
 def debrief_data(debriefing: Debrief) -> dict[str, Any]:
@@ -102,16 +102,16 @@ def debrief_data(debriefing: Debrief) -> dict[str, Any]:
         "marks_lost": {reason.replace(" ", "_"): lost for reason, lost in debriefing.marks.lost.items()},
         "decisions": [
             {
-                "step": one.number,
-                "do": course.steps[one.number].action.kind,
-                "what": course.steps[one.number].action.what,
-                **picked(one, "regret expected_minutes best best_kind best_minutes bits"),
-                **picked(one, "redundant unwarranted wasted doubt"),
+                "step": decision.number,
+                "do": course.steps[decision.number].action.kind,
+                "what": course.steps[decision.number].action.what,
+                **picked(decision, "regret expected_minutes best best_kind best_minutes bits"),
+                **picked(decision, "redundant unwarranted wasted doubt"),
             }
-            for one in debriefing.decisions
+            for decision in debriefing.decisions
         ],
-        "redundant": [one.number for one in debriefing.redundant],
-        "unwarranted": [one.number for one in debriefing.unwarranted],
+        "redundant": [decision.number for decision in debriefing.redundant],
+        "unwarranted": [decision.number for decision in debriefing.unwarranted],
         "decisive": key
         and picked(key, "check state words cautions shown expected_true expected_others before after"),
         "planner": {

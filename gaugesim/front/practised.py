@@ -155,5 +155,5 @@ def practice(circuit: str | Circuit, seed: int = 1, level: int = 1, gauge: str |
     >>> task["do"], task.over
     (['check', 'give up'], True)
     """
-    known = find_circuit(circuit)
-    return Practice(Course(set_task(known, known.gauge(gauge).id, seed, level)))
+    chosen = find_circuit(circuit)
+    return Practice(Course(set_task(chosen, chosen.gauge(gauge).id, seed, level)))

@@ -231,12 +231,12 @@ def see(
     >>> round(sound.reading.value, 2)
     12.47
     """
-    known = find_circuit(circuit)
+    chosen = find_circuit(circuit)
     if engine not in ENGINES:
         raise unknown_name("engine", engine, ENGINES)
     asked = (faults,) if isinstance(faults, str) else tuple(faults)
     given = given_once(given)
-    situation = Situation.of(known, state, NO_CHECK if check is None else find_check(known, check), given)
+    situation = Situation.of(chosen, state, NO_CHECK if check is None else find_check(chosen, check), given)
     names, scenarios = _scenarios(situation, asked)
     solve = _solver(engine)
     shown = show(situation, scenarios, None if engine == "nodal" else one_by_one(situation, solve))
@@ -299,11 +299,11 @@ def reading_data(reading: Reading | None) -> dict[str, Any] | None:
     """
     if reading is None:
         return None
-    told: dict[str, Any] = encoded(reading)
+    data: dict[str, Any] = encoded(reading)
     seldom = ("pulses", "open", "volts")
     return {
         name: value
-        for name, value in told.items()
+        for name, value in data.items()
         if name not in seldom or not (value is None or value is False)
     }
 

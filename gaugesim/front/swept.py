@@ -105,12 +105,12 @@ class Sweep(Result):
 
     def to_dict(self) -> dict[str, Any]:
         """What ``gaugesim sweep --json`` says, with the parameters of each row where some are given."""
-        told: list[dict[str, Any]] = []
+        result: list[dict[str, Any]] = []
         for block in self.blocks:
             given = {"given": dict(block.given)} if block.given else {}
             own = rows(block.faults, block.severity, block.situation, block.response, block.over)
-            told += [row | given for row in own]
-        return {"circuit": self.situation.circuit.id, "rows": told}
+            result += [row | given for row in own]
+        return {"circuit": self.situation.circuit.id, "rows": result}
 
 
 def sweep(
@@ -157,13 +157,13 @@ def sweep(
     >>> swept["fault"], swept["temperature"].round(2).tolist()
     (['sound', 'sender=open', 'sound', 'sender=open'], [0.0, -0.12, 0.59, -0.12])
     """
-    known = find_circuit(circuit)
-    done = NO_CHECK if check is None else find_check(known, check)
+    chosen = find_circuit(circuit)
+    done = NO_CHECK if check is None else find_check(chosen, check)
     values = values_given(given)
     blocks = []
     for combination in product(*values.values()):
         here = {name: float(value) for name, value in zip(values, combination, strict=True)}
-        situation = Situation.of(known, state, done, here)
+        situation = Situation.of(chosen, state, done, here)
         if faults is None:
             blocks.append(_every_fault(situation, here, severities))
         else:

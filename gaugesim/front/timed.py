@@ -122,12 +122,12 @@ def transient(
     >>> run["fuel"][[0, -1]].round(2).tolist()
     [-0.1, 0.49]
     """
-    known = find_circuit(circuit)
+    chosen = find_circuit(circuit)
     names = [field.name for field in fields(Disturbance)]
     for name in disturbance:
         if name not in names:
             raise unknown_name("disturbance", name, names)
-    state = known.sheet.default_state if state_to is None else state_to
+    state = chosen.sheet.default_state if state_to is None else state_to
     restless, engine = replace(STEADY, **disturbance), WarmUp() if warm_up else None
-    run = follow(known, state_from, state, seconds, fault, given_once(given), restless, step_seconds, engine)
-    return Followed(known, state_from, state, fault, run)
+    run = follow(chosen, state_from, state, seconds, fault, given_once(given), restless, step_seconds, engine)
+    return Followed(chosen, state_from, state, fault, run)

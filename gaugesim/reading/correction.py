@@ -225,15 +225,15 @@ class Correction:
     def _ohms_ratio(self, moved: Integers) -> Floats:
         """How much of a branch's tolerance is left where a fault lowers its resistance, shape (n, moved)."""
         ratio = np.ones((len(self.index), len(moved)))
-        place = {self.factored.network.names[k]: i for i, k in enumerate(moved)}
+        column = {self.factored.network.names[k]: i for i, k in enumerate(moved)}
         for c, name in enumerate(self.scenarios.branches):
-            if name not in place:
+            if name not in column:
                 continue
             before = self.factored.network.ohms[self.factored.network.branch(name)]
             for k in range(self.scenarios.column.shape[1]):
                 rows = (self.scenarios.column[:, k] == c) & (self.amount[:, k] != 0)
                 lower = np.minimum(self.scenarios.ohms[rows, k] / max(before, 1e-300), 1.0)
-                ratio[rows, place[name]] = lower
+                ratio[rows, column[name]] = lower
         return ratio
 
     def _conditional(self, values: Floats, rows: tuple[Integers, Floats]) -> Floats:

@@ -130,16 +130,16 @@ def moments(
     )
     duty = float(response.duty[0])
     shares = [duty, 1.0 - duty][: len(situation.phases)]
-    found = [
+    solutions = [
         (share, solve(with_faults(network, scenarios, 0, situation.decided(network), lamp_ohms)))
         for network, share in zip(situation.phases, shares, strict=True)
         if share > 0
     ]
     unit = situation.circuit.sheet.regulator
-    if unit is None or not unit.steady or len(found) == 1:
-        return found
+    if unit is None or not unit.steady or len(solutions) == 1:
+        return solutions
     volts, amperes = (
         sum(share * each for share, each in zip((duty, 1.0 - duty), both, strict=True))
-        for both in zip(*((one.voltages, one.currents) for _, one in found), strict=True)
+        for both in zip(*((solution.voltages, solution.currents) for _, solution in solutions), strict=True)
     )
-    return [(1.0, replace(found[0][1], voltages=np.asarray(volts), currents=np.asarray(amperes)))]
+    return [(1.0, replace(solutions[0][1], voltages=np.asarray(volts), currents=np.asarray(amperes)))]

@@ -9,14 +9,14 @@ from gaugesim.reading.reason_words import in_short, steps
 from gaugesim.reading.reasons import Why
 
 
-def why_data(told: Why, words: bool = True) -> dict[str, Any]:
+def why_data(reasons: Why, words: bool = True) -> dict[str, Any]:
     """Why the needles stand where they stand, for a program.
 
     Runs of parts with one current, then for each gauge the arrows of its coils with their sum, or its heat,
     or its current; and the sound circuit's where there is a fault.
     """
     gauges = {}
-    for name, own in told.gauges.items():
+    for name, own in reasons.gauges.items():
         entry: dict[str, Any] = {
             "position": own.position,
             "arrows": [asdict(arrow) for arrow in own.arrows],
@@ -29,12 +29,12 @@ def why_data(told: Why, words: bool = True) -> dict[str, Any]:
         }
         if words:
             entry |= {
-                "in_short": in_short(told, name) or None,
-                "steps": [asdict(step) for step in steps(told, name)],
+                "in_short": in_short(reasons, name) or None,
+                "steps": [asdict(step) for step in steps(reasons, name)],
             }
         gauges[name] = entry
     return {
-        "runs": [asdict(run) for run in told.runs],
+        "runs": [asdict(run) for run in reasons.runs],
         "gauges": gauges,
-        "sound": why_data(told.sound, words=False) if told.sound else None,
+        "sound": why_data(reasons.sound, words=False) if reasons.sound else None,
     }

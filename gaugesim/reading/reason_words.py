@@ -229,11 +229,11 @@ def _before(reasons: Why, run: Run) -> str:
     """What flows through the parts of a run in the sound circuit, where that is not the same."""
     if reasons.sound is None:
         return ""
-    known = [name for name in run.branches if name in reasons.sound.currents]
-    if not known:
+    names = [name for name in run.branches if name in reasons.sound.currents]
+    if not names:
         return " (sound none)"
     # parts that have one current now may have had several
-    ratios = [reasons.sound.currents[name] * np.sign(reasons.currents[name]) for name in known]
+    ratios = [reasons.sound.currents[name] * np.sign(reasons.currents[name]) for name in names]
     least, most = min(ratios), max(ratios)
     if max(abs(least - run.amperes), abs(most - run.amperes)) <= _SAME * run.amperes:
         return ""

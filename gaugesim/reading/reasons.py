@@ -290,7 +290,7 @@ def _runs(
         return node in posts or len(leaving.get(node, ())) != 1 or coming.get(node, 0) != 1
 
     sources = {name for name, volts in zip(network.names, network.volts, strict=True) if volts != 0}
-    found = []
+    runs = []
     for start in [node for node in leaving if joins(node)]:
         for name, node in leaving[start]:
             branches, nodes = [name], [start, node]
@@ -298,13 +298,13 @@ def _runs(
                 following, node = leaving[nodes[-1]][0]
                 branches.append(following)
                 nodes.append(node)
-            found.append(Run(tuple(branches), tuple(nodes), abs(currents[name])))
+            runs.append(Run(tuple(branches), tuple(nodes), abs(currents[name])))
 
     def height(run: Run) -> tuple[bool, float, float]:
         ends = [float(np.nan_to_num(voltages[node])) for node in (run.nodes[0], run.nodes[-1])]
         return not sources & {*run.branches}, -ends[0], -ends[1]
 
-    return tuple(sorted(found, key=height))
+    return tuple(sorted(runs, key=height))
 
 
 def _posts(situation: Situation) -> frozenset[str]:
@@ -322,11 +322,11 @@ def _ways(
     of a bridge, a test lamp. Other gauges are left out.
     """
     posts, volts = _posts(situation), situation.network.volts
-    sources = {name for name, each in zip(situation.network.names, volts, strict=True) if each != 0}
+    sources = {name for name, emf in zip(situation.network.names, volts, strict=True) if emf != 0}
     wanted = [k for k, run in enumerate(runs) if not sources & {*run.branches}]
     own = [k for k in wanted if {*elements} & {*runs[k].branches}]
     ends = {runs[k].nodes[i] for k in own for i in (0, -1)} - posts
-    others = [f".{one.instance}." for one in situation.gauges if one is not gauge]
+    others = [f".{each.instance}." for each in situation.gauges if each is not gauge]
 
     def beside(run: Run) -> bool:
         elsewhere = any(other in name for name in run.branches for other in others)

@@ -104,8 +104,8 @@ def embedded(situation: Situation) -> Engine:
     def solve(
         network: Network, outputs: Sequence[int], scenarios: Scenarios, lamp_ohms: Floats | None
     ) -> Floats:
-        known = (one for one in situation.factored if one.network is network)
-        factored = next(known, None) or nodal.factor(network)
+        solved = (each for each in situation.factored if each.network is network)
+        factored = next(solved, None) or nodal.factor(network)
         return Correction(factored, outputs, scenarios, situation.decided(network), lamp_ohms).currents()
 
     return solve
@@ -140,9 +140,9 @@ def interpret(
     metered : ndarray, shape (..., n), optional
         Current of an ohmmeter in a network of its own [A].
     """
-    told = BranchCurrents(situation, scenarios, currents)
-    positions = {gauge.id: told.position(gauge) for gauge in situation.gauges} if needles else {}
-    return Response(positions, *told.reading(lamp_ohms, metered), told.duty)
+    seen = BranchCurrents(situation, scenarios, currents)
+    positions = {gauge.id: seen.position(gauge) for gauge in situation.gauges} if needles else {}
+    return Response(positions, *seen.reading(lamp_ohms, metered), seen.duty)
 
 
 @dataclass(frozen=True)
@@ -171,10 +171,8 @@ class BranchCurrents:
 
     def _mean(self, of_one: Callable[[Floats], Floats], name: str) -> Floats:
         """Mean over time of something that follows from a branch's current."""
-        one, *other = in_time(
-            self.situation, [self._of(name, k) for k in range(len(self.currents))], self.duty
-        )
-        return self.duty * of_one(one) + (1.0 - self.duty) * of_one(other[0]) if other else of_one(one)
+        on, *off = in_time(self.situation, [self._of(name, k) for k in range(len(self.currents))], self.duty)
+        return self.duty * of_one(on) + (1.0 - self.duty) * of_one(off[0]) if off else of_one(on)
 
     @cached_property
     def duty(self) -> Floats:

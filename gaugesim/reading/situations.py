@@ -180,10 +180,10 @@ class Situation:
         return any(path.name == LAMP for path in self.check.setup.paths)
 
 
-def without_process(scenarios: Scenarios, known: frozenset[str]) -> Scenarios:
+def without_process(scenarios: Scenarios, certain: frozenset[str]) -> Scenarios:
     """Scenarios where process values are known: a fault in the process is then no fault."""
     contradicted = np.zeros(len(scenarios), dtype=bool)
-    for name in known & set(scenarios.parameters):
+    for name in certain & set(scenarios.parameters):
         contradicted |= ~np.isnan(scenarios.parameters[name])
     if not np.any(contradicted):
         return scenarios

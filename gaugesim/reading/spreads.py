@@ -108,9 +108,9 @@ class Spread:
         """What is seen with each variable a deviation to one side."""
 
         def factor(t: int) -> Floats:
-            one = np.ones((len(self._variables.names), 1))
-            one[t] = np.exp(side * self._variables.deviation[t])
-            return one
+            ratios = np.ones((len(self._variables.names), 1))
+            ratios[t] = np.exp(side * self._variables.deviation[t])
+            return ratios
 
         currents = [now + side * steps for now, steps in stepped]
         held = self._held(factor, len(self._variables.names))
@@ -291,11 +291,11 @@ def _own_steps(situation: Situation, scenarios: Scenarios, variables: Tolerances
     # checks in one state have the same parameters, but not all count the same variables
     every = _variables(situation)
     key = ("own steps", frozenset(situation.parameters.items()), every.names, tuple(every.deviation))
-    found = scenarios.recall(key, lambda: _own_steps_of(situation, scenarios, every))
+    every_step = scenarios.recall(key, lambda: _own_steps_of(situation, scenarios, every))
     if variables is every:
-        return found
+        return every_step
     kept = every.places(variables)
-    return {name: (rows, steps[kept]) for name, (rows, steps) in found.items()}
+    return {name: (rows, steps[kept]) for name, (rows, steps) in every_step.items()}
 
 
 def _own_steps_of(situation: Situation, scenarios: Scenarios, variables: Tolerances) -> OwnSteps:
@@ -314,14 +314,14 @@ def _own_steps_of(situation: Situation, scenarios: Scenarios, variables: Toleran
             made[again.make] = {name: 0.5 * (up - down) for name, (up, down) in sides.items()}
         return made[again.make]
 
-    found: dict[str, dict[int, tuple[Floats, Integers]]] = {}
+    changes: dict[str, dict[int, tuple[Floats, Integers]]] = {}
     for source, each in enumerate(scenarios.again):
         rows = np.flatnonzero(scenarios.source == source) if each else np.zeros(0, dtype=np.intp)
         for again in each if rows.size else ():
             numbers = again.rows[scenarios.number[rows]]
             for name, moved in moves(again).items():
-                found.setdefault(name, {})[source] = moved[:, numbers], rows
-    return {name: _together([*parts.values()]) for name, parts in found.items()}
+                changes.setdefault(name, {})[source] = moved[:, numbers], rows
+    return {name: _together([*parts.values()]) for name, parts in changes.items()}
 
 
 def _together(parts: Sequence[tuple[Floats, Integers]]) -> tuple[Integers, Floats]:

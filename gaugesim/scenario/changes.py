@@ -74,7 +74,7 @@ class Change:
             for field in _FIELDS
             if (values := getattr(self, field))
         }
-        again = tuple(replace(one, rows=one.rows[rows]) for one in self.again)
+        again = tuple(replace(change, rows=change.rows[rows]) for change in self.again)
         return Change(self.severity[rows], **picked, again=again)
 
 
@@ -101,13 +101,13 @@ def merge(changes: Sequence[Change]) -> Change:
     if not changes:
         return HEALTHY
     paths: dict[tuple[str, str], Floats] = {}
-    for one in changes:
-        for (node_a, node_b), ohms in one.paths.items():
+    for change in changes:
+        for (node_a, node_b), ohms in change.paths.items():
             nodes = (node_b, node_a) if (node_b, node_a) in paths else (node_a, node_b)
             paths[nodes] = parallel(paths[nodes], ohms) if nodes in paths else ohms
 
     united: dict[str, Any] = {
-        field: {name: values for one in changes for name, values in getattr(one, field).items()}
+        field: {name: values for change in changes for name, values in getattr(change, field).items()}
         for field in _FIELDS
         if field != "paths"
     }
@@ -115,7 +115,7 @@ def merge(changes: Sequence[Change]) -> Change:
         changes[-1].severity,
         paths=paths,
         **united,
-        again=tuple(again for one in changes for again in one.again),
+        again=tuple(again for change in changes for again in change.again),
     )
 
 

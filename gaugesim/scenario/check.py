@@ -84,10 +84,10 @@ def find_check(circuit: Circuit, name: str, gauge: str | None = None) -> Check:
     """
     name = name.strip()
     word, *arguments = name.split(":")
-    known = kinds_of(circuit)
-    if word not in known:
-        raise unknown_name("check", word, known, circuit.id)
-    kind, complained = known[word], circuit.gauge(gauge)
+    kinds = kinds_of(circuit)
+    if word not in kinds:
+        raise unknown_name("check", word, kinds, circuit.id)
+    kind, complained = kinds[word], circuit.gauge(gauge)
     meant = _meant(circuit, kind, arguments, complained)
     work = kind.arrange(Request(circuit, meant, complained, name, tuple(arguments)))
     borne = leads(circuit, (name, meant.id), work.setup)

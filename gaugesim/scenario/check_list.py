@@ -18,16 +18,16 @@ def check_ids(circuit: Circuit, gauge: str | None = None) -> tuple[str, ...]:
         gauges = [entry for entry in circuit.sheet.gauges.values() if gauge in (None, entry.id)]
         rules = circuit.sheet.checks
         kinds = [CHECKS[name] for name in rules if not kinds_of(circuit)[name].is_look]
-        found = [name for kind in kinds for name in kind.where(circuit, rules[kind.id].targets, gauges)]
-        return tuple(name for name in dict.fromkeys(found) if _harmless(circuit, name))
+        names = [name for kind in kinds for name in kind.where(circuit, rules[kind.id].targets, gauges)]
+        return tuple(name for name in dict.fromkeys(names) if _harmless(circuit, name))
 
     return circuit.recall(("check ids", gauge), {}, harmless)
 
 
 def looks(circuit: Circuit, gauge: str) -> tuple[tuple[str, str], ...]:
     """Every look that makes sense on a circuit, with the state that it is made in."""
-    known = [kind for kind in LOOKS.values() if kind.id in circuit.sheet.checks]
-    return tuple(named for kind in known for named in kind.named(circuit, gauge))
+    possible = [kind for kind in LOOKS.values() if kind.id in circuit.sheet.checks]
+    return tuple(named for kind in possible for named in kind.named(circuit, gauge))
 
 
 def _harmless(circuit: Circuit, name: str) -> bool:

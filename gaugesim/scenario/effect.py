@@ -136,8 +136,8 @@ def _set(
         return np.broadcast_to(np.asarray(value, dtype=float), severity.shape)
 
     names = {name for expression in mode.set.values() for name in expression.names} - {"x"}
-    known = {**circuit.netlist.parameter_values(parameters, names), "x": severity}
-    changed = {name: whole(expression(known.__getitem__)) for name, expression in mode.set.items()}
+    variables = {**circuit.netlist.parameter_values(parameters, names), "x": severity}
+    changed = {name: whole(expression(variables.__getitem__)) for name, expression in mode.set.items()}
     moved = circuit.netlist.moved_by(changed)
     values = circuit.netlist.values({**parameters, **changed}, moved)
     return changed, {name: whole(value) for name, value in values.items()}
@@ -204,13 +204,13 @@ def exchanged(
     joined : dict
         Resistance [ohm] of the new joints by their nodes.
     """
-    one = circuit.netlist.element(circuit.part(at, first).element)
-    two = circuit.netlist.element(circuit.part(at, second).element)
+    element = circuit.netlist.element(circuit.part(at, first).element)
+    other = circuit.netlist.element(circuit.part(at, second).element)
     joined = {
-        (one.node_a, two.node_b): values[one.name],
-        (two.node_a, one.node_b): values[two.name],
+        (element.node_a, other.node_b): values[element.name],
+        (other.node_a, element.node_b): values[other.name],
     }
-    return (one.name, two.name), joined
+    return (element.name, other.name), joined
 
 
 def combine(makes: Sequence[Make], parameters: Mapping[str, Value]) -> Change:
@@ -219,13 +219,13 @@ def combine(makes: Sequence[Make], parameters: Mapping[str, Value]) -> Change:
     Those that change parameters act first, each on what the ones before have left: a worn sender is worn at
     the level that there really is.
     """
-    known = dict(parameters)
+    values = dict(parameters)
     first, last = [], []
     for make in makes:
-        one = make(known)
-        if one.parameters:
-            known |= one.parameters
-            first.append(one)
+        changed = make(values)
+        if changed.parameters:
+            values |= changed.parameters
+            first.append(changed)
         else:
-            last.append((make, one))
-    return merge([*first, *(make(known) if first else one for make, one in last)])
+            last.append((make, changed))
+    return merge([*first, *(make(values) if first else changed for make, changed in last)])

@@ -85,7 +85,7 @@ def understood(circuit: Circuit, text: str, gauge: str | None = None, count: int
         fault = find_fault(circuit, match["fault"] if match else text, gauge)
         if not match:
             typical = np.full(count, fault.mode.severity.typical)
-            return fault.id, lambda known: change(circuit, fault, typical, known)
+            return fault.id, lambda parameters: change(circuit, fault, typical, parameters)
         try:
             given = np.full(count, read_number(match["severity"]))
         except ExpressionError as error:
@@ -99,11 +99,11 @@ def understood(circuit: Circuit, text: str, gauge: str | None = None, count: int
                 "",
                 f"give {severity.low:g} to {severity.high:g} ({severity.quantity})",
             ) from None
-        return f"{fault.id}@{match['severity']}", lambda known: change(circuit, fault, given, known)
+        return f"{fault.id}@{match['severity']}", lambda parameters: change(circuit, fault, given, parameters)
     part = circuit.part(part_name, gauge)
     if not part.element:
         raise CaseError(
             f"{part.id} has no resistance of its own", "", f"give one of its modes: {', '.join(part.modes)}"
         )
     own = Change(np.full(count, ohms), branches={part.element: np.full(count, ohms)})
-    return text, lambda known: own
+    return text, lambda parameters: own

@@ -84,7 +84,7 @@ def _feeds_a_sender(circuit: Circuit, setup: Setup) -> bool:
     """Whether a lead joins the battery with a sender's lead, whatever the sender bears today."""
     points = circuit.sheet.points
     live = points[circuit.sheet.live_pole].node
-    leads = {one.node for name, one in points.items() if name.endswith(("sender_lead", "stud_sender"))}
+    leads = {point.node for name, point in points.items() if name.endswith(("sender_lead", "stud_sender"))}
     ends = [{path.node_a, path.node_b} for path in setup.paths if path.name not in INSTRUMENTS]
     return any(live in pair and not pair.isdisjoint(leads) for pair in ends)
 
@@ -211,8 +211,8 @@ def _joined_senders(circuit: Circuit, setup: Setup) -> list[str]:
 
 
 def _ends(circuit: Circuit, element: str) -> tuple[str, str]:
-    one = circuit.netlist.element(element)
-    return one.node_a, one.node_b
+    branch = circuit.netlist.element(element)
+    return branch.node_a, branch.node_b
 
 
 def _most(setup: Setup, *states: _Bears) -> float:

@@ -68,7 +68,7 @@ class Tolerances:
 
 
 def tolerances(
-    circuit: Circuit, parameters: Mapping[str, float], state: str | None = None, known: Collection[str] = ()
+    circuit: Circuit, parameters: Mapping[str, float], state: str | None = None, certain: Collection[str] = ()
 ) -> Tolerances:
     """The variables of a circuit in a state.
 
@@ -82,12 +82,12 @@ def tolerances(
     wider = sheet.states[state].plus_minus if state else {}
     names, deviations, relative = [], [], []
     for part in sheet.parts.values():
-        if part.parameter and part.tolerance > 0 and part.parameter not in known:
+        if part.parameter and part.tolerance > 0 and part.parameter not in certain:
             names.append(part.parameter)
             deviations.append(np.log1p(part.tolerance) / DEVIATIONS_95)
             relative.append(True)
     for quantity in sheet.quantities.values():
-        if quantity.id in known:
+        if quantity.id in certain:
             continue
         plus_minus = wider.get(quantity.id, quantity.plus_minus)
         if plus_minus > 0:

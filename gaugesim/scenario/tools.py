@@ -22,8 +22,8 @@ def tools_for(check: Check) -> frozenset[str]:
     """
     paths = [*check.setup.paths, *(check.meter.paths if check.meter else ())]
     names = {path.name for path in paths}
-    found = {METER: "meter", LAMP: "lamp", "resistor": "resistors"}
-    needed = {tool for name, tool in found.items() if name in names}
+    tools = {METER: "meter", LAMP: "lamp", "resistor": "resistors"}
+    needed = {tool for name, tool in tools.items() if name in names}
     away = any(place not in _AT_THE_GAUGE for place in check.places)
     watched = check.reads in ("needle", "jump") and not check.kind.is_look and check.setup.kept is None
     return frozenset(needed | ({"helper"} if watched and away else set()))

@@ -207,8 +207,8 @@ def read_scope(name: str, table: Table) -> Scope:
     return scope
 
 
-def _cautions(table: Table, known: Mapping[str, Caution]) -> tuple[str, ...]:
-    return table.texts("cautions", (), known)
+def _cautions(table: Table, cautions: Mapping[str, Caution]) -> tuple[str, ...]:
+    return table.texts("cautions", (), cautions)
 
 
 def read_state(name: str, table: Table, cautions: Mapping[str, Caution]) -> State:

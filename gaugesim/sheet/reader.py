@@ -94,8 +94,8 @@ def of_data(data: dict[str, Any], path: Path) -> Sheet:
     for part in parts.values():
         for name in part.crosses:
             if name not in {*gauges, *parts}:
-                known = [*gauges, *(other.id for other in parts.values() if other.kind == "stud_nut")]
-                raise top.unknown(f"parts.{part.id}.crosses", "gauge or stud", name, known)
+                possible = [*gauges, *(other.id for other in parts.values() if other.kind == "stud_nut")]
+                raise top.unknown(f"parts.{part.id}.crosses", "gauge or stud", name, possible)
     points = _merged(tables, "points", lambda name, table: _entries.read_point(name, table, places, gauges))
     groups = _merged(tables, "groups", lambda name, table: _entries.read_group(name, table, parts))
     consumers = _merged(tables, "consumers", lambda name, table: _entries.read_consumer(name, table, states))

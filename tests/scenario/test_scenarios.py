@@ -124,4 +124,4 @@ def test_nineteen_in_twenty_parts_lie_within_their_tolerance() -> None:
     assert found.nominal[at] * math.exp(DEVIATIONS_95 * found.deviation[at]) == pytest.approx(
         150 * (1 + tolerance)
     )
-    assert "coil_fixed" not in tolerances(circuit, circuit.parameters(), known=["coil_fixed"]).names
+    assert "coil_fixed" not in tolerances(circuit, circuit.parameters(), certain=["coil_fixed"]).names

@@ -47,11 +47,11 @@ class BetweenPoints(CheckKind):
 
     def where(self, circuit: Circuit, wanted: Sequence[str], gauges: Sequence[Gauge]) -> Iterator[str]:
         """See `CheckKind.where`."""
-        known = {point.id for point in own(circuit.sheet.points.values(), gauges)}
+        points = {point.id for point in own(circuit.sheet.points.values(), gauges)}
         for target in wanted:
             for gauge in ("", *(gauge.id for gauge in gauges)):
-                names = [name if name in known else f"{gauge}_{name}" for name in target.split(":")]
-                if all(name in known for name in names):
+                names = [name if name in points else f"{gauge}_{name}" for name in target.split(":")]
+                if all(name in points for name in names):
                     yield f"{self.id}:{':'.join(names)}"
 
     def _arrange(self, ask: Request) -> Arrangement:
@@ -214,8 +214,8 @@ class BenchGauge(OfGauge):
 
     def _arrange(self, ask: Request) -> Arrangement:
         ohms = ask.number(ask.arguments[0], "ohms", 0.0, 1e9)
-        known = ask.circuit.sheet.points
-        studs = {name: ask.point(name).node for name in STUDS if has(known, name, ask.gauge)}
+        points = ask.circuit.sheet.points
+        studs = {name: ask.point(name).node for name in STUDS if has(points, name, ask.gauge)}
         feed = studs["stud_feed"]
         paths = [ask.supply(feed), wire(studs["stud_sender"], GROUND, ohms, "resistor")]
         if "stud_ground" in studs:

@@ -110,10 +110,10 @@ class SeeConsumer(Look):
 
     def _arrange(self, ask: Request) -> Arrangement:
         [name] = ask.arguments
-        known = ask.circuit.sheet.consumers
-        if name not in known:
-            raise unknown_name("consumer", name, known, ask.circuit.id)
-        return replace(super()._arrange(ask), target=known[name].words, part=name)
+        consumers = ask.circuit.sheet.consumers
+        if name not in consumers:
+            raise unknown_name("consumer", name, consumers, ask.circuit.id)
+        return replace(super()._arrange(ask), target=consumers[name].words, part=name)
 
     def named(self, circuit: Circuit, gauge: str) -> Iterator[tuple[str, str]]:
         """See `Look.named`."""

@@ -57,7 +57,7 @@ class Parted(CheckKind):
 def _sender_side(ask: Request, part: Part) -> str:
     """The end of a part in the sender's lead that is nearer to the sender."""
     parts = ask.circuit.sheet.parts
-    names = [name for known in SENDER_LEAD for name in (known, f"{ask.gauge.id}_{known}")]
+    names = [name for joint in SENDER_LEAD for name in (joint, f"{ask.gauge.id}_{joint}")]
     ends = [ask.ends(parts[name]) for name in names if name in parts and name != part.id]
     reached = {*ask.ends(ask.part("sender"))}
     while more := {node for pair in ends if reached & {*pair} for node in pair} - reached:

@@ -32,9 +32,9 @@ def bare(entry: Part | Point) -> str:
     return entry.id.removeprefix(f"{entry.gauge}_") if entry.gauge else entry.id
 
 
-def has(known: Collection[str], name: str, gauge: Gauge) -> bool:
+def has(names: Collection[str], name: str, gauge: Gauge) -> bool:
     """Whether a gauge has a part or a point, of its own or shared."""
-    return name in known or f"{gauge.id}_{name}" in known
+    return name in names or f"{gauge.id}_{name}" in names
 
 
 def is_inside(part: Part) -> bool:
