@@ -29,7 +29,7 @@ def candidates(case: Case, netlists_folder: Path | None = None) -> tuple[Circuit
     """
     if case.vehicle is not None and (composed := _composed(case, case.vehicle)):
         return composed
-    known = circuits.available(netlists_folder)
+    available = circuits.available(netlists_folder)
     chosen: dict[str, Circuit] = {}
     for pattern in case.circuits:
         if pattern.endswith(".cir"):
@@ -37,9 +37,9 @@ def candidates(case: Case, netlists_folder: Path | None = None) -> tuple[Circuit
             made = circuits.read(path if path.is_absolute() else case.path.parent / path)
             chosen[made.id] = made
             continue
-        fitting = [name for name in known if fnmatchcase(name, pattern)]
+        fitting = [name for name in available if fnmatchcase(name, pattern)]
         if not fitting:
-            reason = unknown_name("circuit", pattern, known)
+            reason = unknown_name("circuit", pattern, available)
             raise CaseError(reason.problem, f"{case.path.name}: circuit", reason.remedy)
         chosen |= {name: circuits.find(name, netlists_folder) for name in fitting if name not in chosen}
     if case.vehicle is None:
@@ -58,9 +58,9 @@ def _composed(case: Case, vehicle: Vehicle) -> tuple[Circuit, ...]:
     """Circuits out of what is said of the vehicle; of those that the case names too, if any, only these."""
     wanted = case.circuits or ("*",)
     return tuple(
-        circuits.of_composed(one)
-        for one in compose(vehicle)
-        if any(fnmatchcase(one.id, pattern) for pattern in wanted)
+        circuits.of_composed(each)
+        for each in compose(vehicle)
+        if any(fnmatchcase(each.id, pattern) for pattern in wanted)
     )
 
 
@@ -74,11 +74,11 @@ def complained_of(case: Case, circuit: Circuit) -> str:
     """
     gauges = list(circuit.sheet.gauges)
     named = [case.gauge] if case.gauge else list(named_gauges(case))
-    known = [gauge for gauge in named if gauge in gauges]
-    if named and not known:
+    possible = [gauge for gauge in named if gauge in gauges]
+    if named and not possible:
         where = f"{case.path.name}: gauge"
         raise CaseError(f"{circuit.id} has no gauge {named[0]!r}", where, f"it has {', '.join(gauges)}")
-    return known[0] if known else gauges[0]
+    return possible[0] if possible else gauges[0]
 
 
 def named_gauges(case: Case) -> dict[str, None]:

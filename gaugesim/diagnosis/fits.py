@@ -62,10 +62,10 @@ def check_volts(case: Case, circuit: Circuit) -> None:
 
 def _meant(volts: float, at_battery: bool) -> tuple[str, str]:
     """Which system has volts that do not fit, and what to ask."""
-    fitting = [one for one in VOLTS if LEAST * one <= volts <= MOST * one] if at_battery else []
-    fitting = fitting or [one for one in VOLTS if volts <= MOST * one][:1]
+    fitting = [rated for rated in VOLTS if LEAST * rated <= volts <= MOST * rated] if at_battery else []
+    fitting = fitting or [rated for rated in VOLTS if volts <= MOST * rated][:1]
     if not fitting:
         return ", nor any vehicle", "read the meter again: is the point in its place?"
-    system = min(fitting, key=lambda one: abs(volts / one - 1.05))
+    system = min(fitting, key=lambda rated: abs(volts / rated - 1.05))
     question = f"is this a {system:g} V system? say [vehicle] volts = {system:g}"
     return f" and a {system:g} V system has", question

@@ -102,10 +102,10 @@ def diagnose(
 def _weigh(case: Case, circuit: Circuit, gauge: str, before: Cells | None = None) -> Posterior:
     """Single faults roughly first, to see which pairs of them are worth asking about; then all together."""
     case = addressed(case, circuit)
-    told = complaint(case, circuit)
-    rough = Cells(circuit, ROUGH_SLICES, tolerant=False, before=before and before.sharing, complaint=told)
+    gauges = complaint(case, circuit)
+    rough = Cells(circuit, ROUGH_SLICES, tolerant=False, before=before and before.sharing, complaint=gauges)
     first = posterior(rough, observations(case, rough, gauge))
-    cells = Cells(circuit, pairs=likely_pairs(first), sharing=rough, before=before, complaint=told)
+    cells = Cells(circuit, pairs=likely_pairs(first), sharing=rough, before=before, complaint=gauges)
     return posterior(cells, observations(case, cells, gauge))
 
 
@@ -120,20 +120,20 @@ class _Added(NamedTuple):
 
 def _ranking(posteriors: Sequence[Posterior], share: Floats, case: Case) -> tuple[Suspect, ...]:
     """Add up by part and mode over the circuits, in the words of the likeliest circuit that has it."""
-    found: dict[str, _Added] = {}
+    totals: dict[str, _Added] = {}
     for entry, weight in zip(posteriors, share, strict=True):
         gauge = complained_of(case, entry.cells.circuit)
         for i, fault in enumerate(entry.cells.faults):
             name = fault_name(entry.cells.circuit, fault, gauge)
             own = float(weight * entry.fault[i])
-            before = found.get(name)
+            before = totals.get(name)
             if before is None:
-                found[name] = _Added(own, own, (entry, i), (entry, i))
+                totals[name] = _Added(own, own, (entry, i), (entry, i))
             else:
                 most = max(before.most, own)
                 likeliest = (entry, i) if own > before.most else before.likeliest
-                found[name] = _Added(before.total + own, most, before.called, likeliest)
-    listed = sorted(found.items(), key=lambda item: -item[1].total)
+                totals[name] = _Added(before.total + own, most, before.called, likeliest)
+    listed = sorted(totals.items(), key=lambda item: -item[1].total)
     craft = posteriors[0].cells.circuit.sheet.craft
     return tuple(_suspect(name, added, craft) for name, added in listed)
 
@@ -143,14 +143,14 @@ def fault_name(circuit: Circuit, fault: Fault | Pair, gauge: str) -> str:
 
     ``part=mode``, or ``a=mode+b=mode``.
     """
-    return "+".join(f"{circuit.short_name(one.part.id, gauge)}={one.mode.id}" for one in fault.singles)
+    return "+".join(f"{circuit.short_name(each.part.id, gauge)}={each.mode.id}" for each in fault.singles)
 
 
 def _suspect(name: str, added: _Added, craft: str) -> Suspect:
     entry, i = added.called
     sheet, fault = entry.cells.circuit.sheet, entry.cells.faults[i]
-    parts = [one.part for one in fault.singles]
-    names = [one.split("=") for one in name.split("+")]
+    parts = [single.part for single in fault.singles]
+    names = [single.split("=") for single in name.split("+")]
     elsewhere = craft and sheet.craft != craft and _IN_CRAFT.get(sheet.craft)
     likeliest, k = added.likeliest
     return Suspect(
@@ -191,10 +191,10 @@ def _expected(observation: Observation, weight: Floats) -> str:
         undecided = np.ptp(chances) < 0.02  # nothing drives it, or it has nothing to do with it
         return UNDECIDED if undecided else observable.say(observable.classes[int(np.argmax(chances))])
     mean = observable.shown.mean
-    known = ~np.isnan(mean) & (weight > 0)
-    if not np.any(known):
+    read = ~np.isnan(mean) & (weight > 0)
+    if not np.any(read):
         return UNDECIDED
-    value = float((weight[known] @ mean[known]) / weight[known].sum())
+    value = float((weight[read] @ mean[read]) / weight[read].sum())
     assert observable.noise is not None
     wide = float((weight @ np.hypot(observable.noise, observable.shown.deviation)) / weight.sum())
     if abs(value - observation.answer) <= wide:

@@ -105,7 +105,7 @@ class Unlisted:
 def draw_unlisted(circuit: Circuit, vehicles: int, random: np.random.Generator) -> Unlisted:
     """Draw faults that no sheet lists."""
     network = circuit.wiring
-    known = {frozenset((element.node_a, element.node_b)) for element in circuit.netlist.elements}
+    joined = {frozenset((element.node_a, element.node_b)) for element in circuit.netlist.elements}
     sound = network.ohms
     moved = [
         element.name
@@ -117,7 +117,7 @@ def draw_unlisted(circuit: Circuit, vehicles: int, random: np.random.Generator) 
         bridges: dict[frozenset[str], tuple[str, str]] = {}
         while len(bridges) < BRIDGES:
             a, b = random.choice(network.nodes, 2, replace=False).tolist()
-            if frozenset((a, b)) not in known:
+            if frozenset((a, b)) not in joined:
                 bridges.setdefault(frozenset((a, b)), (a, b))
         bridged.append(tuple(bridges.values()))
         elements.append(str(random.choice(moved)))

@@ -161,11 +161,11 @@ def posteriors_with_pairs(cases: Generated) -> tuple[Floats, Floats]:
         answers = [answer[k].item() for answer in cases.answers]
         first = posterior(cases.cells, _observed(cases.observables, answers))
         cells = Cells(cases.cells.circuit, pairs=likely_pairs(first), sharing=cases.cells)
-        found = posterior(cells, _observed(cases.interview.observables(cells), answers))
-        for entry, probability in zip(cells.faults, found.fault, strict=True):
+        updated = posterior(cells, _observed(cases.interview.observables(cells), answers))
+        for entry, probability in zip(cells.faults, updated.fault, strict=True):
             for single in entry.singles:
                 fault[number[single.id], k] += probability / len(entry.singles)
-        none[k] = found.none_of_these
+        none[k] = updated.none_of_these
     return fault, none
 
 
@@ -243,5 +243,5 @@ def repair_numbers(cells: Cells) -> Integers:
     """
     circuit = cells.circuit
     names = [repair_of(circuit, entry, circuit.gauge(None).id).name for entry in cells.faults]
-    known = {name: i for i, name in enumerate(dict.fromkeys(names))}
-    return np.array([known[name] for name in names])
+    number = {name: i for i, name in enumerate(dict.fromkeys(names))}
+    return np.array([number[name] for name in names])

@@ -115,9 +115,9 @@ def identities(counted: Sequence[Tally]) -> dict[str, float]:
         faults, counted down for being the worst of so many (Šidák 1967). A right posterior stays within 3 in
         all but 3 of 1000 cases of each.
     """
-    cases = sum(one.cases for one in counted)
-    mean = np.sum([one.first for one in counted], axis=0) / cases
-    variance = np.sum([one.second for one in counted], axis=0) / cases - mean**2
+    cases = sum(each.cases for each in counted)
+    mean = np.sum([each.first for each in counted], axis=0) / cases
+    variance = np.sum([each.second for each in counted], axis=0) / cases - mean**2
     z = _standard(mean, variance / cases)
     return {
         "hits": float(z[0]),
@@ -132,7 +132,7 @@ def _standard(mean: Floats, variance: Floats) -> Floats:
 
 
 def _worst(counted: Sequence[Tally]) -> float:
-    z = np.concatenate([_each_fault(one) for one in counted])
+    z = np.concatenate([_each_fault(each) for each in counted])
     worst = float(z[np.argmax(np.abs(z))])
     by_chance = 2 * _NORMAL.cdf(-abs(worst))
     corrected = -np.expm1(len(z) * np.log1p(-min(by_chance, 1 - 1e-16)))

@@ -80,9 +80,11 @@ class Fleet(Rows):
         self.ailments = tuple(ailments)
         self.seed, self.wide = tuple(seed), wide
         self.bent, self.restless = bent, restless
-        self.size = sum(len(one.vehicles) for one in ailments)
-        self.faults: tuple[Fault | Pair, ...] = tuple(one.entry for one in ailments if one.entry is not None)
-        come_and_go = [one.vehicles for one in ailments if one.comes_and_goes]
+        self.size = sum(len(each.vehicles) for each in ailments)
+        self.faults: tuple[Fault | Pair, ...] = tuple(
+            each.entry for each in ailments if each.entry is not None
+        )
+        come_and_go = [each.vehicles for each in ailments if each.comes_and_goes]
         self.intermittent: Integers = np.concatenate([np.zeros(0, dtype=np.intp), *come_and_go])
         self._draws: dict[str, Floats] = {}
         self.situations: dict[Key, Situation] = {}
@@ -105,9 +107,9 @@ class Fleet(Rows):
         result = np.empty((self.rows, *shape), dtype=values.dtype)
         result[:] = sound
         listed = iter(values)
-        for one in self.ailments:
-            if one.entry is not None:
-                result[1 + one.vehicles] = next(listed)
+        for ailment in self.ailments:
+            if ailment.entry is not None:
+                result[1 + ailment.vehicles] = next(listed)
         return result
 
     def response(self, situation: Situation) -> Response:
@@ -173,10 +175,10 @@ class Fleet(Rows):
         """The whole fleet in a situation: every element as it happens to be, and the faults."""
         drawn = self.parameters(situation)
         values = situation.circuit.values({**situation.parameters, **drawn})
-        own_order = np.concatenate([one.vehicles for one in self.ailments])
+        own_order = np.concatenate([ailment.vehicles for ailment in self.ailments])
         ailing = [
-            merge([self._tolerant(drawn, values, one.vehicles), self._ail(situation, drawn, one)])
-            for one in self.ailments
+            merge([self._tolerant(drawn, values, ailment.vehicles), self._ail(situation, drawn, ailment)])
+            for ailment in self.ailments
         ]
         resting = self._tolerant(drawn, values, self.intermittent)
         stacked = stack([Change(np.zeros(1)), *ailing, resting])
@@ -216,12 +218,12 @@ class Fleet(Rows):
             parameters[unit.design_volts] = drawn[unit.design_volts][some]
         return Change(np.zeros(len(some)), branches=branches, volts=volts, parameters=parameters)
 
-    def _ail(self, situation: Situation, drawn: Mapping[str, Floats], one: Ailment) -> Change:
+    def _ail(self, situation: Situation, drawn: Mapping[str, Floats], ailment: Ailment) -> Change:
         """What an ailment changes; nothing where it is a process value that is known."""
-        known: dict[str, Value] = {**situation.parameters}
-        known |= {name: values[one.vehicles] for name, values in drawn.items()}
-        made = combine([_unless_known(make, situation.certain) for make in one.makes], known)
-        return replace(made, severity=np.zeros(len(one.vehicles)))
+        parameters: dict[str, Value] = {**situation.parameters}
+        parameters |= {name: values[ailment.vehicles] for name, values in drawn.items()}
+        made = combine([_unless_known(make, situation.certain) for make in ailment.makes], parameters)
+        return replace(made, severity=np.zeros(len(ailment.vehicles)))
 
     def _inaccurate(self, stand: Floats, gauge: str) -> Floats:
         """Needle positions with each gauge's own inaccuracy; a needle that sticks or rests has none."""
@@ -242,9 +244,9 @@ class Fleet(Rows):
     def _held(self, gauge: str) -> np.ndarray:
         """Which vehicles' needles are stuck, bool of shape (size,)."""
         held = np.zeros(self.size, dtype=bool)
-        for one in self.ailments:
-            singles = () if one.entry is None else one.entry.singles
-            held[one.vehicles] |= any(
+        for ailment in self.ailments:
+            singles = () if ailment.entry is None else ailment.entry.singles
+            held[ailment.vehicles] |= any(
                 fault.mode.id == "stuck" and not fault.part.element and fault.part.gauge == gauge
                 for fault in singles
             )
@@ -255,9 +257,9 @@ def _certain(values: Floats, pulses: np.ndarray) -> Prediction:
     return Prediction(values, (), np.zeros((0, len(values))), pulses)
 
 
-def _unless_known(make: Make, known: frozenset[str]) -> Make:
+def _unless_known(make: Make, certain: frozenset[str]) -> Make:
     def made(parameters: Mapping[str, Value]) -> Change:
         change = make(parameters)
-        return Change(change.severity) if known & set(change.parameters) else change
+        return Change(change.severity) if certain & set(change.parameters) else change
 
     return made

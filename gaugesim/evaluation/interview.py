@@ -51,10 +51,10 @@ class Interview:
 
     def observables(self, rows: Rows) -> tuple[Observable, ...]:
         """The observables, with what every row would answer."""
-        told = [
+        answered = [
             observable for entry in self.case.entries for observable, _, _ in asked(entry, rows, self.gauge)
         ]
-        return (*told, *implied(self.case, rows, self.gauge))
+        return (*answered, *implied(self.case, rows, self.gauge))
 
 
 def draw_interview(
@@ -75,14 +75,14 @@ def draw_interview(
     """
     gauge = str(random.choice(list(circuit.sheet.gauges)))
     entries = [*_told(circuit, gauge, random)]
-    known = list(check_ids(circuit, gauge))
+    possible = list(check_ids(circuit, gauge))
     if numbers == 1.0:
-        known = [
-            name for name in known if find_check(circuit, name, gauge).reads in ("volts", "ohms", "needle")
+        possible = [
+            name for name in possible if find_check(circuit, name, gauge).reads in ("volts", "ohms", "needle")
         ]
-    count = min(int(random.integers(checks[0], checks[1] + 1)), len(known))
+    count = min(int(random.integers(checks[0], checks[1] + 1)), len(possible))
     states = _states(circuit)
-    for i, name in enumerate(random.choice(known, count, replace=False).tolist()):
+    for i, name in enumerate(random.choice(possible, count, replace=False).tolist()):
         entries.append(_check(circuit, gauge, name, f"check {i}", states, random, numbers))
     if random.random() < REPLACED:
         parts = [part.id for part in circuit.sheet.parts.values() if part.kind != "process"]

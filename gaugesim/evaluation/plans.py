@@ -78,9 +78,9 @@ def compare_reduced(
     """
     small = reduced(problem, repairs, entries, repairs_last)
     planner = ending_with_repairs(problem, small) if repairs_last else looking_ahead(problem, small)
-    found = compare(small, None, RARE_IN_CORE, repairs_last, planner=planner)
-    assert found.proven, "a core is small enough"
-    return found
+    comparison = compare(small, None, RARE_IN_CORE, repairs_last, planner=planner)
+    assert comparison.proven, "a core is small enough"
+    return comparison
 
 
 def complaint(block: CaseBlock) -> Case:
@@ -95,7 +95,7 @@ def complaint(block: CaseBlock) -> Case:
         Observation(observable, answer[0].item(), "")
         for observable, answer in zip(observables, answers, strict=True)
     ]
-    return told(interview.case, seen)
+    return written_case(interview.case, seen)
 
 
 NOT_DEAD = behaviour.DEAD[1]
@@ -108,7 +108,7 @@ _TOLD = {
 }
 
 
-def told(case: Case, seen: Sequence[Observation]) -> Case:
+def written_case(case: Case, seen: Sequence[Observation]) -> Case:
     """A case with answers in place of its placeholders.
 
     Parameters

@@ -43,8 +43,8 @@ def told_from_listed(listed: Sequence[Observable], shown: Sequence[Observable], 
     for start in range(0, cases, AT_ONCE):
         some = slice(start, start + AT_ONCE)
         # a needle that nothing drives may stand anywhere: no proof
-        known = ~np.isnan(values[:, some])
-        distances = Distances(numbers, np.nan_to_num(values[:, some]), known)
+        measured = ~np.isnan(values[:, some])
+        distances = Distances(numbers, np.nan_to_num(values[:, some]), measured)
         squares = (distances.without(out)[0].min(axis=0) for out in combinations(range(len(kept)), LEFT_OUT))
         apart[some] = np.min(list(squares), axis=0) >= DISTANCE**2
     return apart

@@ -125,24 +125,24 @@ def evaluate(
     ]
     whole = len(tasks) + len(planned)
 
-    def told(done: int) -> None:
+    def report(done: int) -> None:
         if progress is not None:
             progress(done, whole)
 
-    told(0)
-    measured = _all(measure, tasks, executor, told)
-    costs = _all(plan_cost, planned, executor, lambda done: told(len(tasks) + done))
+    report(0)
+    measured = _all(measure, tasks, executor, report)
+    costs = _all(plan_cost, planned, executor, lambda done: report(len(tasks) + done))
     by_world: dict[tuple[str, str], list[BlockResult]] = {}
     for task, result in zip(tasks, measured, strict=True):
         by_world.setdefault((task.circuit.id, task.world), []).append(result)
     own = {circuit.id: by_world[circuit.id, MODEL.id] for circuit in circuits}
     return Evaluation(
         seed,
-        _summary([one for results in own.values() for one in results]),
+        _summary([each for results in own.values() for each in results]),
         identities([_tally(results) for results in own.values()]),
         {name: (_summary(results), identities([_tally(results)])) for name, results in own.items()},
         {
-            world: _summary([one for circuit in circuits for one in by_world[circuit.id, world]])
+            world: _summary([each for circuit in circuits for each in by_world[circuit.id, world]])
             for world, _ in worlds[1:]
         },
         summarise_plans(costs) if costs else None,
@@ -156,14 +156,14 @@ def _blocks(cases: int, most: int) -> Iterator[int]:
 
 
 def _summary(results: Sequence[BlockResult]) -> Summary:
-    unlike, tried = sum(one.unlike for one in results), sum(one.tried for one in results)
-    return summarise(Scores.summed(one.scores for one in results), unlike, tried)
+    unlike, tried = sum(each.unlike for each in results), sum(each.tried for each in results)
+    return summarise(Scores.summed(each.scores for each in results), unlike, tried)
 
 
 def _tally(results: Sequence[BlockResult]) -> Tally:
     total = results[0].counted
-    for one in results[1:]:
-        total = total + one.counted
+    for each in results[1:]:
+        total = total + each.counted
     return total
 
 
@@ -171,14 +171,14 @@ def _all(
     work: Callable[[CaseBlock], _Result],
     tasks: Sequence[CaseBlock],
     executor: Executor | None,
-    told: Callable[[int], None],
+    report: Callable[[int], None],
 ) -> list[_Result]:
     """Results in the order of the tasks, whoever does them in whatever order."""
     results: dict[int, _Result] = {}
     if executor is None:
         for i, task in enumerate(tasks):
             results[i] = work(task)
-            told(len(results))
+            report(len(results))
         return [results[i] for i in range(len(tasks))]
     running: dict[Future[_Result], int] = {}
     line = iter(enumerate(tasks))
@@ -187,5 +187,5 @@ def _all(
             running[executor.submit(work, following[1])] = following[0]
         for future in wait(running, return_when=FIRST_COMPLETED).done:
             results[running.pop(future)] = future.result()
-        told(len(results))
+        report(len(results))
     return [results[i] for i in range(len(tasks))]

@@ -77,10 +77,10 @@ class Scores:
     @classmethod
     def summed(cls, parts: Iterable[Scores]) -> Scores:
         """Scores of several blocks one after another."""
-        known = list(parts)
+        listed = list(parts)
         return cls(
             **{
-                field.name: np.concatenate([getattr(part, field.name) for part in known])
+                field.name: np.concatenate([getattr(part, field.name) for part in listed])
                 for field in fields(cls)
             }
         )

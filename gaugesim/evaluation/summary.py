@@ -199,11 +199,11 @@ def summarise_plans(costs: Sequence[PlanCost]) -> PlanSummary:
         whole_minutes=_mean(jobs, "planner"),
         bound_minutes=_mean(jobs, "least"),
         rules={name: _mean(jobs, name) for name in RULES},
-        worst_ratio=max(found.ratio for found in cores),
+        worst_ratio=max(each.ratio for each in cores),
         avoidable_ratio=(mean - unavoidable) / avoidable if avoidable > 0 else 1.0,
         rule_ratios={name: _mean(cores, name) / least for name in RULES},
     )
 
 
-def _mean(found: Sequence[Comparison], name: str) -> float:
-    return float(np.mean([getattr(entry, name) for entry in found]))
+def _mean(comparisons: Sequence[Comparison], name: str) -> float:
+    return float(np.mean([getattr(entry, name) for entry in comparisons]))

@@ -55,7 +55,7 @@ def yes_or_no(
         The sound circuit's chance [1].
     """
     chances = [[chance(fault) for fault in entry.singles] for entry in rows.faults]
-    farthest = [max(each, key=lambda one: abs(one - sound)) for each in chances]
+    farthest = [max(row, key=lambda chance: abs(chance - sound)) for row in chances]
     first = rows.of_faults(np.array(farthest), sound)
     return of_classes(statement, classes, np.stack([first, 1 - first], axis=1))
 

@@ -72,14 +72,14 @@ class Cells(Rows):
         # for each single fault of an entry, its severity in each of the entry's cells
         self._severities = [grid(fault, slices) for fault in self.faults]
         self._slices = slices
-        known = sharing or before
+        shared = sharing or before
         counts = self._counts = [len(values[0]) for values in self._severities]
         self._starts = 1 + np.cumsum([0, *counts[:-1]])
         # row 0 belongs to fault -1, the sound circuit
         self.fault: Integers = np.concatenate([[-1], np.repeat(np.arange(len(self.faults)), counts)])
         self.weight: Floats = self._weights()
         self._stacks: dict[tuple[tuple[str, float], ...], Scenarios] = {}
-        self.situations: dict[Key, Situation] = {} if known is None else known.situations
+        self.situations: dict[Key, Situation] = {} if shared is None else shared.situations
         self._responses: dict[Key, Response] = {}
         self._batches: dict[tuple[Key, int], tuple[Response, Spread | None]] = {}
         # by the situation and the gauge, empty for the check's reading
@@ -223,7 +223,7 @@ class Cells(Rows):
         return self._shown[key]
 
     def _worked_out(self, situation: Situation, gauge: str, rows: Integers) -> Prediction:
-        response, found = self._batch(situation, rows)
+        response, moves = self._batch(situation, rows)
         mean = response.positions[gauge] if gauge else response.reading
         assert mean is not None
         if gauge:
@@ -231,14 +231,14 @@ class Cells(Rows):
         else:
             pulses, bounds = response.pulses, (-np.inf, np.inf)
         rest = like.resting(shares(f"rest@{gauge}"), bounds) if gauge else None
-        if found is None:
+        if moves is None:
             return Prediction(mean, (), np.zeros((0, len(rows))), pulses, bounds, rest=rest)
-        steps = found.positions[gauge] if gauge else found.reading
+        steps = moves.positions[gauge] if gauge else moves.reading
         assert steps is not None
-        drawn = found.drawn.get(gauge)
+        drawn = moves.drawn.get(gauge)
         # the gauges' own accuracies come last and are added to what is drawn
-        counted = 0 if drawn is None else len(found.names) - len(self.circuit.sheet.gauges)
-        return Prediction(mean, found.names, steps, pulses, bounds, drawn=drawn, counted=counted, rest=rest)
+        counted = 0 if drawn is None else len(moves.names) - len(self.circuit.sheet.gauges)
+        return Prediction(mean, moves.names, steps, pulses, bounds, drawn=drawn, counted=counted, rest=rest)
 
     def _batch(self, situation: Situation, rows: Integers) -> tuple[Response, Spread | None]:
         """What some of the cells show in a situation, and how it moves with tolerances."""
@@ -273,15 +273,15 @@ class Cells(Rows):
     @cached_property
     def _blocks(self) -> list[tuple[tuple[int, ...], Integers]]:
         """Rows of all faults that have so many slices of each severity, shape (faults, cells)."""
-        found: dict[tuple[int, ...], list[Integers]] = {}
+        shapes: dict[tuple[int, ...], list[Integers]] = {}
         start = 1
         for fault in self.faults:
-            counts = tuple(PAIR_SLICES if one.mode.severity.quantity else 1 for one in fault.singles)
+            counts = tuple(PAIR_SLICES if single.mode.severity.quantity else 1 for single in fault.singles)
             for _, count in self._pieces(fault):
                 shape = (count,) if isinstance(fault, Fault) else counts
-                found.setdefault(shape, []).append(start + np.arange(count))
+                shapes.setdefault(shape, []).append(start + np.arange(count))
                 start += count
-        return [(shape, np.array(rows)) for shape, rows in found.items()]
+        return [(shape, np.array(rows)) for shape, rows in shapes.items()]
 
 
 def _slope(values: Floats) -> Floats:

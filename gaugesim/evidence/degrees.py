@@ -67,24 +67,24 @@ def fault_changes(
     parameters : mapping
         The state's parameter values.
     """
-    known: dict[str, Change] = circuit.recall("fault changes", parameters, dict)
+    kept: dict[str, Change] = circuit.recall("fault changes", parameters, dict)
 
     def whole(fault: Fault) -> Change:
-        if fault.id not in known:
+        if fault.id not in kept:
             severity = np.concatenate([fault.severities(count) for count in _TOGETHER])
-            known[fault.id] = change(circuit, fault, severity, parameters)
-        return known[fault.id]
+            kept[fault.id] = change(circuit, fault, severity, parameters)
+        return kept[fault.id]
 
-    def one(fault: Fault | Pair) -> Change:
+    def changed(fault: Fault | Pair) -> Change:
         if isinstance(fault, Pair):
             places = _both(*(_has_degrees(single) for single in fault.singles))
-            return merge([whole(one).take(rows) for one, rows in zip(fault.singles, places, strict=True)])
+            return merge([whole(each).take(rows) for each, rows in zip(fault.singles, places, strict=True)])
         if slices not in _TOGETHER:
             return change(circuit, fault, grid(fault, slices)[0], parameters)
         counts = [count for _, count in kinds_of_cells(fault, slices)]
         return whole(fault).take(np.concatenate([_places(_has_degrees(fault), count) for count in counts]))
 
-    return [one(fault) for fault in faults]
+    return [changed(fault) for fault in faults]
 
 
 def _has_degrees(fault: Fault) -> bool:
@@ -102,5 +102,5 @@ def _places(degrees: bool, slices: int) -> Integers:
 @cache
 def _both(*degrees: bool) -> tuple[Integers, ...]:
     """The same for the cells of a pair."""
-    places = np.meshgrid(*(_places(one, PAIR_SLICES) for one in degrees), indexing="ij")
+    places = np.meshgrid(*(_places(each, PAIR_SLICES) for each in degrees), indexing="ij")
     return tuple(rows.ravel() for rows in places)

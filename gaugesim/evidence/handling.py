@@ -34,11 +34,11 @@ _CLEANED = (*_CONTACTS, "cable", "fuse")
 
 def _looks(fault: Fault) -> Floats:
     """Probability of each way a part with a fault looks; what shows nothing looks as a sound part does."""
-    found = fault.mode.found
-    if found == ("sound",):
+    looks = fault.mode.found
+    if looks == ("sound",):
         return SOUND_LOOKS
-    row = np.full(len(FOUND), (1 - sum(like.FOUND_SHARES[: len(found)])) / len(FOUND))
-    for word, share in zip(found, like.FOUND_SHARES, strict=False):
+    row = np.full(len(FOUND), (1 - sum(like.FOUND_SHARES[: len(looks)])) / len(FOUND))
+    for word, share in zip(looks, like.FOUND_SHARES, strict=False):
         row[FOUND.index(word)] += share
     return np.asarray(row / row.sum())
 
@@ -65,10 +65,10 @@ def found_table(faults: Sequence[Fault | Pair], part: str, how: str = "") -> Flo
                 row = _looks(fault)
                 resting = fault.mode.at_times
                 missed = resting * like.TESTED_RESTING + (1 - resting) * like.TESTED_SOUND
-                told = np.where(np.arange(len(FOUND)) == sound, 0.0, row + 1e-3)
-                told *= (1 - missed) / told.sum()
-                told[sound] = missed
-                table[i] = (1 - tested) * row + tested * told
+                seen = np.where(np.arange(len(FOUND)) == sound, 0.0, row + 1e-3)
+                seen *= (1 - missed) / seen.sum()
+                seen[sound] = missed
+                table[i] = (1 - tested) * row + tested * seen
     return table
 
 
@@ -197,13 +197,13 @@ def replaced_table(
         return DISTURBED if contact else WRONG
 
     def rows(entry: Fault | Pair, fails_again: bool) -> list[float]:
-        one, *other = [row(fault) for fault in entry.singles]
+        result, *other = [row(fault) for fault in entry.singles]
         if fails_again:
-            one = OVERLOADED
-        elif other and (one is right) != (other[0] is right):
-            one = HALF
+            result = OVERLOADED
+        elif other and (result is right) != (other[0] is right):
+            result = HALF
         elif other and other[0] is DISTURBED:
-            one = other[0]
-        return [one[word] for word in RESULT.classes]
+            result = other[0]
+        return [result[word] for word in RESULT.classes]
 
     return np.array([rows(fault, bool(fails)) for fault, fails in zip(faults, destroyed, strict=True)])

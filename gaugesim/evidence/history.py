@@ -220,16 +220,16 @@ def _can_fail(part: Part) -> bool:
 
 def _check(entry: PastRepair, chosen: Sequence[Circuit], netlists_folder: Path | None) -> None:
     """See that the part and its mode exist; in circuits that are not in question too, if need be."""
-    known = list(chosen)
-    parts = [part for circuit in known for part in _named(circuit, entry.part)]
+    possible = list(chosen)
+    parts = [part for circuit in possible for part in _named(circuit, entry.part)]
     if not parts:
         # slow, but only for what this case has nothing to do with
-        known += [circuits.find(name, netlists_folder) for name in circuits.available(netlists_folder)]
-        parts = [part for circuit in known for part in _named(circuit, entry.part)]
+        possible += [circuits.find(name, netlists_folder) for name in circuits.available(netlists_folder)]
+        parts = [part for circuit in possible for part in _named(circuit, entry.part)]
     if not parts:
         names = {
             name
-            for each in known
+            for each in possible
             for part in each.sheet.parts.values()
             for name in (part.id, _bare(each, part))
         }
@@ -239,7 +239,7 @@ def _check(entry: PastRepair, chosen: Sequence[Circuit], netlists_folder: Path |
     if entry.mode is not None and entry.mode not in modes:
         reason = unknown_name(f"mode of {entry.part}", entry.mode, modes)
         raise CaseError(reason.problem, f"{entry.where}.mode", reason.remedy)
-    ids = {each.id for each in known} | set(circuits.available(netlists_folder))
+    ids = {each.id for each in possible} | set(circuits.available(netlists_folder))
     for pattern in entry.circuits:
         if not any(fnmatchcase(name, pattern) for name in ids):
             reason = unknown_name("circuit", pattern, ids)
@@ -257,17 +257,17 @@ def _learn(circuit: Circuit, past: PastRepairs) -> Circuit:
     of_part: dict[str, float] = defaultdict(float)
     of_mode: dict[tuple[str, str], float] = defaultdict(float)
     for entry in past.entries:
-        found = _parts(entry, circuit)
-        if not found:
+        named = _parts(entry, circuit)
+        if not named:
             continue
-        of_kind[kind[found[0].id]] += entry.count
-        if len(found) == 1:
-            of_part[found[0].id] += entry.count
+        of_kind[kind[named[0].id]] += entry.count
+        if len(named) == 1:
+            of_part[named[0].id] += entry.count
         if entry.mode is not None:
-            for part in found:
+            for part in named:
                 # of several the way is known and the part is not: each learns it by its own share
                 of_mode[part.id, entry.mode] += (
-                    entry.count * own[part.id] / sum(own[each.id] for each in found)
+                    entry.count * own[part.id] / sum(own[each.id] for each in named)
                 )
     learned = {}
     for name, part in parts.items():

@@ -175,8 +175,8 @@ class _Drawn:
                 np.clip(moved, *part.bounds, out=moved)
             summands.append(moved if factor == 1.0 else factor * moved)
         total: Floats = summands[0]
-        for one in summands[1:]:
-            total += one
+        for summand in summands[1:]:
+            total += summand
         return total
 
 
@@ -244,8 +244,8 @@ class _Looked:
         places = np.clip(along, 0, STEPS - 1, out=along).astype(np.intp)
         every = np.arange(len(answer))
         places = places * len(answer) + every
-        found = self.curves[0][:, answer].ravel().take(places)
+        log_likelihood = self.curves[0][:, answer].ravel().take(places)
         if len(self.curves) > 1:
             pulses = self.observable.shown.pulses
-            found[pulses] = self.curves[1][:, answer].ravel().take(places[pulses])
-        return found
+            log_likelihood[pulses] = self.curves[1][:, answer].ravel().take(places[pulses])
+        return log_likelihood

@@ -161,10 +161,10 @@ class Distances:
         Which of the values count; all if left out.
     """
 
-    def __init__(self, numbers: Numbers, values: Floats, known: np.ndarray | None = None) -> None:
+    def __init__(self, numbers: Numbers, values: Floats, measured: np.ndarray | None = None) -> None:
         residuals = numbers.residuals(values)
-        if known is not None:
-            residuals = residuals * known[:, None]
+        if measured is not None:
+            residuals = residuals * measured[:, None]
         self._precision = np.linalg.inv(numbers.covariance)
         self._log_volume = 0.5 * np.linalg.slogdet(numbers.covariance)[1]
         self._pulled = np.moveaxis(self._precision @ np.moveaxis(residuals, 0, 1), 1, 0)

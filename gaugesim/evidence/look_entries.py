@@ -36,8 +36,8 @@ def seen_fields(circuit: Circuit, check: Check, state: str) -> dict[str, Field]:
 
 def any_answer(circuit: Circuit, check: Check, state: str) -> Seen:
     """An entry that answers a look somehow: it asks what the look asks."""
-    told = {look_of(check).key: TOPICS[check.reads].classes[0]}
-    return Seen(check.id, 1, **seen_fields(circuit, check, state), **told)  # type: ignore[arg-type]
+    answer = {look_of(check).key: TOPICS[check.reads].classes[0]}
+    return Seen(check.id, 1, **seen_fields(circuit, check, state), **answer)  # type: ignore[arg-type]
 
 
 def answers_to(entry: Seen, circuit: Circuit, gauge: str) -> Iterator[str]:

@@ -344,5 +344,5 @@ def with_tools(check: Check, tools: Tools) -> Check:
 
 def battery_volts(situation: Situation) -> float:
     """The battery's voltage in a situation, as a person means it by "battery voltage" [V]."""
-    known: Mapping[str, float] = situation.circuit.netlist.parameter_values(situation.parameters)
-    return float(known["battery_volts"])
+    values: Mapping[str, float] = situation.circuit.netlist.parameter_values(situation.parameters)
+    return float(values["battery_volts"])

@@ -50,13 +50,13 @@ def overloads(circuit: Circuit, faults: Sequence[Fault | Pair], parts: Collectio
     changes = [
         merge(
             [
-                change(circuit, one, np.array([one.mode.severity.typical]), situation.parameters)
-                for one in entry.singles
+                change(circuit, single, np.array([single.mode.severity.typical]), situation.parameters)
+                for single in entry.singles
             ]
         )
         for entry in faults
     ]
     outputs = [situation.network.branch(name) for name in elements]
     currents = np.abs(embedded(situation)(situation.network, outputs, stack([HEALTHY, *changes]), None))
-    elsewhere = np.array([all(one.part.id not in parts for one in entry.singles) for entry in faults])
+    elsewhere = np.array([all(single.part.id not in parts for single in entry.singles) for entry in faults])
     return np.asarray(elsewhere & (currents[1:] > OVERLOAD * currents[:1]).any(axis=1))
