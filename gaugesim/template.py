@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -56,7 +55,6 @@ def copy_circuit(
     folder: Path,
     netlist_text: str | None = None,
     sheet_text: str | None = None,
-    more: Sequence[Path] = (),
 ) -> Copied:
     """Copy a circuit under a new name.
 
@@ -83,7 +81,7 @@ def copy_circuit(
     if netlist.exists():
         raise CaseError("is there already and is not overwritten", str(netlist), "choose another name")
     contents: dict[Path, bytes] = {}
-    included = [path.resolve() for path in (*original.netlist.files[1:], *more)]
+    included = [path.resolve() for path in original.netlist.files[1:]]
     included += [root / target for target in original.sheet.includes]
     targets = []
     for source in dict.fromkeys(included):

@@ -11,16 +11,17 @@ from pathlib import Path
 
 import numpy as np
 
-from gaugesim.circuit import Circuit, read
-from gaugesim.errors import UnsolvableError
+from gaugesim.circuit import Circuit, of_composed, read
+from gaugesim.compose import compose, read_vehicle
+from gaugesim.errors import CaseError, UnsolvableError
 from gaugesim.fitting.answer import Fit
 from gaugesim.fitting.comparison import shipped_gauges
 from gaugesim.fitting.fitted_values import settled_gauge, settled_parameters
 from gaugesim.fitting.sender import ABSOLUTE_ZERO_CELSIUS, REFERENCE_CELSIUS, Quantified
-from gaugesim.fitting.transplant import Draft, draft, takes_movements, transplanted
 from gaugesim.movement import MOVEMENTS
 from gaugesim.reading import Situation, respond
 from gaugesim.sheet import Gauge, Mark
+from gaugesim.table import Table
 from gaugesim.template import Copied, copy_circuit
 
 REGULATOR_VOLTS = "regulator_volts"
@@ -45,19 +46,18 @@ class WrittenCircuit:
     notes: tuple[str, ...]
 
 
+@dataclass(frozen=True)
+class Draft:
+    """The two files of a circuit before they are written."""
+
+    circuit: Circuit
+    gauge: Gauge
+    netlist: str
+    sheet: str
+
+
 def drafted(fit: Fit) -> Draft:
-    """The shipped circuit with a gauge of the fitted kind that reads the same thing.
-
-    Returns
-    -------
-    Draft
-        Where no shipped circuit has both, one that reads it with the movement of another.
-
-    Raises
-    ------
-    UnsolvableError
-        If there is none.
-    """
+    """The shipped circuit with a gauge of the fitted kind that reads the same thing, or a composed one."""
     topology = fit.best.movement.topology
     alike = [
         (circuit, name)
@@ -65,14 +65,10 @@ def drafted(fit: Fit) -> Draft:
         if circuit.sheet.gauges[name].topology == topology and name == fit.points.gauge
     ]
     if not alike:
-        for circuit, name in shipped_gauges():
-            if name == fit.points.gauge and takes_movements(circuit, name) and fit.best.movement.prefix == "":
-                return transplanted(circuit, name, fit.best.movement)
-        raise UnsolvableError(
-            f"no shipped circuit has a {fit.points.gauge} gauge with a {topology} movement",
-            "",
-            "copy one with gaugesim circuits --copy and put the movement in by hand",
-        )
+        said = Table({fit.points.gauge: {"movement": topology}}, fit.points.path.name, CaseError)
+        made = compose(read_vehicle(said))[0]
+        circuit = of_composed(made)
+        return Draft(circuit, circuit.sheet.gauges[fit.points.gauge], made.netlist, made.sheet)
     fitted = {
         name.removeprefix(fit.best.movement.prefix): value.value
         for name, value in settled_parameters(fit.best).items()
@@ -92,7 +88,9 @@ def drafted(fit: Fit) -> Draft:
         ]
         return len(circuit.sheet.gauges) > 1, sum(logs)
 
-    return draft(*min(alike, key=distance))
+    circuit, gauge = min(alike, key=distance)
+    texts = (path.read_text(encoding="utf-8") for path in (circuit.netlist.path, circuit.sheet.path))
+    return Draft(circuit, circuit.sheet.gauges[gauge], *texts)
 
 
 def _prefix(circuit: Circuit, gauge: str) -> str:
@@ -107,7 +105,7 @@ def write(fit: Fit, name: str, folder: Path) -> WrittenCircuit:
     CaseError
         If a file is there already, see `copy_circuit`.
     UnsolvableError
-        If nothing of the gauge was measured, or no shipped circuit is of its kind.
+        If nothing of the gauge was measured.
     """
     template = drafted(fit)
     circuit, old = template.circuit, template.gauge
@@ -130,13 +128,13 @@ def write(fit: Fit, name: str, folder: Path) -> WrittenCircuit:
     # the marks come out of the written circuit itself: the needle of a sound one stands on them
     with tempfile.TemporaryDirectory() as folder_for_marks:
         sheet = _sheet_text(template, words, gauge)
-        files = copy_circuit(circuit, name, Path(folder_for_marks), netlist, sheet, template.more)
+        files = copy_circuit(circuit, name, Path(folder_for_marks), netlist, sheet)
         marks = _marks(read(files.netlist), old.id, fit.points.marks)
     sheet = _sheet_text(template, words, replace(gauge, marks=marks))
     kept = fit.sender is None and fit.points.gauge != "voltmeter"
     sender = (f"the sender was not measured: that of {circuit.id} is kept",) if kept else ()
     notes = (*sender, *_supply_note(fit, circuit))
-    files = copy_circuit(circuit, name, folder, netlist, sheet, template.more)
+    files = copy_circuit(circuit, name, folder, netlist, sheet)
     return WrittenCircuit(files, circuit.id, notes)
 
 
@@ -219,6 +217,8 @@ def _netlist_text(template: Draft, words: str, values: Mapping[str, tuple[str, s
 def _sheet_text(template: Draft, words: str, gauge: Gauge) -> str:
     """The sheet of the shipped circuit with other words and another gauge."""
     text = re.sub(r"\A(#.*\n)+", "", template.sheet)
+    # how far other makes differ is no matter of a gauge that was measured
+    text = re.sub(r"(?m)^make_spread = .*\n", "", text)
     text = re.sub(r"(?m)^words = .*$", lambda _: f"words = {json.dumps(words)}", text, count=1)
     block = re.compile(rf"(?ms)^\[gauges\.{gauge.id}\]\n.*?(?=^\[|\Z)")
     head = f"# Made from {template.circuit.sheet.path.name}; the gauge is {gauge.source}.\n"

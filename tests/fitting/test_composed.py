@@ -1,4 +1,4 @@
-"""A movement that no shipped circuit has with the wanted sender: it is put into one that has the sender."""
+"""A movement that no shipped circuit has with the wanted sender: a circuit is composed of both."""
 
 from collections.abc import Callable
 from pathlib import Path
