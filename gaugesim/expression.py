@@ -223,8 +223,8 @@ class _ExpressionParser:
 
     def take(self, expected: str = "") -> tuple[str, str]:
         if not self.tokens or (expected and self.tokens[-1][1] != expected):
-            found = repr(self.tokens[-1][1]) if self.tokens else "the end"
-            raise ExpressionError(f"{shown(self.text)}: found {found}, expected {expected or 'a value'!r}")
+            token = repr(self.tokens[-1][1]) if self.tokens else "the end"
+            raise ExpressionError(f"{shown(self.text)}: found {token}, expected {expected or 'a value'!r}")
         return self.tokens.pop()
 
     def ternary(self, sign: bool = True) -> Callable[..., Value]:

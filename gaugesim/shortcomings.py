@@ -91,8 +91,8 @@ def _ground_by_name(circuit: Circuit) -> Iterator[Finding]:
 def _supply(circuit: Circuit) -> Iterator[Finding]:
     """What was left at the volts of the circuit that this one was copied from."""
     sheet = circuit.sheet
-    known = circuit.parameter_values({})
-    supply = known.get(BATTERY_VOLTS)
+    values = circuit.parameter_values({})
+    supply = values.get(BATTERY_VOLTS)
     if supply is None:
         return
     left: dict[str, dict[str, float]] = {"state": {}, "gauge": {}, "consumer": {}}
@@ -102,8 +102,8 @@ def _supply(circuit: Circuit) -> Iterator[Finding]:
                 left["state"][state.id] = state.set[name]
     left["gauge"] = {gauge.id: gauge.bench_volts for gauge in sheet.gauges.values() if not sheet.regulator}
     left["consumer"] = {consumer.id: consumer.rated_volts for consumer in sheet.consumers.values()}
-    if "charging_volts" in known:
-        left["netlist"] = {"charging_volts": float(known["charging_volts"])}
+    if "charging_volts" in values:
+        left["netlist"] = {"charging_volts": float(values["charging_volts"])}
     what = {
         "state": "battery_volts of its states",
         "gauge": "bench_volts of its gauges",
@@ -113,12 +113,12 @@ def _supply(circuit: Circuit) -> Iterator[Finding]:
     for subject, volts in left.items():
         other = {name: value for name, value in volts.items() if not _same_supply(value, float(supply))}
         if other:
-            told = ", ".join(f"{name} {value:g}" for name, value in other.items())
+            others = ", ".join(f"{name} {value:g}" for name, value in other.items())
             yield Finding(
                 subject,
                 next(iter(other)),
                 f"the netlist's battery_volts are {supply:g}, and {what[subject]} belong to another supply "
-                f"({told} V): give each its own volts in {circuit.id}.toml",
+                f"({others} V): give each its own volts in {circuit.id}.toml",
             )
 
 
@@ -145,9 +145,9 @@ def _loose_ends(circuit: Circuit) -> Iterator[Finding]:
 
 
 def _elements(circuit: Circuit) -> Iterator[Finding]:
-    known = {part.element for part in circuit.sheet.parts.values()}
+    listed = {part.element for part in circuit.sheet.parts.values()}
     for element in circuit.netlist.elements:
-        if element.kind == "r" and element.name not in known and not element.value.names:
+        if element.kind == "r" and element.name not in listed and not element.value.names:
             yield Finding(
                 "element",
                 element.name,
@@ -281,8 +281,8 @@ def _idle(circuit: Circuit) -> Iterator[Finding]:
             if check.id in separating:
                 moved, _ = _moved(circuit, state, check, waiting, MANY)
             else:
-                moved, told = _moved(circuit, state, check, faults, FEW)
-                separating |= {check.id} if told else set()
+                moved, separates = _moved(circuit, state, check, faults, FEW)
+                separating |= {check.id} if separates else set()
             moving |= moved
     for fault in faults:
         if fault.id not in moving:
@@ -324,13 +324,13 @@ def _moved(
     shows = np.zeros(len(swept.scenarios), dtype=bool)
     for gauge in circuit.sheet.gauges:
         shows |= _differs(swept.response.positions[gauge], sound.positions[gauge][0], NEEDLE_STEP)
-    told = bool(np.any(shows))
+    separates = bool(np.any(shows))
     if swept.response.reading is not None and sound.reading is not None:
         read = _read(swept, sound, check)
         # a sender out in water or moved by hand is read on the needle as well
-        told = bool(np.any(read)) or (check.meter is not None and told)
+        separates = bool(np.any(read)) or (check.meter is not None and separates)
         shows |= read
-    return {faults[k].id for k in np.unique(swept.scenarios.source[shows])}, told
+    return {faults[k].id for k in np.unique(swept.scenarios.source[shows])}, separates
 
 
 def _read(swept: FaultSweep, sound: Response, check: Check) -> Floats:

@@ -29,8 +29,8 @@ def entry_of(circuit: Circuit, check: Check, state: str, answer: Answer) -> tupl
     if isinstance(answer, tuple):
         answer = [*answer]
     if check.kind.is_look:
-        told = seen_fields(circuit, check, state) | {look_of(check).key: answer}
-        return "seen", {key: [*value] if isinstance(value, tuple) else value for key, value in told.items()}
+        seen = seen_fields(circuit, check, state) | {look_of(check).key: answer}
+        return "seen", {key: [*value] if isinstance(value, tuple) else value for key, value in seen.items()}
     if check.kind.inspects:
         return "inspected", {"part": check.part, "found": answer, "how": "looked"}
     fields: dict[str, Any] = {"check": check.id, "state": state}

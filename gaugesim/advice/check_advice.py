@@ -73,7 +73,7 @@ class Advice:
     in_order: str
 
     def __repr__(self) -> str:
-        outcomes = ", ".join(f"{one.words} {one.probability:.0%}" for one in self.outcomes)
+        outcomes = ", ".join(f"{outcome.words} {outcome.probability:.0%}" for outcome in self.outcomes)
         return f"{self.words} ({self.state_words}), {self.minutes:g} minutes: {outcomes}"
 
     def _repr_html_(self) -> str:
@@ -158,15 +158,15 @@ def expected_readings(work: Job, option: Option, least: float) -> tuple[Expected
     least : float
         Suspects that are less likely are left out [1].
     """
-    found = []
+    expected = []
     for i in np.argsort(-work.weight, kind="stable"):
         if work.weight[i] < least:
             break
         entry, k = work.hypotheses[i], int(np.argmax(option.table[i]))
         outcome, chance = option.classes[k], float(option.table[i, k])
         words = outcome_words(option.check.reads, outcome)
-        found.append(Expected(entry.fault, entry.words, outcome, words, chance, float(work.weight[i])))
-    return tuple(found)
+        expected.append(Expected(entry.fault, entry.words, outcome, words, chance, float(work.weight[i])))
+    return tuple(expected)
 
 
 def _leads_to(work: Job, weight: Floats) -> tuple[tuple[str, str, float], ...]:

@@ -65,10 +65,10 @@ def dangers(case: Case, circuits: Sequence[Circuit]) -> tuple[Danger, ...]:
     circuits : sequence of Circuit
         The candidates.
     """
-    found = [HOT_ENGINE] if _signs_of_heat(case) else []
+    listed = [HOT_ENGINE] if _signs_of_heat(case) else []
     if any(_no_oil_pressure(case, circuit) for circuit in circuits):
-        found.append(NO_OIL_PRESSURE)
-    return tuple(found)
+        listed.append(NO_OIL_PRESSURE)
+    return tuple(listed)
 
 
 def engine_runs(circuit: Circuit, state: str, check: str = "") -> bool:
@@ -88,16 +88,16 @@ def engine_runs(circuit: Circuit, state: str, check: str = "") -> bool:
 
 def _signs_of_heat(case: Case) -> bool:
     """Whether the last that is told of the engine is that it shows signs of heat."""
-    told = [entry for entry in case.entries if isinstance(entry, Seen) and entry.engine]
-    last = max((entry.stage for entry in told), default=1)
-    return any(entry.engine == "signs_of_heat" for entry in told if entry.stage == last)
+    entries = [entry for entry in case.entries if isinstance(entry, Seen) and entry.engine]
+    last = max((entry.stage for entry in entries), default=1)
+    return any(entry.engine == "signs_of_heat" for entry in entries if entry.stage == last)
 
 
 def _no_oil_pressure(case: Case, circuit: Circuit) -> bool:
     """Whether the last that is told of an oil gauge while the engine ran is that it showed nothing."""
-    told = [*_with_engine_running(case, circuit)]
-    last = max((entry.stage for entry in told), default=1)
-    return any(_shows_none(entry) for entry in told if entry.stage == last)
+    entries = [*_with_engine_running(case, circuit)]
+    last = max((entry.stage for entry in entries), default=1)
+    return any(_shows_none(entry) for entry in entries if entry.stage == last)
 
 
 def _with_engine_running(case: Case, circuit: Circuit) -> Iterator[Seen]:

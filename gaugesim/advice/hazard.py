@@ -121,8 +121,8 @@ def refused_repairs(part: Suspects, repairs: Sequence[Repair], chance: Floats) -
 
 def warned(part: Suspects, check: Check, caution: str) -> Check:
     """A check with one more caution, if the sheet has it."""
-    known = caution in part.entry.cells.circuit.sheet.cautions
-    return replace(check, cautions=(caution, *check.cautions)) if known else check
+    carried = caution in part.entry.cells.circuit.sheet.cautions
+    return replace(check, cautions=(caution, *check.cautions)) if carried else check
 
 
 def _touched(part: Suspects, check: Check) -> frozenset[str]:
@@ -130,7 +130,7 @@ def _touched(part: Suspects, check: Check) -> frozenset[str]:
     netlist = part.entry.cells.circuit.netlist
     opened = [netlist.element(name) for name in check.setup.branches]
     nodes = {node for path in check.setup.paths for node in (path.node_a, path.node_b)}
-    return frozenset(nodes | {node for one in opened for node in (one.node_a, one.node_b)}) - {GROUND}
+    return frozenset(nodes | {node for each in opened for node in (each.node_a, each.node_b)}) - {GROUND}
 
 
 def burning(part: Suspects, asked: Asked, case: Case) -> Floats:
@@ -150,7 +150,7 @@ def burning(part: Suspects, asked: Asked, case: Case) -> Floats:
     ndarray, shape (asked, hypotheses)
         Probability under each hypothesis [1]; 1 where a point measured live with the key off would do it.
     """
-    found = np.zeros((len(asked), len(part.kept)))
+    chance = np.zeros((len(asked), len(part.kept)))
     circuit = part.entry.cells.circuit
     live = _live(part, case)
     together: dict[str, list[int]] = {}
@@ -168,7 +168,7 @@ def burning(part: Suspects, asked: Asked, case: Case) -> Floats:
             exceeded(situation, without_process(rows, situation.known), check.leads.limits)
             for rows in (part.scenarios(situation.parameters), live)
         )
-        found[i] = np.maximum(part.share_of(believed[1:]), measured[1:].any())
+        chance[i] = np.maximum(part.share_of(believed[1:]), measured[1:].any())
     for state, members in together.items():
         checks = [asked[i][0] for i in members]
         most = np.array([[*check.leads.limits.values()] for check in checks])
@@ -176,10 +176,10 @@ def burning(part: Suspects, asked: Asked, case: Case) -> Floats:
             np.abs(lead_currents(bases[state], checks, rows)) > most
             for rows in (part.scenarios(bases[state].parameters), live)
         )
-        found[members] = np.maximum(
+        chance[members] = np.maximum(
             part.share_of(believed[:, 1:]), measured[:, 1:].any(axis=1, keepdims=True)
         )
-    return found
+    return chance
 
 
 def mending(part: Suspects, repairs: Sequence[Repair], case: Case) -> Floats:
@@ -190,13 +190,13 @@ def mending(part: Suspects, repairs: Sequence[Repair], case: Case) -> Floats:
     ndarray, shape (repairs, hypotheses)
         Probability under each hypothesis [1]; what a repair mends does it no harm.
     """
-    found = np.zeros((len(repairs), len(part.kept)))
+    chance = np.zeros((len(repairs), len(part.kept)))
     circuit = part.entry.cells.circuit
     bears = sender_limits(circuit)
     parts, live = circuit.sheet.parts, _live(part, case)
     for r, repair in enumerate(repairs):
         mended = [parts[name] for name in repair.parts if name in parts]
-        own = {one.element: bears[one.element] for one in mended if one.element in bears}
+        own = {each.element: bears[each.element] for each in mended if each.element in bears}
         if not own:
             continue
         for state in {circuit.sheet.default_state, KEY_OFF} & circuit.sheet.states.keys():
@@ -205,11 +205,11 @@ def mending(part: Suspects, repairs: Sequence[Repair], case: Case) -> Floats:
                 exceeded(situation, without_process(rows, situation.known), own)
                 for rows in (part.scenarios(situation.parameters), live)
             )
-            insulated = any(name in one.modes for one in mended for name in LIVE_WIRE)
-            found[r] = np.maximum(found[r], part.share_of(believed[1:]))
-            found[r] = np.maximum(found[r], measured[1:].any() and not insulated)
-        found[r, [cure.parts <= repair.parts for cure in part.repairs]] = 0.0
-    return found
+            insulated = any(name in each.modes for each in mended for name in LIVE_WIRE)
+            chance[r] = np.maximum(chance[r], part.share_of(believed[1:]))
+            chance[r] = np.maximum(chance[r], measured[1:].any() and not insulated)
+        chance[r, [cure.parts <= repair.parts for cure in part.repairs]] = 0.0
+    return chance
 
 
 def _live(part: Suspects, case: Case) -> Scenarios:
@@ -223,7 +223,7 @@ def _live_points(case: Case, circuit: Circuit, gauge: str) -> list[Change]:
     for entry in sorted(case.entries, key=lambda entry: entry.stage):
         if isinstance(entry, Measured) and entry.state == KEY_OFF:
             last[entry.check] = entry
-    found = []
+    changes = []
     for name, entry in last.items():
         check = find_check(circuit, name, entry.gauge or gauge)
         # with the other pole on the body the meter's leads are exchanged
@@ -237,8 +237,8 @@ def _live_points(case: Case, circuit: Circuit, gauge: str) -> list[Change]:
         sound = respond(Situation.of(circuit, KEY_OFF, check)).reading
         if sound is not None and abs(sound[0]) < LIVE_VOLTS:
             ends = probed[0], circuit.sheet.points[circuit.sheet.live_pole].node
-            found.append(Change(np.zeros(1), paths={ends: np.zeros(1)}))
-    return found
+            changes.append(Change(np.zeros(1), paths={ends: np.zeros(1)}))
+    return changes
 
 
 def _is_live(entry: Measured) -> bool:

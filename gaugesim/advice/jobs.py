@@ -211,8 +211,8 @@ def _burns(
     part: Suspects, hypotheses: Sequence[Hypothesis], names: Sequence[str], chance: Sequence[Floats]
 ) -> dict[str, Floats]:
     """What may burn under each hypothesis; another candidate circuit's is taken to do the same there."""
-    place = {entry.fault: i for i, entry in enumerate(part.hypotheses)}
-    column = np.array([place.get(entry.fault, len(place)) for entry in hypotheses])
+    number = {entry.fault: i for i, entry in enumerate(part.hypotheses)}
+    column = np.array([number.get(entry.fault, len(number)) for entry in hypotheses])
     able = ((name, row) for name, row in zip(names, chance, strict=True) if row.any())
     return {name: np.append(row, 0.0)[column] for name, row in able}
 
@@ -230,9 +230,9 @@ def opened_places(diagnosis: Diagnosis, circuit: Circuit) -> frozenset[str]:
 
 def _asked(circuit: Circuit, gauge: str) -> list[tuple[Check, str]]:
     """Every check in every state worth doing it in, looks first."""
-    found = [(find_check(circuit, name, gauge), state) for name, state in looks(circuit, gauge)]
+    looked = [(find_check(circuit, name, gauge), state) for name, state in looks(circuit, gauge)]
     checks = [find_check(circuit, name, gauge) for name in check_ids(circuit, gauge)]
-    return found + [(check, state) for check in checks for state in check_states(circuit, check)]
+    return looked + [(check, state) for check in checks for state in check_states(circuit, check)]
 
 
 def _options(
@@ -302,13 +302,13 @@ def _shown(part: Suspects, asked: Sequence[tuple[Check, str]], circuit: Circuit)
     there = part.entry.cells.circuit
     if there is circuit:
         return [*part.tables(asked)]
-    known = {*check_ids(there, part.gauge), *(name for name, _ in looks(there, part.gauge))}
-    able = [i for i, (check, state) in enumerate(asked) if check.id in known and state in there.sheet.states]
+    ids = {*check_ids(there, part.gauge), *(name for name, _ in looks(there, part.gauge))}
+    able = [i for i, (check, state) in enumerate(asked) if check.id in ids and state in there.sheet.states]
     tables = part.tables([(find_check(there, asked[i][0].id, part.gauge), asked[i][1]) for i in able])
-    found: list[Shown | None] = [None] * len(asked)
+    result: list[Shown | None] = [None] * len(asked)
     for i, shown in zip(able, tables, strict=True):
-        found[i] = shown
-    return found
+        result[i] = shown
+    return result
 
 
 def _as_many(shown: Shown | None, hypotheses: int, classes: int) -> Floats:
@@ -342,10 +342,10 @@ def _stopped(circuit: Circuit, usual: str, warm: bool) -> str:
     """The state nearest to the usual one with the engine stopped, and warm if it makes a difference."""
     states = circuit.sheet.states
     cold = "key_on_cold" if "key_on_cold" in states else usual
-    known = states[usual].set
+    values = states[usual].set
     able = [
         name
         for name, state in states.items()
         if warm and state.engine == "warm" and state.set != states[cold].set
     ]
-    return min(able, key=lambda name: len(states[name].set.items() ^ known.items()), default=cold)
+    return min(able, key=lambda name: len(states[name].set.items() ^ values.items()), default=cold)

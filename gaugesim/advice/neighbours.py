@@ -37,9 +37,9 @@ class Neighbour:
     cautions: tuple[str, ...]
 
 
-def while_you_are_there(found: Diagnosis, place: str) -> tuple[Neighbour, ...]:
+def while_you_are_there(diagnosis: Diagnosis, place: str) -> tuple[Neighbour, ...]:
     """Neighbours at a place that are worth a look while it is open. Likeliest first."""
-    entry = found.posteriors[0]
+    entry = diagnosis.posteriors[0]
     sheet = entry.cells.circuit.sheet
     singles = [fault for fault in entry.cells.faults if isinstance(fault, Fault)]
     total = sum(fault.weight for fault in singles)
@@ -49,7 +49,7 @@ def while_you_are_there(found: Diagnosis, place: str) -> tuple[Neighbour, ...]:
     # chance that each part is at fault on the evidence, alone or with another
     at_fault: dict[str, float] = {}
     for hypothesis, p in zip(entry.cells.faults, entry.fault, strict=True):
-        for name in {one.part.id for one in hypothesis.singles}:
+        for name in {single.part.id for single in hypothesis.singles}:
             at_fault[name] = at_fault.get(name, 0.0) + float(p)
     neighbours = []
     for part in sheet.parts.values():

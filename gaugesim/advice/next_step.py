@@ -82,8 +82,8 @@ def way(work: Job, state: Belief | None = None) -> NextStep:
 def _soonest(work: Job, action: Action) -> list[int]:
     """Checks, the best first; of those that lead as soon to the end a look before a cover comes off."""
     checks = [choice for choice in action.alternatives if choice.step.kind == CHECK]
-    as_soon = [one for one in checks if one.expected_minutes <= checks[0].expected_minutes + AS_SOON]
-    as_soon.sort(key=lambda one: not work.options[one.step.number].check.kind.is_look)
+    as_soon = [option for option in checks if option.expected_minutes <= checks[0].expected_minutes + AS_SOON]
+    as_soon.sort(key=lambda option: not work.options[option.step.number].check.kind.is_look)
     return [choice.step.number for choice in (*as_soon, *checks[len(as_soon) :])]
 
 
@@ -96,7 +96,7 @@ def _halving(work: Job, state: Belief, number: int | None) -> int | None:
     if work.circuit.sheet.parts[part].kind not in WIRES or not repairs:
         return number
     halving = _deciding(work, state, repairs[0], HALVES)
-    return next((one for one in halving if not work.options[one].check.kind.inspects), number)
+    return next((check for check in halving if not work.options[check].check.kind.inspects), number)
 
 
 def _is_own(work: Job, repair: Repair) -> bool:
@@ -126,12 +126,12 @@ def _deciding(work: Job, state: Belief, number: int, least: float = DECIDES) -> 
     with_it, without = (weight / weight.sum() for weight in weights)
     able = [check for check in state.remaining if not harms(problem, state, Step(CHECK, check))]
     minutes = {check: step_minutes(problem, state, Step(CHECK, check)) for check in able}
-    found = [
+    quick = [
         check
         for check, took in minutes.items()
         if took < opening and 0.5 * np.abs((with_it - without) @ problem.outcomes[check]).sum() >= least
     ]
-    return sorted(found, key=lambda check: (minutes[check], check))
+    return sorted(quick, key=lambda check: (minutes[check], check))
 
 
 def swapping_minutes(work: Job) -> float:

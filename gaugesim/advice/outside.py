@@ -126,7 +126,7 @@ def from_outside(circuit: Circuit, gauge: str | None = None) -> FromOutside:
         for i in waiting:
             if np.any(tells[np.ix_(groups[i], groups[i])]):
                 separated[i] = _separation(circuit, check, check_states(circuit, check)[0])
-    told = tuple(
+    alike = tuple(
         AmbiguityGroup(
             tuple(faults[k].id for k in group),
             tuple(faults[k].words for k in group),
@@ -136,7 +136,7 @@ def from_outside(circuit: Circuit, gauge: str | None = None) -> FromOutside:
         for i, group in enumerate(groups)
     )
     return FromOutside(
-        tuple(sorted(told, key=lambda group: -len(group.faults))), _test_point(circuit, faults, apart)
+        tuple(sorted(alike, key=lambda group: -len(group.faults))), _test_point(circuit, faults, apart)
     )
 
 
@@ -167,12 +167,12 @@ def never_apart(work: Job) -> tuple[AmbiguityGroup, ...]:
     for check in {option.check.id: option.check for option in outside}.values():
         for state in _with_the_key_off(work.circuit, check):
             apart |= _differ(_table(work.circuit, faults, check, state))
-    told = []
+    result = []
     for group in _alike(apart):
         if len(group) > 1:
             members = rows[group]
             by = next((option for option in inside if np.any(_differ(option.table[members]))), None)
-            told.append(
+            result.append(
                 AmbiguityGroup(
                     tuple(work.hypotheses[i].fault for i in members),
                     tuple(work.hypotheses[i].words for i in members),
@@ -184,7 +184,7 @@ def never_apart(work: Job) -> tuple[AmbiguityGroup, ...]:
                     ),
                 )
             )
-    return tuple(told)
+    return tuple(result)
 
 
 def _with_the_key_off(circuit: Circuit, check: Check) -> tuple[str, ...]:
@@ -271,10 +271,10 @@ def _test_point(circuit: Circuit, faults: Sequence[Fault], apart: np.ndarray) ->
         meter = voltmeter(circuit.sheet.earth, node, GROUND)
         check = replace(NO_CHECK, id=VOLTS_AT.check(node), setup=Setup(paths=(meter,)), reads="volts")
         tells = _told_apart(circuit, faults, check)
-        told = sum(int(tells[np.ix_(group, group)].sum()) // 2 for group in before)
-        if told and (best is None or told > best[0]):
-            best = (told, node, tells)
+        pairs = sum(int(tells[np.ix_(group, group)].sum()) // 2 for group in before)
+        if pairs and (best is None or pairs > best[0]):
+            best = (pairs, node, tells)
     if best is None:
         return None
-    told, node, tells = best
-    return TestPoint(node, told, len(_alike(apart | tells)) - len(before))
+    pairs, node, tells = best
+    return TestPoint(node, pairs, len(_alike(apart | tells)) - len(before))

@@ -37,12 +37,12 @@ def known_place(case: Case, gauge: str, complained: str) -> str:
     gauge, complained : str
         The gauge meant, and the one complained of.
     """
-    told = {
+    words = {
         entry.needle
         for entry in case.entries
         if isinstance(entry, Seen) and entry.needle and (entry.gauge or complained) == gauge
     }
-    word = told.pop() if len(told) == 1 else ""
+    word = words.pop() if len(words) == 1 else ""
     return word if isinstance(word, str) and word in NEEDLE_WORDS else ""
 
 
@@ -89,15 +89,15 @@ def done(case: Case, circuit: Circuit, gauge: str) -> frozenset[str]:
         The gauge complained of.
     """
     now = stage(case)
-    found: set[str] = set()
+    names: set[str] = set()
     for entry in case.entries:
         if entry.stage == now and isinstance(entry, Seen | Measured):
-            found |= _told(entry, circuit, gauge)
+            names |= _told(entry, circuit, gauge)
     parts = {entry.part for entry in case.entries if isinstance(entry, Inspected) and entry.stage == now}
     for part in circuit.sheet.parts:
         if part in parts or circuit.short_name(part, gauge) in parts:
-            found.add(f"{LOOK_AT.check(part)}@")
-    return frozenset(found)
+            names.add(f"{LOOK_AT.check(part)}@")
+    return frozenset(names)
 
 
 def _told(entry: Seen | Measured, circuit: Circuit, gauge: str) -> set[str]:

@@ -96,7 +96,7 @@ class Proof:
 
 
 def proof(
-    found: Diagnosis, repaired: str | None = None, may_be_had: Callable[[str], bool] = lambda state: True
+    diagnosis: Diagnosis, repaired: str | None = None, may_be_had: Callable[[str], bool] = lambda state: True
 ) -> Proof:
     """What must be seen after a repair, and what it rules out.
 
@@ -107,11 +107,11 @@ def proof(
     may_be_had : callable, optional
         From a state to whether it may be asked for.
     """
-    entry = found.posteriors[0]
+    entry = diagnosis.posteriors[0]
     cells = entry.cells
-    circuit, gauge = cells.circuit, cells.circuit.gauge(found.gauge)
-    parts = _new_parts(circuit, repaired or found.ranking[0].part, found.gauge)
-    mended = np.array([all(one.part.id in parts for one in fault.singles) for fault in cells.faults])
+    circuit, gauge = cells.circuit, cells.circuit.gauge(diagnosis.gauge)
+    parts = _new_parts(circuit, repaired or diagnosis.ranking[0].part, diagnosis.gauge)
+    mended = np.array([all(single.part.id in parts for single in fault.singles) for fault in cells.faults])
     left = np.where(cells.of_faults(mended, True), 0.0, entry.cell)
     left = left / left.sum() if left.sum() > 0 else left
     must_see: list[MustSee] = []
@@ -143,8 +143,8 @@ def _states(circuit: Circuit, gauge: Gauge, may_be_had: Callable[[str], bool]) -
         state for state in circuit.sheet.states.values() if state.id != "key_off" and may_be_had(state.id)
     ]
     # an engine's state says how warm it is, but only a dipstick what is in the tank
-    known = [state for state in states if gauge.reads in state.set] if gauge.reads == "fuel_level" else []
-    return sorted(known or states, key=lambda state: state.minutes)
+    settable = [state for state in states if gauge.reads in state.set] if gauge.reads == "fuel_level" else []
+    return sorted(settable or states, key=lambda state: state.minutes)
 
 
 def _must_see(cells: Cells, gauge: Gauge, state: State, left: Floats) -> tuple[MustSee, Floats]:

@@ -85,7 +85,7 @@ def repair_named(circuit: Circuit, name: str, gauge: str) -> Repair:
         If there is no such part.
     """
     if "+" in name:
-        return _together([repair_named(circuit, one, gauge) for one in name.split("+")])
+        return _together([repair_named(circuit, each, gauge) for each in name.split("+")])
     sheet = circuit.sheet
     if name == "gauge" or (name.removesuffix("_gauge") in sheet.gauges and name.endswith("_gauge")):
         whose = gauge if name == "gauge" else name.removesuffix("_gauge")
@@ -149,14 +149,14 @@ def _together(repairs: Iterable[Repair]) -> Repair:
 
 def repair_of(circuit: Circuit, fault: Fault | Pair, gauge: str) -> Repair:
     """What mends a fault."""
-    return _together([repair_named(circuit, one.part.id, gauge) for one in fault.singles])
+    return _together([repair_named(circuit, single.part.id, gauge) for single in fault.singles])
 
 
 def repair_cautions(circuit: Circuit, repair: Repair) -> tuple[Caution, ...]:
     """Cautions of a repair, the worst first."""
     # a repair of another candidate circuit may mend what this one has not
-    known = circuit.sheet.parts
-    return mending_cautions(circuit, [known[name] for name in sorted(repair.parts) if name in known])
+    listed = circuit.sheet.parts
+    return mending_cautions(circuit, [listed[name] for name in sorted(repair.parts) if name in listed])
 
 
 def repair_costs(

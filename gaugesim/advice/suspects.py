@@ -102,9 +102,9 @@ class Suspects:
     def _rows(self) -> tuple[Integers, Floats, Integers]:
         """The cells that matter, the sound circuit first."""
         cells, cell = self.entry.cells, self.entry.cell
-        place = np.full(len(cells.faults) + 1, -1)
-        place[self.kept + 1] = np.arange(len(self.kept))
-        of = place[cells.fault + 1]
+        position = np.full(len(cells.faults) + 1, -1)
+        position[self.kept + 1] = np.arange(len(self.kept))
+        of = position[cells.fault + 1]
         order = np.argsort(-np.where(of >= 0, cell, -1.0), kind="stable")
         order = order[of[order] >= 0]
         enough = int(np.searchsorted(np.cumsum(cell[order]) / max(cell[order].sum(), 1e-300), ASKED)) + 1
@@ -129,15 +129,15 @@ class Suspects:
         list of (tuple of str, ndarray of shape (hypotheses, classes))
             For each what may be seen, and its probability.
         """
-        found: dict[int, Shown] = {}
+        tables: dict[int, Shown] = {}
         together: dict[tuple[Key, str, str, bool], list[int]] = {}
         bases: dict[Key, Situation] = {}
         for i, (check, state) in enumerate(asked):
             if check.kind.by_hand:
-                found[i] = handling.shown_by_hand(self.faults, check)
+                tables[i] = handling.shown_by_hand(self.faults, check)
                 continue
             if check.kind.is_look:
-                found[i] = self._looked_at.table(check, state)
+                tables[i] = self._looked_at.table(check, state)
                 continue
             base = self._base(check, state)
             if base is not None and fits(base, check):
@@ -145,11 +145,11 @@ class Suspects:
                 same = base.key, check.reads, self._shown_by(check).id, check.kind.acting
                 together.setdefault(same, []).append(i)
             else:
-                found[i] = self._alone(check, state)
+                tables[i] = self._alone(check, state)
         for (which, *_), members in together.items():
             checks = [asked[i][0] for i in members]
-            found |= zip(members, self._together(bases[which], checks), strict=True)
-        return [found[i] for i in range(len(asked))]
+            tables |= zip(members, self._together(bases[which], checks), strict=True)
+        return [tables[i] for i in range(len(asked))]
 
     def _base(self, check: Check, state: str) -> Situation | None:
         """The state as it is before a check's own leads and meters, made once; None if that is of no use."""

@@ -16,7 +16,7 @@ from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
 from gaugesim.fitting.opened import ReducedNetwork
 from gaugesim.fitting.points import STUDS, CoilPoint
-from gaugesim.movement import MOVEMENTS, Known, Prior, Unknowns
+from gaugesim.movement import MOVEMENTS, Prior, PriorKnowledge, Unknowns
 from gaugesim.movement import Movement as Kind
 from gaugesim.reading.instruments import OPEN_READING, ohms_reading
 from gaugesim.scenario.check import METER, OHMMETER_OHMS, OHMMETER_VOLTS
@@ -84,7 +84,7 @@ class OpenMovement:
     def _free(self) -> dict[str, Prior]:
         unit = self.circuit.sheet.regulator
         design_volts = unit.design_volts if unit else "supply_volts"
-        known = Known(self._coil_names, design_volts, self.sweep_degrees, self.regulator_volts)
+        known = PriorKnowledge(self._coil_names, design_volts, self.sweep_degrees, self.regulator_volts)
         return self.kind.free(self.gauge, known)
 
     @cached_property

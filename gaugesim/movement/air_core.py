@@ -9,7 +9,7 @@ import numpy as np
 
 from gaugesim.arrays import Floats
 from gaugesim.movement.gauge import Coil, Gauge
-from gaugesim.movement.kind import Flows, Known, Movement, Prior, Unknowns
+from gaugesim.movement.kind import Flows, Movement, Prior, PriorKnowledge, Unknowns
 from gaugesim.physics import air_core
 from gaugesim.table import Table
 
@@ -90,15 +90,15 @@ class AirCore(Movement):
         stands = air_core.position(degrees, gauge.degrees_low, gauge.degrees_high, gauge.stops)
         return np.where(air_core.is_driven(x, y, gauge.friction), stands, np.nan)
 
-    def free(self, gauge: Gauge, known: Known) -> dict[str, Prior]:
+    def free(self, gauge: Gauge, knowledge: PriorKnowledge) -> dict[str, Prior]:
         """Turns over those of the first coil, a free angle, and the scale over the needle's way."""
-        coils, sweep = known.coils, known.sweep_degrees
+        coils, sweep = knowledge.coils, knowledge.sweep_degrees
         turns = _TURNS.get(gauge.topology, (_OTHER_TURNS,) * (len(coils) - 1))
-        found = {f"{name}_turns": prior for name, prior in zip(coils[1:], turns, strict=True)}
+        priors = {f"{name}_turns": prior for name, prior in zip(coils[1:], turns, strict=True)}
         if gauge.topology == _FREE_ANGLE:
-            found[f"{coils[1]}_degrees"] = _COIL_DEGREES
+            priors[f"{coils[1]}_degrees"] = _COIL_DEGREES
         measured = sweep is not None and Prior(float(np.log(sweep)), SWEEP_MEASURED)
-        return {**found, "sweep_degrees": measured or SWEEP, "middle_degrees": _MIDDLE}
+        return {**priors, "sweep_degrees": measured or SWEEP, "middle_degrees": _MIDDLE}
 
     def needle(self, of: Unknowns, amperes: Floats, closed: Floats) -> Floats:
         """By the field's angle from the middle of the needle's way."""
@@ -117,10 +117,10 @@ class AirCore(Movement):
         turns, degrees = _coils(of)
         low, high = self.scale(of, ends)
         ratios = (turns[:, 1:] / turns[:, :1]).T
-        found = {name: (own, "1", True) for name, own in zip(of.names, ratios, strict=False)}
+        fitted = {name: (own, "1", True) for name, own in zip(of.names, ratios, strict=False)}
         if of.gauge.topology == _FREE_ANGLE:
-            found[of.names[-3]] = (degrees[:, 1], "degree", False)
-        return {**found, "degrees_low": (low, "degree", False), "degrees_high": (high, "degree", False)}
+            fitted[of.names[-3]] = (degrees[:, 1], "degree", False)
+        return {**fitted, "degrees_low": (low, "degree", False), "degrees_high": (high, "degree", False)}
 
     def with_fit(self, of: Unknowns, ends: Floats) -> Gauge:
         """With the coils' turns and directions, and those of the marks."""

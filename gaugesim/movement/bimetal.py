@@ -8,7 +8,7 @@ import numpy as np
 
 from gaugesim.arrays import Floats
 from gaugesim.movement.gauge import Gauge
-from gaugesim.movement.kind import Known, Movement, Prior, Unknowns
+from gaugesim.movement.kind import Movement, Prior, PriorKnowledge, Unknowns
 from gaugesim.physics import bimetal
 from gaugesim.table import Table
 
@@ -42,11 +42,11 @@ class Bimetal(Movement):
         """By the law of the strip."""
         return np.asarray(bimetal.position(drive, gauge.low, gauge.high, gauge.stops))
 
-    def free(self, gauge: Gauge, known: Known) -> dict[str, Prior]:
+    def free(self, gauge: Gauge, knowledge: PriorKnowledge) -> dict[str, Prior]:
         """What feeds it, where it lies cold, and how far full power takes it."""
-        volts = known.held_volts
+        volts = knowledge.held_volts
         measured = volts is not None and Prior(float(np.log(volts)), _HELD_MEASURED)
-        return {known.design_volts: measured or _HELD_VOLTS, "rest": _REST, "rise": _RISE}
+        return {knowledge.design_volts: measured or _HELD_VOLTS, "rest": _REST, "rise": _RISE}
 
     def held(self, of: Unknowns) -> Floats:
         """The first of what is fitted."""

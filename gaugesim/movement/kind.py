@@ -55,7 +55,7 @@ class Flows:
 
 
 @dataclass(frozen=True)
-class Known:
+class PriorKnowledge:
     """What is known of a gauge before it is fitted.
 
     Attributes
@@ -145,7 +145,7 @@ class Movement(ABC):
         return np.asarray(np.clip((drive - gauge.low) / (gauge.high - gauge.low), *gauge.stops))
 
     @abstractmethod
-    def free(self, gauge: Gauge, known: Known) -> dict[str, Prior]:
+    def free(self, gauge: Gauge, knowledge: PriorKnowledge) -> dict[str, Prior]:
         """What is to be fitted beside the ohms."""
 
     def held(self, of: Unknowns) -> Floats | None:

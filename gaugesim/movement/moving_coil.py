@@ -8,7 +8,7 @@ import numpy as np
 
 from gaugesim.arrays import Floats
 from gaugesim.movement.gauge import Gauge
-from gaugesim.movement.kind import Known, Movement, Prior, Unknowns
+from gaugesim.movement.kind import Movement, Prior, PriorKnowledge, Unknowns
 
 # position at 12 V and its change for each volt, logarithm
 _AT_12_VOLTS = Prior(0.5, 0.5)
@@ -23,7 +23,7 @@ class MovingCoil(Movement):
     # its series resistor and coil
     ohms: ClassVar[Prior] = Prior(float(np.log(500.0)), 1.2)
 
-    def free(self, gauge: Gauge, known: Known) -> dict[str, Prior]:
+    def free(self, gauge: Gauge, knowledge: PriorKnowledge) -> dict[str, Prior]:
         """Where it stands at 12 V, and what each volt moves it."""
         return {"at_12_volts": _AT_12_VOLTS, "slope": _SLOPE}
 

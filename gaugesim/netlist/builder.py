@@ -104,7 +104,7 @@ def build(path: Path, lines: list[Line], files: tuple[Path, ...]) -> Netlist:
     return netlist
 
 
-def _subcircuit(line: Line, known: dict[str, _Subcircuit]) -> _Subcircuit:
+def _subcircuit(line: Line, subcircuits: dict[str, _Subcircuit]) -> _Subcircuit:
     plain, assigned = _split_assignments(line.text[len(".subckt") :])
     if len(plain) < 2:
         raise mistake(
@@ -112,9 +112,9 @@ def _subcircuit(line: Line, known: dict[str, _Subcircuit]) -> _Subcircuit:
         )
     name, terminals = plain[0], plain[1:]
     _plain_names(plain, line.where)
-    if name in known:
+    if name in subcircuits:
         raise mistake(
-            f"subcircuit {shown(name)} is defined twice (first {known[name].where})", "once", line.where
+            f"subcircuit {shown(name)} is defined twice (first {subcircuits[name].where})", "once", line.where
         )
     for terminal in terminals:
         if terminal in ("0", "gnd"):
@@ -124,7 +124,7 @@ def _subcircuit(line: Line, known: dict[str, _Subcircuit]) -> _Subcircuit:
     if len(set(terminals)) < len(terminals):
         raise mistake(f"subcircuit {shown(name)} has a terminal twice", "name each once", line.where)
     made = _Subcircuit(line.where, terminals, _assignments(assigned, line.where), [], {})
-    known[name] = made
+    subcircuits[name] = made
     return made
 
 

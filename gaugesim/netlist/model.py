@@ -133,23 +133,23 @@ class Netlist:
     @cached_property
     def _hanging(self) -> tuple[Mapping[str, tuple[Element, ...]], Mapping[str, frozenset[str]]]:
         """Elements that hang on each ``.param`` line, through however many others; and what each hangs on."""
-        known: dict[tuple[str, str], frozenset[str]] = {}
+        needed: dict[tuple[str, str], frozenset[str]] = {}
 
         def needs(expression: Expression, scope: ParameterScope) -> frozenset[str]:
             return frozenset().union(*(through(name, scope) for name in expression.names))
 
         def through(name: str, scope: ParameterScope) -> frozenset[str]:
             key = (scope.name, name)
-            if key not in known:
-                known[key] = frozenset()  # a circle ends here; `values` refuses it by name
+            if key not in needed:
+                needed[key] = frozenset()  # a circle ends here; `values` refuses it by name
                 if name in scope.given and scope.parent is not None:
-                    known[key] = needs(scope.given[name], scope.parent)
+                    needed[key] = needs(scope.given[name], scope.parent)
                 elif name in scope.local:
                     own = frozenset() if scope.parent else frozenset({name})
-                    known[key] = own | needs(scope.local[name], scope)
+                    needed[key] = own | needs(scope.local[name], scope)
                 elif scope.parent is not None:
-                    known[key] = through(name, scope.parent)
-            return known[key]
+                    needed[key] = through(name, scope.parent)
+            return needed[key]
 
         result: dict[str, list[Element]] = {name: [] for name in self.scope.local}
         for part in self.elements:

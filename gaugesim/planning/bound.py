@@ -70,8 +70,8 @@ def _repairs_in_vain(chance: Floats, minutes: Floats) -> Floats:
     price = _PRICES[:, None]
     with np.errstate(over="ignore"):
         vain = np.minimum(chance / np.expm1(np.log(2.0) * minutes / price), 1.0 - chance)
-    told = plogp(chance + vain) - plogp(chance) - plogp(vain)
-    total: Floats = (vain * minutes - price * told).sum(axis=1)
+    bits = plogp(chance + vain) - plogp(chance) - plogp(vain)
+    total: Floats = (vain * minutes - price * bits).sum(axis=1)
     return total
 
 
@@ -81,9 +81,9 @@ def _checks(compact: Compact, fault: Floats) -> Floats:
     if not compact.checks:
         return total
     chance = compact.likelihood @ fault
-    told = -plogp(chance).sum(axis=1) - fault @ compact.row_bits
+    bits = -plogp(chance).sum(axis=1) - fault @ compact.row_bits
     capacity = np.maximum(_capacity(compact.likelihood), 1e-12)
-    most = np.clip(told / capacity, 0.0, 1.0)
+    most = np.clip(bits / capacity, 0.0, 1.0)
     # of doing a check with probability 1, whatever place it needs: minutes less the price of what it may tell
     gain = np.minimum(compact.check_minutes - _PRICES[:, None] * capacity, 0.0)
     needs = compact.check_needs & compact.initial.closed[0]

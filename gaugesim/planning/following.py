@@ -81,14 +81,14 @@ def follow(
     least = max(least_weight, NEGLIGIBLE * float(batch.weight.sum(axis=1).max(initial=0.0)))
     while len(batch):
         weight = batch.weight.sum(axis=1)
-        known = weight <= compact.by_repair(batch.weight).max(axis=1) * (1 + NEGLIGIBLE)
-        small = (weight <= least) & ~known
+        sure = weight <= compact.by_repair(batch.weight).max(axis=1) * (1 + NEGLIGIBLE)
+        small = (weight <= least) & ~sure
         if rest is not None and small.any():
             total += np.bincount(
                 origin[small], follow(compact, batch.take(small), rest, _LAST * least), count
             )
-            batch, origin, weight, known = batch.take(~small), origin[~small], weight[~small], known[~small]
-        going = (weight > least) & ~known
+            batch, origin, weight, sure = batch.take(~small), origin[~small], weight[~small], sure[~small]
+        going = (weight > least) & ~sure
         steps = np.full(len(batch), REPAIRS_ONLY)
         if going.any():
             steps[going] = policy.choose(compact, batch.take(going))

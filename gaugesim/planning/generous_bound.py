@@ -138,12 +138,12 @@ class Coupled:
         for need, checks in self._checks.items():
             after = opened | need
             then = least if after == opened else self._least[after]
-            known = self._given_away(after)
+            given_away = self._given_away(after)
             lost = rows[:, None] & checks.given_away
             left = rows[:, None, None] & checks.blocks
             nothing = (lost == 0) & (left == rows[:, None, None]).any(axis=2)
-            told = np.where(nothing, 0.0, (then[left].sum(axis=2) + known[lost]) * checks.length)
-            ahead = np.add.reduceat(told, checks.begin, axis=1)
+            later = np.where(nothing, 0.0, (then[left].sum(axis=2) + given_away[lost]) * checks.length)
+            ahead = np.add.reduceat(later, checks.begin, axis=1)
             idle = 1.0 - np.add.reduceat(~nothing * checks.length, checks.begin, axis=1)
             spent = self._chance[rows, None] * (checks.minutes + self._opening(np.array(need & ~opened)))
             if after == opened:
@@ -241,12 +241,12 @@ def clustered(compact: Compact, faults: Integers, clusters: int) -> list[Integer
     lost = apart * np.add.outer(weight, weight)
     np.fill_diagonal(lost, np.inf)
     for _ in range(len(faults) - clusters):
-        one, other = np.unravel_index(np.argmin(lost), lost.shape)
-        parts[one], parts[other] = [*(parts[one] or []), *(parts[other] or [])], None
-        weight[one] += weight[other]
-        apart[one] = np.maximum(apart[one], apart[other])
-        apart[:, one] = apart[one]
-        lost[one] = np.where(np.isinf(lost[one]), np.inf, apart[one] * (weight[one] + weight))
-        lost[:, one] = lost[one]
-        lost[other] = lost[:, other] = np.inf
+        first, second = np.unravel_index(np.argmin(lost), lost.shape)
+        parts[first], parts[second] = [*(parts[first] or []), *(parts[second] or [])], None
+        weight[first] += weight[second]
+        apart[first] = np.maximum(apart[first], apart[second])
+        apart[:, first] = apart[first]
+        lost[first] = np.where(np.isinf(lost[first]), np.inf, apart[first] * (weight[first] + weight))
+        lost[:, first] = lost[first]
+        lost[second] = lost[:, second] = np.inf
     return [np.sort(np.array(part)) for part in parts if part is not None]

@@ -60,9 +60,9 @@ def fewer_outcomes(likelihood: Floats, tells: Booleans) -> Floats:
     width = int((used + (silent > 0)).max())
     columns = np.argsort(~tells, axis=1, kind="stable")[:, :width]
     likelihood = np.take_along_axis(likelihood, columns[:, :, None], axis=1)
-    place = np.arange(width)
-    likelihood[place >= used[:, None]] = 0.0
-    likelihood[place == used[:, None]] = silent[used < width, None]
+    column = np.arange(width)
+    likelihood[column >= used[:, None]] = 0.0
+    likelihood[column == used[:, None]] = silent[used < width, None]
     return likelihood
 
 
@@ -82,11 +82,11 @@ def not_dominated(likelihood: Floats, minutes: Floats, needs: Booleans) -> Integ
     needs : ndarray of bool, shape (checks, places)
     """
     checks, _, faults = likelihood.shape
-    one, other = np.triu_indices(faults, 1)
-    apart = np.zeros((checks, len(one)))
+    first, second = np.triu_indices(faults, 1)
+    apart = np.zeros((checks, len(first)))
     # one outcome at a time stays in a processor's cache
     for shows in likelihood.transpose(1, 0, 2):
-        apart += abs(shows.take(one, axis=1) - shows.take(other, axis=1))
+        apart += abs(shows.take(first, axis=1) - shows.take(second, axis=1))
     total = apart.sum(axis=1)
     # the pair that a check tells apart best: most others fail there already
     best = np.argmax(apart, axis=1) if faults > 1 else np.zeros(checks, dtype=np.intp)

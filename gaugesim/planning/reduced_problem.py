@@ -101,11 +101,11 @@ def _telling_together(
         left = [k for k in range(problem.checks) if k not in taken and tables[k].shape[1] + 1 <= size]
         before = _unsure(joint, mends)
         then = [(joint[:, None] * tables[k].T).reshape(-1, len(weight)) for k in left]
-        told = np.array([before - _unsure(rows, mends) for rows in then])
-        if not np.any(told > _NOTHING):
+        bits = np.array([before - _unsure(rows, mends) for rows in then])
+        if not np.any(bits > _NOTHING):
             return sorted(taken)
         opening = [closed[list(problem.check_places[k])].sum() for k in left]
-        best = int(np.argmax(told / (problem.check_minutes[left] + opening)))
+        best = int(np.argmax(bits / (problem.check_minutes[left] + opening)))
         taken.append(left[best])
         size /= tables[left[best]].shape[1] + 1
         closed[list(problem.check_places[left[best]])] = 0.0

@@ -48,8 +48,8 @@ def repairs_alone(compact: Compact, batch: Batch) -> tuple[Floats, Floats]:
     """
     if len(batch) > _ROWS_AT_ONCE:
         blocks = [slice(i, i + _ROWS_AT_ONCE) for i in range(0, len(batch), _ROWS_AT_ONCE)]
-        found = [repairs_alone(compact, batch.take(block)) for block in blocks]
-        return np.concatenate([entry[0] for entry in found]), np.concatenate([entry[1] for entry in found])
+        parts = [repairs_alone(compact, batch.take(block)) for block in blocks]
+        return np.concatenate([entry[0] for entry in parts]), np.concatenate([entry[1] for entry in parts])
     chance, rate, setup = _jobs(compact, batch)
     columns = np.arange(len(batch))
     order = _rising(np.ascontiguousarray(rate.T))[:, ::-1]

@@ -168,15 +168,15 @@ def promising_checks(compact: Compact, batch: Batch, most: int) -> Integers:
     """
     bits = expected_bits(compact, batch)
     looked_at = most_telling(compact, batch, bits, 2 * most)
-    told = np.take_along_axis(bits, looked_at, axis=1)
+    promise = np.take_along_axis(bits, looked_at, axis=1)
     after = repair_minutes_after(compact, batch, looked_at) / batch.weight.sum(axis=1)[:, None]
     own = compact.check_minutes[looked_at]
     charged = own + np.take_along_axis(setup_minutes(compact, batch), looked_at, axis=1)
     shared = own + np.take_along_axis(shared_setup_minutes(compact, batch, bits > 0), looked_at, axis=1)
-    rank = np.minimum(_rank(charged + after), np.minimum(_rank(shared + after), _rank(-told / shared)))
-    order = np.argsort(np.where(told > 0, rank, np.inf), axis=1, kind="stable")[:, :most]
+    rank = np.minimum(_rank(charged + after), np.minimum(_rank(shared + after), _rank(-promise / shared)))
+    order = np.argsort(np.where(promise > 0, rank, np.inf), axis=1, kind="stable")[:, :most]
     chosen = np.take_along_axis(looked_at, order, axis=1)
-    return np.where(np.take_along_axis(told, order, axis=1) > 0, chosen, -1)
+    return np.where(np.take_along_axis(promise, order, axis=1) > 0, chosen, -1)
 
 
 def _promising_repairs(compact: Compact, batch: Batch, most: int) -> Integers:

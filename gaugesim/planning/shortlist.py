@@ -81,18 +81,18 @@ def merged(likelihood: Floats, weight: Floats, heavy: Integers, most: int = MOST
     every = np.arange(len(likelihood))
     while likelihood.shape[1] > most:
         joint = likelihood[:, :, heavy] * weight[heavy]
-        one, other = np.triu_indices(joint.shape[1], 1)
-        told = _told(joint)
-        lost = told[:, one] + told[:, other] - _told(joint[:, one] + joint[:, other])
+        first, second = np.triu_indices(joint.shape[1], 1)
+        bits = _told(joint)
+        lost = bits[:, first] + bits[:, second] - _told(joint[:, first] + joint[:, second])
         pair = np.argmin(lost, axis=1)
-        likelihood[every, one[pair]] += likelihood[every, other[pair]]
+        likelihood[every, first[pair]] += likelihood[every, second[pair]]
         kept = np.ones(likelihood.shape[:2], dtype=np.bool_)
-        kept[every, other[pair]] = False
+        kept[every, second[pair]] = False
         likelihood = likelihood[kept].reshape(len(likelihood), -1, likelihood.shape[2])
     return likelihood
 
 
 def _told(joint: Floats) -> Floats:
     """What each outcome adds to the information of its check, up to terms that merging does not change."""
-    told: Floats = plogp(joint).sum(axis=-1) - plogp(joint.sum(axis=-1))
-    return told
+    bits: Floats = plogp(joint).sum(axis=-1) - plogp(joint.sum(axis=-1))
+    return bits

@@ -58,10 +58,10 @@ class PairSweep:
     def _touched(self) -> tuple[frozenset[object], ...]:
         """What each fault decides: branches, sources, parameters, needles and coils; no paths."""
         rows = self.scenarios
-        found: list[set[object]] = [set() for _ in self.faults]
+        touched: list[set[object]] = [set() for _ in self.faults]
         for column, name in enumerate(rows.branches):
             for k in np.unique(rows.source[(rows.column == column).any(axis=1)]):
-                found[k].add(name)
+                touched[k].add(name)
         for field, unchanged in (
             ("volts", np.nan), ("parameters", np.nan), ("stuck", np.nan), ("turns", 1.0), ("strength", 1.0)
         ):  # fmt: skip
@@ -69,8 +69,8 @@ class PairSweep:
                 moved = ~np.isnan(values) if np.isnan(unchanged) else values != unchanged
                 key = name if field == "volts" else (field, name)
                 for k in np.unique(rows.source[moved]):
-                    found[k].add(key)
-        return tuple(map(frozenset, found))
+                    touched[k].add(key)
+        return tuple(map(frozenset, touched))
 
     @cached_property
     def _shares(self) -> NDArray[np.bool_]:
@@ -97,7 +97,7 @@ class PairSweep:
             for touched in self._touched
         ]
         reads = [
-            netlist.needed_by({name for one in fault.mode.set.values() for name in one.names} - {"x"})
+            netlist.needed_by({name for each in fault.mode.set.values() for name in each.names} - {"x"})
             for fault in self.faults
         ]
         moves = [frozenset(element.name for element in netlist.moved_by(names)) for names in sets]
@@ -131,16 +131,16 @@ class PairSweep:
     @cached_property
     def rank(self) -> Integers:
         """How many changes each scenario makes in a network, at most, shape (n,)."""
-        return np.asarray(np.max([one.rank for each in self._networks for one in each], axis=0))
+        return np.asarray(np.max([network.rank for each in self._networks for network in each], axis=0))
 
     @cached_property
     def bears(self) -> NDArray[np.bool_]:
         """Whether each scenario makes a difference by itself, so that it can be put in place, shape (n,)."""
-        return np.asarray(np.all([one.bears for each in self._networks for one in each], axis=0))
+        return np.asarray(np.all([network.bears for each in self._networks for network in each], axis=0))
 
     @cached_property
     def _drives(self) -> NDArray[np.bool_]:
-        return np.asarray(np.any([one.drives for each in self._networks for one in each], axis=0))
+        return np.asarray(np.any([network.drives for each in self._networks for network in each], axis=0))
 
     @cached_property
     def combined(self) -> NDArray[np.bool_]:
@@ -189,7 +189,7 @@ class PairSweep:
         phases: list[Floats] = []
         lamp_ohms = None
         for networks in self._networks:
-            currents = [one.currents(first, second).reshape(-1, wanted.size) for one in networks]
+            currents = [network.currents(first, second).reshape(-1, wanted.size) for network in networks]
             if situation.has_lamp:
                 lamp = situation.outputs.index(situation.network.branch(LAMP))
                 if lamp_ohms is None:
@@ -224,27 +224,27 @@ class PairSweep:
         """Pairs worked out together: a few in a hundred, but each takes the netlist's own arithmetic."""
         rows = self.scenarios
         starts = np.searchsorted(rows.source, np.arange(len(self.faults) + 1))
-        found: list[tuple[Integers, Integers, Scenarios]] = []
+        blocks: list[tuple[Integers, Integers, Scenarios]] = []
         changes: list[Change] = []
         numbers: list[tuple[Integers, Integers]] = []
 
         def finish() -> None:
             first, second = (np.concatenate(each) for each in zip(*numbers, strict=True))
-            found.append((first, second, stack(changes)))
+            blocks.append((first, second, stack(changes)))
             changes.clear()
             numbers.clear()
 
         for i, j in zip(*np.nonzero(np.triu(self.combined)), strict=True):
-            one, other = (np.arange(starts[k], starts[k + 1]) for k in (i, j))
+            own, other = (np.arange(starts[k], starts[k + 1]) for k in (i, j))
             faults = (self.faults[i], self.faults[j])
-            severities = (rows.severity[one], rows.severity[other])
+            severities = (rows.severity[own], rows.severity[other])
             changes.append(combined(self.situation.circuit, faults, severities, self.situation.parameters))
-            numbers.append((np.repeat(one, len(other)), np.tile(other, len(one))))
+            numbers.append((np.repeat(own, len(other)), np.tile(other, len(own))))
             if sum(len(each) for each, _ in numbers) >= ROWS:
                 finish()
         if changes:
             finish()
-        return tuple(found)
+        return tuple(blocks)
 
 
 def pairs(situation: Situation, faults: Sequence[Fault] | None = None, count: int = SEVERITIES) -> PairSweep:
@@ -263,12 +263,12 @@ def pairs(situation: Situation, faults: Sequence[Fault] | None = None, count: in
     >>> sum(len(block.first) for block in swept.blocks()) == len(swept)
     True
     """
-    known = tuple(all_faults(situation.circuit) if faults is None else faults)
-    if len(known) > MOST_FAULTS:
+    listed = tuple(all_faults(situation.circuit) if faults is None else faults)
+    if len(listed) > MOST_FAULTS:
         raise CaseError(
-            f"{situation.circuit.id} has {len(known):,} faults; "
+            f"{situation.circuit.id} has {len(listed):,} faults; "
             f"pairs are worked out of {MOST_FAULTS:,} at most",
             "",
             "look at them one at a time, or have a sheet that names fewer parts",
         )
-    return PairSweep(situation, known, fault_rows(situation.circuit, known, situation, count))
+    return PairSweep(situation, listed, fault_rows(situation.circuit, listed, situation, count))

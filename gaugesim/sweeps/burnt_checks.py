@@ -33,11 +33,11 @@ def burnt(circuit: Circuit) -> Mapping[str, tuple[Check, ...]]:
     """
     faults = all_faults(circuit)
     states = {circuit.sheet.default_state, "key_off"} & circuit.sheet.states.keys()
-    found: dict[str, dict[str, Check]] = {}
+    result: dict[str, dict[str, Check]] = {}
     for check in (find_check(circuit, name) for name in check_ids(circuit)):
         for state in sorted(states) if check.leads.limits else ():
             situation = Situation.of(circuit, state, check)
             rows = fault_rows(circuit, faults, situation, _SEVERITIES)
             for k in rows.source[burns(situation, rows)]:
-                found.setdefault(faults[k].id, {})[check.id] = check
-    return {fault: tuple(checks.values()) for fault, checks in found.items()}
+                result.setdefault(faults[k].id, {})[check.id] = check
+    return {fault: tuple(checks.values()) for fault, checks in result.items()}

@@ -96,13 +96,13 @@ def hidden(swept: PairSweep) -> tuple[Hiding, ...]:
         faults = source[rows.first], source[rows.second]
         together = _watched(rows.response)
         for name, band in bands.items():
-            found, one, other = counts[name], off[name][rows.first], off[name][rows.second]
-            np.add.at(found.pairs, faults, 1)
-            np.add.at(found.masked, faults, one & other & ~_off(together[name], band))
-            first = other & _same(together[name], alone[name][rows.first])
-            second = one & _same(together[name], alone[name][rows.second])
-            np.add.at(found.behind, faults, first)
-            np.add.at(found.behind, faults[::-1], second)
+            count, off_first, off_second = counts[name], off[name][rows.first], off[name][rows.second]
+            np.add.at(count.pairs, faults, 1)
+            np.add.at(count.masked, faults, off_first & off_second & ~_off(together[name], band))
+            first = off_second & _same(together[name], alone[name][rows.first])
+            second = off_first & _same(together[name], alone[name][rows.second])
+            np.add.at(count.behind, faults, first)
+            np.add.at(count.behind, faults[::-1], second)
     return tuple(_summary(swept, name, bands[name], off[name], counts[name]) for name in bands)
 
 

@@ -43,15 +43,15 @@ def signatures(
     faults = [fault for fault in all_faults(circuit) if fault.part.gauge in ("", gauge.id)]
     situations = [Situation.of(circuit, state, check) for check in checks]
     swept = [sweep(situation, faults, count) for situation in situations]
-    burnt = [burns(one.situation, one.scenarios) for one in swept]
+    burnt = [burns(each.situation, each.scenarios) for each in swept]
     sound = tuple(
         _cell(gauge, situation, respond(situation), np.zeros(1, dtype=np.intp)) for situation in situations
     )
     groups: dict[tuple[str, ...], list[Fault]] = {sound: []}
     for k, fault in enumerate(faults):
         cells = tuple(
-            _beside(_cell(gauge, one.situation, one.response, _rows(one, k)), over[_rows(one, k)])
-            for one, over in zip(swept, burnt, strict=True)
+            _beside(_cell(gauge, each.situation, each.response, _rows(each, k)), over[_rows(each, k)])
+            for each, over in zip(swept, burnt, strict=True)
         )
         groups.setdefault(cells, []).append(fault)
     entries = [
@@ -88,8 +88,8 @@ def needle_words(gauge: Gauge, positions: Floats) -> str:
         NaN where nothing drives the needle [position].
     """
     words = {needle_word(gauge, float(position)) for position in positions}
-    known = [marked(word) for word in NEEDLE_WORDS if word in words]
-    texts = [f"{known[0]} to {known[-1]}" if len(known) > 1 else known[0]] if known else []
+    ordered = [marked(word) for word in NEEDLE_WORDS if word in words]
+    texts = [f"{ordered[0]} to {ordered[-1]}" if len(ordered) > 1 else ordered[0]] if ordered else []
     texts += ["undriven"] if np.any(np.isnan(positions)) else []
     return " or ".join(texts)
 

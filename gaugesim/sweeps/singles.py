@@ -79,6 +79,6 @@ def sweep(situation: Situation, faults: Sequence[Fault] | None = None, count: in
     >>> round(float(lowest), 6)
     -0.12
     """
-    known = tuple(all_faults(situation.circuit) if faults is None else faults)
-    scenarios = fault_rows(situation.circuit, known, situation, count)
-    return FaultSweep(situation, known, scenarios, respond(situation, scenarios))
+    listed = tuple(all_faults(situation.circuit) if faults is None else faults)
+    scenarios = fault_rows(situation.circuit, listed, situation, count)
+    return FaultSweep(situation, listed, scenarios, respond(situation, scenarios))

@@ -140,14 +140,14 @@ def process_values(
         Since the change [s].
     """
     sheet, values = after.circuit.sheet, {}
-    known = after.circuit.parameter_values(after.parameters)
+    start = after.circuit.parameter_values(after.parameters)
     if disturbance.slosh > 0 and LEVEL in sheet.quantities:
         step = float(times[1] - times[0])
         swings = [_remembering(len(times), step, 3 * disturbance.slosh_seconds, random) for _ in range(2)]
         turn = 2 * np.pi * times / disturbance.slosh_seconds
         swing = disturbance.slosh * (swings[0] * np.cos(turn) + swings[1] * np.sin(turn))
         quantity = sheet.quantities[LEVEL]
-        values[LEVEL] = np.clip(float(known[LEVEL]) + swing, quantity.low, quantity.high)
+        values[LEVEL] = np.clip(float(start[LEVEL]) + swing, quantity.low, quantity.high)
     if coolant is not None:
         values[COOLANT] = _followed(coolant.celsius, times, coolant.sender_seconds)
     return values

@@ -178,8 +178,8 @@ def see_at(
     needles = {}
     for name, course in run.positions.items():
         position = float(course[-1])
-        known = None if math.isnan(position) else position
-        needles[name] = Needle(known, None, None, needle_word(circuit.sheet.gauges[name], position))
+        driven = None if math.isnan(position) else position
+        needles[name] = Needle(driven, None, None, needle_word(circuit.sheet.gauges[name], position))
     return needles, bool(run.contact[-1])
 
 

@@ -140,7 +140,7 @@ def _moved(
     """Needles and windings on their way to where they are driven; what nothing drives stays where it is."""
     aim = np.where(np.isnan(aim), now, aim)
     # where nobody knows where it had stood, a needle is taken to be there at once
-    lacks, winding_lacks = (np.nan_to_num(place - aim) for place in (now, heated))
+    lacks, winding_lacks = (np.nan_to_num(at - aim) for at in (now, heated))
     return aim + own * lacks + through * winding_lacks, aim + winding * winding_lacks
 
 

@@ -143,9 +143,9 @@ class Engine:
         find, unpack = self._library.ngGet_Vec_Info, self._ffi.unpack
         values = []
         for name in _ascii(tuple(vectors)):
-            found = find(name)
-            data = found.v_realdata if found else None
-            if not data or found.v_length != points:
+            info = find(name)
+            data = info.v_realdata if info else None
+            if not data or info.v_length != points:
                 raise self._failure(f"has no result for {name.decode()}")
             # one is sooner taken than unpacked
             values.append(data[0] if points == 1 else unpack(data, points))
@@ -163,11 +163,11 @@ class Engine:
         EngineError
             If there is none, since the analysis failed; with what ngspice said.
         """
-        found = self._library.ngGet_Vec_Info(name.encode("ascii"))
-        if not found or not found.v_realdata or not found.v_length:
+        info = self._library.ngGet_Vec_Info(name.encode("ascii"))
+        if not info or not info.v_realdata or not info.v_length:
             raise self._failure(f"has no result for {name}")
         # the memory is ngspice's own, and gone with the next analysis
-        return np.frombuffer(self._ffi.buffer(found.v_realdata, found.v_length * 8), dtype=float).copy()
+        return np.frombuffer(self._ffi.buffer(info.v_realdata, info.v_length * 8), dtype=float).copy()
 
     def clear(self) -> None:
         """Forget all results: what is read next cannot be an old one."""
