@@ -59,8 +59,6 @@ def question_lines(question: Question, advised: Advice | None = None) -> list[st
         label = question.label(index)
         if choice.value in outcomes:
             lines += wrapped(f"{choice.words} {_meaning(outcomes[choice.value])}", "     ", f" {label:>2}  ")
-        elif question.labels:
-            plain.append(f" {label:>2}")
         else:
             plain.append(f" {label:>2}  {choice.words}")
     lines += in_columns(plain)

@@ -85,7 +85,8 @@ def sheet_text(
         add("cautions", {name: one for name, one in heaters["cautions"].items() if name != "regulated_gauge"})
     own = differing(adapted(tables, vehicle.volts, vehicle.earth), base)
     head: dict[str, Any] = {"words": title, "movement": _movements(layout)}
-    head |= {"craft": "boat"} if layout.boat else {}
+    wiring = layout.whole.vehicle.wiring
+    head |= {"craft": "boat" if wiring == "boat" else "land"} if wiring else {}
     head |= {"volts": vehicle.volts} if vehicle.volts != 12 else {}
     head |= {"earth": vehicle.earth} if vehicle.earth == "positive" else {}
     head |= {"include": list(pieces), "default_state": "running_warm", "make_spread": 1.0}

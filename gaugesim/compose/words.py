@@ -71,7 +71,8 @@ class Vehicle:
     earth : str
         Which pole of the battery is on the body: ``negative`` or ``positive``.
     wiring : str
-        ``vehicle`` (printed foil and a panel connector) or ``boat`` (wires and an engine harness plug).
+        ``vehicle`` (printed foil and a panel connector) or ``boat`` (wires and an engine harness plug); empty
+        where nothing is said: laid out as a vehicle, with what is to be known of either.
     regulator : float or None
         What the instrument regulator holds, 0 for none [V]; None if nothing is said.
     regulator_kind : str
@@ -143,7 +144,7 @@ def read_vehicle(table: Table, gauge: str | None = None) -> Vehicle:
         where=table.where,
         volts=volts,
         earth=table.choice("earth", EARTHS, "negative"),
-        wiring=table.choice("wiring", WIRINGS, "boat" if stations == 2 else "vehicle"),
+        wiring=table.choice("wiring", WIRINGS, "boat" if stations == 2 else ""),
         regulator=_regulator(table, volts),
         regulator_kind=table.choice("regulator_kind", REGULATOR_KINDS, "points"),
         shares=table.texts("shares", SHARED, (*SHARED, "regulator")),

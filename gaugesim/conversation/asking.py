@@ -127,7 +127,7 @@ def driver_question(asked: DriverQuestion) -> Question:
     """Whether something else than its sender may move the needle: before a hand is laid on the wiring."""
     choices = (Choice(asked.yes, "yes", ("y",)), Choice(asked.no, "no", ("n",)))
     text = f"Before anything is touched: {asked.words}"
-    return Question(f"{DRIVER}{asked.id}", text, choices, commands=COMMANDS)
+    return Question(f"{DRIVER}{asked.id}", text, choices)
 
 
 def declined_question(driven_by: str) -> Question:

@@ -55,7 +55,8 @@ def with_vehicle(text: str, values: Mapping[str, Any]) -> str:
     Parameters
     ----------
     values : mapping
-        Keys of ``[vehicle]``, or of one of its gauges with its name in front: ``fuel.ohms``.
+        Keys of ``[vehicle]``, or of one of its gauges with its name in front: ``fuel.ohms``. A gauge of which
+        ``{}`` is said is there, one of which None is said is not.
 
     Examples
     --------
@@ -78,6 +79,10 @@ def with_vehicle(text: str, values: Mapping[str, Any]) -> str:
         gauge, _, inner = key.partition(".")
         if inner:
             known.setdefault(gauge, {})[inner] = value
+        elif value is None:
+            known.pop(gauge, None)
+        elif value == {}:
+            known.setdefault(gauge, {})
         else:
             known[gauge] = value
     document.pop("vehicle", None)

@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
+from typing import Any
 
 from gaugesim import vocabulary
 from gaugesim.advice.check_advice import Advice
@@ -23,7 +24,7 @@ from gaugesim.scenario.check import find_check
 from gaugesim.scenario.tools import tools_for
 from gaugesim.table import Table
 
-# the complaint, whose it is, and so many more prompts come before the first advice
+# the complaint, whose it is, and so many more prompts come before the first advice, v among them
 MOST_BESIDE = 3
 CHECKS = Choice("checks", "enough, on to the checks", ("go on", "enough"))
 _PART = {asking.LOOK: "Which part was looked at?", asking.REPLACED: "Which part was replaced or mended?"}
@@ -36,7 +37,7 @@ class Pending:
     Attributes
     ----------
     kind : str
-        `asking.LOOK`, `asking.REPLACED`, `asking.OTHER`, `asking.SEEN`, or ``check``.
+        `asking.LOOK`, `asking.REPLACED`, `asking.OTHER`, `asking.SEEN`, `vehicle.MINE`, or ``check``.
     what : str
         The part, question or check chosen, empty before that.
     """
@@ -60,8 +61,6 @@ class Position:
         Questions that were answered with "don't know".
     complaint, others : str
         What was said of the gauge and of the others, until that goes into the case.
-    describing : bool
-        Whether it is asked what the vehicle is like.
     """
 
     text: str
@@ -70,7 +69,6 @@ class Position:
     pending: Pending | None = None
     complaint: str = ""
     others: str = ""
-    describing: bool = False
 
 
 @dataclass(frozen=True)
@@ -149,7 +147,6 @@ class Talk:
         """The case file with what is no entry yet, so that a session that is killed loses nothing."""
         at = self.at
         said = {"complaint": at.complaint, "others": at.others, "passed": sorted(at.passed)}
-        said["describing"] = "vehicle" if at.describing else ""
         if not at.text and not any(said.values()):
             return ""
         return with_conversation(at.text or with_top("", circuit="*"), **said)
@@ -165,7 +162,7 @@ class Talk:
         if told:
             return None
         others = intake.others_question(self.at.circuits)
-        if others and not self.at.others and others.id not in self.at.passed:
+        if self._vehicle is None and others and not self.at.others and others.id not in self.at.passed:
             return others
         return complaint.detail_question(self.at.complaint)
 
@@ -177,25 +174,26 @@ class Talk:
         if CHECKS.value in self.at.passed or intake.has_begun(self.case):
             return None
         hot = intake.reads_hot(self.case, self.at.circuits, self.gauge)
-        asked = [complaint.heat_question()] if hot else []
         seen = [entry for entry in self.case.entries if isinstance(entry, Seen)]
+        heat, passed = any(entry.engine for entry in seen), self.at.passed
         others = intake.others_question(self.at.circuits)
-        if others and not any(entry.others or entry.gauge for entry in seen):
-            asked.append(others)
-        heat = hot or any(entry.engine for entry in seen)
-        # five prompts at most to the first advice, the complaint and whose it is among them
-        if sum([others is not None, complaint.detailed(self.case), heat]) < MOST_BESIDE:
-            asked.append(complaint.after_question())
-        question = next((one for one in asked if one.id not in self.at.passed), None)
+        # in their order, each with whether it was answered
+        wanted = [(complaint.heat_question(), heat)] if hot or heat else []
+        if self._vehicle is not None and vehicle.ALONE not in passed:
+            wanted.append((vehicle.question("gauges", self.gauge), False))
+        if others:
+            wanted.append((others, any(entry.others or entry.gauge for entry in seen)))
+        wanted.append((complaint.after_question(), False))
+        left = MOST_BESIDE - complaint.detailed(self.case) - (self._vehicle is not None)
+        asked = (one for one, told in wanted[:left] if not told and one.id not in passed)
+        question = next(asked, None)
         return None if question is None else replace(question, commands=(CHECKS, vehicle.MINE))
 
     @property
-    def _described(self) -> Question | None:
-        """What is asked next of the vehicle, None if it is not being described."""
-        if not self.at.describing or not self.gauge:
-            return None
-        question = vehicle.next_question(self.at.text, self.gauge, self.at.passed)
-        return None if question is None else replace(question, commands=(CHECKS,))
+    def _vehicle(self) -> dict[str, Any] | None:
+        """What is said of the vehicle; None where it is none that had to be described."""
+        said: dict[str, Any] | None = tomllib.loads(self.at.text).get("vehicle")
+        return said
 
     @property
     def _asks_for_tools(self) -> bool:
@@ -207,24 +205,38 @@ class Talk:
         return bool(begun and tools_for(check))
 
     @property
-    def _driver(self) -> Question | None:
+    def _before_touching(self) -> Question | None:
         """What has to be known before the first check that is more than a look; None once it was asked."""
         begun = any(not isinstance(entry, Seen) for entry in self.case.entries)
-        if self.case.driven_by or begun or self.advised is None:
+        if begun or self.advised is None:
             return None
         if find_check(self.consultation.circuit, self.advised.check, self.gauge).kind.is_look:
             return None
-        asked = map(asking.driver_question, load_kinds().questions)
-        return next((one for one in asked if one.id not in self.at.passed), None)
+        driver = () if self.case.driven_by else map(asking.driver_question, load_kinds().questions)
+        said = self._vehicle
+        own = () if said is None else vehicle.before_touching(said, self.gauge, self.at.passed)
+        return next((one for one in (*driver, *own) if one.id not in self.at.passed), None)
+
+    @property
+    def _telling(self) -> Question | None:
+        """What is asked of the vehicle instead of a check, because it tells more for its time."""
+        said = self._vehicle
+        if said is None or self.advised is None:
+            return None
+        rate = self.advised.bits / max(self.advised.minutes, vehicle.ANSWER_SECONDS / 60)
+        name = vehicle.telling(said, self.gauge, self.at.passed, self.consultation.job, rate)
+        return vehicle.question(name, self.gauge) if name else None
 
     @cached_property
     def question(self) -> Question:
         """What is asked now."""
         if self.declined:
             return asking.declined_question(self.case.driven_by)
-        if described := self._described:
-            return described
         pending = self.at.pending
+        if pending and pending.kind == vehicle.MINE.value:
+            if pending.what:
+                return vehicle.question(pending.what, self.gauge)
+            return vehicle.topics_question(self._vehicle or {}, self.gauge)
         if pending and pending.kind in _PART:
             return self._about_part(pending)
         if pending and pending.kind in (asking.OTHER, asking.SEEN):
@@ -241,8 +253,8 @@ class Talk:
             return asking.tools_question()
         if self.advised is None:
             return Question("idle", "What has been done?", commands=asking.COMMANDS)
-        if not pending and (driver := self._driver):
-            return driver
+        if not pending and (first := self._before_touching or self._telling):
+            return replace(first, commands=asking.COMMANDS)
         return asking.check_question(self.consultation.circuit, self.advised, self.gauge)
 
     def _about_part(self, pending: Pending) -> Question:
@@ -310,7 +322,6 @@ def resume(path: Path, text: str, circuits: Sequence[Circuit]) -> Talk:
         frozenset(said.texts("passed", ())),
         complaint=said.choice("complaint", [one.value for one in complaint.COMPLAINTS], ""),
         others=said.choice("others", vocabulary.OTHERS.written, ""),
-        describing=said.choice("describing", [vehicle.MINE.value], "") != "",
     )
     said.end()
     return Talk(path, names, at)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
@@ -32,7 +33,8 @@ from gaugesim.vocabulary import UNDRIVEN, spoken
 HELP_LINES = (
     "Answer with a number of the list, with a word, or with the reading.",
     "Enter or ? if you do not know, b to go back one step, q to stop.",
-    "While the complaint is asked after, c goes on to the checks; v describes a vehicle that is different.",
+    "While the complaint is asked after, c goes on to the checks.",
+    "At any time v describes a vehicle that is different, or tells more of it.",
     "At a check: l looked at a part, r replaced or mended one, o another check, s something else was seen,",
     "n no tool for that. After the cure: d done.",
     "Each answer is in the case file at once.",
@@ -148,10 +150,7 @@ def _command(state: Talk, heard: Heard) -> tuple[Talk, tuple[str, ...]]:
     if heard.command == UNKNOWN:
         return _unknown(state)
     if heard.command == vehicle.MINE.value:
-        told = () if state.gauge else ("It is described as soon as it is known which gauge it is.",)
-        return _go(state, replace(state.at, describing=True, pending=None)), told
-    if heard.command == CHECKS.value and state.at.describing:
-        return _composed(state, (), enough=True)
+        return _mine(state, heard.rest)
     if heard.command == CHECKS.value:
         return _pass(state, CHECKS.value), ()
     if heard.command == asking.JOB_DONE.value:
@@ -166,15 +165,13 @@ def _unknown(state: Talk) -> tuple[Talk, tuple[str, ...]]:
     if question.id.startswith(asking.DRIVER):
         return _go(state, replace(state.at, passed=state.at.passed | {question.id})), ()
     if state.at.pending:
-        return _go(state, replace(state.at, pending=None)), ()
+        return _pass(state, question.id), ()
     if question.id == "gauge":
         first = (*question.more, *question.choices)[0]
         after, notes = _chosen(state, first)
         return after, (f"Then it begins with the {first.words}.", *notes[1:])
     if question.id == "detail":
         return _complain(state, "")
-    if question.id.startswith(vehicle.PREFIX):
-        return _composed(_pass(state, question.id), ())
     if question.id == intake.OTHERS:
         return _complaint(_pass(state, question.id), ())
     if question.id in ("idle", asking.DECLINED):
@@ -209,11 +206,16 @@ def _chosen(state: Talk, choice: Choice) -> tuple[Talk, tuple[str, ...]]:
         fewer = {} if at.text and fitting == at.circuits else {"circuit": _written(state, fitting)}
         known = {"gauge": gauge} if gauge else {}
         text = with_top(at.text, **fewer, **known)
-        return _complaint(_go(state, replace(at, text=text, circuits=fitting)), (f"Noted: {choice.words}.",))
+        after = _go(state, replace(at, text=text, circuits=fitting))
+        if vehicle.MINE.value in at.passed:
+            after, _ = _mine(_move(after, after.at, state.history), "")
+        return _complaint(after, (f"Noted: {choice.words}.",))
     if question.id == intake.OTHERS and at.complaint:
         return _complaint(_go(state, replace(at, others=choice.value)), (f"Noted: {choice.words}.",))
     if question.id == intake.OTHERS:
         return _record_all(state, [{"others": choice.value}], choice.words)
+    if question.id == vehicle.MINE.value:
+        return _mine(state, choice.value)
     if question.id.startswith(vehicle.PREFIX):
         return _describe(state, _values(state, (choice.value,)), choice.words)
     if question.id.startswith(asking.DRIVER):
@@ -253,7 +255,7 @@ def _begun(state: Talk) -> str:
 
 def _complaint(state: Talk, notes: tuple[str, ...]) -> tuple[Talk, tuple[str, ...]]:
     """A complaint goes into the case as soon as its gauge is known and there is no more to ask of it."""
-    if not state.at.complaint or state.beside or state.at.describing:
+    if not state.at.complaint or state.beside:
         return state, notes
     after, _ = _complain(state, "")
     return _move(after, after.at, state.history), notes
@@ -269,28 +271,38 @@ def _values(state: Talk, answer: tuple[str, ...]) -> dict[str, Any]:
     return vehicle.values(state.question.id.removeprefix(vehicle.PREFIX), answer, state.gauge)
 
 
+def _mine(state: Talk, rest: str) -> tuple[Talk, tuple[str, ...]]:
+    """A vehicle that is different is described from here on, or more is told of it."""
+    at = state.at
+    if not state.gauge:
+        told = "It is described as soon as it is known which gauge it is."
+        return _go(state, replace(at, passed=at.passed | {vehicle.MINE.value})), (told,)
+    said = tomllib.loads(at.text).get("vehicle")
+    if said is not None:
+        named = [one.value for one in vehicle.topics(said, state.gauge) if tidy(one.value) == tidy(rest)]
+        return _go(state, replace(at, pending=Pending(vehicle.MINE.value, "".join(named)))), ()
+    alone = all(len(circuit.sheet.gauges) == 1 for circuit in at.circuits)
+    passed = at.passed | ({vehicle.ALONE} if alone else set())
+    after, notes = _described(state, vehicle.begun(at.circuits, state.gauge), passed)
+    told = "Noted: mine is different. More of it is asked when it tells most; v tells it before."
+    return (state, notes) if notes else _complaint(after, (told,))
+
+
 def _describe(state: Talk, said: Mapping[str, Any], words: str) -> tuple[Talk, tuple[str, ...]]:
-    """What was said of the vehicle, of which circuits are composed once it has been asked after."""
-    passed = state.at.passed | {state.question.id}
-    after = _go(state, replace(state.at, text=with_vehicle(state.at.text, said), passed=passed))
+    """More of the vehicle."""
+    after, notes = _described(state, said, state.at.passed | {state.question.id})
+    return after, notes or (f"Noted: {words}.",)
+
+
+def _described(state: Talk, said: Mapping[str, Any], passed: frozenset[str]) -> tuple[Talk, tuple[str, ...]]:
+    """With the circuits that such a vehicle may have; the same with why if there are none."""
+    at = replace(state.at, text=with_vehicle(state.at.text, said), passed=passed, pending=None)
+    after = _go(state, at)
     try:
-        _ = after.case
+        circuits = state.find(after.case)
     except GaugesimError as error:
         return state, (f"Not taken: {error.problem}; {error.remedy}.",)
-    return _composed(after, (f"Noted: {words}.",))
-
-
-def _composed(state: Talk, notes: tuple[str, ...], enough: bool = False) -> tuple[Talk, tuple[str, ...]]:
-    """The circuits that such a vehicle may have, once there is no more to ask of it."""
-    if not enough and vehicle.next_question(state.at.text, state.gauge, state.at.passed):
-        return state, notes
-    try:
-        circuits = state.find(state.case)
-    except GaugesimError as error:
-        return _back(state), (f"Not taken: {error.problem}; {error.remedy}.",)
-    passed = frozenset(name for name in state.at.passed if not name.startswith(vehicle.PREFIX))
-    at = replace(state.at, circuits=circuits, describing=False, passed=passed)
-    return _complaint(_go(state, at) if enough else _move(state, at, state.history), notes)
+    return _move(state, replace(at, circuits=circuits), after.history), ()
 
 
 def _with_tools(state: Talk, tools: tuple[str, ...]) -> Talk:

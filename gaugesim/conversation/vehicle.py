@@ -1,4 +1,4 @@
-"""Mine is different: a vehicle in a handful of questions, none of which needs an answer.
+"""Mine is different: what is asked of a vehicle, each by itself and none of it needed.
 
 What is not said stays open, and all published kinds that fit remain candidates.
 """
@@ -6,18 +6,33 @@ What is not said stays open, and all published kinds that fit remain candidates.
 from __future__ import annotations
 
 import re
-import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
+import numpy as np
+
+from gaugesim.advice.jobs import Job
+from gaugesim.advice.telling import information
+from gaugesim.circuit import Circuit
 from gaugesim.compose import load_kinds
 from gaugesim.compose.words import QUANTITIES
 from gaugesim.conversation.question import Choice, Question
+from gaugesim.sheet.parts import GAUGE_KINDS
 
 PREFIX = "vehicle:"
 MINE = Choice("vehicle", "mine is different: describe it", ("mine", "different", "describe"))
 OHMS = f"{PREFIX}ohms"
+# passed over where the gauge was said to be by itself
+ALONE = f"{PREFIX}alone"
+# what is asked where the answer tells of the fault
+TELLING = ("ohms", "regulator", "movement")
+# what is seen behind the panel only
+BEHIND = {"regulator", "movement"}
+# a question tells enough to be asked from so much of what is to be mended [bit]
+LEAST_BITS = 0.05
+# seconds that an answer takes: assumed
+ANSWER_SECONDS = 10.0
 # ranges of the trade, ohms at the low mark and at the top mark: published sender lists
 _RANGES = {
     "fuel": ("0-90", "0-30", "240-33", "10-180", "73-10", "240-20"),
@@ -29,77 +44,185 @@ _PAIR = re.compile(rf"\s*{_NUMBER}\s*(?:-|\N{{EN DASH}}|to)\s*{_NUMBER}\s*(?:ohm
 _POINTS = re.compile(rf"\s*{_NUMBER}\s*:\s*{_NUMBER}\s*[,; ]\s*{_NUMBER}\s*:\s*{_NUMBER}\s*")
 
 
-def next_question(text: str, gauge: str, passed: frozenset[str]) -> Question | None:
-    """What is asked next of a vehicle; None if there is no more.
+def begun(circuits: Sequence[Circuit], gauge: str) -> dict[str, Any]:
+    """What is known of a vehicle before anything is asked of it: keys of ``[vehicle]``.
 
     Parameters
     ----------
-    text : str
-        The case file.
-    passed : frozenset of str
-        Questions that were asked already.
+    circuits : sequence of Circuit
+        Those that were in question so far.
+    gauge : str
+        The one complained of.
     """
-    said = tomllib.loads(text).get("vehicle", {})
-    return next((one for one in _questions(said, gauge) if one.id not in passed), None)
+    crafts = {circuit.sheet.craft for circuit in circuits}
+    known: dict[str, Any] = {_quantity(gauge): {}}
+    if crafts in ({"boat"}, {"land"}):
+        known["wiring"] = "boat" if crafts == {"boat"} else "vehicle"
+    return known | ({"wiring": "boat", "stations": 2} if gauge != _quantity(gauge) else {})
 
 
-def _questions(said: Mapping[str, Any], gauge: str) -> Iterator[Question]:
-    two, quantity = said.get("stations") == 2, _quantity(gauge)
-    stations = [Choice("stations", "a boat with two stations")] if quantity == "temperature" else []
-    yield _asked(
-        "craft",
-        "What is it in? (Its wires and plugs.)",
-        Choice("land", "a car, lorry, tractor or engine set", ("car", "truck", "lorry", "tractor")),
-        Choice("boat", "a boat"),
-        *stations,
-    )
-    volts = [Choice(one, f"{one} V") for one in ("6", "12", "24")]
-    asked = _asked("volts", "System volts? (12 if nothing is said.)", *volts)
-    yield replace(asked, labels=tuple(one.value for one in volts))
-    yield _asked(
-        "earth",
-        "Which pole of the battery is on the frame? (Negative if nothing is said.)",
-        Choice("negative", "negative"),
-        Choice("positive", "positive"),
-    )
-    others = [name for name in QUANTITIES if name != quantity]
-    if not two:
+def question(name: str, gauge: str) -> Question:
+    """What is asked of a vehicle.
+
+    Parameters
+    ----------
+    name : str
+        One of `topics`.
+    """
+    quantity = _quantity(gauge)
+    if name == "craft":
+        stations = [Choice("stations", "a boat with two stations")] if quantity == "temperature" else []
+        return _asked(
+            name,
+            "What is it in? (Its wires, its plugs and how to get at them.)",
+            Choice("land", "a car, lorry, tractor or engine set", ("car", "truck", "lorry", "tractor")),
+            Choice("boat", "a boat"),
+            *stations,
+        )
+    if name == "battery":
+        systems = [
+            Choice(f"{volts} {pole}", f"{volts} V, {pole} pole on the frame", (f"{volts} volts",))
+            for pole in ("negative", "positive")
+            for volts in ("12", "24", "6")
+        ]
+        labels = tuple(one.value.replace(" negative", "").replace(" positive", "+") for one in systems)
+        text = "Which battery? (What a meter has to read, and which way round it goes on.)"
+        return replace(_asked(name, text, *systems), labels=labels)
+    if name == "gauges":
+        others = (Choice(one, one.replace("_", " ")) for one in QUANTITIES if one != quantity)
         text = "Which other gauges are in the panel? (Numbers, as 1 3; 0 none. What they share.)"
-        yield _asked("gauges", text, *(Choice(name, name.replace("_", " ")) for name in others), several=True)
-    if any(name in said for name in others):
+        return _asked(name, text, *others, several=True)
+    if name == "shares":
         text = "What do the gauges share? (Numbers, as 1 2; 0 nothing. Feed and ground if nothing is said.)"
-        yield _asked("shares", text, Choice("feed", "a feed"), Choice("ground", "a ground"), several=True)
-    if quantity == "voltmeter":
-        return
+        return _asked(name, text, Choice("feed", "a feed"), Choice("ground", "a ground"), several=True)
+    if name == "ohms":
+        return _ohms_question(quantity)
+    if name == "movement":
+        movements = load_kinds().movements
+        kinds = [Choice(one.id, one.words) for one in movements.values() if one.family == "air_core"]
+        heater = Choice(
+            "bimetal", "heater and bimetal: the needle creeps for ten seconds or so", ("heater", "creeps")
+        )
+        studs = [Choice(f"studs {count}", f"not known, {count} studs on its back") for count in (2, 3, 4)]
+        text = "What moves the needle? (It tells what a good one shows.)"
+        return _asked(name, text, heater, *kinds, *studs)
+    if name == "regulator":
+        held = [
+            Choice(f"{volts} {kind}", f"{volts} V, {words}")
+            for kind, words in (("points", "points: its output pulses"), ("electronic", "electronic: steady"))
+            for volts in (5, 7, 10)
+        ]
+        text = "An instrument regulator behind the panel? (It feeds all heater gauges.)"
+        return _asked(name, text, Choice("none", "none"), *held)
+    return _asked(
+        name,
+        "How is the sender grounded? (It is one more joint, or none.)",
+        Choice("thread", "through its threads or flange"),
+        Choice("wire", "by a wire of its own"),
+    )
+
+
+def _ohms_question(quantity: str) -> Question:
     sense = (
         Choice("top", "not known, but fewest ohms at the top mark"),
         Choice("bottom", "not known, but fewest ohms at the low mark"),
     )
-    text = (
-        "The sender's ohms at the low and at the top mark? (Or type them: 240-33. It names the kind of gauge."
-    )
+    text = "The sender's ohms at the low and at the top mark? (Or type them: 240-33. They tell the kind."
     text += " A thermistor by two points, degC and ohm: 20:700 90:60.)" if quantity == "temperature" else ")"
     listed = (Choice(pair, f"{pair} ohm") for pair in _RANGES[quantity])
-    yield _asked("ohms", text, *listed, *(() if quantity == "temperature" else sense))
-    movements = load_kinds().movements
-    kinds = [Choice(name, one.words) for name, one in movements.items() if one.family == "air_core"]
-    heater = Choice(
-        "bimetal", "heater and bimetal: the needle creeps for ten seconds or so", ("heater", "creeps")
-    )
-    studs = [Choice(f"studs {count}", f"not known, {count} studs on its back") for count in (2, 3, 4)]
-    yield _asked("movement", "What moves the needle? (Only if you know.)", heater, *kinds, *studs)
-    held = [
-        Choice(f"{volts} {kind}", f"{volts} V, {words}")
-        for kind, words in (("points", "points: its output pulses"), ("electronic", "electronic: steady"))
-        for volts in (5, 7, 10)
-    ]
-    yield _asked("regulator", "An instrument regulator behind the panel?", Choice("none", "none"), *held)
-    yield _asked(
-        "sender_ground",
-        "How is the sender grounded?",
-        Choice("thread", "through its threads or flange"),
-        Choice("wire", "by a wire of its own"),
-    )
+    return _asked("ohms", text, *listed, *(() if quantity == "temperature" else sense))
+
+
+def topics(said: Mapping[str, Any], gauge: str) -> tuple[Choice, ...]:
+    """What may be told of a vehicle, beside what nobody has to be asked.
+
+    Parameters
+    ----------
+    said : mapping
+        The table ``[vehicle]``.
+    """
+    quantity = _quantity(gauge)
+    words = {
+        "craft": "what it is in",
+        "battery": "volts and grounded pole",
+        "gauges": "the other gauges",
+        "shares": "what the gauges share",
+        "ohms": "the sender's ohms",
+        "movement": "what moves the needle",
+        "regulator": "the instrument regulator",
+        "sender_ground": "how the sender is grounded",
+    }
+    alone = not any(name in said for name in QUANTITIES if name != quantity)
+    left_out = {"gauges"} if said.get("stations") == 2 else set()
+    left_out |= {"shares"} if alone else set()
+    left_out |= {"ohms", "movement", "regulator", "sender_ground"} if quantity == "voltmeter" else set()
+    return tuple(Choice(name, text) for name, text in words.items() if name not in left_out)
+
+
+def topics_question(said: Mapping[str, Any], gauge: str) -> Question:
+    """What of the vehicle is to be told."""
+    return Question(MINE.value, "What of it is to be told? (All else stays open.)", topics(said, gauge))
+
+
+def before_touching(said: Mapping[str, Any], gauge: str, passed: frozenset[str]) -> tuple[Question, ...]:
+    """What has to be known of a vehicle before anything is touched, as far as nothing is said of it."""
+    others = any(name in said for name in QUANTITIES if name != _quantity(gauge)) or "stations" in said
+    known = {"gauges": others or ALONE in passed, "craft": "wiring" in said, "battery": "volts" in said}
+    return tuple(question(name, gauge) for name, told in known.items() if not told)
+
+
+def telling(said: Mapping[str, Any], gauge: str, passed: frozenset[str], work: Job, rate: float) -> str:
+    """The question of a vehicle that tells most of what is to be mended; empty if a check tells more.
+
+    What is seen behind the panel only is not asked before it is out.
+
+    Parameters
+    ----------
+    rate : float
+        What the next check tells [bit/min].
+    """
+    able = {one.value for one in topics(said, gauge)}
+    if not _is_seen(work, gauge):
+        able -= BEHIND
+    bits = {
+        name: _bits(name, gauge, work)
+        for name in TELLING
+        if name in able and f"{PREFIX}{name}" not in passed and not _is_said(name, said, gauge)
+    }
+    best = max(bits, key=lambda name: bits[name], default="")
+    return best if best and bits[best] > max(LEAST_BITS, rate * ANSWER_SECONDS / 60) else ""
+
+
+def _is_said(name: str, said: Mapping[str, Any], gauge: str) -> bool:
+    own = said.get(_quantity(gauge), {})
+    keys = {"ohms": ("ohms", "points", "low_ohms"), "movement": ("movement", "studs")}
+    return name in said or any(key in own for key in keys.get(name, (name,)))
+
+
+def _bits(name: str, gauge: str, work: Job) -> float:
+    """What an answer tells of which part is to be mended [bit]."""
+    quantity, families = _quantity(gauge), load_kinds().families.values()
+
+    def answer(circuit: Circuit) -> object:
+        kind = next((one for one in families if circuit.id.endswith(f"_{one.id}")), None)
+        own = kind.gauges.get(quantity) if kind else None
+        if kind is None or own is None:
+            return circuit.id
+        return {"regulator": kind.regulator, "movement": own.movement, "ohms": own.ohms}[name]
+
+    answers = [answer(part.entry.cells.circuit) for part in work.suspects for _ in part.hypotheses]
+    listed = list(dict.fromkeys(answers))
+    joint = np.zeros((len(work.repairs), len(listed)))
+    column = np.array([listed.index(one) for one in answers])
+    np.add.at(joint, (work.problem.repair_of, column), work.weight)
+    weight = joint.sum(axis=1)
+    return information(weight, joint / np.where(weight > 0, weight, 1.0)[:, None])
+
+
+def _is_seen(work: Job, gauge: str) -> bool:
+    """Whether the back of the gauge has been seen."""
+    parts = work.circuit.sheet.parts.values()
+    return {part.place for part in parts if part.gauge == gauge and part.kind in GAUGE_KINDS} <= work.opened
 
 
 def _asked(name: str, text: str, *choices: Choice, several: bool = False) -> Question:
@@ -143,7 +266,7 @@ def values(name: str, answer: tuple[str, ...], gauge: str) -> dict[str, Any]:
     """
     own = _quantity(gauge)
     if name == "gauges":
-        return {one: {} for one in answer}
+        return {one: {} if one in answer else None for one in QUANTITIES if one != own}
     if name == "shares":
         return {"shares": list(answer)}
     [one] = answer
@@ -152,8 +275,8 @@ def values(name: str, answer: tuple[str, ...], gauge: str) -> dict[str, Any]:
         return {"wiring": "vehicle" if one == "land" else "boat"} | (
             {"stations": 2} if one == "stations" else {}
         )
-    if name == "volts":
-        return {"volts": int(one)}
+    if name == "battery":
+        return {"volts": int(first), "earth": second}
     if name == "regulator":
         return {"regulator": one} if one == "none" else {"regulator": int(first), "regulator_kind": second}
     if name == "ohms":
@@ -162,4 +285,4 @@ def values(name: str, answer: tuple[str, ...], gauge: str) -> dict[str, Any]:
         )
     if first == "studs":
         return {f"{own}.studs": int(second)}
-    return {name: one} if name == "earth" else {f"{own}.{name}": one}
+    return {f"{own}.{name}": one}
