@@ -180,7 +180,7 @@ class Talk:
         # in their order, each with whether it was answered
         wanted = [(complaint.heat_question(), heat)] if hot or heat else []
         if self._vehicle is not None and vehicle.ALONE not in passed:
-            wanted.append((vehicle.question("gauges", self.gauge), False))
+            wanted.append((vehicle.about("gauges", self.gauge), False))
         if others:
             wanted.append((others, any(entry.others or entry.gauge for entry in seen)))
         wanted.append((complaint.after_question(), False))
@@ -225,7 +225,7 @@ class Talk:
             return None
         rate = self.advised.bits / max(self.advised.minutes, vehicle.ANSWER_SECONDS / 60)
         name = vehicle.telling(said, self.gauge, self.at.passed, self.consultation.job, rate)
-        return vehicle.question(name, self.gauge) if name else None
+        return vehicle.about(name, self.gauge) if name else None
 
     @cached_property
     def question(self) -> Question:
@@ -235,7 +235,7 @@ class Talk:
         pending = self.at.pending
         if pending and pending.kind == vehicle.MINE.value:
             if pending.what:
-                return vehicle.question(pending.what, self.gauge)
+                return vehicle.about(pending.what, self.gauge)
             return vehicle.topics_question(self._vehicle or {}, self.gauge)
         if pending and pending.kind in _PART:
             return self._about_part(pending)

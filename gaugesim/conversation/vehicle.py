@@ -61,7 +61,7 @@ def begun(circuits: Sequence[Circuit], gauge: str) -> dict[str, Any]:
     return known | ({"wiring": "boat", "stations": 2} if gauge != _quantity(gauge) else {})
 
 
-def question(name: str, gauge: str) -> Question:
+def about(name: str, gauge: str) -> Question:
     """What is asked of a vehicle.
 
     Parameters
@@ -168,7 +168,7 @@ def before_touching(said: Mapping[str, Any], gauge: str, passed: frozenset[str])
     """What has to be known of a vehicle before anything is touched, as far as nothing is said of it."""
     others = any(name in said for name in QUANTITIES if name != _quantity(gauge)) or "stations" in said
     known = {"gauges": others or ALONE in passed, "craft": "wiring" in said, "battery": "volts" in said}
-    return tuple(question(name, gauge) for name, told in known.items() if not told)
+    return tuple(about(name, gauge) for name, told in known.items() if not told)
 
 
 def telling(said: Mapping[str, Any], gauge: str, passed: frozenset[str], work: Job, rate: float) -> str:
