@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from abc import ABC, abstractmethod
-from collections.abc import Sequence
-from typing import ClassVar
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -75,68 +74,66 @@ def with_lamp(most: Floats, least: Floats, lamp: int, lamp_ohms: Floats) -> Floa
     return np.asarray(most + (least - most) * (from_most / np.where(whole == 0, 1.0, whole)))
 
 
-def volts_reading(ends: Sequence[Floats], duty: Floats) -> tuple[Floats, NDArray[np.bool_]]:
-    """What a voltmeter shows, and whether it is seen to pulse.
-
-    Parameters
-    ----------
-    ends : sequence of ndarray
-        Voltage across it in each phase of the regulator [V].
-    duty : ndarray
-        Share of the time of the first phase [1].
-
-    Returns
-    -------
-    volts : ndarray
-        Mean over time [V].
-    """
-    swing = np.abs(ends[0] - ends[-1]) > PULSE_VOLTS
-    volts = ends[0] if len(ends) == 1 else duty * ends[0] + (1.0 - duty) * ends[1]
-    return volts, swing & (duty < 1)
-
-
-def lamp_reading(
-    amperes: Sequence[Floats], lamp_ohms: Floats, duty: Floats, rated_volts: float = LAMP_RATED_VOLTS
-) -> tuple[Floats, NDArray[np.bool_]]:
-    """Volts across a test lamp while it is fed, and whether it flashes.
-
-    Parameters
-    ----------
-    amperes : sequence of ndarray
-        Its current in each phase of the regulator [A].
-    lamp_ohms : ndarray
-        Its resistance [ohm].
-    duty : ndarray
-        Share of the time of the first phase [1].
-    rated_volts : float, optional
-        Of the lamp [V].
-
-    Returns
-    -------
-    volts : ndarray
-        Volts at which a lamp for 12 V is as bright [V].
-    """
-    volts = np.abs(amperes[0]) * lamp_ohms
-    seen = (volts > PULSE_VOLTS) & (np.abs(amperes[-1]) * lamp_ohms < 0.2 * volts)
-    return volts * (LAMP_RATED_VOLTS / rated_volts), seen & (duty < 1)
-
-
 def ohms_reading(amperes: Floats) -> Floats:
-    """What an ohmmeter shows. [ohm]; `OPEN_READING` where nothing flows.
-
-    Parameters
-    ----------
-    amperes : ndarray
-        Its current [A].
-    """
+    """What an ohmmeter shows for its current [A]. [ohm]; `OPEN_READING` where nothing flows."""
     # rounding leaves a trickle where nothing flows
     flows = amperes > OHMMETER_VOLTS / (OPEN_READING + OHMMETER_OHMS)
     ohms = OHMMETER_VOLTS / np.where(flows, amperes, 1.0) - OHMMETER_OHMS
     return np.where(flows, np.maximum(ohms, 0.0), OPEN_READING)
 
 
-class Instrument(ABC):
-    """What is read where something hangs on the circuit; mostly the mean over time.
+@dataclass(frozen=True)
+class Read:
+    """What an instrument is read from.
+
+    Attributes
+    ----------
+    amperes : sequence of ndarray
+        Its current in each phase of the regulator [A].
+    ohms : ndarray
+        Its own [ohm].
+    duty : ndarray
+        Share of the time of the first phase [1].
+    rated_volts : float
+        Of the system [V].
+    """
+
+    amperes: Sequence[Floats]
+    ohms: Floats
+    duty: Floats
+    rated_volts: float
+
+    @property
+    def mean(self) -> Floats:
+        """Its current, mean over time [A]."""
+        first, *second = self.amperes
+        return self.duty * first + (1.0 - self.duty) * second[0] if second else first
+
+
+# what is shown, in the instrument's unit, and whether that is seen to come and go
+Shown = tuple[Floats, NDArray[np.bool_]]
+
+
+def _volts(of: Read) -> Shown:
+    swing = np.abs(of.amperes[0] - of.amperes[-1]) * of.ohms > PULSE_VOLTS
+    return of.mean * of.ohms, swing & (of.duty < 1)
+
+
+def _ohms(of: Read) -> Shown:
+    reading = ohms_reading(of.amperes[0])
+    return reading, np.zeros(reading.shape, dtype=np.bool_)
+
+
+def _lamp(of: Read) -> Shown:
+    """Volts at which a lamp for 12 V is as bright while it is fed."""
+    volts = np.abs(of.amperes[0]) * of.ohms
+    seen = (volts > PULSE_VOLTS) & (np.abs(of.amperes[-1]) * of.ohms < 0.2 * volts)
+    return volts * (LAMP_RATED_VOLTS / of.rated_volts), seen & (of.duty < 1)
+
+
+@dataclass(frozen=True)
+class Instrument:
+    """What is read where something hangs on the circuit.
 
     Attributes
     ----------
@@ -144,62 +141,14 @@ class Instrument(ABC):
         Whether the battery is off, so that a regulator does nothing.
     """
 
-    branch: ClassVar[str] = METER
-    steady: ClassVar[bool] = False
-
-    @abstractmethod
-    def read(
-        self, amperes: Sequence[Floats], ohms: Floats, duty: Floats, rated_volts: float
-    ) -> tuple[Floats, NDArray[np.bool_]]:
-        """What it shows, in its unit, and whether that is seen to come and go.
-
-        Parameters
-        ----------
-        amperes : sequence of ndarray
-            Its current in each phase of the regulator [A].
-        ohms : ndarray
-            Its own [ohm].
-        duty : ndarray
-            Share of the time of the first phase [1].
-        rated_volts : float
-            Of the system [V].
-        """
-
-
-class Voltmeter(Instrument):
-    """Volts between two points."""
-
-    def read(
-        self, amperes: Sequence[Floats], ohms: Floats, duty: Floats, rated_volts: float
-    ) -> tuple[Floats, NDArray[np.bool_]]:
-        """See `Instrument.read`."""
-        return volts_reading([current * ohms for current in amperes], duty)
-
-
-class Ohmmeter(Instrument):
-    """Ohms of what is dead."""
-
-    steady = True
-
-    def read(
-        self, amperes: Sequence[Floats], ohms: Floats, duty: Floats, rated_volts: float
-    ) -> tuple[Floats, NDArray[np.bool_]]:
-        """See `Instrument.read`."""
-        reading = ohms_reading(amperes[0])
-        return reading, np.zeros(reading.shape, dtype=np.bool_)
-
-
-class Lamp(Instrument):
-    """How bright a test lamp is."""
-
-    branch = LAMP
-
-    def read(
-        self, amperes: Sequence[Floats], ohms: Floats, duty: Floats, rated_volts: float
-    ) -> tuple[Floats, NDArray[np.bool_]]:
-        """See `Instrument.read`."""
-        return lamp_reading(amperes, ohms, duty, rated_volts)
+    shows: Callable[[Read], Shown]
+    branch: str = METER
+    steady: bool = False
 
 
 # by what a check reads
-INSTRUMENTS: dict[str, Instrument] = {"volts": Voltmeter(), "ohms": Ohmmeter(), "lamp": Lamp()}
+INSTRUMENTS = {
+    "volts": Instrument(_volts),
+    "ohms": Instrument(_ohms, steady=True),
+    "lamp": Instrument(_lamp, LAMP),
+}

@@ -14,7 +14,7 @@ from gaugesim.errors import OutOfRangeError
 from gaugesim.movement import MOVEMENTS, Flows
 from gaugesim.physics import regulator
 from gaugesim.reading.correction import Correction
-from gaugesim.reading.instruments import INSTRUMENTS, SOUNDING_OHMS, settled_lamp_ohms
+from gaugesim.reading.instruments import INSTRUMENTS, SOUNDING_OHMS, Read, settled_lamp_ohms
 from gaugesim.reading.situations import Situation
 from gaugesim.scenario.check import LAMP, METER
 from gaugesim.scenario.fault import HEALTHY
@@ -169,15 +169,28 @@ class BranchCurrents:
         outputs = self.situation.outputs if self.outputs is None else self.outputs
         return self.currents[phase][..., outputs.index(self.situation.network.branch(name))]
 
+    def _in_time(self, name: str) -> list[Floats]:
+        return in_time(self.situation, [self._of(name, k) for k in range(len(self.currents))], self.duty)
+
     def _mean(self, of_one: Callable[[Floats], Floats], name: str) -> Floats:
         """Mean over time of something that follows from a branch's current."""
-        on, *off = in_time(self.situation, [self._of(name, k) for k in range(len(self.currents))], self.duty)
+        on, *off = self._in_time(name)
         return self.duty * of_one(on) + (1.0 - self.duty) * of_one(off[0]) if off else of_one(on)
 
     @cached_property
     def duty(self) -> Floats:
         """Share of the time the regulator's contact is closed [1]; 1 without one."""
-        return _duty(self.situation, self.scenarios, self._of, len(self.currents), self.design_volts)
+        situation, unit = self.situation, self.situation.circuit.sheet.regulator
+        if unit is None or len(self.currents) == 1:
+            return np.ones(len(self.scenarios))
+        held = design(situation, self.scenarios) if self.design_volts is None else self.design_volts
+        # the heater bends its strip by the current through it: what it feels is that in its sound winding
+        heater = situation.network.ohms[situation.network.branch(unit.heater)]
+        on, off = (self._of(unit.heater, k) * heater for k in (0, 1))
+        if unit.steady:
+            dropout_volts = _parameter(situation, self.scenarios, unit.dropout_volts)
+            return np.asarray(regulator.steady_share(on, off, held, dropout_volts))
+        return np.asarray(regulator.duty(on, off, held, unit.convention))
 
     def position(self, gauge: Gauge) -> Floats:
         """Needle positions of a gauge.
@@ -214,7 +227,16 @@ class BranchCurrents:
         reading : ndarray, shape (..., n), or None
         pulses : ndarray of bool, shape (..., n)
         """
-        return _reading(self.situation, self._of, self.duty, len(self.currents), lamp_ohms, metered)
+        network, duty = self.situation.network, self.duty
+        instrument = INSTRUMENTS.get(self.situation.check.reads)
+        if instrument is None or (instrument.branch == LAMP and lamp_ohms is None):
+            return None, np.zeros(np.shape(duty), dtype=bool)
+        if metered is not None:  # on an ohmmeter that hangs on another circuit than the needles' own
+            amperes, own = [metered], np.asarray(np.nan)
+        else:
+            amperes = self._in_time(instrument.branch)
+            own = np.asarray(network.ohms[network.branch(METER)] if lamp_ohms is None else lamp_ohms)
+        return instrument.shows(Read(amperes, own, duty, self.situation.circuit.sheet.volts))
 
 
 def in_time(situation: Situation, amperes: Sequence[Floats], duty: Floats) -> list[Floats]:
@@ -231,27 +253,6 @@ def in_time(situation: Situation, amperes: Sequence[Floats], duty: Floats) -> li
     if unit is None or not unit.steady or len(amperes) == 1:
         return [*amperes]
     return [duty * amperes[0] + (1.0 - duty) * amperes[1]]
-
-
-def _duty(
-    situation: Situation,
-    scenarios: Scenarios,
-    of: Callable[[str, int], Floats],
-    phases: int,
-    design_volts: Floats | None,
-) -> Floats:
-    unit = situation.circuit.sheet.regulator
-    if unit is None or phases == 1:
-        return np.ones(len(scenarios))
-    if design_volts is None:
-        design_volts = design(situation, scenarios)
-    # the heater bends its strip by the current through it: what it feels is that current in its sound winding
-    heater = situation.network.ohms[situation.network.branch(unit.heater)]
-    on, off = of(unit.heater, 0) * heater, of(unit.heater, 1) * heater
-    if unit.steady:
-        dropout_volts = _parameter(situation, scenarios, unit.dropout_volts)
-        return np.asarray(regulator.steady_share(on, off, design_volts, dropout_volts))
-    return np.asarray(regulator.duty(on, off, design_volts, unit.convention))
 
 
 def design(situation: Situation, scenarios: Scenarios) -> Floats:
@@ -281,21 +282,3 @@ def _parameter(situation: Situation, scenarios: Scenarios, name: str) -> Floats:
     sound = float(situation.circuit.parameter_values(situation.parameters)[name])
     changed = scenarios.parameters.get(name)
     return np.full(len(scenarios), sound) if changed is None else np.where(np.isnan(changed), sound, changed)
-
-
-def _reading(
-    situation: Situation,
-    of: Callable[[str, int], Floats],
-    duty: Floats,
-    phases: int,
-    lamp_ohms: Floats | None,
-    metered: Floats | None,
-) -> tuple[Floats | None, NDArray[np.bool_]]:
-    instrument = INSTRUMENTS.get(situation.check.reads)
-    if instrument is None or (instrument.branch == LAMP and lamp_ohms is None):
-        return None, np.zeros(np.shape(duty), dtype=bool)
-    if metered is not None:  # on an ohmmeter that hangs on another circuit than the needles' own
-        return instrument.read([metered], np.asarray(np.nan), duty, situation.circuit.sheet.volts)
-    amperes = in_time(situation, [of(instrument.branch, k) for k in range(phases)], duty)
-    own = situation.network.ohms[situation.network.branch(METER)] if instrument.branch == METER else lamp_ohms
-    return instrument.read(amperes, np.asarray(own), duty, situation.circuit.sheet.volts)

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from gaugesim.arrays import Floats
 from gaugesim.reading.correction import shifted, source_steps
-from gaugesim.reading.instruments import INSTRUMENTS, SOUNDING_OHMS, settled_lamp_ohms
+from gaugesim.reading.instruments import INSTRUMENTS, SOUNDING_OHMS, Read, settled_lamp_ohms
 from gaugesim.reading.response import Response, in_time, interpret
 from gaugesim.reading.situations import Decided, Situation
 from gaugesim.scenario.check import LAMP, METER, Check
@@ -77,12 +77,8 @@ def respond_to_each(
     pulses = np.zeros(shape, dtype=np.bool_)
     if instrument is not None:
         own = np.array([[_own(check).ohms] for check in checks]) if lamp_ohms is None else lamp_ohms
-        reading, pulses = instrument.read(
-            in_time(situation, [phase.own for phase in phases], duty),
-            own,
-            duty,
-            situation.circuit.sheet.volts,
-        )
+        amperes = in_time(situation, [phase.own for phase in phases], duty)
+        reading, pulses = instrument.shows(Read(amperes, own, duty, situation.circuit.sheet.volts))
     positions = {name: np.broadcast_to(values, shape) for name, values in whole.positions.items()}
     return Response(positions, reading, pulses, duty)
 

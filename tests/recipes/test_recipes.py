@@ -255,11 +255,8 @@ show([shown.needles["temperature"].word, option.classes, heard.choice.value, tex
     assert "at two thirds" in explained
 
 
-AMMETER = """class Ammeter(Instrument):
-    def read(
-        self, amperes: Sequence[Floats], ohms: Floats, duty: Floats, rated_volts: float
-    ) -> tuple[Floats, NDArray[np.bool_]]:
-        return volts_reading(amperes, duty)
+AMMETER = """def _amperes(of: Read) -> Shown:
+    return of.mean, np.zeros(of.duty.shape, dtype=np.bool_)
 
 
 """
@@ -290,8 +287,8 @@ IN_PLACE = """class InPlace(AcrossPart):
 
 def test_an_instrument(copy: Copied) -> None:
     """An ammeter in place of the fuse."""
-    copy.add("gaugesim/reading/instruments.py", AMMETER, before="# by what a check reads\n")
-    copy.add("gaugesim/reading/instruments.py", ', "amperes": Ammeter()', before="}\n")
+    copy.add("gaugesim/reading/instruments.py", AMMETER, before="@dataclass(frozen=True)\nclass Instrument")
+    copy.add("gaugesim/reading/instruments.py", '    "amperes": Instrument(_amperes),\n', before="}\n")
     vocabulary = "gaugesim/vocabulary/__init__.py"
     copy.add(vocabulary, AMPERES, before="# by what a check reads, see")
     copy.add(vocabulary, '    "amperes": AMPERES,\n', before='    "jump": JUMP,\n')
