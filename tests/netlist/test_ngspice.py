@@ -9,11 +9,11 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import spice_files
 
 import gaugesim
 from gaugesim.expression import FUNCTIONS, RESERVED, SUFFIXES, ExpressionError, parse
 from gaugesim.netlist import read
-from gaugesim.solve import spice
 
 pytestmark = pytest.mark.ngspice
 
@@ -32,7 +32,7 @@ def theirs(folder: Path, texts: list[str]) -> list[float]:
     given = " ".join(f"{name}={value!r}" for name, value in PARAMETERS.items())
     path = folder / "expressions.cir"
     path.write_text("\n".join(["expressions", f".param {given}", *lines, ""]))
-    voltages, _ = spice.solve_file(path)
+    voltages, _ = spice_files.solve_file(path)
     return [voltages[f"n{i}"] for i in range(len(texts))]
 
 
@@ -126,7 +126,7 @@ def test_every_suffix_in_any_case(tmp_path: Path) -> None:
     bare = "\n".join(f"V{i} n{i} 0 {text}\nR{i} n{i} 0 1k" for i, text in enumerate(written))
     path = tmp_path / "bare.cir"
     path.write_text(f"numbers without braces\n{bare}\n")
-    voltages, _ = spice.solve_file(path)
+    voltages, _ = spice_files.solve_file(path)
     assert list(voltages.values()) == pytest.approx(ours(written), rel=1e-12)
 
 
@@ -225,7 +225,7 @@ def test_other_names_go_right(tmp_path: Path) -> None:
     )
     lines += [subcircuit.format(name) for name in names]
     path.write_text("\n".join(["title", *lines, ""]))
-    voltages, _ = spice.solve_file(path)
+    voltages, _ = spice_files.solve_file(path)
     for i, name in enumerate(names):
         assert (voltages[f"n{name}"], voltages[f"m{name}"]) == pytest.approx((2 * (i + 1), 10))
 
@@ -257,7 +257,7 @@ def test_parameters_are_looked_up_where_ngspice_does(tmp_path: Path) -> None:
     path.write_text(SCOPES)
     for given in ({}, {"g": 9.0, "early": 5.0}, {"late": 1.5, "r": 2.0}):
         values = read(path).values(given)
-        voltages, currents = spice.solve_file(path, given)
+        voltages, currents = spice_files.solve_file(path, given)
         for part in read(path).elements:
             if part.kind == "r":
                 across = voltages[part.node_a] - voltages.get(part.node_b, 0.0)
@@ -297,7 +297,7 @@ def test_ways_to_write_it(tmp_path: Path, statements: str) -> None:
     path.write_text(f"title\n{statements}\nRload n 0 1k\n.end\n")
     values = read(path).values()
     assert next(value for name, value in values.items() if name in ("v1", "v.x1.v1")) == 12
-    assert spice.solve_file(path)[0]["n"] == pytest.approx(12)
+    assert spice_files.solve_file(path)[0]["n"] == pytest.approx(12)
 
 
 def test_ways_to_write_it_without_the_reader_in_between() -> None:

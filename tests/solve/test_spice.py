@@ -9,6 +9,7 @@ from pathlib import Path as FilePath
 
 import numpy as np
 import pytest
+import spice_files
 
 from gaugesim import circuit, netlist
 from gaugesim.circuit import Circuit
@@ -17,8 +18,7 @@ from gaugesim.netlist import read_text
 from gaugesim.solve import nodal, spice
 from gaugesim.solve.network import OPEN_OHMS, SHORT_OHMS, Network, Path, of_netlist
 from gaugesim.solve.nodal import Solution
-from gaugesim.solve.spice import operating_point
-from gaugesim.solve.spice.decks import deck
+from gaugesim.solve.spice.decks import DeckNames
 from gaugesim.solve.spice.ngspice import using_engine
 
 Make = Callable[..., Network]
@@ -98,7 +98,8 @@ def test_names_that_spice_would_take_apart() -> None:
 @needs_ngspice
 def test_the_text_is_a_netlist_of_its_own(random_network: Make) -> None:
     network = random_network(5, opens=2, shorts=1, driven=0)
-    text = deck(network, ".param title\nshell ls")
+    names = DeckNames.of(network, network.volts != 0, network.ohms != 0)
+    text = names.text(network, ".param title\nshell ls")
     assert text.splitlines()[0] == "* .param title shell ls"
     assert {line[0] for line in text.splitlines()[1:]} <= set("hvr.")
     with using_engine() as engine:
@@ -239,7 +240,7 @@ def test_a_shipped_file_as_it_stands(shipped: dict[str, Circuit], name: str, sta
     parameters = made.parameters(state)
     network = made.network(made.values(parameters))
     embedded = nodal.solve(network)
-    voltages, currents = spice.solve_file(made.netlist.path, parameters)
+    voltages, currents = spice_files.solve_file(made.netlist.path, parameters)
     assert list(voltages) == list(network.nodes)
     assert list(currents) == list(network.names)
     ours = Solution(network, np.array([*voltages.values(), 0.0]), np.array(list(currents.values())))
@@ -286,7 +287,7 @@ C1 k alone 1n
 .ends
 R9 lonely friend 5
 """
-    voltages, currents = spice.solve_file(write(tmp_path, body), {"volts": 24.0})
+    voltages, currents = spice_files.solve_file(write(tmp_path, body), {"volts": 24.0})
     parsed = netlist.read(tmp_path / "own.cir")
     network = of_netlist(parsed, parsed.values({"volts": 24.0}))
     embedded = nodal.solve(network)
@@ -303,23 +304,23 @@ def test_a_resistor_of_no_ohms_is_refused_in_a_file(tmp_path: FilePath) -> None:
     with pytest.raises(
         NetlistError, match=r"own\.cir:4: r1 has 0 ohm, of which ngspice makes a milliohm; write 1e-6"
     ):
-        spice.solve_file(path, {"x": 0.0})
+        spice_files.solve_file(path, {"x": 0.0})
 
 
 @needs_ngspice
 def test_a_division_that_would_end_ngspice_is_found_before(tmp_path: FilePath) -> None:
     path = write(tmp_path, ".param x=1\nV1 a 0 1\nR1 a 0 {x > 0 ? 5 : 1/(x - 1)}\n")
     with pytest.raises(NetlistError, match=r"own\.cir:4: .* has a step that is no number \(divide by zero"):
-        spice.solve_file(path)
-    assert spice.solve_file(path, {"x": 2.0})[1]["r1"] == pytest.approx(0.2)
+        spice_files.solve_file(path)
+    assert spice_files.solve_file(path, {"x": 2.0})[1]["r1"] == pytest.approx(0.2)
 
 
 @needs_ngspice
 def test_a_file_without_a_solution(tmp_path: FilePath) -> None:
     with pytest.raises(UnsolvableError, match="sources fight: v1, v2 form a ring"):
-        spice.solve_file(write(tmp_path, "V1 a 0 1\nV2 a 0 2\nR1 a 0 1\n"))
+        spice_files.solve_file(write(tmp_path, "V1 a 0 1\nV2 a 0 2\nR1 a 0 1\n"))
     with pytest.raises(UnknownNameError, match="no parameter is called 'y'"):
-        spice.solve_file(write(tmp_path, ".param x=1\nV1 a 0 {x}\nR1 a 0 1\n"), {"y": 2.0})
+        spice_files.solve_file(write(tmp_path, ".param x=1\nV1 a 0 {x}\nR1 a 0 1\n"), {"y": 2.0})
 
 
 @pytest.mark.parametrize(
@@ -345,13 +346,13 @@ def test_what_the_reader_refuses_never_reaches_ngspice(
     def forbidden() -> None:
         raise AssertionError("ngspice was asked")
 
-    monkeypatch.setattr(operating_point, "using_engine", forbidden)
+    monkeypatch.setattr(spice_files, "using_engine", forbidden)
     mark = tmp_path / "mark"
     (tmp_path / "own").mkdir()
     (tmp_path / "other.cir").write_text("R1 a 0 1\n")
     path = write(tmp_path / "own", "V1 a 0 1\nR7 a 0 1\n" + body.replace("{mark}", str(mark)))
     with pytest.raises(NetlistError) as caught:
-        spice.solve_file(path)
+        spice_files.solve_file(path)
     assert caught.value.where.startswith("own.cir:")
     assert not mark.exists()
 
@@ -362,7 +363,7 @@ def test_only_what_was_read_is_handed_on(tmp_path: FilePath) -> None:
         tmp_path,
         "* .control\n.PARAM x=1 y={2*x}\nV1 a 0\n+ {y} $ shell ls\n.include part.cir\nR2 b 0 1\n.op\n.end\n",
     )
-    text = operating_point.file_text(netlist.read(path), {"x": 0.1 + 0.2})
+    text = spice_files.file_text(netlist.read(path), {"x": 0.1 + 0.2})
     assert text.splitlines() == [
         "* title",
         "v1 a 0 {y}",
@@ -420,121 +421,16 @@ def test_a_handed_circuit_has_bare_numbers_and_the_same_names(tmp_path: FilePath
     ]
 
 
-# --- in time ----------------------------------------------------------------------------------------------
-
-
 @needs_ngspice
-def test_a_capacitor_charges() -> None:
-    charging = read_text("t\n.param ohms=1k\nV1 in 0 10\nR1 in out {ohms}\nC1 out 0 1u\n")
-    run = spice.transient(
-        charging,
-        {"ohms": 2e3},
-        step=1e-5,
-        stop=8e-3,
-        waveforms={"v1": [(0, 0), (1e-3, 0), (1.000001e-3, 10)]},
-    )
-    assert (run.times[0], run.times[-1]) == (0, pytest.approx(8e-3))
-    assert np.diff(run.times).max() <= 1e-5 * (1 + 1e-9)
-    since = np.clip(run.times - 1.0000005e-3, 0, None)
-    assert run.voltages["out"] == pytest.approx(10 * (1 - np.exp(-since / 2e-3)), abs=2e-5)
-    assert run.currents["r1"] == pytest.approx((run.voltages["in"] - run.voltages["out"]) / 2e3, abs=1e-9)
-    assert run.currents["c1"] == pytest.approx(run.currents["r1"], abs=1e-9)
-    assert run.currents["v1"] == pytest.approx(-run.currents["r1"], abs=1e-9)
+def test_a_handed_circuit_runs_in_time() -> None:
+    class Charging:
+        netlist = read_text("t\n.param ohms=1k\nV1 in 0 10\nR1 in out {ohms}\nC1 out 0 1u\nR2 out 0 1e9\n")
 
-
-@needs_ngspice
-def test_points_are_closer_where_something_changes() -> None:
-    charging = read_text("t\nV1 in 0 0\nR1 in out 1k\nC1 out 0 1u\n")
-    run = spice.transient(charging, step=1, stop=1, waveforms={"v1": [(0, 0), (1e-7, 10)]})
-    rising = run.times[(run.times > 0) & (run.times < 5e-3)]
-    assert 50 < len(rising) < 5000
-    since = np.clip(run.times - 5e-8, 0, None)
-    assert run.voltages["out"] == pytest.approx(10 * (1 - np.exp(-since / 1e-3)), abs=4e-3)
-
-
-@needs_ngspice
-def test_a_switch_opens_and_closes_a_coil() -> None:
-    # a coil fed through a contact: L/R while closed, then off through a resistor beside it
-    coil = read_text("t\nV1 feed 0 12\nRcontact feed a 0.01\nRbeside a 0 1k\nRcoil a b 24\nLcoil b 0 0.5\n")
-    opened, closed = 0.05, 0.0001
-    waveform = [(0, 1e9), (closed, 1e9), (closed + 1e-7, 0.01), (opened, 0.01), (opened + 1e-7, 1e9)]
-    run = spice.transient(coil, step=2e-5, stop=0.06, waveforms={"rcontact": waveform})
-    current = run.currents["lcoil"]
-    assert current[0] == pytest.approx(12 / 1e9 * 1000 / 1024, rel=1e-6)
-    rising = (run.times > closed + 1e-6) & (run.times < opened)
-    lag = 0.5 / 24.01
-    expected = 12 / 24.01 * (1 - np.exp(-(run.times[rising] - closed) / lag))
-    assert current[rising] == pytest.approx(expected, abs=2e-5)
-    falling = run.times > opened + 1e-6
-    at_opening = np.interp(opened, run.times, current)
-    expected = at_opening * np.exp(-(run.times[falling] - opened) / (0.5 / 1024))
-    assert current[falling] == pytest.approx(expected, abs=2e-3 * at_opening)
-    assert run.currents["rcontact"][falling] == pytest.approx(0, abs=1e-6)
-
-
-@needs_ngspice
-def test_a_varying_resistance_follows_ohms_law() -> None:
-    made = read_text(
-        "t\n.param r=1\nV1 a 0 6\nX1 a 0 s params: r={r}\n"
-        ".subckt s p q params: r=1\nR1 p m {r}\nR2 m q 2\n.ends\n"
-    )
-    run = spice.transient(made, step=0.01, stop=1, waveforms={"r.x1.r1": [(0, 4), (1, 0)]})
-    assert run.currents["r.x1.r1"] == pytest.approx(6 / (6 - 4 * run.times), rel=1e-6)
-    assert run.voltages["x1.m"] == pytest.approx(2 * run.currents["r.x1.r2"], rel=1e-9)
-
-
-@needs_ngspice
-@pytest.mark.parametrize("name", ["cluster_air_core", "temp_opposed_coil"])
-def test_a_circuit_without_waveforms_stays_where_it_settled(shipped: dict[str, Circuit], name: str) -> None:
-    made = shipped[name]
-    parameters = made.parameters()
-    solution = nodal.solve(made.network(made.values(parameters)))
-    run = spice.transient(made.netlist, parameters, step=0.1, stop=1)
-    for node, volts in run.voltages.items():
-        assert volts == pytest.approx(np.full(len(run.times), solution.voltage(node)), rel=1e-9, abs=1e-9)
-    for element, amperes in run.currents.items():
-        assert amperes == pytest.approx(
-            np.full(len(run.times), solution.current(element)), rel=1e-8, abs=1e-9
-        )
-
-
-@needs_ngspice
-def test_in_time_too_a_node_that_is_cut_off_has_no_voltage() -> None:
-    made = read_text(
-        "t\nV1 a 0 1\nR1 a 0 1\nR2 x y 1\nC1 a q 1n\nC2 q 0 1n\nC3 a z 0\nI1 0 a 1\nL1 a c 0\nR3 c 0 1\n"
-    )
-    run = spice.transient(made, step=1e-3, stop=1e-2, waveforms={"i1": [(0, 1), (1e-2, 3)]})
-    assert all(np.isnan(run.voltages[node]).all() for node in ("x", "y", "z"))
-    assert np.isfinite(run.voltages["q"]).all()
-    assert run.currents["i1"] == pytest.approx(1 + 200 * run.times, rel=1e-9)
-    assert run.currents["c3"].tolist() == [0] * len(run.times)
-    assert run.currents["l1"] == pytest.approx(run.currents["r3"])
-
-
-BAD_RUNS = {
-    "no step": ({"step": 0.0, "stop": 1.0}, r"steps of 0\.0 s up to 1\.0 s make no sense"),
-    "backwards": ({"step": 2.0, "stop": 1.0}, "make no sense; 0 < step <= stop"),
-    "too fine": ({"step": 1e-9, "stop": 1.0}, "1000000 steps at most"),
-    "no number": ({"step": 1.0, "stop": float("nan")}, "make no sense"),
-    "capacitor": ({"waveforms": {"c1": [(0, 1)]}}, "c1 takes no waveform; resistors and sources do"),
-    "falling times": ({"waveforms": {"v1": [(0, 1), (0, 2)]}}, "the waveform of v1 is no list of"),
-    "before zero": ({"waveforms": {"v1": [(-1, 1), (0, 2)]}}, "the waveform of v1 is no list of"),
-    "empty": ({"waveforms": {"v1": []}}, "the waveform of v1 is no list of"),
-    "infinite": ({"waveforms": {"r1": [(0, float("inf"))]}}, "the waveform of r1 is no list of"),
-    "negative": ({"waveforms": {"r1": [(0, -1)]}}, "the waveform of r1 goes below 0 ohm"),
-}
-
-
-@pytest.mark.parametrize(("arguments", "reason"), BAD_RUNS.values(), ids=BAD_RUNS)
-def test_runs_that_make_no_sense(arguments: dict[str, object], reason: str) -> None:
-    made = read_text("t\nV1 a 0 1\nR1 a 0 1\nC1 a 0 1u\n")
-    with pytest.raises(ValueError, match=reason):
-        spice.transient(made, **{"step": 0.1, "stop": 1.0, **arguments})
-
-
-def test_a_waveform_for_nothing() -> None:
-    with pytest.raises(UnknownNameError, match=r"no element is called 'rlmp'; did you mean rlamp\?"):
-        spice.transient(read_text("t\nRlamp a 0 1\n"), step=1, stop=1, waveforms={"rlmp": [(0, 1)]})
+    simulator = spice.pyspice_circuit(Charging, {"ohms": 2e3}).simulator()
+    simulator.initial_condition(out=0)
+    run = simulator.transient(step_time=1e-5, end_time=8e-3, use_initial_condition=True)
+    since = np.asarray(run.time, dtype=float)
+    assert np.asarray(run["out"], dtype=float) == pytest.approx(10 * (1 - np.exp(-since / 2e-3)), abs=2e-2)
 
 
 # --- the engine itself ------------------------------------------------------------------------------------

@@ -152,26 +152,3 @@ class DeckNames:
         conducting = np.isfinite(network.ohms) & np.isnan(network.amperes)
         lines += ties(self.nodes, islands(network.ends, conducting, len(network.nodes)))
         return "\n".join([*lines, *more, OPTIONS, ".op", ".end", ""])
-
-
-def deck(network: Network, title: str = "network") -> str:
-    """Write a network as SPICE text that ngspice takes as it stands.
-
-    Opens are left out, dead shorts are sources of no volts, and a part of the circuit that is cut off from
-    ground is tied to it.
-
-    Examples
-    --------
-    >>> from gaugesim.solve.network import Path
-    >>> battery, lamp = Path("battery", "feed", "0", 0.1, 12.0), Path("lamp", "feed", "0", 6.0)
-    >>> print(deck(Network.of([battery, lamp]), "a lamp"))
-    * a lamp
-    v0_battery n0_feed m0_battery 12.0
-    h0_battery m0_battery 0 h0_battery 0.1
-    h1_lamp n0_feed 0 h1_lamp 6.0
-    .options gminsteps=0 srcsteps=0 pivrel=0.99
-    .op
-    .end
-    <BLANKLINE>
-    """
-    return DeckNames.of(network, network.volts != 0, network.ohms != 0).text(network, title)
