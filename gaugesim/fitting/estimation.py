@@ -94,17 +94,12 @@ def arranged(points: Points) -> Data:
 
 
 def residuals(movement: OpenMovement, points: Points, data: Data, vectors: Floats) -> Floats:
-    """How far each row is off, in standard deviations.
+    """How far each row is off, in standard deviations, shape (sets, rows) [1].
 
     Parameters
     ----------
     vectors : ndarray, shape (sets, parameters)
         Parameter sets [1].
-
-    Returns
-    -------
-    ndarray, shape (sets, rows)
-        [1].
     """
     result = np.zeros((len(vectors), len(data.kinds)))
     if points.needle:

@@ -152,17 +152,12 @@ class OpenMovement:
         )
 
     def ohms(self, vectors: Floats) -> Floats:
-        """Ohms of the parts in the circuit.
+        """Ohms of the parts in the circuit, shape (sets, parts) [ohm].
 
         Parameters
         ----------
         vectors : ndarray, shape (sets, parameters)
             Parameter sets [1].
-
-        Returns
-        -------
-        ndarray, shape (sets, parts)
-            [ohm].
         """
         return np.asarray(np.exp(vectors[:, : len(self.parts)]) * self._warmth)
 
@@ -181,13 +176,7 @@ class OpenMovement:
         return Unknowns(self.gauge, self.sign, self.ohms(vectors), free, self.names[count:], coils)
 
     def ends(self, of: Unknowns) -> Floats:
-        """Currents with the sender's lead off and with it grounded.
-
-        Returns
-        -------
-        ndarray, shape (sets, 2, parts)
-            [A].
-        """
+        """Currents with the sender's lead off and with it grounded, shape (sets, 2, parts) [A]."""
         return self._opened.solved(of.ohms, np.array([0.0, np.inf]))[1]
 
     def needle(self, vectors: Floats, ohms: Floats, supply_volts: Floats) -> tuple[Floats, Floats]:

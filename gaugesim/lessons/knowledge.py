@@ -129,12 +129,7 @@ class Knowledge:
         )
 
     def result_table(self, repair: Repair) -> Floats:
-        """How likely each result of a repair is under each hypothesis.
-
-        Returns
-        -------
-        ndarray, shape (hypotheses, results)
-        """
+        """How likely each result of a repair is under each hypothesis, shape (hypotheses, results)."""
         faults = self.work.suspects[0].faults
         return handling.replaced_table(self.work.circuit, faults, repair.parts)
 

@@ -71,12 +71,7 @@ class OneVehicle(Rows):
         return _certain(np.array([np.nan if one is None else float(one[0]) for one in shown]))
 
     def chances(self, check: Check, state: str) -> tuple[tuple[str, ...], Floats]:
-        """What a look may show on this vehicle.
-
-        Returns
-        -------
-        chances : ndarray, shape (classes,)
-        """
+        """What a look may show on this vehicle, and the chance of each, shape (classes,)."""
         entry = any_answer(self.circuit, check, state)
         [(question, _, _)] = asked(entry, self, self._vehicle.gauge)
         assert question.table is not None

@@ -154,7 +154,7 @@ class Movement(ABC):
 
     @abstractmethod
     def needle(self, of: Unknowns, amperes: Floats, closed: Floats) -> Floats:
-        """Positions as if there were no stops.
+        """Positions as if there were no stops, shape (sets, resistors) [position].
 
         Parameters
         ----------
@@ -162,11 +162,6 @@ class Movement(ABC):
             While a regulator's contact is closed; last with the sender's lead off and with it grounded [A].
         closed : ndarray, shape (sets, resistors)
             For which share of the time it is [1].
-
-        Returns
-        -------
-        ndarray, shape (sets, resistors)
-            [position].
         """
 
     @abstractmethod

@@ -162,15 +162,11 @@ class Compact:
         return tuple(np.array(group, dtype=np.intp) for group in alike.values() if len(group) > 1)
 
     def by_repair(self, weight: Floats) -> Floats:
-        """Probability that each repair helps.
+        """Probability that each repair helps, shape (n, repairs).
 
         Parameters
         ----------
         weight : ndarray, shape (n, faults)
-
-        Returns
-        -------
-        ndarray, shape (n, repairs)
         """
         if self.repairs == self.faults:
             return weight
@@ -178,31 +174,22 @@ class Compact:
         return added
 
     def step_minutes(self, batch: Batch, steps: Integers) -> Floats:
-        """Time of a step in each state, places that must be opened for it included.
+        """Time of a step in each state, places that must be opened for it included, shape (n,) [min].
 
         Parameters
         ----------
         steps : ndarray of int, shape (n,)
-
-        Returns
-        -------
-        ndarray, shape (n,)
-            [min]
         """
         needs, own = self._steps
         return own[steps] + ((batch.closed & needs[steps]) @ self.setup_minutes)
 
     def opened_by(self, closed: Booleans, steps: Integers) -> Booleans:
-        """Places still closed after a step.
+        """Places still closed after a step, shape (n, places).
 
         Parameters
         ----------
         closed : ndarray of bool, shape (n, places)
         steps : ndarray of int, shape (n,)
-
-        Returns
-        -------
-        ndarray of bool, shape (n, places)
         """
         return closed & ~self._steps[0][steps]
 

@@ -35,28 +35,17 @@ def expected_bits(compact: Compact, batch: Batch) -> Floats:
 
 
 def setup_minutes(compact: Compact, batch: Batch) -> Floats:
-    """Time to open what each check needs, shape (n, checks) [min].
-
-    Returns
-    -------
-    ndarray, shape (n, checks)
-        [min]
-    """
+    """Time to open what each check needs, shape (n, checks) [min]."""
     minutes: Floats = (batch.closed * compact.setup_minutes) @ compact.check_needs.T
     return minutes
 
 
 def shared_setup_minutes(compact: Compact, batch: Batch, useful: Booleans) -> Floats:
-    """The same, each place's time shared out among the useful checks that need it.
+    """The same, each place's time shared out among the useful checks that need it, shape (n, checks) [min].
 
     Parameters
     ----------
     useful : ndarray of bool, shape (n, checks)
-
-    Returns
-    -------
-    ndarray, shape (n, checks)
-        [min]
     """
     sharing = np.maximum(useful.astype(np.float64) @ compact.check_needs, 1.0)
     minutes: Floats = (batch.closed * compact.setup_minutes / sharing) @ compact.check_needs.T
@@ -64,17 +53,12 @@ def shared_setup_minutes(compact: Compact, batch: Batch, useful: Booleans) -> Fl
 
 
 def repair_minutes_after(compact: Compact, batch: Batch, checks: Integers) -> Floats:
-    """Expected time of repairs alone after each of some checks, times the state's weight.
+    """Expected time of repairs alone after each of some checks, times the state's weight, shape (n, m) [min].
 
     Parameters
     ----------
     checks : ndarray of int, shape (n, m)
         For each state the checks to look at.
-
-    Returns
-    -------
-    ndarray, shape (n, m)
-        [min]
     """
     return after_each(compact, batch, checks).minutes_of_checks
 

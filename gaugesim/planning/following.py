@@ -21,13 +21,7 @@ class Policy(Protocol):
     """A rule that says what to do next, from the state alone."""
 
     def choose(self, compact: Compact, batch: Batch) -> Integers:
-        """The next step in each state.
-
-        Returns
-        -------
-        ndarray of int, shape (n,)
-            Numbers of steps, or `REPAIRS_ONLY`.
-        """
+        """The next step in each state, shape (n,): numbers of steps, or `REPAIRS_ONLY`."""
         ...
 
 

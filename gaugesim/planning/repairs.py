@@ -70,13 +70,7 @@ def repairs_alone(compact: Compact, batch: Batch) -> tuple[Floats, Floats]:
 
 
 def known_fault_minutes(compact: Compact, batch: Batch) -> Floats:
-    """Expected time to open and mend if the fault were known, times the row's weight.
-
-    Returns
-    -------
-    ndarray, shape (n,)
-        [min]
-    """
+    """Expected time to open and mend if the fault were known, times the row's weight, shape (n,) [min]."""
     opening = (batch.closed * compact.setup_minutes)[:, compact.repair_place]
     minutes: Floats = (compact.by_repair(batch.weight) * (compact.repair_minutes + opening)).sum(axis=1)
     return minutes

@@ -43,12 +43,7 @@ def source_steps(factored: Factored, scenarios: Scenarios, decided: Decided) -> 
 def shifted(
     factored: Factored, rows: tuple[Integers, Floats], steps: Sequence[tuple[int, Floats]], count: int
 ) -> Floats:
-    """``Q'x`` for each scenario with its own source voltages.
-
-    Returns
-    -------
-    ndarray, shape (count, rows)
-    """
+    """``Q'x`` for each scenario with its own source voltages, shape (count, rows)."""
     base = np.broadcast_to(factored.pick(rows), (count, len(rows[0])))
     for row, step in steps:
         base = base + step[:, None] * source_gain(factored, rows, row)
@@ -56,12 +51,7 @@ def shifted(
 
 
 def source_gain(factored: Factored, rows: tuple[Integers, Floats], row: int) -> Floats:
-    """What each output gains by one volt more in a row of the equations.
-
-    Returns
-    -------
-    ndarray, shape (rows,)
-    """
+    """What each output gains by one volt more in a row of the equations, shape (rows,)."""
     column = np.array([[row, factored.size]]), np.array([[1.0, 0.0]])
     return factored.transfer(rows, column)[:, 0]
 
@@ -138,17 +128,12 @@ class Correction:
         return self.factored.coupling(self.columns, self.index)
 
     def currents(self, outputs: Sequence[int] | None = None) -> Floats:
-        """Branch currents.
+        """Branch currents, shape (n, outputs) [A].
 
         Parameters
         ----------
         outputs : sequence of int, optional
             Which of the outputs, by number; all if left out.
-
-        Returns
-        -------
-        ndarray, shape (n, outputs)
-            [A].
         """
         rows = self._of(outputs)
         transfer = self.factored.transfer(rows, self._p)  # (outputs, columns)
@@ -250,7 +235,7 @@ class Correction:
         return nodal.corrections(self._small()[:, None], np.moveaxis(back, 1, 2), self.amount[:, None, :])
 
     def gain(self, p: tuple[Integers, Floats], inner: Floats, outputs: Sequence[int] | None) -> Floats:
-        """Gain from extra columns to some outputs with each scenario's changes.
+        """Gain from extra columns to some outputs with each scenario's changes, shape (columns, n, outputs).
 
         Parameters
         ----------
@@ -258,10 +243,6 @@ class Correction:
             What they do to the changes.
         outputs : sequence of int or None
             Which, by number; None for all.
-
-        Returns
-        -------
-        ndarray, shape (columns, n, outputs)
         """
         rows = self._of(outputs)
         direct = self.factored.transfer(rows, p).T[:, None]  # (columns, 1, outputs)
@@ -303,17 +284,12 @@ class Moves:
     sources: tuple[_Source, ...]
 
     def of(self, outputs: Sequence[int] | None = None) -> Floats:
-        """Change of currents for one deviation of each variable.
+        """Change of currents for one deviation of each variable, shape (variables, n, outputs) [A].
 
         Parameters
         ----------
         outputs : sequence of int, optional
             Which of the correction's outputs, by number; all if left out.
-
-        Returns
-        -------
-        ndarray, shape (variables, n, outputs)
-            [A].
         """
         shape = len(self.correction.index), len(self.correction.rows[0] if outputs is None else outputs)
         result = np.zeros((self.count, *shape))

@@ -29,13 +29,7 @@ def isolated_on_meter(circuit: Circuit, check: Check) -> Setup | None:
 def isolated_ohms(
     circuit: Circuit, parameters: Mapping[str, float], setup: Setup, scenarios: Scenarios
 ) -> Floats:
-    """What the ohmmeter shows of the part in each scenario.
-
-    Returns
-    -------
-    ndarray, shape (n,)
-        [ohm]; `OPEN_READING` for an open.
-    """
+    """What the ohmmeter shows of the part in each scenario, shape (n,) [ohm]; `OPEN_READING` for an open."""
     element = (setup.kept or ("",))[0]
     sound = float(circuit.values(parameters)[element])
     return np.minimum(scenarios.resistance(element, sound), OPEN_READING)

@@ -53,16 +53,12 @@ class Response:
 
 
 def exceeded(situation: Situation, scenarios: Scenarios, limits: Mapping[str, float]) -> NDArray[np.bool_]:
-    """Whether any of some branches carries more than it bears, a regulator's contact closed.
+    """Whether any of some branches carries more than it bears, a regulator's contact closed, shape (n,).
 
     Parameters
     ----------
     limits : mapping
         Current that each bears, by its branch [A].
-
-    Returns
-    -------
-    ndarray of bool, shape (n,)
     """
     outputs = [situation.network.branch(name) for name in limits]
     currents = embedded(situation)(situation.network, outputs, scenarios, None)
@@ -70,12 +66,7 @@ def exceeded(situation: Situation, scenarios: Scenarios, limits: Mapping[str, fl
 
 
 def burns(situation: Situation, scenarios: Scenarios) -> NDArray[np.bool_]:
-    """Whether a check's leads, its resistor or a sender would carry more than they bear.
-
-    Returns
-    -------
-    ndarray of bool, shape (n,)
-    """
+    """Whether a check's leads, its resistor or a sender would carry more than they bear, shape (n,)."""
     check = situation.check
     # a supply on the bench limits its current itself
     if not check.leads.limits or check.setup.kept is not None:
@@ -193,12 +184,7 @@ class BranchCurrents:
         return np.asarray(regulator.duty(on, off, held, unit.convention))
 
     def position(self, gauge: Gauge) -> Floats:
-        """Needle positions of a gauge.
-
-        Returns
-        -------
-        ndarray, shape (..., n)
-        """
+        """Needle positions of a gauge, shape (..., n)."""
         scenarios, kind = self.scenarios, MOVEMENTS[gauge.movement]
         flows = Flows(
             lambda element, power: self._mean(lambda amperes: amperes**power, element),
@@ -256,12 +242,7 @@ def in_time(situation: Situation, amperes: Sequence[Floats], duty: Floats) -> li
 
 
 def design(situation: Situation, scenarios: Scenarios) -> Floats:
-    """What the regulator holds in each scenario.
-
-    Returns
-    -------
-    ndarray, shape (n,)
-        [V]; NaN without a regulator.
+    """What the regulator holds in each scenario, shape (n,) [V]; NaN without a regulator.
 
     Raises
     ------

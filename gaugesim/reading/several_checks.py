@@ -84,13 +84,7 @@ def respond_to_each(
 
 
 def lead_currents(situation: Situation, checks: Sequence[Check], scenarios: Scenarios) -> Floats:
-    """Current of the first lead of each check, a regulator's contact closed.
-
-    Returns
-    -------
-    ndarray, shape (checks, n)
-        [A]
-    """
+    """Current of the first lead of each check, a regulator's contact closed, shape (checks, n) [A]."""
     return _Phase(situation, 0, checks, scenarios).solved().own
 
 

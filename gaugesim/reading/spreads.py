@@ -334,16 +334,12 @@ def _together(parts: Sequence[tuple[Floats, Integers]]) -> tuple[Integers, Float
 
 
 def deviations(steps: Floats) -> Floats:
-    """Standard deviation from the steps of independent variables.
+    """Standard deviation from the steps of independent variables, shape (n,).
 
     Parameters
     ----------
     steps : ndarray, shape (variables, n)
         In any unit [1].
-
-    Returns
-    -------
-    ndarray, shape (n,)
 
     Examples
     --------

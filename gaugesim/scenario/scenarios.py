@@ -65,17 +65,12 @@ class Scenarios:
         return {}
 
     def resistance(self, branch: str, before: float) -> Floats:
-        """Resistance of a branch in each row.
+        """Resistance of a branch in each row, shape (n,) [ohm].
 
         Parameters
         ----------
         before : float
             Where no change touches it [ohm].
-
-        Returns
-        -------
-        ndarray, shape (n,)
-            [ohm]
         """
         result = np.full(len(self), before)
         if branch in self.branches:

@@ -167,43 +167,31 @@ class Factored(ABC):
 
     @abstractmethod
     def transfer(self, q: tuple[Integers, Floats], p: tuple[Integers, Floats]) -> Floats:
-        """``Q' A^-1 P`` for sparse rows and columns.
+        """``Q' A^-1 P`` for sparse rows and columns, shape (outputs, columns).
 
         Parameters
         ----------
         q, p : (index, sign)
             Index [1] and sign [1] arrays, shape (outputs, 2) and (columns, 2).
-
-        Returns
-        -------
-        ndarray, shape (outputs, columns)
         """
 
     @abstractmethod
     def coupling(self, columns: Columns, index: Integers) -> Floats:
-        """K between the changes of each scenario.
+        """K between the changes of each scenario, shape (n, k, k).
 
         Parameters
         ----------
         index : ndarray of int, shape (n, k)
             Columns that each scenario changes [1].
-
-        Returns
-        -------
-        ndarray, shape (n, k, k)
         """
 
     def pick(self, q: tuple[Integers, Floats]) -> Floats:
-        """``Q' x``: the outputs of the unchanged network.
+        """``Q' x``: the outputs of the unchanged network, shape (outputs,).
 
         Parameters
         ----------
         q : (index, sign)
             Index [1] and sign [1] arrays, shape (outputs, 2).
-
-        Returns
-        -------
-        ndarray, shape (outputs,)
         """
         index, sign = q
         return np.asarray(self.x[index[:, 0]] * sign[:, 0] + self.x[index[:, 1]] * sign[:, 1])

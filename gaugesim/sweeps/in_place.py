@@ -65,7 +65,7 @@ class InPlace:
         self.bears: NDArray[np.bool_] = np.all(bears, axis=1) & (not changes.joins)
 
     def currents(self, first: Integers, second: Integers) -> Floats:
-        """Output currents with one scenario in place and another on top of it.
+        """Output currents with one scenario in place and another on top of it, shape (outputs, f, s) [A].
 
         Parameters
         ----------
@@ -73,11 +73,6 @@ class InPlace:
             Scenarios that bear.
         second : ndarray of int, shape (s,)
             Scenarios that change no source.
-
-        Returns
-        -------
-        ndarray, shape (outputs, f, s)
-            [A]
         """
         here, there = (
             self._at[some, : max(1, int(self.rank[some].max(initial=0)))].T for some in (first, second)

@@ -194,16 +194,11 @@ def senders(
 
 
 def touching(disturbance: Disturbance, times: Floats, random: np.random.Generator) -> NDArray[np.bool_]:
-    """Whether a loose contact touches.
+    """Whether a loose contact touches, shape (n,): a two-state process that touches at first.
 
     Parameters
     ----------
     times : ndarray, shape (n,)
-
-    Returns
-    -------
-    ndarray of bool, shape (n,)
-        A two-state process that touches at first.
     """
     share = disturbance.contact_share
     if share in (0, 1):

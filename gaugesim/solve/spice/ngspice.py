@@ -103,17 +103,12 @@ class Engine:
                 raise self._failure(f"gave up on {command[:60]!r}")
 
     def operating_point(self, vectors: Sequence[str]) -> Floats:
-        """Settle the current circuit at direct current.
+        """Settle the current circuit at direct current, shape (vectors,): voltages [V] and currents [A].
 
         Parameters
         ----------
         vectors : sequence of str
             What to read: node names, or names of currents such as ``v1#branch``.
-
-        Returns
-        -------
-        ndarray, shape (vectors,)
-            Voltages [V] and currents [A].
 
         Raises
         ------
@@ -124,16 +119,12 @@ class Engine:
         return self.results(vectors, 1)[:, 0]
 
     def results(self, vectors: Sequence[str], points: int) -> Floats:
-        """Results of the last analysis.
+        """Results of the last analysis, shape (vectors, points).
 
         Parameters
         ----------
         points : int
             How many each must have [1].
-
-        Returns
-        -------
-        ndarray, shape (vectors, points)
 
         Raises
         ------
@@ -152,11 +143,7 @@ class Engine:
         return np.array(values).reshape(len(vectors), points)
 
     def vector(self, name: str) -> Floats:
-        """A result of the last analysis.
-
-        Returns
-        -------
-        ndarray, shape (points,)
+        """A result of the last analysis, shape (points,).
 
         Raises
         ------
