@@ -165,7 +165,7 @@ def burning(part: Suspects, asked: Asked, case: Case) -> Floats:
             continue
         situation = Situation.of(circuit, state, check)
         believed, measured = (
-            exceeded(situation, without_process(rows, situation.known), check.leads.limits)
+            exceeded(situation, without_process(rows, situation.pinned), check.leads.limits)
             for rows in (part.scenarios(situation.parameters), live)
         )
         chance[i] = np.maximum(part.share_of(believed[1:]), measured[1:].any())
@@ -202,7 +202,7 @@ def mending(part: Suspects, repairs: Sequence[Repair], case: Case) -> Floats:
         for state in {circuit.sheet.default_state, KEY_OFF} & circuit.sheet.states.keys():
             situation = part.entry.cells.situation_with(state, NO_CHECK)
             believed, measured = (
-                exceeded(situation, without_process(rows, situation.known), own)
+                exceeded(situation, without_process(rows, situation.pinned), own)
                 for rows in (part.scenarios(situation.parameters), live)
             )
             insulated = any(name in each.modes for each in mended for name in LIVE_WIRE)

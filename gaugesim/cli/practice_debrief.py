@@ -87,7 +87,7 @@ def _path(course: Course, judged: dict[int, Decision]) -> list[str]:
 
 def better_words(debriefing: Debrief, decision: Decision) -> str:
     """What the planner would have done instead. Empty where nothing was left to gain."""
-    rest = debriefing.course.known.rest
+    rest = debriefing.course.knowledge.rest
     is_check = decision.best_kind == CHECK
     return " and ".join(name if is_check else rest.repair(name).short for name in decision.best)
 
@@ -133,7 +133,7 @@ def _remarks(debriefing: Debrief) -> list[str]:
     if predictions:
         named = [step for step in course.steps if step.action.suspects]
         parts = {*(entry.partition("=")[0] for entry in course.task.fault.split("+"))}
-        true = {course.known.rest.repair(part).name for part in parts}
+        true = {course.knowledge.rest.repair(part).name for part in parts}
         kept = sum(bool(true & {*step.action.suspects}) for step in named)
         lines += wrapped(
             f"Predictions right: {sum(predictions)} of {len(predictions)}; the faulty part was among the "

@@ -72,7 +72,7 @@ def checks_lines(course: Course, word: str = "") -> list[str]:
     by_place: dict[str, list[tuple[str, str, str, str]]] = {}
     for index, option in offered(course):
         name, state = option.check.id, option.state
-        minutes = option.minutes + course.known.setup_minutes(option.check.places)
+        minutes = option.minutes + course.knowledge.setup_minutes(option.check.places)
         where = " and ".join(places[place].words for place in option.check.places) or "no place of its own"
         if not word and len(option.check.places) > 1:
             where = "with two places open"
@@ -98,8 +98,8 @@ def parts_lines(course: Course) -> list[str]:
     """What may be replaced, with minutes as they are now, and price."""
     rows = {}
     for part in course.task.circuit.sheet.parts:
-        repair = course.known.rest.repair(part)
-        minutes = repair.minutes + course.known.setup_minutes(repair.places)
+        repair = course.knowledge.rest.repair(part)
+        minutes = repair.minutes + course.knowledge.setup_minutes(repair.places)
         price = f"{repair.price:g}" if repair.price else "-"
         rows[repair.name] = (repair.name, f"{minutes:g} min", price)
     return ["What may be replaced, how long it takes now, and the price of parts:", *table([*rows.values()])]
@@ -132,7 +132,7 @@ def clock_lines(course: Course) -> list[str]:
     closed = [
         f"{place.words} {place.setup_minutes:g}"
         for place in sheet.places.values()
-        if place.id not in course.known.opened
+        if place.id not in course.knowledge.opened
     ]
     return lines + wrapped(f"Minutes to open: {'; '.join(closed) or 'nothing is left closed'}.", "  ")
 

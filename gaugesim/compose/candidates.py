@@ -65,28 +65,28 @@ def compose(vehicle: Vehicle) -> tuple[Composed, ...]:
     """
     made: list[Composed] = []
     refused: list[CaseError] = []
-    for one in whole(vehicle):
+    for each in whole(vehicle):
         try:
-            made.append(_composed(one))
+            made.append(_composed(each))
         except CaseError as error:  # a movement that cannot follow this sender is not what is there
             refused.append(error)
     if not made:
         raise refused[0]
-    total = sum(one.share for one in made)
-    return tuple(replace(one, share=one.share / total) for one in made)
+    total = sum(each.share for each in made)
+    return tuple(replace(each, share=each.share / total) for each in made)
 
 
-def _composed(one: ChosenVehicle) -> Composed:
-    layout = VehicleLayout(one)
-    title = _title(one)
-    senders = {gauge.plan.quantity: sender(gauge) for gauge in layout.gauges}
+def _composed(candidate: ChosenVehicle) -> Composed:
+    layout = VehicleLayout(candidate)
+    title = _title(candidate)
+    senders = {gauge.choice.quantity: sender(gauge) for gauge in layout.gauges}
     first = netlist_text(layout, {name: _some(entry) for name, entry in senders.items()}, title)
-    read = netlists.read_text(first, shipped_netlists() / f"{one.id}.cir", shipped_netlists())
+    read = netlists.read_text(first, shipped_netlists() / f"{candidate.id}.cir", shipped_netlists())
     finished, scales = scaled(layout, read, senders)
     return Composed(
-        id=one.id,
+        id=candidate.id,
         words=title,
-        share=one.share,
+        share=candidate.share,
         netlist=netlist_text(layout, finished, title),
         sheet=sheet_text(layout, finished, scales, title),
     )
@@ -94,24 +94,26 @@ def _composed(one: ChosenVehicle) -> Composed:
 
 def _some(entry: Sender) -> Sender:
     """A sender with any ohms where they are yet to be chosen: evenly between those that are said."""
-    known = [k for k, value in enumerate(entry.ohms) if not np.isnan(value)]
-    if len(known) == len(entry.ohms):
+    said = [k for k, value in enumerate(entry.ohms) if not np.isnan(value)]
+    if len(said) == len(entry.ohms):
         return entry
-    ohms = np.interp(QUARTERS, [QUARTERS[k] for k in known], [entry.ohms[k] for k in known])
+    ohms = np.interp(QUARTERS, [QUARTERS[k] for k in said], [entry.ohms[k] for k in said])
     return chosen(entry, tuple(float(value) for value in ohms))
 
 
-def _title(one: ChosenVehicle) -> str:
-    vehicle = one.vehicle
+def _title(candidate: ChosenVehicle) -> str:
+    vehicle = candidate.vehicle
     said = []
-    for plan in one.plans:
-        name = plan.quantity.replace("_", " ")
-        ohms = f", {' to '.join(f'{x:g}' for x in (plan.ohms[0], plan.ohms[-1]))} ohm" if plan.ohms else ""
-        said.append(f"{name} ({plan.movement.words}{ohms})")
+    for choice in candidate.choices:
+        name = choice.quantity.replace("_", " ")
+        ohms = (
+            f", {' to '.join(f'{x:g}' for x in (choice.ohms[0], choice.ohms[-1]))} ohm" if choice.ohms else ""
+        )
+        said.append(f"{name} ({choice.movement.words}{ohms})")
     system = f"{vehicle.volts:g} V" + (", positive earth" if vehicle.earth == "positive" else "")
     stations = ", two stations" if vehicle.stations == 2 else ""
     kind = "electronic " if vehicle.regulator_kind == "electronic" else ""
-    held = f", {one.regulator:g} V {kind}regulator" if one.regulator else ""
+    held = f", {candidate.regulator:g} V {kind}regulator" if candidate.regulator else ""
     shown = listed(said)
     boat = ", boat" if vehicle.wiring == "boat" else ""
     return f"{shown[0].upper()}{shown[1:]}: {system}{held}{stations}{boat}"

@@ -54,12 +54,12 @@ class ChosenVehicle:
     family: Family
     share: float
     regulator: float
-    plans: tuple[ChosenGauge, ...]
+    choices: tuple[ChosenGauge, ...]
 
     @property
     def id(self) -> str:
         """Name of its circuit: what it shows, and the kind it is."""
-        shown = [plan.quantity for plan in self.plans]
+        shown = [choice.quantity for choice in self.choices]
         what = shown[0] if len(shown) == 1 else "cluster"
         return f"vehicle_{what}_{self.family.id}" if shown != ["voltmeter"] else "vehicle_voltmeter"
 
@@ -73,47 +73,47 @@ def whole(vehicle: Vehicle) -> tuple[ChosenVehicle, ...]:
         If no kind fits: which word stands in the way.
     """
     kinds = load_kinds()
-    found: dict[tuple[ChosenGauge, ...], ChosenVehicle] = {}
+    vehicles: dict[tuple[ChosenGauge, ...], ChosenVehicle] = {}
     for family in kinds.families.values():
         made = _filled_in(vehicle, family, kinds)
         if made is None:
             continue
-        known = found.get(made.plans)
-        if known is None:
-            found[made.plans] = made
+        before = vehicles.get(made.choices)
+        if before is None:
+            vehicles[made.choices] = made
         else:  # what was said leaves no difference between the two
-            best = max(known, made, key=lambda one: one.share)
-            found[made.plans] = replace(best, share=known.share + made.share)
-    if not found:
+            best = max(before, made, key=lambda each: each.share)
+            vehicles[made.choices] = replace(best, share=before.share + made.share)
+    if not vehicles:
         raise CaseError(
             "no kind of gauge has all of this together",
             vehicle.where,
             "leave movement, studs or regulator out, or give movement, ohms and regulator of every gauge",
         )
-    listed = sorted(found.values(), key=lambda one: -one.share)
-    total = sum(one.share for one in listed)
-    kept = [one for one in listed if one.share >= RAREST * total][:MOST]
-    total = sum(one.share for one in kept)
-    return tuple(replace(one, share=one.share / total) for one in kept)
+    listed = sorted(vehicles.values(), key=lambda each: -each.share)
+    total = sum(each.share for each in listed)
+    kept = [each for each in listed if each.share >= RAREST * total][:MOST]
+    total = sum(each.share for each in kept)
+    return tuple(replace(each, share=each.share / total) for each in kept)
 
 
 def _filled_in(vehicle: Vehicle, family: Family, kinds: Kinds) -> ChosenVehicle | None:
     """A vehicle of one kind; None if that does not fit what was said."""
     usual = family.regulator if vehicle.regulator is None else vehicle.regulator
     share = family.share.get(vehicle.volts, 0.0) * (1.0 if usual == family.regulator else UNLIKE_RANGE)
-    plans, held = [], set()
+    choices, held = [], set()
     for said in vehicle.gauges:
-        plan = _plan(vehicle, said, family, usual, kinds)
-        if plan is None:
+        choice = _choice(vehicle, said, family, usual, kinds)
+        if choice is None:
             return None
-        plans.append(plan)
+        choices.append(choice)
         share *= _fit(said, family)
-        if plan.regulated:
+        if choice.regulated:
             held.add(usual if said.regulator is None else said.regulator)
     if len(held) > 1 or (vehicle.regulator and not held):
         return None
     # a kind that is unknown at these volts is still an answer where everything was said
-    return ChosenVehicle(vehicle, family, max(share, 1e-9), max(held, default=0.0), tuple(plans))
+    return ChosenVehicle(vehicle, family, max(share, 1e-9), max(held, default=0.0), tuple(choices))
 
 
 def _fit(said: Said, family: Family) -> float:
@@ -131,7 +131,7 @@ def _fit(said: Said, family: Family) -> float:
     return fit
 
 
-def _plan(vehicle: Vehicle, said: Said, family: Family, usual: float, kinds: Kinds) -> ChosenGauge | None:
+def _choice(vehicle: Vehicle, said: Said, family: Family, usual: float, kinds: Kinds) -> ChosenGauge | None:
     """A gauge of one kind of vehicle; None if that does not fit what was said."""
     if said.quantity == "voltmeter":
         share = vehicle.volts / 12
@@ -172,12 +172,12 @@ def _normal(said: Said, scale: tuple[float, float]) -> float:
     return 0.5 if said.quantity == "fuel" else NORMAL_PRESSURE * scale[1]
 
 
-def same_range(one: tuple[float, ...], other: tuple[float, ...]) -> bool:
+def same_range(ohms: tuple[float, ...], other: tuple[float, ...]) -> bool:
     """Whether two senders are of one range, and in the same sense.
 
     Parameters
     ----------
-    one, other : tuple of float
+    ohms, other : tuple of float
         Ohms at the low and at the top mark [ohm].
 
     Examples
@@ -185,6 +185,6 @@ def same_range(one: tuple[float, ...], other: tuple[float, ...]) -> bool:
     >>> same_range((240.0, 33.0), (250.0, 30.0)), same_range((240.0, 33.0), (33.0, 240.0))
     (True, False)
     """
-    return (one[0] > one[-1]) == (other[0] > other[-1]) and all(
-        abs(math.log((a + 5) / (b + 5))) < SAME_RANGE for a, b in ((one[0], other[0]), (one[-1], other[-1]))
+    return (ohms[0] > ohms[-1]) == (other[0] > other[-1]) and all(
+        abs(math.log((a + 5) / (b + 5))) < SAME_RANGE for a, b in ((ohms[0], other[0]), (ohms[-1], other[-1]))
     )

@@ -27,7 +27,7 @@ _SENDER_GROUND = re.compile(r"(R\w*sender_ground \w+) (?:engine_block|body) ")
 
 def called(gauge: Mounted) -> str:
     """What a gauge is called in a sentence."""
-    if gauge.plan.quantity == "voltmeter":
+    if gauge.choice.quantity == "voltmeter":
         return "voltmeter"
     return f"{gauge.id.replace('_', ' ')} gauge"
 
@@ -38,7 +38,7 @@ def design(layout: VehicleLayout, gauge: Mounted) -> Design:
     Its turns are such that the field is that of the worked design at the system's volts. Three significant
     digits.
     """
-    movement, ohms = gauge.plan.movement, gauge.plan.ohms
+    movement, ohms = gauge.choice.movement, gauge.choice.ohms
     if not ohms:
         return movement.designs[0]
     if layout.two_stations:  # two gauges share one sender, so each is wound for twice its ohms
@@ -50,8 +50,8 @@ def design(layout: VehicleLayout, gauge: Mounted) -> Design:
 
     middle, ratio = shape(max(ohms), min(ohms))
 
-    def far(one: Design) -> float:
-        theirs = shape(*one.range)
+    def far(other: Design) -> float:
+        theirs = shape(*other.range)
         return abs(math.log(middle / theirs[0])) + 2 * abs(math.log(ratio / theirs[1]))
 
     nearest = min(movement.designs, key=far)
@@ -90,11 +90,11 @@ def netlist_text(layout: VehicleLayout, senders: Mapping[str, Sender], title: st
 
 def _pieces(layout: VehicleLayout) -> Iterator[str]:
     """Included files; one that this vehicle has otherwise is written out with the difference."""
-    plans = layout.whole.plans
-    for name in dict.fromkeys(plan.movement.id for plan in plans):
+    choices = layout.whole.choices
+    for name in dict.fromkeys(choice.movement.id for choice in choices):
         yield f".include movements/{name}.cir"
     kinds = {"fuel": ("track",), "temperature": ("ntc",), "oil_pressure": ("track", "pressure")}
-    for name in dict.fromkeys(s for plan in plans for s in kinds.get(plan.quantity, ())):
+    for name in dict.fromkeys(s for choice in choices for s in kinds.get(choice.quantity, ())):
         yield f".include senders/{name}.cir"
     if layout.regulated:
         yield f".include regulators/{'electronic' if layout.electronic else 'interrupter'}.cir"
@@ -126,34 +126,34 @@ def _changed(layout: VehicleLayout, name: str, text: str) -> str:
     if name == "regulator" and layout.boat:
         text = text.replace("foil_feed_near", "panel_feed").replace("foil_ground_near", "panel_ground")
         text = text.replace("printed foil", "wire").replace("shared foil", "shared wire")
-    for plan in layout.whole.plans:
-        own = f"{plan.quantity}_branch" in name or name == "two_stations"
-        if own and plan.sender_ground != USUAL_RETURN[plan.quantity]:
-            text = _SENDER_GROUND.sub(rf"\1 {sender_return(plan)} ", text)
+    for choice in layout.whole.choices:
+        own = f"{choice.quantity}_branch" in name or name == "two_stations"
+        if own and choice.sender_ground != USUAL_RETURN[choice.quantity]:
+            text = _SENDER_GROUND.sub(rf"\1 {sender_return(choice)} ", text)
             text = re.sub(
                 r"\* .*(sender's thread in the engine|ground wire of .*sender.*)",
-                f"* {ground_words(plan)}",
+                f"* {ground_words(choice)}",
                 text,
             )
     return text
 
 
-def sender_return(plan: ChosenGauge) -> str:
+def sender_return(choice: ChosenGauge) -> str:
     """Node on which a sender is grounded: a thread in the engine, else the body."""
-    return "engine_block" if plan.sender_ground == "thread" and plan.quantity != "fuel" else "body"
+    return "engine_block" if choice.sender_ground == "thread" and choice.quantity != "fuel" else "body"
 
 
-def ground_words(plan: ChosenGauge) -> str:
+def ground_words(choice: ChosenGauge) -> str:
     """What a sender is grounded by, in words."""
-    name = plan.quantity.replace("_", " ")
-    if plan.sender_ground == "wire":
+    name = choice.quantity.replace("_", " ")
+    if choice.sender_ground == "wire":
         return f"ground wire of the {name} sender"
-    return f"{name} sender's {'flange on the tank' if plan.quantity == 'fuel' else 'thread in the engine'}"
+    return f"{name} sender's {'flange on the tank' if choice.quantity == 'fuel' else 'thread in the engine'}"
 
 
 def _parameters(layout: VehicleLayout, senders: Mapping[str, Sender]) -> Iterator[str]:
     share = layout.whole.vehicle.volts / SHARED_VOLTS
-    plans = layout.whole.plans
+    choices = layout.whole.choices
     yield from (
         "",
         "* ---- operating state: engine running, warm, lights and loads off (the sheet's states set it) ----",
@@ -168,7 +168,7 @@ def _parameters(layout: VehicleLayout, senders: Mapping[str, Sender]) -> Iterato
         "loads": OPEN_OHMS,
         "ambient_celsius": AMBIENT_CELSIUS,
     }
-    state |= {PROCESS[plan.quantity]: plan.normal for plan in plans if plan.quantity in PROCESS}
+    state |= {PROCESS[choice.quantity]: choice.normal for choice in choices if choice.quantity in PROCESS}
     yield from _params(state)
     yield from ("", "* ---- supply, feed and grounds, sound ----")
     sound = load_kinds().sound
@@ -201,7 +201,7 @@ def _parameters(layout: VehicleLayout, senders: Mapping[str, Sender]) -> Iterato
     for gauge in layout.gauges:
         yield from ("", f"* ---- {called(gauge)}, sound ----")
         yield from _params(_of_gauge(layout, gauge))
-        if gauge.id != SECOND and gauge.plan.quantity in PROCESS:
+        if gauge.id != SECOND and gauge.choice.quantity in PROCESS:
             yield from _of_sender(layout, gauge, senders[gauge.id])
 
 
@@ -212,29 +212,29 @@ def _params(values: Mapping[str, float]) -> Iterator[str]:
 
 def _of_gauge(layout: VehicleLayout, gauge: Mounted) -> dict[str, float]:
     """Sound ohms of a gauge, its studs, and what it has for itself."""
-    sound, p, plan = load_kinds().sound, gauge.prefix, gauge.plan
+    sound, p, choice = load_kinds().sound, gauge.prefix, gauge.choice
     made = design(layout, gauge)
-    values = {f"{p}stud_{stud}": sound["stud"] for stud in plan.movement.studs}
-    for part, ohms in zip(plan.movement.parts, made.ohms, strict=True):
+    values = {f"{p}stud_{stud}": sound["stud"] for stud in choice.movement.studs}
+    for part, ohms in zip(choice.movement.parts, made.ohms, strict=True):
         values[f"{p}{part.id}"] = ohms
-    if plan.quantity == "voltmeter":
+    if choice.quantity == "voltmeter":
         # the same current at the same mark whatever the system's volts
         total = sum(made.ohms) * layout.whole.vehicle.volts / SHARED_VOLTS
-        values[f"{p}{plan.movement.parts[0].id}"] = total - made.ohms[1]
+        values[f"{p}{choice.movement.parts[0].id}"] = total - made.ohms[1]
     if made.divider:
         values |= {f"{p}divider_feed": made.divider, f"{p}divider_ground": made.divider}
     if gauge.id == SECOND:
         own = ("feed_wire", "sender_wire", "panel_ground")
         return values | {f"{p}{name}": sound["own_wire"] for name in own}
-    if layout.has_own("feed", gauge) and not plan.regulated:
+    if layout.has_own("feed", gauge) and not choice.regulated:
         values[f"{p}feed_wire"] = sound["own_wire"]
-    if layout.has_own("ground", gauge) and "ground" in plan.movement.studs:
+    if layout.has_own("ground", gauge) and "ground" in choice.movement.studs:
         values[f"{p}panel_ground"] = sound["own_wire"]
     return values
 
 
 def _of_sender(layout: VehicleLayout, gauge: Mounted, sender: Sender) -> Iterator[str]:
-    sound, p, quantity = load_kinds().sound, gauge.sender_prefix, gauge.plan.quantity
+    sound, p, quantity = load_kinds().sound, gauge.sender_prefix, gauge.choice.quantity
     where = "boat" if layout.boat else "vehicle"
     values = {f"{p}sender_wire": sound["sender_wire"][where][quantity]}
     if layout.boat and quantity != "fuel":
@@ -254,7 +254,7 @@ def _of_sender(layout: VehicleLayout, gauge: Mounted, sender: Sender) -> Iterato
         yield "* the sender's own temperature, while coolant covers it"
         yield ".param sender_celsius={coolant_celsius}"
     if quantity == "oil_pressure":
-        yield f".param pressure_bar={gauge.plan.scale[1]:.6g}"
+        yield f".param pressure_bar={gauge.choice.scale[1]:.6g}"
         yield ".param sender_bar={oil_bar}"
 
 
@@ -273,22 +273,22 @@ def _foil(layout: VehicleLayout) -> Iterator[str]:
 def _sender_of_single(layout: VehicleLayout) -> Iterator[str]:
     if not layout.single:
         return
-    plan = layout.whole.plans[0]
+    choice = layout.whole.choices[0]
     yield from ("", "* ---- sender ----", "* sender")
-    if plan.quantity == "temperature":
+    if choice.quantity == "temperature":
         yield "Xsender sender_terminal sender_body ntc"
         yield "+ params: celsius={sender_celsius} ohms_at_80={sender} beta={sender_beta}"
     else:
         yield "Xsender sender_terminal sender_body track"
         yield "+ params: level={float_level} spot={float_spot} scale={sender} r0={track_empty}"
         yield "+ r25={track_quarter} r50={track_half} r75={track_three_quarters} r100={track_full}"
-    yield f"* {ground_words(plan)}"
-    yield f"Rsender_ground sender_body {sender_return(plan)} {{sender_ground}}"
+    yield f"* {ground_words(choice)}"
+    yield f"Rsender_ground sender_body {sender_return(choice)} {{sender_ground}}"
 
 
 def _gauge(layout: VehicleLayout, gauge: Mounted) -> Iterator[str]:
     """A gauge with its studs, except stud S, which is of its sender's branch."""
-    plan, p, name = gauge.plan, gauge.prefix, called(gauge)
+    choice, p, name = gauge.choice, gauge.prefix, called(gauge)
     feed, ground = layout.feed(gauge), layout.ground(gauge)
     yield from ("", f"* ---- {name} ----")
     if f"{gauge.id}_feed_near" == feed:
@@ -296,12 +296,12 @@ def _gauge(layout: VehicleLayout, gauge: Mounted) -> Iterator[str]:
         yield from (f"* feed wire of the {name} alone", f"R{p}feed_wire {source} {feed} {{{p}feed_wire}}")
     if not layout.single:
         yield from (f"* nut on the {name}'s stud I", f"R{p}stud_feed {feed} {p}stud_feed {{{p}stud_feed}}")
-    if "bias" in plan.movement.studs:
+    if "bias" in choice.movement.studs:
         yield from (
             f"* nut on the {name}'s stud B, fed beside stud I",
             f"R{p}stud_bias {feed} {p}stud_bias {{{p}stud_bias}}",
         )
-    if "tap" in plan.movement.studs:
+    if "tap" in choice.movement.studs:
         yield from (
             "* divider beside the gauge, its half on the feed",
             f"R{p}divider_feed {feed} {p}divider_tap {{{p}divider_feed}}",
@@ -310,10 +310,10 @@ def _gauge(layout: VehicleLayout, gauge: Mounted) -> Iterator[str]:
             f"* nut on the {name}'s stud T, to the tap of the divider",
             f"R{p}stud_tap {p}stud_tap {p}divider_tap {{{p}stud_tap}}",
         )
-    studs = " ".join(f"{p}stud_{stud}" for stud in plan.movement.studs)
-    values = " ".join(f"{part.parameter}={{{p}{part.id}}}" for part in plan.movement.parts)
-    yield from (f"X{gauge.id} {studs} {plan.movement.id}", f"+ params: {values}")
-    if "ground" in plan.movement.studs:
+    studs = " ".join(f"{p}stud_{stud}" for stud in choice.movement.studs)
+    values = " ".join(f"{part.parameter}={{{p}{part.id}}}" for part in choice.movement.parts)
+    yield from (f"X{gauge.id} {studs} {choice.movement.id}", f"+ params: {values}")
+    if "ground" in choice.movement.studs:
         if not layout.single:
             yield from (
                 f"* nut on the {name}'s stud G",

@@ -78,11 +78,14 @@ def sheet_text(
     add("groups", _groups(layout))
     add("checks", _checks(layout))
     add("process", _process(layout, base))
-    if not layout.regulated and any(plan.movement.id == "bimetal" for plan in layout.whole.plans):
+    if not layout.regulated and any(choice.movement.id == "bimetal" for choice in layout.whole.choices):
         heaters = piece("shared/regulator.toml")
         # with no regulator the battery's voltage is the gauge's own
-        add("checks", {name: one for name, one in heaters["checks"].items() if name != "feed_direct"})
-        add("cautions", {name: one for name, one in heaters["cautions"].items() if name != "regulated_gauge"})
+        add("checks", {name: each for name, each in heaters["checks"].items() if name != "feed_direct"})
+        add(
+            "cautions",
+            {name: each for name, each in heaters["cautions"].items() if name != "regulated_gauge"},
+        )
     own = differing(adapted(tables, vehicle.volts, vehicle.earth), base)
     head: dict[str, Any] = {"words": title, "movement": _movements(layout)}
     wiring = layout.whole.vehicle.wiring
@@ -96,7 +99,7 @@ def sheet_text(
 
 
 def _movements(layout: VehicleLayout) -> str:
-    kinds = {plan.quantity: plan.movement.words for plan in layout.whole.plans}
+    kinds = {choice.quantity: choice.movement.words for choice in layout.whole.choices}
     if len(set(kinds.values())) == 1:
         return next(iter(kinds.values()))
     return "; ".join(f"{quantity.replace('_', ' ')} {words}" for quantity, words in kinds.items())
@@ -104,7 +107,7 @@ def _movements(layout: VehicleLayout) -> str:
 
 def _states(layout: VehicleLayout) -> dict[str, Any]:
     """The common states, without what this vehicle has no gauge for."""
-    shown = {PROCESS[plan.quantity] for plan in layout.whole.plans if plan.quantity in PROCESS}
+    shown = {PROCESS[choice.quantity] for choice in layout.whole.choices if choice.quantity in PROCESS}
     missing = set(PROCESS.values()) - shown
     result = {}
     for name, state in piece("shared/cluster_states.toml")["states"].items():
@@ -114,7 +117,7 @@ def _states(layout: VehicleLayout) -> dict[str, Any]:
             if key in state:
                 state[key] = {k: value for k, value in state[key].items() if k not in missing}
         if "certain" in state:
-            state["certain"] = [known for known in state["certain"] if known not in missing]
+            state["certain"] = [process for process in state["certain"] if process not in missing]
         for key in ("plus_minus", "certain"):
             if not state.get(key, True):
                 del state[key]
@@ -125,12 +128,12 @@ def _states(layout: VehicleLayout) -> dict[str, Any]:
 def _gauge(
     layout: VehicleLayout, gauge: Mounted, senders: Mapping[str, Sender], scale: Scale
 ) -> dict[str, Any]:
-    plan = gauge.plan
-    kind, family, sender = plan.movement, MOVEMENTS[plan.movement.family], senders[plan.quantity]
+    choice = gauge.choice
+    kind, family, sender = choice.movement, MOVEMENTS[choice.movement.family], senders[choice.quantity]
     parts = [part for part in kind.parts if part.degrees is not None]
     station = {SECOND: "second station's ", "temperature": "main station's "} if layout.two_stations else {}
     entry: dict[str, Any] = {
-        "words": station.get(gauge.id, "") + _GAUGE_WORDS[plan.quantity],
+        "words": station.get(gauge.id, "") + _GAUGE_WORDS[choice.quantity],
         "movement": family.id,
         "topology": kind.words,
         "instance": f"x{gauge.id}",
@@ -139,22 +142,22 @@ def _gauge(
         entry["called"] = f"{station[gauge.id]}temperature"
     if family.winding:
         entry["element"] = f"r.x{gauge.id}.{family.winding}"
-    entry["reads"] = PROCESS.get(plan.quantity, "battery_volts")
+    entry["reads"] = PROCESS.get(choice.quantity, "battery_volts")
     entry |= dict(zip(family.constants, (scale.low, scale.top), strict=False))
     entry["stops"] = list(family.stops)
     entry |= {"friction": FRICTION} if "friction" in family.constants else {}
-    lag = _HEATER_LAG if family.heats else _FUEL_LAG if plan.quantity == "fuel" else _LAG
-    bench = layout.whole.regulator if plan.regulated else layout.whole.vehicle.volts
+    lag = _HEATER_LAG if family.heats else _FUEL_LAG if choice.quantity == "fuel" else _LAG
+    bench = layout.whole.regulator if choice.regulated else layout.whole.vehicle.volts
     entry |= {"accuracy": family.accuracy, "bench_volts": bench, "lag_seconds": lag}
     entry["source"] = f"{kind.source}; wound for the sender, marks where the sound needle stands"
     if family.along_field:
         made = design(layout, gauge)
-        turns = [one for part, one in zip(kind.parts, made.turns, strict=True) if part.degrees is not None]
+        turns = [turn for part, turn in zip(kind.parts, made.turns, strict=True) if part.degrees is not None]
         entry["coils"] = [
-            {"element": f"r.x{gauge.id}.r{part.parameter}", "turns": one, "degrees": part.degrees}
-            for part, one in zip(parts, turns, strict=True)
+            {"element": f"r.x{gauge.id}.r{part.parameter}", "turns": turn, "degrees": part.degrees}
+            for part, turn in zip(parts, turns, strict=True)
         ]
-    labels = _FUEL_LABELS if plan.quantity == "fuel" else [f"{at:.3g}" for at in sender.at]
+    labels = _FUEL_LABELS if choice.quantity == "fuel" else [f"{at:.3g}" for at in sender.at]
     entry["marks"] = [
         {"at": round(at, 4), "position": position, "label": label}
         for at, position, label in zip(sender.at, scale.positions, labels, strict=True)
@@ -168,8 +171,8 @@ def _panel(gauge: Mounted) -> str:
 
 def _points(layout: VehicleLayout, gauge: Mounted) -> dict[str, Any]:
     """Studs that the shared sheets do not have."""
-    known = {"feed", "sender", "ground"} if layout.single else {"feed", "sender"}
-    known = set() if gauge.plan.quantity == "voltmeter" else known
+    points = {"feed", "sender", "ground"} if layout.single else {"feed", "sender"}
+    points = set() if gauge.choice.quantity == "voltmeter" else points
     owner = "" if layout.single else f"the {called(gauge)}'s "
     return {
         f"{gauge.prefix}stud_{stud}": {
@@ -177,15 +180,15 @@ def _points(layout: VehicleLayout, gauge: Mounted) -> dict[str, Any]:
             "place": _panel(gauge),
             "gauge": gauge.id,
         }
-        for stud in gauge.plan.movement.studs
-        if stud not in known
+        for stud in gauge.choice.movement.studs
+        if stud not in points
     }
 
 
 def _parts(layout: VehicleLayout, gauge: Mounted) -> dict[str, Any]:
     """Studs, windings and wires of a gauge's own that the shared sheets do not have."""
-    plan, p, place = gauge.plan, gauge.prefix, _panel(gauge)
-    own = {"gauge": gauge.id, "place": place}
+    choice, p, panel = gauge.choice, gauge.prefix, _panel(gauge)
+    own = {"gauge": gauge.id, "place": panel}
     where = "in the gauge" if layout.single else f"in the {called(gauge)}"
     result: dict[str, Any] = {
         # a ground that touches the frame is no fault
@@ -193,9 +196,9 @@ def _parts(layout: VehicleLayout, gauge: Mounted) -> dict[str, Any]:
         | ({"without": ["to_ground"]} if name.endswith("stud_ground") else {})
         for name, point in _points(layout, gauge).items()
     }
-    if plan.quantity == "voltmeter":
+    if choice.quantity == "voltmeter":
         result[f"{p}movement"] = {"words": "needle and spindle of the voltmeter", "kind": "movement", **own}
-    for part in plan.movement.parts:
+    for part in choice.movement.parts:
         element = f"r.x{gauge.id}.r{part.parameter}"
         result[f"{p}{part.id}"] = {
             "words": f"{part.words} {where}",
@@ -203,7 +206,7 @@ def _parts(layout: VehicleLayout, gauge: Mounted) -> dict[str, Any]:
             **own,
             "element": element,
         }
-    if "tap" in plan.movement.studs:
+    if "tap" in choice.movement.studs:
         for half in ("feed", "ground"):
             result[f"{p}divider_{half}"] = {
                 "words": f"{half} half of the divider beside the {called(gauge)}",
@@ -216,7 +219,7 @@ def _parts(layout: VehicleLayout, gauge: Mounted) -> dict[str, Any]:
     if layout.feed(gauge) == f"{gauge.id}_feed_near":
         words = f"feed wire of the {called(gauge)} alone"
         result[f"{p}feed_wire"] = {"words": words, "kind": "feed_wire", **own, "place": "harness"}
-    if layout.ground(gauge) == f"{gauge.id}_ground_near" and "ground" in plan.movement.studs:
+    if layout.ground(gauge) == f"{gauge.id}_ground_near" and "ground" in choice.movement.studs:
         result[f"{p}panel_ground"] = {
             "words": f"ground wire of the {called(gauge)} alone",
             "kind": "cable",
@@ -246,7 +249,7 @@ def _shared_parts(layout: VehicleLayout) -> dict[str, Any]:
             "crosses": ["temperature", "oil_pressure"],
             "place": "engine",
         }
-    if layout.single and {"feed", "sender", "ground"} <= {*layout.gauges[0].plan.movement.studs}:
+    if layout.single and {"feed", "sender", "ground"} <= {*layout.gauges[0].choice.movement.studs}:
         result["gauge_leads"] = {
             "words": "leads on studs I and S",
             "kind": "leads",
@@ -269,41 +272,44 @@ def _sender_parts(layout: VehicleLayout, base: Tables) -> dict[str, Any]:
     """Senders whose wrong range follows from the right one, and how they are grounded if not as usual."""
     result: dict[str, Any] = {}
     for gauge in layout.gauges:
-        plan, p = gauge.plan, gauge.sender_prefix
-        if plan.quantity == "fuel":
+        choice, p = gauge.choice, gauge.sender_prefix
+        if choice.quantity == "fuel":
             result[f"{p}sender"] = {
                 "words": "sender in the tank" if layout.single else "fuel sender",
                 "kind": "float_sender",
                 "gauge": "fuel",
                 "element": f"r.x{p}sender.rtrack",
                 "place": "tank",
-                "modes": {"wrong_range": _wrong_range(plan)},
+                "modes": {"wrong_range": _wrong_range(choice)},
             }
-        if plan.quantity in USUAL_RETURN and plan.sender_ground != USUAL_RETURN[plan.quantity]:
+        if choice.quantity in USUAL_RETURN and choice.sender_ground != USUAL_RETURN[choice.quantity]:
             entry = dict(base["parts"][f"{p}sender_ground"])
-            entry |= {"words": ground_words(plan), "repair": "clean and tighten both ends of the ground wire"}
-            if plan.sender_ground == "thread":
+            entry |= {
+                "words": ground_words(choice),
+                "repair": "clean and tighten both ends of the ground wire",
+            }
+            if choice.sender_ground == "thread":
                 entry["repair"] = "clean the flange and its seat"
             result[f"{p}sender_ground"] = entry
     return result
 
 
-def _wrong_range(plan: ChosenGauge) -> dict[str, Any]:
+def _wrong_range(choice: ChosenGauge) -> dict[str, Any]:
     """A sender fitted by mistake: a multiple of the right ohms, or a published range."""
-    wrong = [one for one in load_kinds().ranges if not same_range(one, plan.ohms)][:4]
+    wrong = [ohms for ohms in load_kinds().ranges if not same_range(ohms, choice.ohms)][:4]
     steps = np.linspace(_OTHER_RANGES_FROM, 1.0, len(wrong) + 1)[1:-1]
 
-    def choice(place: int, name: str) -> str:
-        text = f"{wrong[-1][place]:g}"
-        for step, one in zip(steps[::-1], wrong[-2::-1], strict=True):
-            text = f"x < {step:.3g} ? {one[place]:g} : {text}"
+    def chosen(i: int, name: str) -> str:
+        text = f"{wrong[-1][i]:g}"
+        for step, ohms in zip(steps[::-1], wrong[-2::-1], strict=True):
+            text = f"x < {step:.3g} ? {ohms[i]:g} : {text}"
         return f"x < {_OTHER_RANGES_FROM:g} ? {name}*exp(7*(x - 0.2)) : {text}"
 
     return {
         "words": "is of another range than the gauge",
         "x": [0.0, 1.0],
         "typical": 0.5,
-        "set": {name: choice(place, name) for place, name in enumerate(TRACK)},
+        "set": {name: chosen(i, name) for i, name in enumerate(TRACK)},
         "weight": 0.1,
         "found": ["sound"],
         "source": "ranges as boating pages give them (source withheld, unverifiable); shares assumed",
@@ -312,7 +318,8 @@ def _wrong_range(plan: ChosenGauge) -> dict[str, Any]:
 
 def _groups(layout: VehicleLayout) -> dict[str, Any]:
     studs = {
-        gauge: [f"{gauge.prefix}stud_{stud}" for stud in gauge.plan.movement.studs] for gauge in layout.gauges
+        gauge: [f"{gauge.prefix}stud_{stud}" for stud in gauge.choice.movement.studs]
+        for gauge in layout.gauges
     }
     result: dict[str, Any] = {}
 
@@ -328,8 +335,8 @@ def _groups(layout: VehicleLayout) -> dict[str, Any]:
         group("neighbouring_studs", "the nuts of neighbouring gauges slacken with the years", everything, 4)
     if layout.single or layout.two_stations:
         return result
-    with_sender = [gauge for gauge in layout.gauges if gauge.plan.quantity in PROCESS]
-    in_engine = [gauge for gauge in with_sender if gauge.plan.quantity != "fuel"]
+    with_sender = [gauge for gauge in layout.gauges if gauge.choice.quantity in PROCESS]
+    in_engine = [gauge for gauge in with_sender if gauge.choice.quantity != "fuel"]
     if layout.boat:
         pins = ["harness_plug_feed", "harness_plug_ground"]
         pins += [f"{gauge.prefix}harness_plug_sender" for gauge in in_engine]
@@ -347,12 +354,12 @@ def _groups(layout: VehicleLayout) -> dict[str, Any]:
 
 def _checks(layout: VehicleLayout) -> dict[str, Any]:
     """Resistors in place of the sender: within its range where a winding could be overheated."""
-    plans = [plan for plan in layout.whole.plans if plan.ohms]
-    if not plans:
+    choices = [choice for choice in layout.whole.choices if choice.ohms]
+    if not choices:
         return {}
-    heater = any(plan.movement.id == "bimetal" for plan in plans)
-    most = max(max(plan.ohms) for plan in plans)
-    least = max(min(min(plan.ohms) for plan in plans), 4.7)
+    heater = any(choice.movement.id == "bimetal" for choice in choices)
+    most = max(max(choice.ohms) for choice in choices)
+    least = max(min(min(choice.ohms) for choice in choices), 4.7)
     rules = included(layout.sheet_pieces)["checks"]
     if not heater and 150 <= most <= 400:
         return {}
@@ -371,8 +378,8 @@ def _checks(layout: VehicleLayout) -> dict[str, Any]:
 def _process(layout: VehicleLayout, base: Tables) -> dict[str, Any]:
     """Process values that go further than usual on this scale."""
     result: dict[str, Any] = {}
-    for plan in layout.whole.plans:
-        name = PROCESS.get(plan.quantity, "")
-        if name in base["process"] and plan.scale[1] > base["process"][name]["high"]:
-            result[name] = {**base["process"][name], "high": plan.scale[1]}
+    for choice in layout.whole.choices:
+        name = PROCESS.get(choice.quantity, "")
+        if name in base["process"] and choice.scale[1] > base["process"][name]["high"]:
+            result[name] = {**base["process"][name], "high": choice.scale[1]}
     return result

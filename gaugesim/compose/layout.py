@@ -23,7 +23,7 @@ class Mounted:
     """
 
     id: str
-    plan: ChosenGauge
+    choice: ChosenGauge
     prefix: str
     sender_prefix: str
 
@@ -47,12 +47,12 @@ class VehicleLayout:
     @property
     def single(self) -> bool:
         """Whether it is one gauge of three studs or more on a foil: its parts need no gauge's name."""
-        plans = self.whole.plans
+        choices = self.whole.choices
         return (
-            len(plans) == 1
+            len(choices) == 1
             and not self.boat
-            and plans[0].quantity in ("temperature", "fuel")
-            and "ground" in plans[0].movement.studs
+            and choices[0].quantity in ("temperature", "fuel")
+            and "ground" in choices[0].movement.studs
             and not self.regulated
         )
 
@@ -72,22 +72,22 @@ class VehicleLayout:
         return tuple(self._mounted())
 
     def _mounted(self) -> Iterator[Mounted]:
-        for plan in self.whole.plans:
-            prefix = "" if self.single else f"{plan.quantity}_"
-            yield Mounted(plan.quantity, plan, prefix, "" if self.two_stations else prefix)
+        for choice in self.whole.choices:
+            prefix = "" if self.single else f"{choice.quantity}_"
+            yield Mounted(choice.quantity, choice, prefix, "" if self.two_stations else prefix)
         if self.two_stations:
-            yield Mounted(SECOND, self.whole.plans[0], f"{SECOND}_", "")
+            yield Mounted(SECOND, self.whole.choices[0], f"{SECOND}_", "")
 
     def has_own(self, what: str, gauge: Mounted) -> bool:
         """Whether a gauge has its own wire for feed or ground: all but the first, where they share none."""
-        first = self.whole.plans[0].quantity
+        first = self.whole.choices[0].quantity
         return what not in self.whole.vehicle.shares and gauge.id not in (first, SECOND)
 
     def feed(self, gauge: Mounted) -> str:
         """Node that feeds a gauge's stud I."""
         if gauge.id == SECOND:
             return "second_feed"
-        if gauge.plan.regulated:
+        if gauge.choice.regulated:
             return "foil_feed_far"
         if self.has_own("feed", gauge):
             return f"{gauge.id}_feed_near"
@@ -110,7 +110,7 @@ class VehicleLayout:
             return False
         if what == "feed":
             return not self.regulated
-        return any("ground" in g.plan.movement.studs and not self.has_own("ground", g) for g in self.gauges)
+        return any("ground" in g.choice.movement.studs and not self.has_own("ground", g) for g in self.gauges)
 
     @property
     def branches(self) -> tuple[str, ...]:
@@ -120,12 +120,12 @@ class VehicleLayout:
         if self.two_stations:
             return ("two_stations",)
         head = "boat_" if self.boat else ""
-        return tuple(f"{head}{p.quantity}_branch" for p in self.whole.plans if p.quantity != "voltmeter")
+        return tuple(f"{head}{p.quantity}_branch" for p in self.whole.choices if p.quantity != "voltmeter")
 
     @property
     def sheet_pieces(self) -> tuple[str, ...]:
         """Files that the sheet includes."""
-        quantities = [plan.quantity for plan in self.whole.plans]
+        quantities = [choice.quantity for choice in self.whole.choices]
         pieces = ["kinds/parts", "kinds/checks", f"shared/{'boat_' if self.boat else ''}supply"]
         kind = "electronic" if self.electronic else "points"
         pieces += ["shared/regulator", f"shared/{kind}_regulator"] if self.regulated else []

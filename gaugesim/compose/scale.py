@@ -74,14 +74,14 @@ def scaled(
     """
     made, scales = dict(senders), {}
     for gauge in layout.gauges:
-        if gauge.plan.quantity == "voltmeter":
+        if gauge.choice.quantity == "voltmeter":
             scales[gauge.id] = _voltmeter(netlist, senders[gauge.id].at)
             continue
-        sender = made[gauge.plan.quantity]
+        sender = made[gauge.choice.quantity]
         answer = _Answer.of(layout, netlist, gauge, sender)
         if any(np.isnan(sender.ohms)):
             sender = chosen(sender, _tapered(answer, layout, gauge, sender))
-            made[gauge.plan.quantity] = sender
+            made[gauge.choice.quantity] = sender
         scales[gauge.id] = _scale(answer, layout, gauge, sender)
     return made, scales
 
@@ -112,13 +112,13 @@ class _Answer:
         solution = nodal.solve(network, ends)
         element = netlist.element(sender.element)
         volts = solution.voltage(element.node_a, element.node_b)[0]
-        parts = gauge.plan.movement.parts
+        parts = gauge.choice.movement.parts
         made = design(layout, gauge)
         steering = [k for k, part in enumerate(parts) if part.degrees is not None] or [0]
         names = [f"r.x{gauge.id}.r{parts[k].parameter}" for k in steering]
         amperes = np.stack([solution.current(name) for name in names], axis=-1)
         heater = None
-        if gauge.plan.regulated:
+        if gauge.choice.regulated:
             winding = netlist.element(f"r.xregulator.r{'draw' if layout.electronic else 'heater'}")
             felt = np.abs(solution.voltage(winding.node_a, winding.node_b))
             heater = (float(felt[0]), float(felt[1]))
@@ -169,13 +169,13 @@ def _tapered(answer: _Answer, layout: VehicleLayout, gauge: Mounted, sender: Sen
     """Ohms between the ends of a track so that the dial is even: makers wind it so."""
     ohms = _way(sender)
     positions = _along(answer, layout, gauge, ohms)
-    known = [k for k, value in enumerate(sender.ohms) if not np.isnan(value)]
-    at = [float(np.interp(sender.ohms[k], *_rising(ohms, positions))) for k in known]
-    wanted = np.interp(QUARTERS, [QUARTERS[k] for k in known], at)
-    found = np.interp(wanted, positions, ohms)
+    said = [k for k, value in enumerate(sender.ohms) if not np.isnan(value)]
+    at = [float(np.interp(sender.ohms[k], *_rising(ohms, positions))) for k in said]
+    wanted = np.interp(QUARTERS, [QUARTERS[k] for k in said], at)
+    wanted_ohms = np.interp(wanted, positions, ohms)
     return tuple(
         given if not np.isnan(given) else float(f"{value:.3g}")
-        for given, value in zip(sender.ohms, found, strict=True)
+        for given, value in zip(sender.ohms, wanted_ohms, strict=True)
     )
 
 
@@ -185,7 +185,7 @@ def _rising(ohms: Floats, positions: Floats) -> tuple[Floats, Floats]:
 
 def _along(answer: _Answer, layout: VehicleLayout, gauge: Mounted, ohms: Floats) -> Floats:
     """Positions along the way from the low to the top mark, rising."""
-    heats = MOVEMENTS[gauge.plan.movement.family].heats
+    heats = MOVEMENTS[gauge.choice.movement.family].heats
     amount = answer.amount(ohms, heats)
     positions = (amount - amount[0]) / (amount[-1] - amount[0])
     sweep = abs(float(amount[-1] - amount[0]))
@@ -195,8 +195,8 @@ def _along(answer: _Answer, layout: VehicleLayout, gauge: Mounted, ohms: Floats)
     if not (steady and wide and strong):
         text = " to ".join(f"{entry:g}" for entry in (ohms[0], ohms[-1]))
         raise CaseError(
-            f"a {gauge.plan.movement.words} movement does not follow a sender of {text} ohm",
-            f"{layout.whole.vehicle.where}.{gauge.plan.quantity}",
+            f"a {gauge.choice.movement.words} movement does not follow a sender of {text} ohm",
+            f"{layout.whole.vehicle.where}.{gauge.choice.quantity}",
             "give other ohms, or another movement",
         )
     return np.asarray(positions)
@@ -204,7 +204,7 @@ def _along(answer: _Answer, layout: VehicleLayout, gauge: Mounted, ohms: Floats)
 
 def _scale(answer: _Answer, layout: VehicleLayout, gauge: Mounted, sender: Sender) -> Scale:
     _along(answer, layout, gauge, _way(sender))
-    heats = MOVEMENTS[gauge.plan.movement.family].heats
+    heats = MOVEMENTS[gauge.choice.movement.family].heats
     amount = answer.amount(np.array(sender.ohms), heats)
     if heats:
         low, top = (float(f"{value:.4g}") for value in (amount[0], amount[-1]))

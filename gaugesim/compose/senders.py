@@ -41,23 +41,23 @@ class Sender:
 
 def sender(gauge: Mounted) -> Sender:
     """The sender as far as it is said: between the ends of a track its ohms may be left to be chosen."""
-    plan, p = gauge.plan, gauge.sender_prefix
-    if plan.quantity == "voltmeter":
-        at = tuple(float(x) for x in np.linspace(*plan.scale, 5))
+    choice, p = gauge.choice, gauge.sender_prefix
+    if choice.quantity == "voltmeter":
+        at = tuple(float(x) for x in np.linspace(*choice.scale, 5))
         return Sender("", {}, at, ())
-    if plan.quantity == "temperature":
-        low, top = plan.scale
-        beta = round(float(beta_from_points(low, plan.ohms[0], top, plan.ohms[-1])))
-        at_80 = float(f"{float(beta_ohms(80.0, plan.ohms[0], low, beta)):.4g}")
+    if choice.quantity == "temperature":
+        low, top = choice.scale
+        beta = round(float(beta_from_points(low, choice.ohms[0], top, choice.ohms[-1])))
+        at_80 = float(f"{float(beta_ohms(80.0, choice.ohms[0], low, beta)):.4g}")
         at = tuple(float(x) for x in np.linspace(low, top, _TEMPERATURE_MARKS))
         ohms = tuple(float(beta_ohms(x, at_80, 80.0, beta)) for x in at)
         parameters = {f"{p}sender": at_80, "sender_beta": float(beta)}
         return Sender(f"r.x{p}sender.rthermistor", parameters, at, ohms)
-    names = TRACK if plan.quantity == "fuel" else PRESSURE
-    ohms = _five(plan.ohms)
-    at = tuple(share * plan.scale[1] for share in QUARTERS)
+    names = TRACK if choice.quantity == "fuel" else PRESSURE
+    ohms = _five(choice.ohms)
+    at = tuple(share * choice.scale[1] for share in QUARTERS)
     parameters = {f"{p}sender": 1.0, **dict(zip(names, ohms, strict=True))}
-    inner = "" if plan.quantity == "fuel" else "xdiaphragm."
+    inner = "" if choice.quantity == "fuel" else "xdiaphragm."
     return Sender(f"r.x{p}sender.{inner}rtrack", parameters, at, ohms)
 
 

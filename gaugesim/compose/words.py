@@ -221,7 +221,7 @@ def declined(driven_by: str, where: str = "") -> UnsolvableError | None:
 def _volts(table: Table) -> float:
     volts = table.number("volts", 12.0)
     if volts not in VOLTS:
-        fits = min(VOLTS, key=lambda one: abs(volts / one - 1.1))
+        fits = min(VOLTS, key=lambda nominal: abs(volts / nominal - 1.1))
         raise table.fail(
             "volts", f"is {volts:g}", f"give the system's name, 6, 12 or 24 ({fits:g} comes nearest)"
         )

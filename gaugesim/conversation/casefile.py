@@ -74,20 +74,20 @@ def with_vehicle(text: str, values: Mapping[str, Any]) -> str:
     document = tomlkit.parse(text or HEADER)
     said = document.unwrap()
     document.pop("circuit", None)
-    known = said.get("vehicle", {})
+    described = said.get("vehicle", {})
     for key, value in values.items():
         gauge, _, inner = key.partition(".")
         if inner:
-            known.setdefault(gauge, {})[inner] = value
+            described.setdefault(gauge, {})[inner] = value
         elif value is None:
-            known.pop(gauge, None)
+            described.pop(gauge, None)
         elif value == {}:
-            known.setdefault(gauge, {})
+            described.setdefault(gauge, {})
         else:
-            known[gauge] = value
+            described[gauge] = value
     document.pop("vehicle", None)
     rest = tomlkit.dumps(document).rstrip("\n")
-    return f"{rest}\n\n{tomlkit.dumps({'vehicle': known})}"
+    return f"{rest}\n\n{tomlkit.dumps({'vehicle': described})}"
 
 
 def with_conversation(text: str, **said: str | Sequence[str]) -> str:

@@ -118,10 +118,10 @@ def entries(complaint: str, detail: Field, circuits: Sequence[Circuit], gauge: s
     """
     sheet = circuits[0].sheet
     usual = sheet.default_state
-    known = [state for state in sheet.states if all(state in circuit.sheet.states for circuit in circuits)]
+    possible = [state for state in sheet.states if all(state in circuit.sheet.states for circuit in circuits)]
 
     def seen(**fields: Field) -> dict[str, Field]:
-        state = {} if usual not in known else {"state": usual}
+        state = {} if usual not in possible else {"state": usual}
         return {**state, **fields}
 
     if complaint == DEAD:
@@ -137,9 +137,9 @@ def entries(complaint: str, detail: Field, circuits: Sequence[Circuit], gauge: s
         return [seen(needle=where, often="sometimes", moves="jumps") if where else seen(moves="jumps")]
     if complaint == LATER:
         wrong = seen(needle=detail or "reads_high")
-        return [{"state": "key_on_cold", "needle": "normal"}, wrong] if "key_on_cold" in known else [wrong]
+        return [{"state": "key_on_cold", "needle": "normal"}, wrong] if "key_on_cold" in possible else [wrong]
     before, after, way = _change(complaint, str(detail), usual, sheet.gauges[gauge].reads)
-    if before in known and after in known:
+    if before in possible and after in possible:
         return [{"between": (before, after), "needle": way}]
     return [seen(moves="jumps" if complaint == SWITCHED else "never")]
 

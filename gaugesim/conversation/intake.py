@@ -21,7 +21,7 @@ MOST_COMPLAINT = 2
 
 def gauge_of(case: Case, circuits: Sequence[Circuit]) -> str:
     """The gauge complained of, empty while it is not known."""
-    if not case.gauge and not named_gauges(case) and any(len(one.sheet.gauges) > 1 for one in circuits):
+    if not case.gauge and not named_gauges(case) and any(len(each.sheet.gauges) > 1 for each in circuits):
         return ""
     gauges: set[str] = set()
     for circuit in circuits:
@@ -49,22 +49,22 @@ def gauge_question(circuits: Sequence[Circuit]) -> Question:
     # from the simplest circuit that has it, for its words; the commonest gauge first
     words: dict[str, str] = {}
     company: dict[str, list[str]] = {}
-    for circuit in sorted(circuits, key=lambda one: len(one.sheet.gauges)):
+    for circuit in sorted(circuits, key=lambda each: len(each.sheet.gauges)):
         for gauge in circuit.sheet.gauges.values():
             words.setdefault(gauge.id, gauge.words)
             company.setdefault(gauge.id, []).append(_company(circuit))
     listed: list[Choice] = []
     more: list[Choice] = []
-    for name in sorted(words, key=lambda one: -len(company[one])):
+    for name in sorted(words, key=lambda each: -len(company[each])):
         among = sorted({*company[name]})
         whole = Choice(name, words[name], others.get(name, ()))
         (more if len(among) > 1 else listed).append(whole)
         for kind in among if len(among) > 1 else ():
             number, _, craft = kind.partition("/")
-            told = [words[name]]
-            told += [_NUMBERS[number]] if ALONE in among else []
-            told += [_CRAFTS[craft]] if number == SEVERAL and len({*among} - {ALONE}) > 1 else []
-            listed.append(Choice(f"{name}/{kind}", ", ".join(told)))
+            texts = [words[name]]
+            texts += [_NUMBERS[number]] if ALONE in among else []
+            texts += [_CRAFTS[craft]] if number == SEVERAL and len({*among} - {ALONE}) > 1 else []
+            listed.append(Choice(f"{name}/{kind}", ", ".join(texts)))
     more += [Choice(circuit.id, circuit.sheet.words) for circuit in circuits]
     text = "Which gauge? The worst one, if several are wrong. (Its wires and its sender are searched.)"
     return Question("gauge", text, tuple(listed), more=tuple(more))
@@ -96,7 +96,7 @@ def narrowed(circuits: Sequence[Circuit], value: str) -> tuple[str, tuple[Circui
         return "", named
     gauge, _, company = value.partition("/")
     fitting = tuple(circuit for circuit in circuits if gauge in circuit.sheet.gauges)
-    return gauge, tuple(one for one in fitting if company in ("", _company(one)))
+    return gauge, tuple(each for each in fitting if company in ("", _company(each)))
 
 
 def _company(circuit: Circuit) -> str:
@@ -109,7 +109,7 @@ def reads_hot(case: Case, circuits: Sequence[Circuit], gauge: str) -> bool:
     seen = [entry for entry in case.entries if isinstance(entry, Seen)]
     own = {entry.needle for entry in seen if entry.gauge in (None, gauge)}
     hot = circuits[0].sheet.gauges[gauge].reads == "coolant_celsius"
-    return hot and bool(own & {"reads_high", "high", "pegged_high"}) and not any(one.engine for one in seen)
+    return hot and bool(own & {"reads_high", "high", "pegged_high"}) and not any(each.engine for each in seen)
 
 
 def part_question(
@@ -131,13 +131,13 @@ def part_question(
         for part in circuit.sheet.parts.values()
         if part.kind != "process"
     }
-    first = [one for one in dict.fromkeys(likely) if one in parts] or [
-        one
-        for one in ("sender", "sender_connector", "sender_wire", "panel_connector_sender", "fuse")
-        if one in parts
+    first = [each for each in dict.fromkeys(likely) if each in parts] or [
+        each
+        for each in ("sender", "sender_connector", "sender_wire", "panel_connector_sender", "fuse")
+        if each in parts
     ]
-    listed = [Choice(one, parts[one].words, (parts[one].id,)) for one in first]
-    more = [Choice(one, part.words, (part.id,)) for one, part in parts.items() if one not in first]
+    listed = [Choice(each, parts[each].words, (parts[each].id,)) for each in first]
+    more = [Choice(each, part.words, (part.id,)) for each, part in parts.items() if each not in first]
     if wholes:
         listed += WHOLES
     return Question(name, f"{text} (Any other part by its name.)", tuple(listed), more=tuple(more))
@@ -153,7 +153,9 @@ def has_checks(case: Case) -> bool:
 
 def has_begun(case: Case) -> bool:
     """Whether a case has come further than the complaint, so that there is no more to ask beforehand."""
-    told = [
+    entries = [
         entry for entry in case.entries if not (isinstance(entry, Seen) and (entry.engine or entry.others))
     ]
-    return len(told) > MOST_COMPLAINT or any(not isinstance(entry, Seen) or entry.after for entry in told)
+    return len(entries) > MOST_COMPLAINT or any(
+        not isinstance(entry, Seen) or entry.after for entry in entries
+    )

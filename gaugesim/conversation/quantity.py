@@ -103,12 +103,12 @@ def read_quantity(typed: str, kind: str) -> Value | None:
     # 1k2 and 4r7 as they stand on resistors
     said = re.sub(r"^(\d+)([kr])(\d+)$", r"\1.\3\2", said)
     limits = limits_of(kind)
-    if found := _RANGE.fullmatch(said):
-        first, unit, last, last_unit = found.groups()
+    if match := _RANGE.fullmatch(said):
+        first, unit, last, last_unit = match.groups()
         low, high = _scaled(first, unit or last_unit, limits), _scaled(last, last_unit or unit, limits)
         return (min(low, high), max(low, high))
-    if found := _ONE.fullmatch(said):
-        return _scaled(found[1], found[2], limits)
+    if match := _ONE.fullmatch(said):
+        return _scaled(match[1], match[2], limits)
     return None
 
 

@@ -187,7 +187,7 @@ def _several(question: Question, said: str) -> Heard:
         return Heard(choices=())
     if said == "all":
         return Heard(choices=question.choices)
-    found = []
+    choices = []
     for word in said.split():
         heard = [
             choice
@@ -196,8 +196,8 @@ def _several(question: Question, said: str) -> Heard:
         ]
         if len(heard) != 1 or (word.isalpha() and len(word) < BEGINNING):
             return Heard(complaint=f"'{word[:30]}' is none of these: give numbers of the list, 0 or all.")
-        found += heard
-    return Heard(choices=tuple(found))
+        choices += heard
+    return Heard(choices=tuple(choices))
 
 
 def _reading(question: Question, typed: str) -> Heard | None:
@@ -215,23 +215,23 @@ def _reading(question: Question, typed: str) -> Heard | None:
 
 
 def _word(question: Question, said: str) -> Heard:
-    known: dict[str, Choice] = {}
+    named: dict[str, Choice] = {}
     for choice in (*question.choices, *question.more):
         for name in _names(choice):
-            known.setdefault(name, choice)
+            named.setdefault(name, choice)
     bare = _SENTENCE.sub("", said)
-    close = {name.replace(" ", ""): choice for name, choice in reversed(known.items())}
+    close = {name.replace(" ", ""): choice for name, choice in reversed(named.items())}
     for name in (said, bare):
-        found = known.get(name) or close.get(name.replace(" ", ""))
-        if found:
-            return Heard(choice=found)
+        chosen = named.get(name) or close.get(name.replace(" ", ""))
+        if chosen:
+            return Heard(choice=chosen)
     if len(said) >= BEGINNING:
-        begun = _different(known[name] for name in known if name.startswith(said))
+        begun = _different(named[name] for name in named if name.startswith(said))
         if len(begun) == 1:
             return Heard(choice=begun[0])
         if begun:
             return Heard(near=begun[:NEAR])
-        near = _different(known[name] for name in nearest(said, known, most=2 * NEAR))
+        near = _different(named[name] for name in nearest(said, named, most=2 * NEAR))
         if near:
             return Heard(near=near[:NEAR])
     wanted = f", or a number of {limits_of(question.number).unit}" if question.number else ""
@@ -266,9 +266,9 @@ def offered(question: Question, near: Sequence[Choice]) -> str:
 
     if len(near) == 1:
         return f"{said(near[0])}? y for yes, or type it again."
-    told = []
+    labels = []
     for choice in near:
         listed = choice in question.choices
         label = f"{question.label(question.choices.index(choice))} " if listed else ""
-        told.append(f"{label}{said(choice)}")
-    return f"Which: {', '.join(told)}?"
+        labels.append(f"{label}{said(choice)}")
+    return f"Which: {', '.join(labels)}?"

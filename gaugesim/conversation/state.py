@@ -154,12 +154,12 @@ class Talk:
     @cached_property
     def beside(self) -> Question | None:
         """What is asked until the complaint is whole, None once it is."""
-        told = bool(self.case.entries) or complaint.COMPLAINT in self.at.passed
-        if not told and not self.at.complaint:
+        begun = bool(self.case.entries) or complaint.COMPLAINT in self.at.passed
+        if not begun and not self.at.complaint:
             return complaint.complaint_question()
         if not self.gauge:
             return intake.gauge_question(self.at.circuits)
-        if told:
+        if begun:
             return None
         others = intake.others_question(self.at.circuits)
         if self._vehicle is None and others and not self.at.others and others.id not in self.at.passed:
@@ -185,7 +185,7 @@ class Talk:
             wanted.append((others, any(entry.others or entry.gauge for entry in seen)))
         wanted.append((complaint.after_question(), False))
         left = MOST_BESIDE - complaint.detailed(self.case) - (self._vehicle is not None)
-        asked = (one for one, told in wanted[:left] if not told and one.id not in passed)
+        asked = (each for each, answered in wanted[:left] if not answered and each.id not in passed)
         question = next(asked, None)
         return None if question is None else replace(question, commands=(CHECKS, vehicle.MINE))
 
@@ -215,7 +215,7 @@ class Talk:
         driver = () if self.case.driven_by else map(asking.driver_question, load_kinds().questions)
         said = self._vehicle
         own = () if said is None else vehicle.before_touching(said, self.gauge, self.at.passed)
-        return next((one for one in (*driver, *own) if one.id not in self.at.passed), None)
+        return next((each for each in (*driver, *own) if each.id not in self.at.passed), None)
 
     @property
     def _telling(self) -> Question | None:
@@ -246,7 +246,7 @@ class Talk:
             return before
         if not pending and self.consultation.cured:
             passed = self.at.passed
-            proof = (one for one in self.consultation.proof_left if f"proof:{one.state}" not in passed)
+            proof = (each for each in self.consultation.proof_left if f"proof:{each.state}" not in passed)
             need = next(proof, None)
             return asking.DONE if need is None else asking.proof_question(need)
         if not pending and self._asks_for_tools:
@@ -284,9 +284,9 @@ def part_words(circuits: Sequence[Circuit], gauge: str, part: str) -> str:
         Its short name.
     """
     for circuit in circuits:
-        for known in circuit.sheet.parts.values():
-            if circuit.short_name(known.id, gauge) == part:
-                return known.words
+        for listed in circuit.sheet.parts.values():
+            if circuit.short_name(listed.id, gauge) == part:
+                return listed.words
     return f"the whole {part}"
 
 
@@ -320,7 +320,7 @@ def resume(path: Path, text: str, circuits: Sequence[Circuit]) -> Talk:
         with_conversation(text),
         tuple(circuits),
         frozenset(said.texts("passed", ())),
-        complaint=said.choice("complaint", [one.value for one in complaint.COMPLAINTS], ""),
+        complaint=said.choice("complaint", [each.value for each in complaint.COMPLAINTS], ""),
         others=said.choice("others", vocabulary.OTHERS.written, ""),
     )
     said.end()

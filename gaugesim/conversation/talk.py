@@ -61,10 +61,10 @@ def step(state: Talk, typed: str) -> tuple[Talk, tuple[str, ...]]:
     if state.question.id == vehicle.OHMS and (ohms := vehicle.typed_ohms(typed)):
         return _describe(state, {f"{state.gauge}.{key}": value for key, value in ohms.items()}, typed.strip())
     if heard.choices is not None and state.question.id.startswith(vehicle.PREFIX):
-        words = " and ".join(one.words for one in heard.choices) or "none"
-        return _describe(state, _values(state, tuple(one.value for one in heard.choices)), words)
+        words = " and ".join(choice.words for choice in heard.choices) or "none"
+        return _describe(state, _values(state, tuple(choice.value for choice in heard.choices)), words)
     if heard.choices is not None:
-        return _with_tools(state, tuple(one.value for one in heard.choices)), ()
+        return _with_tools(state, tuple(choice.value for choice in heard.choices)), ()
     if heard.choice:
         return _chosen(state, heard.choice)
     if heard.number is not None:
@@ -204,8 +204,8 @@ def _chosen(state: Talk, choice: Choice) -> tuple[Talk, tuple[str, ...]]:
     if question.id == "gauge":
         gauge, fitting = intake.narrowed(at.circuits, choice.value)
         fewer = {} if at.text and fitting == at.circuits else {"circuit": _written(state, fitting)}
-        known = {"gauge": gauge} if gauge else {}
-        text = with_top(at.text, **fewer, **known)
+        keys = {"gauge": gauge} if gauge else {}
+        text = with_top(at.text, **fewer, **keys)
         after = _go(state, replace(at, text=text, circuits=fitting))
         if vehicle.MINE.value in at.passed:
             after, _ = _mine(_move(after, after.at, state.history), "")
@@ -219,8 +219,8 @@ def _chosen(state: Talk, choice: Choice) -> tuple[Talk, tuple[str, ...]]:
     if question.id.startswith(vehicle.PREFIX):
         return _describe(state, _values(state, (choice.value,)), choice.words)
     if question.id.startswith(asking.DRIVER):
-        known = {"driven_by": choice.value} if choice.value else {}
-        text = with_top(_begun(state), **known)
+        keys = {"driven_by": choice.value} if choice.value else {}
+        text = with_top(_begun(state), **keys)
         after = _go(state, replace(at, text=text, passed=at.passed | {question.id}))
         return after, (f"Noted: {choice.words}.",)
     if question.id == "part":
@@ -231,8 +231,8 @@ def _chosen(state: Talk, choice: Choice) -> tuple[Talk, tuple[str, ...]]:
         return _go(state, replace(at, pending=Pending("check", check, name))), ()
     if choice.value == "sound" and question.number == "ohms":
         return state, ("How many ohms? Type what the meter shows.",)
-    if choice.value == UNDRIVEN and (place := _place(state)):
-        return _record(state, question.key, place, f"{choice.words}, {spoken(place)}")
+    if choice.value == UNDRIVEN and (rest := _place(state)):
+        return _record(state, question.key, rest, f"{choice.words}, {spoken(rest)}")
     return _record(state, choice.key or question.key, choice.written or choice.value, choice.words)
 
 
@@ -262,9 +262,9 @@ def _complaint(state: Talk, notes: tuple[str, ...]) -> tuple[Talk, tuple[str, ..
 
 
 def _complain(state: Talk, detail: Field, words: str = "") -> tuple[Talk, tuple[str, ...]]:
-    told = complaint.entries(state.at.complaint, detail, state.at.circuits, state.gauge)
-    told += [{"others": state.at.others}] if state.at.others else []
-    return _record_all(state, told, words or "no more is known of it")
+    entries = complaint.entries(state.at.complaint, detail, state.at.circuits, state.gauge)
+    entries += [{"others": state.at.others}] if state.at.others else []
+    return _record_all(state, entries, words or "no more is known of it")
 
 
 def _values(state: Talk, answer: tuple[str, ...]) -> dict[str, Any]:
@@ -275,17 +275,19 @@ def _mine(state: Talk, rest: str) -> tuple[Talk, tuple[str, ...]]:
     """A vehicle that is different is described from here on, or more is told of it."""
     at = state.at
     if not state.gauge:
-        told = "It is described as soon as it is known which gauge it is."
-        return _go(state, replace(at, passed=at.passed | {vehicle.MINE.value})), (told,)
+        reply = "It is described as soon as it is known which gauge it is."
+        return _go(state, replace(at, passed=at.passed | {vehicle.MINE.value})), (reply,)
     said = tomllib.loads(at.text).get("vehicle")
     if said is not None:
-        named = [one.value for one in vehicle.topics(said, state.gauge) if tidy(one.value) == tidy(rest)]
+        named = [
+            topic.value for topic in vehicle.topics(said, state.gauge) if tidy(topic.value) == tidy(rest)
+        ]
         return _go(state, replace(at, pending=Pending(vehicle.MINE.value, "".join(named)))), ()
     alone = all(len(circuit.sheet.gauges) == 1 for circuit in at.circuits)
     passed = at.passed | ({vehicle.ALONE} if alone else set())
     after, notes = _described(state, vehicle.begun(at.circuits, state.gauge), passed)
-    told = "Noted: mine is different. More of it is asked when it tells most; v tells it before."
-    return (state, notes) if notes else _complaint(after, (told,))
+    reply = "Noted: mine is different. More of it is asked when it tells most; v tells it before."
+    return (state, notes) if notes else _complaint(after, (reply,))
 
 
 def _describe(state: Talk, said: Mapping[str, Any], words: str) -> tuple[Talk, tuple[str, ...]]:
@@ -314,9 +316,9 @@ def _without_tools(state: Talk) -> tuple[Talk, tuple[str, ...]]:
     """What the proposed check takes is not at hand."""
     assert state.advised is not None
     needed = tools_for(find_check(state.consultation.circuit, state.advised.check, state.gauge))
-    known = TOOLS if state.case.at_hand is None else state.case.at_hand
+    tools = TOOLS if state.case.at_hand is None else state.case.at_hand
     words = " and ".join(TOOL_WORDS[tool] for tool in sorted(needed))
-    after = _with_tools(state, tuple(tool for tool in known if tool not in needed))
+    after = _with_tools(state, tuple(tool for tool in tools if tool not in needed))
     return replace_pending(after), (f"Then without {words}.",)
 
 
@@ -337,12 +339,12 @@ def _record(state: Talk, key: str, value: str | Value, words: str) -> tuple[Talk
 
 
 def _record_all(
-    state: Talk, told: Sequence[dict[str, Field]], words: str, table: str = "seen"
+    state: Talk, entries: Sequence[dict[str, Field]], words: str, table: str = "seen"
 ) -> tuple[Talk, tuple[str, ...]]:
     """Entries go into the case, all of them or none."""
     now = stage(state.case)
     text = _begun(state)
-    for fields in told:
+    for fields in entries:
         text = with_entry(text, table, fields | ({"stage": now} if now > 1 else {}))
     after = _go(state, replace(state.at, text=text, pending=None, complaint="", others=""))
     try:

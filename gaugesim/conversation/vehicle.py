@@ -55,10 +55,10 @@ def begun(circuits: Sequence[Circuit], gauge: str) -> dict[str, Any]:
         The one complained of.
     """
     crafts = {circuit.sheet.craft for circuit in circuits}
-    known: dict[str, Any] = {_quantity(gauge): {}}
+    described: dict[str, Any] = {_quantity(gauge): {}}
     if crafts in ({"boat"}, {"land"}):
-        known["wiring"] = "boat" if crafts == {"boat"} else "vehicle"
-    return known | ({"wiring": "boat", "stations": 2} if gauge != _quantity(gauge) else {})
+        described["wiring"] = "boat" if crafts == {"boat"} else "vehicle"
+    return described | ({"wiring": "boat", "stations": 2} if gauge != _quantity(gauge) else {})
 
 
 def about(name: str, gauge: str) -> Question:
@@ -85,11 +85,11 @@ def about(name: str, gauge: str) -> Question:
             for pole in ("negative", "positive")
             for volts in ("12", "24", "6")
         ]
-        labels = tuple(one.value.replace(" negative", "").replace(" positive", "+") for one in systems)
+        labels = tuple(each.value.replace(" negative", "").replace(" positive", "+") for each in systems)
         text = "Which battery? (What a meter has to read, and which way round it goes on.)"
         return replace(_asked(name, text, *systems), labels=labels)
     if name == "gauges":
-        others = (Choice(one, one.replace("_", " ")) for one in QUANTITIES if one != quantity)
+        others = (Choice(each, each.replace("_", " ")) for each in QUANTITIES if each != quantity)
         text = "Which other gauges are in the panel? (Numbers, as 1 3; 0 none. What they share.)"
         return _asked(name, text, *others, several=True)
     if name == "shares":
@@ -99,7 +99,7 @@ def about(name: str, gauge: str) -> Question:
         return _ohms_question(quantity)
     if name == "movement":
         movements = load_kinds().movements
-        kinds = [Choice(one.id, one.words) for one in movements.values() if one.family == "air_core"]
+        kinds = [Choice(each.id, each.words) for each in movements.values() if each.family == "air_core"]
         heater = Choice(
             "bimetal", "heater and bimetal: the needle creeps for ten seconds or so", ("heater", "creeps")
         )
@@ -167,8 +167,8 @@ def topics_question(said: Mapping[str, Any], gauge: str) -> Question:
 def before_touching(said: Mapping[str, Any], gauge: str, passed: frozenset[str]) -> tuple[Question, ...]:
     """What has to be known of a vehicle before anything is touched, as far as nothing is said of it."""
     others = any(name in said for name in QUANTITIES if name != _quantity(gauge)) or "stations" in said
-    known = {"gauges": others or ALONE in passed, "craft": "wiring" in said, "battery": "volts" in said}
-    return tuple(about(name, gauge) for name, told in known.items() if not told)
+    answered = {"gauges": others or ALONE in passed, "craft": "wiring" in said, "battery": "volts" in said}
+    return tuple(about(name, gauge) for name, done in answered.items() if not done)
 
 
 def telling(said: Mapping[str, Any], gauge: str, passed: frozenset[str], work: Job, rate: float) -> str:
@@ -181,7 +181,7 @@ def telling(said: Mapping[str, Any], gauge: str, passed: frozenset[str], work: J
     rate : float
         What the next check tells [bit/min].
     """
-    able = {one.value for one in topics(said, gauge)}
+    able = {topic.value for topic in topics(said, gauge)}
     if not _is_seen(work, gauge):
         able -= BEHIND
     bits = {
@@ -204,7 +204,7 @@ def _bits(name: str, gauge: str, work: Job) -> float:
     quantity, families = _quantity(gauge), load_kinds().families.values()
 
     def answer(circuit: Circuit) -> object:
-        kind = next((one for one in families if circuit.id.endswith(f"_{one.id}")), None)
+        kind = next((each for each in families if circuit.id.endswith(f"_{each.id}")), None)
         own = kind.gauges.get(quantity) if kind else None
         if kind is None or own is None:
             return circuit.id
@@ -213,7 +213,7 @@ def _bits(name: str, gauge: str, work: Job) -> float:
     answers = [answer(part.entry.cells.circuit) for part in work.suspects for _ in part.hypotheses]
     listed = list(dict.fromkeys(answers))
     joint = np.zeros((len(work.repairs), len(listed)))
-    column = np.array([listed.index(one) for one in answers])
+    column = np.array([listed.index(each) for each in answers])
     np.add.at(joint, (work.problem.repair_of, column), work.weight)
     weight = joint.sum(axis=1)
     return information(weight, joint / np.where(weight > 0, weight, 1.0)[:, None])
@@ -241,7 +241,7 @@ def typed_ohms(typed: str) -> dict[str, Any]:
     >>> typed_ohms("240-33"), typed_ohms("20:700 90:60"), typed_ohms("2")
     ({'ohms': [240.0, 33.0]}, {'points': [[20.0, 700.0], [90.0, 60.0]]}, {})
     """
-    numbers = [float(one.replace(",", ".")) for one in re.findall(_NUMBER, typed)]
+    numbers = [float(number.replace(",", ".")) for number in re.findall(_NUMBER, typed)]
     if _PAIR.fullmatch(typed):
         return {"ohms": numbers}
     return {"points": [numbers[:2], numbers[2:]]} if _POINTS.fullmatch(typed) else {}
@@ -266,23 +266,25 @@ def values(name: str, answer: tuple[str, ...], gauge: str) -> dict[str, Any]:
     """
     own = _quantity(gauge)
     if name == "gauges":
-        return {one: {} if one in answer else None for one in QUANTITIES if one != own}
+        return {word: {} if word in answer else None for word in QUANTITIES if word != own}
     if name == "shares":
         return {"shares": list(answer)}
-    [one] = answer
-    first, _, second = one.partition(" ")
+    [word] = answer
+    first, _, second = word.partition(" ")
     if name == "craft":
-        return {"wiring": "vehicle" if one == "land" else "boat"} | (
-            {"stations": 2} if one == "stations" else {}
+        return {"wiring": "vehicle" if word == "land" else "boat"} | (
+            {"stations": 2} if word == "stations" else {}
         )
     if name == "battery":
         return {"volts": int(first), "earth": second}
     if name == "regulator":
-        return {"regulator": one} if one == "none" else {"regulator": int(first), "regulator_kind": second}
+        return {"regulator": word} if word == "none" else {"regulator": int(first), "regulator_kind": second}
     if name == "ohms":
         return (
-            {f"{own}.low_ohms": one} if one in ("top", "bottom") else {f"{own}.ohms": typed_ohms(one)["ohms"]}
+            {f"{own}.low_ohms": word}
+            if word in ("top", "bottom")
+            else {f"{own}.ohms": typed_ohms(word)["ohms"]}
         )
     if first == "studs":
         return {f"{own}.studs": int(second)}
-    return {f"{own}.{name}": one}
+    return {f"{own}.{name}": word}

@@ -172,16 +172,18 @@ class Bench:
 
     def _set_lines(self) -> list[str]:
         """What the sliders say of state, values and faults."""
-        known = self.choices.quantities
+        quantities = self.choices.quantities
         values = [
-            f"{each.words}: {self._value_words(each)}" for each in known if each.id in self.setting.values
+            f"{each.words}: {self._value_words(each)}"
+            for each in quantities
+            if each.id in self.setting.values
         ]
         faults = [self._fault_words(k) for k, (fault, _) in enumerate(self.setting.faults) if fault]
         return [self._state_words(), *values, *(f"Fault: {words}" for words in faults)]
 
     def _title(self) -> str:
-        one = self.drawn and len(self.circuit.sheet.gauges) > 1
-        branch = f": {self.circuit.gauge(self.drawn).words}" if one else ""
+        several = self.drawn and len(self.circuit.sheet.gauges) > 1
+        branch = f": {self.circuit.gauge(self.drawn).words}" if several else ""
         return f"{self.circuit.sheet.words}{branch}"
 
     def _build(self) -> None:
@@ -233,9 +235,9 @@ class Bench:
         choices, setting = self.choices, self.setting
         result = [listed("state", choices.states, setting.state, self._state_words, self._set_state)]
         given = self.circuit.parameters(setting.state, setting.values)
-        known = self.circuit.parameter_values(given)
+        values = self.circuit.parameter_values(given)
         for each in choices.quantities:
-            start = float(np.clip(float(known[each.id]), each.low, each.high))
+            start = float(np.clip(float(values[each.id]), each.low, each.high))
             name = each.id.removesuffix(f"_{each.unit}").removesuffix("_volts").replace("_", " ")
             show, move = partial(self._value_words, each), partial(self._set_value, each.id)
             result.append(Control(name, each.low, each.high, start, show, move))
@@ -256,9 +258,9 @@ class Bench:
         return check.words if check.id else "none"
 
     def _value_words(self, quantity: Quantity) -> str:
-        known = self.circuit.parameter_values(self.scene.situation.parameters)
+        values = self.circuit.parameter_values(self.scene.situation.parameters)
         unit = _UNITS.get(quantity.unit, quantity.unit)
-        return f"{float(known[quantity.id]):.3g} {unit}".strip()
+        return f"{float(values[quantity.id]):.3g} {unit}".strip()
 
     def _fault_words(self, which: int) -> str:
         fault = self.setting.faults[which][0]

@@ -48,9 +48,12 @@ class BenchOptions:
     @cached_property
     def checks(self) -> tuple[str, ...]:
         """No check, then those of the gauge that a needle or a meter answers."""
-        known = check_ids(self.circuit, None if self.whole else self.gauge)
+        names = check_ids(self.circuit, None if self.whole else self.gauge)
         reads = ("needle", "volts", "ohms", "lamp")
-        return (NONE, *(name for name in known if find_check(self.circuit, name, self.gauge).reads in reads))
+        return (
+            NONE,
+            *(name for name in names if find_check(self.circuit, name, self.gauge).reads in reads),
+        )
 
     def known_check(self, check: str) -> str:
         """A check by the name that `checks` has for it: where there are several gauges, with the gauge's."""
@@ -61,15 +64,15 @@ class BenchOptions:
     @cached_property
     def faults(self) -> tuple[str, ...]:
         """No fault, then those of the gauge and of what it shares, in the order of the sheet."""
-        known = all_faults(self.circuit)
+        possible = all_faults(self.circuit)
         own = ("", self.gauge)
-        return (NONE, *(fault.id for fault in known if self.whole or fault.part.gauge in own))
+        return (NONE, *(fault.id for fault in possible if self.whole or fault.part.gauge in own))
 
     @cached_property
     def check_words(self) -> dict[str, str]:
         """What each check is called."""
-        known = (name for name in self.checks if name)
-        return {name: find_check(self.circuit, name, self.gauge).words for name in known}
+        names = (name for name in self.checks if name)
+        return {name: find_check(self.circuit, name, self.gauge).words for name in names}
 
     @cached_property
     def fault_words(self) -> dict[str, str]:
@@ -78,15 +81,15 @@ class BenchOptions:
 
     def faults_of(self, element: str) -> list[str]:
         """Faults of the part that an element is."""
-        known = (name for name in self.faults if name)
-        return [name for name in known if find_fault(self.circuit, name).part.element == element]
+        names = (name for name in self.faults if name)
+        return [name for name in names if find_fault(self.circuit, name).part.element == element]
 
     @cached_property
     def quantities(self) -> tuple[Quantity, ...]:
         """Process values, the gauge's own first."""
         own = self.circuit.gauge(self.gauge).reads
-        known = [each for each in self.circuit.sheet.quantities.values() if each.process]
-        return tuple(sorted(known, key=lambda each: each.id != own))
+        settable = [each for each in self.circuit.sheet.quantities.values() if each.process]
+        return tuple(sorted(settable, key=lambda each: each.id != own))
 
 
 @dataclass(frozen=True)

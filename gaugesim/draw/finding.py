@@ -23,8 +23,8 @@ def found_by(typed: str, entries: Mapping[str, str]) -> str | None:
     """
     wanted = typed.lower().split()
     for name, words in entries.items():
-        known = f"{words} {name}".lower().replace("_", " ").replace("=", " ").replace(":", " ")
-        starts = [word.strip("(),") for word in known.split()]
+        text = f"{words} {name}".lower().replace("_", " ").replace("=", " ").replace(":", " ")
+        starts = [word.strip("(),") for word in text.split()]
         if wanted and all(any(word.startswith(part) for word in starts) for part in wanted):
             return name
     return None

@@ -17,7 +17,7 @@ _STEPS = 121
 _BEYOND = 1.6  # how far past the outermost points the curve is drawn, as a factor
 
 
-def draw_fit(found: Fit, ax: Axes | None = None) -> Axes:
+def draw_fit(fit: Fit, ax: Axes | None = None) -> Axes:
     """Draw the needle against the resistor in place of the sender.
 
     Raises
@@ -25,25 +25,25 @@ def draw_fit(found: Fit, ax: Axes | None = None) -> Axes:
     UnsolvableError
         If no needle was measured with two different resistors.
     """
-    points = found.points.needle
-    known = sorted({point.ohms for point in points if 0 < point.ohms < np.inf})
-    if not found.estimates or len(known) < 2:
+    points = fit.points.needle
+    measured = sorted({point.ohms for point in points if 0 < point.ohms < np.inf})
+    if not fit.estimates or len(measured) < 2:
         raise UnsolvableError(
             "no needle with two different resistors, so there is no curve to draw",
-            str(found.points.path),
+            str(fit.points.path),
             "add [[needle]]",
         )
     ax = ax if ax is not None else new_axes(7.0, 4.6)
-    ohms = np.geomspace(known[0] / _BEYOND, known[-1] * _BEYOND, _STEPS)
-    positions, width = found.band(ohms)
+    ohms = np.geomspace(measured[0] / _BEYOND, measured[-1] * _BEYOND, _STEPS)
+    positions, width = fit.band(ohms)
     band: dict[str, Any] = {"facecolor": "0.88", "edgecolor": "0.5", "hatch": "////", "linewidth": 0.5}
     ax.fill_between(ohms, positions - width, positions + width, label="9 of 10", gid="band", **band)
-    ax.plot(ohms, positions, color="black", linewidth=1.6, label=f"fitted: {found.movement}", gid="fit")
+    ax.plot(ohms, positions, color="black", linewidth=1.6, label=f"fitted: {fit.movement}", gid="fit")
     looks = {False: ("o", "white", "measured"), True: ("X", "black", "measured, does not belong: left out")}
     for bad, (marker, face, words) in looks.items():
         own = [
             (point.ohms, point.position)
-            for point, out in zip(points, found.bad[: len(points)], strict=True)
+            for point, out in zip(points, fit.bad[: len(points)], strict=True)
             if bool(out) is bad and 0 < point.ohms < np.inf
         ]
         if own:

@@ -50,8 +50,8 @@ class Geometry:
         width, height : float
             Of the page, in any unit [1].
         """
-        found = [cls(picture, wrap, inline) for wrap in _WRAPS]
-        return max(found, key=lambda each: min(width / each.width, height / each.height))
+        layouts = [cls(picture, wrap, inline) for wrap in _WRAPS]
+        return max(layouts, key=lambda each: min(width / each.width, height / each.height))
 
     @cached_property
     def labels(self) -> tuple[tuple[str, ...], ...]:

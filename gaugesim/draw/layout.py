@@ -157,7 +157,7 @@ def _chains(
         return node not in junctions and len(meeting[node]) == 2 and meeting[node][0] != meeting[node][1]
 
     used: set[int] = set()
-    found = []
+    chains = []
     for first in range(len(ends)):
         if first in used or ends[first][0] == ends[first][1]:
             continue
@@ -178,10 +178,10 @@ def _chains(
             top = min(range(len(branches)), key=lambda i, nodes=nodes: rank[nodes[i]])  # type: ignore[misc]
             half = max(1, len(branches) // 2)
             branches, nodes = branches[top:] + branches[:top], nodes[top:-1] + nodes[:top] + [nodes[top]]
-            found += [_turned(branches[:half], nodes[: half + 1], ends, rank)]
+            chains += [_turned(branches[:half], nodes[: half + 1], ends, rank)]
             branches, nodes = branches[half:], nodes[half:]
-        found.append(_turned(branches, nodes, ends, rank))
-    return tuple(found)
+        chains.append(_turned(branches, nodes, ends, rank))
+    return tuple(chains)
 
 
 def _turned(

@@ -105,10 +105,10 @@ class Panel:
         for i, control in enumerate(self.controls):
             middle = self._foot - (i + 0.5) * _ROW
             back.text(0.0, middle, control.name, fontsize=_LETTERS * scale, va="center")
-            place = (box[0] + _LABEL / across, box[1] + (middle - 5) / up, _TRACK / across, 10 / up)
+            corner = (box[0] + _LABEL / across, box[1] + (middle - 5) / up, _TRACK / across, 10 / up)
             handle = {"facecolor": "black", "edgecolor": "black", "size": 8 * scale}
             slider = UndrawnSlider(
-                figure.add_axes(place), "", control.low, control.high, valinit=control.start,
+                figure.add_axes(corner), "", control.low, control.high, valinit=control.start,
                 valstep=1 if control.whole else None, color="0.55", track_color="0.85", initcolor="none",
                 handle_style=handle,
             )  # fmt: skip
@@ -122,8 +122,8 @@ class Panel:
         self._buttons = []
         for j, (words, act) in enumerate(buttons.items()):
             left = box[0] + j * (_BUTTON[0] + 6) / across
-            place = (left, box[1], _BUTTON[0] / across, _BUTTON[1] / up)
-            button = Button(figure.add_axes(place), words, color="0.9", hovercolor="0.9")
+            corner = (left, box[1], _BUTTON[0] / across, _BUTTON[1] / up)
+            button = Button(figure.add_axes(corner), words, color="0.9", hovercolor="0.9")
             button.label.set_fontsize(_LETTERS * scale)
             button.on_clicked(_pressed(act))
             self._buttons.append(button)

@@ -81,7 +81,7 @@ def course(
     return RankingSteps(tuple(steps), tuple(names), columns)
 
 
-def draw_course(found: RankingSteps, ax: Axes | None = None) -> Axes:
+def draw_course(ranking: RankingSteps, ax: Axes | None = None) -> Axes:
     r"""Draw how the ranking moved with each piece of evidence.
 
     Examples
@@ -91,15 +91,15 @@ def draw_course(found: RankingSteps, ax: Axes | None = None) -> Axes:
     >>> [text.get_text() for text in ax.texts]
     ['stud B is loose: 90\xa0%', 'sender is open: 10\xa0%']
     """
-    count = len(found.steps)
+    count = len(ranking.steps)
     ax = ax if ax is not None else new_axes(max(7.0, 3.6 + 1.15 * count), 5.2)
     places = np.arange(count)
     labels = []
-    for i, words in enumerate(found.faults):
+    for i, words in enumerate(ranking.faults):
         style = line_style(i) | {"color": "black", "markersize": 5}
         if words == _OTHERS:
             style |= {"color": "0.45", "marker": "", "linestyle": "-"}
-        column = found.probability[:, i]
+        column = ranking.probability[:, i]
         ax.plot(places, column, linewidth=2.0 if i == 0 else 1.2, gid=words, **style)  # type: ignore[arg-type]
         marker = {"marker": "_"} if words == _OTHERS else marker_style(i)
         last = f"{100 * column[-1]:.0f}" if column[-1] >= 0.01 else "below 1"
@@ -107,7 +107,7 @@ def draw_course(found: RankingSteps, ax: Axes | None = None) -> Axes:
     end = max(count - 1, 1)
     width = 0.62 * max(3.0, end)
     ax.set(xlim=(-0.15, end + width), ylim=(-0.02, 1.02))
-    ax.set_xticks(places, [wrapped(step, 15) for step in found.steps], fontsize=8)
+    ax.set_xticks(places, [wrapped(step, 15) for step in ranking.steps], fontsize=8)
     ax.set_yticks(np.linspace(0, 1, 6), [f"{share:.0%}" for share in np.linspace(0, 1, 6)])
     ax.spines[["top", "right"]].set_visible(False)
     ax.spines.bottom.set_bounds(-0.15, end)

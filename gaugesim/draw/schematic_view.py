@@ -245,5 +245,5 @@ def _fitted(picture: Schematic, ax: Axes | None, inline: bool) -> Geometry:
     if ax is not None:
         box = ax.get_window_extent()
         return Geometry.fitting(picture, box.width, box.height, inline)
-    found = [(Geometry.fitting(picture, *page, inline), page) for page in _PAGES]
-    return max(found, key=lambda each: min(each[1][0] / each[0].width, each[1][1] / each[0].height))[0]
+    geometries = [(Geometry.fitting(picture, *page, inline), page) for page in _PAGES]
+    return max(geometries, key=lambda each: min(each[1][0] / each[0].width, each[1][1] / each[0].height))[0]

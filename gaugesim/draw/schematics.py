@@ -226,13 +226,13 @@ def _runs_back(scene: Scene, name: str) -> bool:
 def _hung(scene: Scene, whole: Network, number: dict[int, int]) -> tuple[Hung, ...]:
     """What a check and the faults have put across the netlist's own nodes."""
     added = range(len(scene.circuit.netlist.elements), len(whole.names))
-    found = [
+    hung = [
         Hung(branch, (number.get(a, -1), number.get(b, -1)), scene.point.currents[branch.name])
         for branch, (a, b) in zip(
             branches(scene, whole, added), whole.ends[added.start :].tolist(), strict=True
         )
     ]
-    return tuple(found)
+    return tuple(hung)
 
 
 def _drawn(scene: Scene, network: Network, gauge: str | None, fixed: bool) -> list[int]:

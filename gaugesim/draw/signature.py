@@ -68,11 +68,11 @@ def signature_map(
     True
     """
     meant = circuit.gauge(gauge)
-    known = [find_check(circuit, check, meant.id) if check else NO_CHECK for check in checks]
-    rows = signatures(circuit, meant, state, known)
+    chosen = [find_check(circuit, check, meant.id) if check else NO_CHECK for check in checks]
+    rows = signatures(circuit, meant, state, chosen)
     weight = np.array([sum(fault.weight for fault in row.faults) for row in rows])
     bits = []
-    for k in range(len(known)):
+    for k in range(len(chosen)):
         shown = sorted({row.cells[k] for row in rows})
         share = (
             np.array([weight[[row.cells[k] == cell for row in rows]].sum() for cell in shown]) / weight.sum()
@@ -82,13 +82,13 @@ def signature_map(
     words = circuit.sheet.states[state or circuit.sheet.default_state].words
     return SignatureMap(
         f"{circuit.sheet.words}: {meant.words}, {words}",
-        tuple(check.words for check in known),
+        tuple(check.words for check in chosen),
         rows,
         np.array(bits),
     )
 
 
-def draw_signature_map(found: SignatureMap, ax: Axes | None = None) -> Axes:
+def draw_signature_map(table: SignatureMap, ax: Axes | None = None) -> Axes:
     """Draw the map as a table; what differs from the sound circuit is shaded and set in bold.
 
     Examples
@@ -100,11 +100,11 @@ def draw_signature_map(found: SignatureMap, ax: Axes | None = None) -> Axes:
     """
     from matplotlib.patches import Rectangle
 
-    names = [_name(row) for row in found.rows]
-    cells = [[textwrap.wrap(cell, _CELL) or [""] for cell in row.cells] for row in found.rows]
-    heads = [textwrap.wrap(words, _HEAD) for words in found.checks]
+    names = [_name(row) for row in table.rows]
+    cells = [[textwrap.wrap(cell, _CELL) or [""] for cell in row.cells] for row in table.rows]
+    heads = [textwrap.wrap(words, _HEAD) for words in table.checks]
     feet = [
-        [f"{count} groups", f"{bits:.1f} bits"] for count, bits in zip(found.groups, found.bits, strict=True)
+        [f"{count} groups", f"{bits:.1f} bits"] for count, bits in zip(table.groups, table.bits, strict=True)
     ]
     lefts = _edges(names, cells, heads)
     heights = [
@@ -113,7 +113,7 @@ def draw_signature_map(found: SignatureMap, ax: Axes | None = None) -> Axes:
     ]
     top = (max(map(len, heads)) + 0.7) * _LINE
     width = lefts[-1] + _MARGIN
-    title = textwrap.wrap(found.title, int(width / (0.62 * (_LETTERS + 1.5))))
+    title = textwrap.wrap(table.title, int(width / (0.62 * (_LETTERS + 1.5))))
     upper = _MARGIN + (len(title) + 0.5) * (_LINE + 2) + top
     height = upper + sum(heights) + 3.0 * _LINE + _MARGIN
     ax = ax if ax is not None else new_page(width / 72, height / 72)
@@ -128,8 +128,8 @@ def draw_signature_map(found: SignatureMap, ax: Axes | None = None) -> Axes:
     for k, lines in enumerate(heads):
         write(lefts[k] + 2, upper - 0.35 * _LINE, lines, va="bottom")
     y = upper
-    sound = found.rows[0].cells
-    for i, (row, name, texts) in enumerate(zip(found.rows, names, cells, strict=True)):
+    sound = table.rows[0].cells
+    for i, (row, name, texts) in enumerate(zip(table.rows, names, cells, strict=True)):
         middle = y + heights[i] / 2
         write(_MARGIN, middle, name, weight="bold" if i == 0 else "normal")
         for k, lines in enumerate(texts):

@@ -223,8 +223,8 @@ def _draw(ax: Axes, curve: Curve, number: int | None) -> float:
     elif len(shares) == 1:
         style |= {"marker": "o", "markersize": 3}
     ax.plot(shares, curve.positions, gid=curve.faults[0].id, **style)  # type: ignore[arg-type]
-    known = curve.positions[~np.isnan(curve.positions)]
-    return float(known[-1]) if len(known) else float("nan")
+    driven = curve.positions[~np.isnan(curve.positions)]
+    return float(driven[-1]) if len(driven) else float("nan")
 
 
 def _words(curve: Curve, symptom: tuple[float, float] | None) -> str:

@@ -48,8 +48,8 @@ def draw_transient(run: Transient, circuit: Circuit, ax: Axes | None = None) -> 
         positions = course - starts.get(name, 0.0)
         words = gauges[name].words + (f", from {starts[name]:.2f}" if name in starts else "")
         ax.plot(times, positions, label=words, linewidth=1.3, gid=f"needle-{name}", **style)  # type: ignore[arg-type]
-        known = positions[~np.isnan(positions)]
-        labels.append((float(known[-1]) if len(known) else float("nan"), words, marker_style(i)))
+        driven = positions[~np.isnan(positions)]
+        labels.append((float(driven[-1]) if len(driven) else float("nan"), words, marker_style(i)))
     above = 0.05 * (high - low)
     below = run.regulator_volts is not None or run.coolant is not None
     room = 0.45 * (high - low) if below else 0.0
@@ -98,9 +98,9 @@ def _span(run: Transient, circuit: Circuit) -> tuple[float, float, dict[str, flo
     """
     low = min(gauge.stops[0] for gauge in circuit.sheet.gauges.values())
     high = max(gauge.stops[1] for gauge in circuit.sheet.gauges.values())
-    known = {name: course[~np.isnan(course)] for name, course in run.positions.items()}
-    starts = {name: float(course[0]) for name, course in known.items() if len(course)}
-    moves = [known[name] - start for name, start in starts.items()]
+    driven = {name: course[~np.isnan(course)] for name, course in run.positions.items()}
+    starts = {name: float(course[0]) for name, course in driven.items() if len(course)}
+    moves = [driven[name] - start for name, start in starts.items()]
     most = max((float(np.abs(move).max()) for move in moves), default=0.0)
     if not 1e-4 < most < _FLAT:
         return low, high, {}
@@ -111,10 +111,10 @@ def _span(run: Transient, circuit: Circuit) -> tuple[float, float, dict[str, flo
 
 def _pulses(ax: Axes, times: Floats, volts: Floats, share: float) -> None:
     """The regulator's output in the lower part of the axes."""
-    known = np.nan_to_num(volts)
+    shown = np.nan_to_num(volts)
     inset = _below(ax, share, "regulator\noutput, V")
-    inset.plot(times, known, color="black", linewidth=0.8, drawstyle="steps-post", gid="regulator")
-    inset.set(ylim=(0, max(1.0, 1.1 * float(known.max()))))
+    inset.plot(times, shown, color="black", linewidth=0.8, drawstyle="steps-post", gid="regulator")
+    inset.set(ylim=(0, max(1.0, 1.1 * float(shown.max()))))
 
 
 def _coolant(ax: Axes, times: Floats, coolant: Coolant, share: float) -> None:

@@ -188,7 +188,7 @@ class Fleet(Rows):
     def parameters(self, situation: Situation) -> dict[str, Floats]:
         """Parameter values of every vehicle."""
         sheet = self.circuit.sheet
-        variables = tolerances(self.circuit, situation.parameters, situation.state, situation.known)
+        variables = tolerances(self.circuit, situation.parameters, situation.state, situation.pinned)
         if not variables.names:
             return {}
         processes = {name for name, quantity in sheet.quantities.items() if quantity.process}

@@ -65,8 +65,8 @@ class Fit:
     def remaining(self) -> dict[str, float]:
         """The kinds of movement that are not ruled out, with their probabilities."""
         return {
-            one.movement.topology: float(share)
-            for one, share in zip(self.estimates, self.probabilities, strict=True)
+            estimate.movement.topology: float(share)
+            for estimate, share in zip(self.estimates, self.probabilities, strict=True)
             if share >= LEAST_PROBABILITY
         }
 
@@ -80,13 +80,16 @@ class Fit:
         """Parameters of the movement that the points say little about."""
         if not self.estimates:
             return ()
-        one = self.estimates[0]
-        share = np.sqrt(np.diag(one.covariance)) / one.movement.start()[1]
-        known = {"sweep_degrees": self.points.sweep_degrees, "regulator_volts": self.points.regulator_volts}
+        estimate = self.estimates[0]
+        share = np.sqrt(np.diag(estimate.covariance)) / estimate.movement.start()[1]
+        given = {
+            "sweep_degrees": self.points.sweep_degrees,
+            "regulator_volts": self.points.regulator_volts,
+        }
         return tuple(
             name
-            for name, part in zip(one.movement.names, share, strict=True)
-            if part > OPEN_SHARE and known.get(name) is None
+            for name, part in zip(estimate.movement.names, share, strict=True)
+            if part > OPEN_SHARE and given.get(name) is None
         )
 
     def band(self, ohms: Floats) -> tuple[Floats, Floats]:
@@ -102,14 +105,14 @@ class Fit:
         position, half_width : ndarray, shape (n,)
             90 of 100 lie within the half width [position].
         """
-        one = self.best
+        estimate = self.best
         supply = np.full(len(ohms), 12.5)
-        steps = np.diag(1e-4 * one.movement.start()[1])
-        vectors = np.concatenate([one.vector[None], one.vector + steps, one.vector - steps])
-        positions, _ = one.movement.needle(vectors, np.asarray(ohms, dtype=float), supply)
-        count = len(one.vector)
+        steps = np.diag(1e-4 * estimate.movement.start()[1])
+        vectors = np.concatenate([estimate.vector[None], estimate.vector + steps, estimate.vector - steps])
+        positions, _ = estimate.movement.needle(vectors, np.asarray(ohms, dtype=float), supply)
+        count = len(estimate.vector)
         slope = (positions[1 : count + 1] - positions[count + 1 :]) / (2 * np.diag(steps))[:, None]
-        variance = np.einsum("pn,pq,qn->n", slope, one.covariance, slope)
+        variance = np.einsum("pn,pq,qn->n", slope, estimate.covariance, slope)
         return positions[0], DEVIATIONS_90 * np.sqrt(variance)
 
     @property

@@ -21,9 +21,9 @@ VOLTMETER_TOPOLOGY = "moving-coil"
 def shipped_gauges() -> tuple[tuple[circuits.Circuit, str], ...]:
     """Every gauge of every shipped circuit, circuits with one gauge first."""
     folder = shipped_netlists()
-    found = [circuits.read(path) for path in sorted(folder.glob("*.cir"))]
-    found.sort(key=lambda one: len(one.sheet.gauges))
-    return tuple((one, gauge) for one in found for gauge in one.sheet.gauges)
+    shipped = [circuits.read(path) for path in sorted(folder.glob("*.cir"))]
+    shipped.sort(key=lambda circuit: len(circuit.sheet.gauges))
+    return tuple((circuit, gauge) for circuit in shipped for gauge in circuit.sheet.gauges)
 
 
 def candidates(points: Points) -> Iterator[OpenMovement]:
@@ -71,8 +71,8 @@ def compare(points: Points) -> tuple[tuple[Estimate, ...], np.ndarray]:
             "count again, or leave studs and coils out",
         )
     # where all kinds scatter more than stated, the readings are poorer than stated
-    scale = min(one.scale for one in fits)
-    order = sorted(fits, key=lambda one: -one.log_evidence)
-    logs = np.array([one.log_evidence for one in order]) / scale**2
+    scale = min(each.scale for each in fits)
+    order = sorted(fits, key=lambda each: -each.log_evidence)
+    logs = np.array([each.log_evidence for each in order]) / scale**2
     weights = np.exp(logs - logs[0])
     return tuple(order), weights / weights.sum()

@@ -76,35 +76,35 @@ class NextPoint:
 
 def measurements(points: Points, estimates: Sequence[Estimate]) -> list[Measurement]:
     """What has not been measured yet and could be. The easiest first."""
-    found: list[Measurement] = []
-    if not all(one.movement.kind.has_sender for one in estimates):
-        return found
-    if points.sweep_degrees is None and any("sweep_degrees" in one.movement.names for one in estimates):
-        found.append(Measurement("sweep"))
-    done = {one.ohms for one in points.needle if np.isfinite(one.position)}
-    metered = {one.ohms for one in points.needle if np.isfinite(one.volts)}
+    options: list[Measurement] = []
+    if not all(each.movement.kind.has_sender for each in estimates):
+        return options
+    if points.sweep_degrees is None and any("sweep_degrees" in each.movement.names for each in estimates):
+        options.append(Measurement("sweep"))
+    done = {point.ohms for point in points.needle if np.isfinite(point.position)}
+    metered = {point.ohms for point in points.needle if np.isfinite(point.volts)}
     if not any(np.isinf(ohms) for ohms in metered):
-        found.append(Measurement("volts", float("inf")))
+        options.append(Measurement("volts", float("inf")))
     largest = 3.0 * max([ohms for ohms in done if np.isfinite(ohms)], default=150.0)
     values = [
-        ohms for ohms in RESISTORS if ohms <= largest and all(abs(ohms - one) > 0.05 * ohms for one in done)
+        ohms for ohms in RESISTORS if ohms <= largest and all(abs(ohms - near) > 0.05 * ohms for near in done)
     ]
     # a winding of resistance wire is not to be overheated by fewer ohms than its sender has
-    least = 10.0 if any(one.movement.kind.heats for one in estimates) else 0.0
-    found += [Measurement("needle", ohms) for ohms in values if ohms >= least]
+    least = 10.0 if any(each.movement.kind.heats for each in estimates) else 0.0
+    options += [Measurement("needle", ohms) for ohms in values if ohms >= least]
     if points.studs is None:
-        found.append(Measurement("studs"))
-    tried = {frozenset(one.between) for one in points.coil}
-    studs = [name for name in STUDS if any(name in one.movement.studs for one in estimates)]
-    found += [
+        options.append(Measurement("studs"))
+    tried = {frozenset(point.between) for point in points.coil}
+    studs = [name for name in STUDS if any(name in each.movement.studs for each in estimates)]
+    options += [
         Measurement("coil", between=pair) for pair in combinations(studs, 2) if frozenset(pair) not in tried
     ]
     if points.coils is None:
-        found.append(Measurement("coils"))
-    return found
+        options.append(Measurement("coils"))
+    return options
 
 
-def predicted(one: Estimate, what: Measurement, points: Points, vectors: Floats) -> tuple[Floats, float]:
+def predicted(estimate: Estimate, what: Measurement, points: Points, vectors: Floats) -> tuple[Floats, float]:
     """What a measurement would show, and its standard deviation.
 
     Parameters
@@ -121,7 +121,7 @@ def predicted(one: Estimate, what: Measurement, points: Points, vectors: Floats)
     deviation : float
         [1].
     """
-    movement = one.movement
+    movement = estimate.movement
     if what.kind in ("studs", "coils"):
         count = len(movement.studs) if what.kind == "studs" else movement.coils
         return np.full(len(vectors), float(count)), 0.1
@@ -177,17 +177,20 @@ def next_point(
     slopes: list[list[Floats]] = []
     for m, what in enumerate(options):
         slopes.append([])
-        for k, one in enumerate(remain):
-            steps = np.diag(STEP * one.movement.start()[1])
+        for k, each in enumerate(remain):
+            steps = np.diag(STEP * each.movement.start()[1])
             values, deviation = predicted(
-                one, what, points, np.concatenate([one.vector[None], one.vector + steps, one.vector - steps])
+                each,
+                what,
+                points,
+                np.concatenate([each.vector[None], each.vector + steps, each.vector - steps]),
             )
-            count = len(one.vector)
+            count = len(each.vector)
             slope = (values[1 : count + 1] - values[count + 1 :]) / (2 * np.diag(steps))
-            slopes[-1].append(slope / (deviation * one.scale))
+            slopes[-1].append(slope / (deviation * each.scale))
             shown[m, k] = (
                 values[0],
-                float(np.sqrt((deviation * one.scale) ** 2 + slope @ one.covariance @ slope)),
+                float(np.sqrt((deviation * each.scale) ** 2 + slope @ each.covariance @ slope)),
             )
     distances = [_distances(row) for row in shown]
     apart: dict[tuple[str, str], Measurement | None] = {}
@@ -210,18 +213,20 @@ def _least_work(options: Sequence[Measurement], worth: Sequence[float]) -> tuple
     return options[chosen], worth[chosen]
 
 
-def _narrowest(one: Estimate, options: Sequence[Measurement], slopes: Sequence[Floats]) -> NextPoint | None:
+def _narrowest(
+    estimate: Estimate, options: Sequence[Measurement], slopes: Sequence[Floats]
+) -> NextPoint | None:
     """What narrows the worst settled parameter that can be narrowed at all."""
-    settled = np.sqrt(np.diag(one.covariance)) / one.movement.start()[1]
+    settled = np.sqrt(np.diag(estimate.covariance)) / estimate.movement.start()[1]
     for worst in np.argsort(-settled):
         gains = []
         for slope in slopes:
-            change = one.covariance @ slope
-            share = change[worst] ** 2 / one.covariance[worst, worst] / (1 + slope @ change)
+            change = estimate.covariance @ slope
+            share = change[worst] ** 2 / estimate.covariance[worst, worst] / (1 + slope @ change)
             gains.append(float(-0.5 * np.log2(max(1 - share, 1e-12))))
         what, gain = _least_work(options, gains)
         if 2.0**-gain <= MOST_LEFT:
-            return NextPoint(what, 0.0, one.movement.names[worst], float(2.0**-gain))
+            return NextPoint(what, 0.0, estimate.movement.names[worst], float(2.0**-gain))
     return None
 
 

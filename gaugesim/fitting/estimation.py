@@ -76,16 +76,18 @@ def arranged(points: Points) -> Data:
     """Put points into rows."""
     rows = [
         ("needle", i, points.errors.needle)
-        for i, one in enumerate(points.needle)
-        if np.isfinite(one.position)
+        for i, each in enumerate(points.needle)
+        if np.isfinite(each.position)
     ]
     rows += [
-        ("volts", i, points.errors.volts * max(one.volts, 0.5))
-        for i, one in enumerate(points.needle)
-        if np.isfinite(one.volts)
+        ("volts", i, points.errors.volts * max(each.volts, 0.5))
+        for i, each in enumerate(points.needle)
+        if np.isfinite(each.volts)
     ]
     # below some ohms a meter's leads and its last digit count
-    rows += [("coil", i, points.errors.ohms + 0.3 / max(one.ohms, 0.3)) for i, one in enumerate(points.coil)]
+    rows += [
+        ("coil", i, points.errors.ohms + 0.3 / max(each.ohms, 0.3)) for i, each in enumerate(points.coil)
+    ]
     return Data(
         tuple(kind for kind, _, _ in rows),
         tuple(number for _, number, _ in rows),
@@ -103,8 +105,8 @@ def residuals(movement: OpenMovement, points: Points, data: Data, vectors: Float
     """
     result = np.zeros((len(vectors), len(data.kinds)))
     if points.needle:
-        ohms = np.array([one.ohms for one in points.needle])
-        supply = np.array([one.supply_volts for one in points.needle])
+        ohms = np.array([point.ohms for point in points.needle])
+        supply = np.array([point.supply_volts for point in points.needle])
         positions, volts = movement.needle(vectors, ohms, supply)
     for row, (kind, number) in enumerate(zip(data.kinds, data.numbers, strict=True)):
         if kind == "needle":
@@ -129,11 +131,11 @@ def estimate(movement: OpenMovement, points: Points, data: Data) -> Estimate:
     """Fit one movement."""
     middle, deviation = movement.start()
     keep = np.ones(len(data.kinds), dtype=bool)
-    found = [
-        (*_descend(one, points, data, start, keep, robust=True), one)
-        for one, start in _starts(movement, points, data)
+    ends = [
+        (*_descend(each, points, data, start, keep, robust=True), each)
+        for each, start in _starts(movement, points, data)
     ]
-    vector, _, movement = min(found, key=lambda end: end[1])
+    vector, _, movement = min(ends, key=lambda end: end[1])
 
     def refitted(keep: NDArray[np.bool_]) -> Floats:
         again = _descend(movement, points, data, vector, keep)[0]
@@ -217,7 +219,7 @@ def _descend(
         rows = _jacobian(movement, points, data, middle + deviation * away)[keep] * deviation
         return np.concatenate([rows, np.eye(len(away))])
 
-    found = least_squares(
+    minimum = least_squares(
         off,
         (start - middle) / deviation,
         jac=slope,
@@ -227,4 +229,4 @@ def _descend(
         gtol=1e-6,
         max_nfev=100,
     )
-    return np.asarray(middle + deviation * found.x), float(found.cost)
+    return np.asarray(middle + deviation * minimum.x), float(minimum.cost)

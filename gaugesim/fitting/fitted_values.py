@@ -14,21 +14,23 @@ from gaugesim.sheet import Gauge
 STEP = 1e-4
 
 
-def settled_parameters(one: Estimate) -> dict[str, Quantified]:
+def settled_parameters(estimate: Estimate) -> dict[str, Quantified]:
     """Best values with their 5 and 95 %.
 
     From name to `Quantified`: ohms at 20 degrees Celsius of each winding and resistor, ampere-turns over
     those of the first coil, and the constants of the scale as the sheet has them.
     """
-    movement = one.movement
+    movement = estimate.movement
     steps = np.diag(STEP * movement.start()[1])
-    values = _values(movement, np.concatenate([one.vector[None], one.vector + steps, one.vector - steps]))
-    count = len(one.vector)
+    values = _values(
+        movement, np.concatenate([estimate.vector[None], estimate.vector + steps, estimate.vector - steps])
+    )
+    count = len(estimate.vector)
     result = {}
     for name, (figures, unit, positive) in values.items():
         scaled = np.log(figures) if positive else figures
         slope = (scaled[1 : count + 1] - scaled[count + 1 :]) / (2 * np.diag(steps))
-        width = DEVIATIONS_90 * float(np.sqrt(slope @ one.covariance @ slope))
+        width = DEVIATIONS_90 * float(np.sqrt(slope @ estimate.covariance @ slope))
         low, high = scaled[0] - width, scaled[0] + width
         ends = np.exp([low, high]) if positive else np.array([low, high])
         result[name] = Quantified(float(figures[0]), float(ends[0]), float(ends[1]), unit)
@@ -42,7 +44,7 @@ def _values(movement: OpenMovement, vectors: Floats) -> dict[str, tuple[Floats, 
     return {**ohms, **movement.kind.fitted(of, movement.ends(of))}
 
 
-def settled_gauge(one: Estimate) -> Gauge:
+def settled_gauge(estimate: Estimate) -> Gauge:
     """The gauge of the shipped circuit with the fitted constants; its marks are still the old ones."""
-    of = one.movement.unknowns(one.vector[None])
-    return one.movement.kind.with_fit(of, one.movement.ends(of))
+    of = estimate.movement.unknowns(estimate.vector[None])
+    return estimate.movement.kind.with_fit(of, estimate.movement.ends(of))

@@ -84,8 +84,8 @@ class OpenMovement:
     def _free(self) -> dict[str, Prior]:
         unit = self.circuit.sheet.regulator
         design_volts = unit.design_volts if unit else "supply_volts"
-        known = PriorKnowledge(self._coil_names, design_volts, self.sweep_degrees, self.regulator_volts)
-        return self.kind.free(self.gauge, known)
+        knowledge = PriorKnowledge(self._coil_names, design_volts, self.sweep_degrees, self.regulator_volts)
+        return self.kind.free(self.gauge, knowledge)
 
     @cached_property
     def names(self) -> tuple[str, ...]:
@@ -106,8 +106,8 @@ class OpenMovement:
     def _parameters(self) -> dict[str, float]:
         """The state in which the needle is watched: key on, engine not running."""
         state = "key_on_cold" if "key_on_cold" in self.circuit.sheet.states else None
-        known = {"battery_volts": UNIT_VOLTS, "ambient_celsius": self.ambient_celsius}
-        return self.circuit.parameters(state, known)
+        given = {"battery_volts": UNIT_VOLTS, "ambient_celsius": self.ambient_celsius}
+        return self.circuit.parameters(state, given)
 
     @cached_property
     def _values(self) -> Mapping[str, float]:
@@ -116,8 +116,8 @@ class OpenMovement:
     @cached_property
     def _warmth(self) -> Floats:
         """Ohms of each part's element over its parameter: copper warms with the air."""
-        known = self.circuit.parameter_values(self._parameters)
-        return np.array([self._values[part.element] / known[part.parameter] for part in self.parts])
+        values = self.circuit.parameter_values(self._parameters)
+        return np.array([self._values[part.element] / values[part.parameter] for part in self.parts])
 
     @cached_property
     def _lead(self) -> str:

@@ -98,9 +98,9 @@ class ReducedNetwork:
         drives = np.column_stack([seen.drive[:count], seen.coupling[:count, count:]])
         system = np.eye(count) + amount * seen.coupling[:count, :count]
         flow = np.linalg.solve(system, amount * drives)
-        found = seen.outputs - flow[..., 0] @ seen.outward[:, :count].T
+        outputs = seen.outputs - flow[..., 0] @ seen.outward[:, :count].T
         if not self.path:
-            return self._parted(np.repeat(found[:, None], len(siemens), axis=1))
+            return self._parted(np.repeat(outputs[:, None], len(siemens), axis=1))
         # then each resistor on top of them
         back = seen.coupling[count, :count]
         drive, own = (
@@ -110,8 +110,8 @@ class ReducedNetwork:
         gain = seen.outward[:, count] - flow[..., 1] @ seen.outward[:, :count].T
         with np.errstate(divide="ignore"):
             added = drive[:, None] / (1.0 / siemens + own[:, None])
-        return self._parted(found[:, None] - added[..., None] * gain[:, None])
+        return self._parted(outputs[:, None] - added[..., None] * gain[:, None])
 
-    def _parted(self, found: Floats) -> tuple[Floats, Floats]:
+    def _parted(self, outputs: Floats) -> tuple[Floats, Floats]:
         """Voltages, and currents."""
-        return found[..., : len(self.nodes)], found[..., len(self.nodes) :]
+        return outputs[..., : len(self.nodes)], outputs[..., len(self.nodes) :]

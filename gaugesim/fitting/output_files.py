@@ -78,13 +78,13 @@ def drafted(fit: Fit) -> Draft:
     def distance(pair: tuple[Circuit, str]) -> tuple[bool, float]:
         """One gauge before several, then the nearest values."""
         circuit, name = pair
-        known = circuit.parameter_values({})
+        values = circuit.parameter_values({})
         prefix = _prefix(circuit, name)
         logs = [
-            abs(float(np.log(known[full] / value)))
+            abs(float(np.log(values[full] / value)))
             for short, value in fitted.items()
             for full in (prefix + short, short)
-            if full in known
+            if full in values
         ]
         return len(circuit.sheet.gauges) > 1, sum(logs)
 
@@ -140,14 +140,14 @@ def write(fit: Fit, name: str, folder: Path) -> WrittenCircuit:
 
 def _supply_note(fit: Fit, circuit: Circuit) -> tuple[str, ...]:
     """What to change where the needle was measured on another supply than the circuit is written for."""
-    known = float(circuit.parameter_values({}).get("battery_volts", 0.0))
+    supply = float(circuit.parameter_values({}).get("battery_volts", 0.0))
     volts = (
-        float(np.median([point.supply_volts for point in fit.points.needle])) if fit.points.needle else known
+        float(np.median([point.supply_volts for point in fit.points.needle])) if fit.points.needle else supply
     )
-    if fit.points.regulator_volts or not known or 1 / 1.5 < volts / known < 1.5:
+    if fit.points.regulator_volts or not supply or 1 / 1.5 < volts / supply < 1.5:
         return ()
     return (
-        f"measured at {volts:g} V, and the netlist keeps {known:g} V: change battery_volts and "
+        f"measured at {volts:g} V, and the netlist keeps {supply:g} V: change battery_volts and "
         "charging_volts there and in each state, then gaugesim circuits names what is left",
     )
 

@@ -96,8 +96,8 @@ def fit_sender(points: Points) -> SenderFit | None:
     """
     if not points.sender:
         return None
-    at = np.array([one.at for one in points.sender])
-    ohms = np.array([one.ohms for one in points.sender])
+    at = np.array([point.at for point in points.sender])
+    ohms = np.array([point.ohms for point in points.sender])
     if points.gauge == "temperature":
         return _thermistor(points, at, ohms)
     return _track(points, at, ohms)
@@ -215,9 +215,9 @@ def _track(points: Points, at: Floats, ohms: Floats) -> SenderFit:
         raise CaseError(
             "no pressure at any point of the sender", points.path.name, "measure it under pressure"
         )
-    place = at / full
+    share = at / full
     span = max(float(np.ptp(ohms)), 1.0)
-    rows = _interpolation(place)
+    rows = _interpolation(share)
     slope = span  # ohms for the whole way: what an error of the level is worth
     deviation = np.hypot(points.errors.ohms * ohms + 0.3, slope * points.errors.at / full) / DEVIATIONS_95
     bends = np.diff(np.eye(5), n=2, axis=0) / (BEND_DEVIATION * span)
@@ -258,9 +258,9 @@ def _track(points: Points, at: Floats, ohms: Floats) -> SenderFit:
     )
 
 
-def _interpolation(place: Floats) -> Floats:
+def _interpolation(share: Floats) -> Floats:
     """Shares of the knots at places along the track, (points, knots); held beyond its ends."""
-    return np.stack([np.interp(place, KNOTS, row) for row in np.eye(5)], axis=1)
+    return np.stack([np.interp(share, KNOTS, row) for row in np.eye(5)], axis=1)
 
 
 def _normal(value: float, deviation: float, unit: str) -> Quantified:

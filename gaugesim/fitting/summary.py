@@ -88,28 +88,28 @@ def _pair(fit: Fit, best: Estimate, kind: str, number: int) -> tuple[float, floa
 
 def undetermined(fit: Fit) -> list[dict[str, Any]]:
     """What the points leave open, in words. ``what`` is ``movement``, ``sender`` or a parameter."""
-    found: list[dict[str, Any]] = []
+    listed: list[dict[str, Any]] = []
     if fit.estimates:
-        found += _open_movement(fit)
+        listed += _open_movement(fit)
         for name in fit.open_parameters:
             words = f"the points say little about {name}"
             if name in [part.parameter for part in fit.best.movement.parts]:
                 words += ": only how it acts together with the others is settled"
-            found.append({"what": name, "words": words})
+            listed.append({"what": name, "words": words})
         named = [f"{_table(fit.data.kinds[row])} {fit.data.numbers[row] + 1}" for row in fit.best.suspects]
-        found += _poor("readings", fit.best.scale, named)
+        listed += _poor("readings", fit.best.scale, named)
     else:
-        found.append({"what": "movement", "words": "nothing of the gauge itself was measured"})
+        listed.append({"what": "movement", "words": "nothing of the gauge itself was measured"})
     if fit.points.gauge == "voltmeter":
-        return found
+        return listed
     if fit.sender is None:
-        found.append({"what": "sender", "words": "the sender was not measured"})
+        listed.append({"what": "sender", "words": "the sender was not measured"})
     else:
         for name in fit.sender.loose:
-            found.append({"what": name, "words": f"no point of the sender settles {name}"})
+            listed.append({"what": name, "words": f"no point of the sender settles {name}"})
         named = [f"sender {number + 1}" for number in fit.sender.suspects]
-        found += _poor("sender's points", fit.sender.scale, named)
-    return found
+        listed += _poor("sender's points", fit.sender.scale, named)
+    return listed
 
 
 def _poor(what: str, scale: float, suspects: list[str]) -> list[dict[str, Any]]:
@@ -129,7 +129,7 @@ def _table(kind: str) -> str:
 
 
 def _open_movement(fit: Fit) -> list[dict[str, Any]]:
-    found = []
+    listed = []
     names = list(fit.remaining)
     for other in names[1:]:
         tells = fit.apart.get((names[0], other)) or fit.apart.get((other, names[0]))
@@ -140,8 +140,8 @@ def _open_movement(fit: Fit) -> list[dict[str, Any]]:
         )
         share = fit.remaining[other]
         words = f"it may be {other} instead of {names[0]} ({share:.0%}){by}"
-        found.append({"what": "movement", "words": words, "movement": other, "probability": share})
-    return found
+        listed.append({"what": "movement", "words": words, "movement": other, "probability": share})
+    return listed
 
 
 def next_point_data(fit: Fit) -> dict[str, Any] | None:
@@ -184,7 +184,7 @@ def measurement_cautions(fit: Fit, what: Measurement) -> list[str]:
     """Cautions of a measurement, those of the shipped circuit's own check."""
     if what.kind == "sweep":
         return []
-    movement = next(one.movement for one in fit.estimates if set(what.between) <= set(one.movement.studs))
+    movement = next(each.movement for each in fit.estimates if set(what.between) <= set(each.movement.studs))
     circuit, gauge = movement.circuit, movement.gauge.id
     studs = [f"{movement.prefix}{name}" for name in what.between]
     check = {

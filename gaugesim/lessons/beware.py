@@ -16,11 +16,11 @@ COMPUTED = "This is practice on a computed vehicle."
 
 def cautions(course: Course, done: Done) -> tuple[str, ...]:
     """The cautions of a step."""
-    circuit, known = course.task.circuit, done.before
-    found = [] if done.option is None else [*check_cautions(circuit, done.option.check, done.option.state)]
-    names = [caution.id for caution in found]
+    circuit, knowledge = course.task.circuit, done.before
+    listed = [] if done.option is None else [*check_cautions(circuit, done.option.check, done.option.state)]
+    names = [caution.id for caution in listed]
     for repair in done.repairs:
-        names += [CAUTION] if known.work.would_burn(repair.name, known.weight) else []
+        names += [CAUTION] if knowledge.work.would_burn(repair.name, knowledge.weight) else []
         names += [caution.id for caution in repair_cautions(circuit, repair)]
     return caution_texts(circuit, (name for name in names if name in circuit.sheet.cautions))
 
@@ -28,5 +28,5 @@ def cautions(course: Course, done: Done) -> tuple[str, ...]:
 def opened_places(course: Course) -> Iterator[Place]:
     """Places that have been opened."""
     for place in course.task.circuit.sheet.places.values():
-        if place.setup_minutes and place.id in course.known.opened:
+        if place.setup_minutes and place.id in course.knowledge.opened:
             yield place

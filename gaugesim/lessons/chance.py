@@ -23,8 +23,8 @@ def class_key(word: str) -> str:
     >>> class_key("Harbour") == class_key(" harbour "), class_key("harbour") == class_key("pump")
     (True, False)
     """
-    known = " ".join(word.casefold().split())
-    return hashlib.pbkdf2_hmac("sha256", known.encode(), b"gaugesim class", _ROUNDS, 8).hex() if known else ""
+    text = " ".join(word.casefold().split())
+    return hashlib.pbkdf2_hmac("sha256", text.encode(), b"gaugesim class", _ROUNDS, 8).hex() if text else ""
 
 
 def generator(*key: object) -> np.random.Generator:

@@ -78,7 +78,7 @@ def worksheet(task: Task) -> Worksheet:
     sheet = task.circuit.sheet
     planner = planner_course(task)
     options = _chosen(task, planner)
-    action = (planner.steps[0].before if planner.steps else Course(task).known).action
+    action = (planner.steps[0].before if planner.steps else Course(task).knowledge).action
     alternatives = action.alternatives if action else ()
     lost: dict[int | None, float] = {
         # no more than it takes, as in `judge`
@@ -104,9 +104,9 @@ def worksheet(task: Task) -> Worksheet:
     for state in told_states(task.circuit, task.gauge):
         position = float(task.vehicle.response(state)[1].positions[task.gauge][0])
         needles.append((sheet.states[state].words, None if np.isnan(position) else position))
-        place, scenarios = task.vehicle.row(state)
+        situation, scenarios = task.vehicle.row(state)
         if scenarios is not None:
-            reasons.append(f"{sheet.states[state].words}: {in_short(why(place, scenarios), task.gauge)}")
+            reasons.append(f"{sheet.states[state].words}: {in_short(why(situation, scenarios), task.gauge)}")
     places = tuple((place.words, place.setup_minutes) for place in sheet.places.values())
     return Worksheet(
         task, tuple(needles), rows, cautions, places, planner, decisive_check(planner), tuple(reasons)
@@ -119,19 +119,19 @@ def _cautions(task: Task, option: Option) -> tuple[Caution, ...]:
 
 def _chosen(task: Task, planner: Course) -> tuple[Option, ...]:
     """Checks for the table, in the order of the circuit's list: it must not say which of them are good."""
-    known = Course(task).known
+    knowledge = Course(task).knowledge
     # what is no option of the work tells nothing on this complaint
     own = {(option.check.id, option.state): option for option in task.work.options}
-    keys = [key for key in listed(task) if not known.would_burn(f"{key[0]}@{key[1]}")]
+    keys = [key for key in listed(task) if not knowledge.would_burn(f"{key[0]}@{key[1]}")]
     worth = {
-        key: known.bits_of(own[key]) / (own[key].minutes + known.setup_minutes(own[key].check.places))
+        key: knowledge.bits_of(own[key]) / (own[key].minutes + knowledge.setup_minutes(own[key].check.places))
         for key in keys
         if key in own
     }
     best: list[tuple[str, str]] = []
     for key in sorted(worth, key=lambda key: -worth[key]):
         kind = own[key].check.kind
-        if len(best) < TELLING and sum(own[one].check.kind == kind for one in best) < OF_A_KIND:
+        if len(best) < TELLING and sum(own[each].check.kind == kind for each in best) < OF_A_KIND:
             best.append(key)
     path = [(step.option.check.id, step.option.state) for step in planner.steps if step.option is not None]
     rest = [key for key in keys if key not in best and key not in path]

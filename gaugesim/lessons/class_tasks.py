@@ -45,9 +45,9 @@ class Candidate:
     fault: str = ""
     told: str = ""
 
-    def keys(self, fault: str, told: str) -> dict[str, Key]:
+    def keys(self, fault: str, complaint: str) -> dict[str, Key]:
         """By rule, what no other task may have if this is its fault and its complaint."""
-        return {"fault": (fault,), "told": (fault, told), "seed": (str(self.seed),)}
+        return {"fault": (fault,), "told": (fault, complaint), "seed": (str(self.seed),)}
 
     def is_taken(self, taken: Collection[Key]) -> bool:
         """Whether its seed is taken, or what is known of it already."""
@@ -103,21 +103,21 @@ class Class:
         """Seeds in the order in which they are tried, several times over, each time by a laxer rule."""
         # two faults at once are seldom worked out at the first draw
         if self.level < UPPER_LEVEL:
-            found = []
-            for one in self._first_draws():
-                found.append(one)
-                yield one
-            yield from (replace(one, rule="told") for one in found)
+            drawn = []
+            for candidate in self._first_draws():
+                drawn.append(candidate)
+                yield candidate
+            yield from (replace(candidate, rule="told") for candidate in drawn)
         for rule in ("fault", "told", "seed"):
             yield from (Candidate(seed, rule) for seed in self._seeds(0, FOR_EACH * self.count))
 
     def _first_draws(self) -> Iterator[Candidate]:
         for first in range(0, BLOCKS * BLOCK, BLOCK):
             seeds = [*self._seeds(first, first + BLOCK)]
-            vehicles = [draw_vehicle(self.circuit, self.gauge, one, self.level, 0, self.key) for one in seeds]
-            for seed, vehicle, told in zip(seeds, vehicles, likely_complaints(vehicles), strict=True):
-                if told is not None:
-                    yield Candidate(seed, "fault", fault_name(self.circuit, vehicle.fault, self.gauge), told)
+            vehicles = [draw_vehicle(self.circuit, self.gauge, n, self.level, 0, self.key) for n in seeds]
+            for seed, vehicle, text in zip(seeds, vehicles, likely_complaints(vehicles), strict=True):
+                if text is not None:
+                    yield Candidate(seed, "fault", fault_name(self.circuit, vehicle.fault, self.gauge), text)
 
     def _seeds(self, first: int, last: int) -> Iterator[int]:
         for number in range(first, last):
@@ -167,11 +167,11 @@ def _wave(
     wave: list[Candidate] = []
     waiting: list[Candidate] = []
     marks: set[str] = set()
-    for one in queue:
-        if one.told in hopeless or one.is_taken(taken):
+    for candidate in queue:
+        if candidate.told in hopeless or candidate.is_taken(taken):
             continue
-        own = {one.fault, one.told} - {""}
-        (waiting if marks & own else wave).append(one)
+        own = {candidate.fault, candidate.told} - {""}
+        (waiting if marks & own else wave).append(candidate)
         marks |= own
         if len(wave) == most:
             break

@@ -76,7 +76,7 @@ def _of(course: Course, kind: str, rest: str) -> Command:
         return _check(course, LOOK_AT.check(part.replace(" ", "_")))
     if kind == REPLACED:
         name = _one(rest.replace(" ", "_"), "replace", "PART, for example replace sender")
-        return Command(kind, rest, LearnerAction(kind, course.known.rest.repair(name).name))
+        return Command(kind, rest, LearnerAction(kind, course.knowledge.rest.repair(name).name))
     if kind == VERDICT:
         return Command(
             kind,
@@ -96,18 +96,18 @@ def _one(rest: str, word: str, wanted: str) -> str:
 
 def _check(course: Course, said: str) -> Command:
     """A number of the list, or a check with or without its state."""
-    known = listed(course.task)
+    possible = listed(course.task)
     name, _, state = said.partition("@") if "@" in said else said.partition(" ")
     state = re.sub(r"^(in|at) ", "", state.strip()).replace(" ", "_")
     if re.fullmatch(r"\d+\W?", name):
         number = int(re.sub(r"\D", "", name))
-        if not 1 <= number <= len(known):
-            raise CaseError(f"there is no check {number}", "", f"give 1 to {len(known)}")
-        name, state = known[number - 1][0], state or known[number - 1][1]
+        if not 1 <= number <= len(possible):
+            raise CaseError(f"there is no check {number}", "", f"give 1 to {len(possible)}")
+        name, state = possible[number - 1][0], state or possible[number - 1][1]
     kind = name.partition(":")[0]
     if kind not in KINDS:
         words = [words[0] for words in _WORDS.values()]
-        kinds = {check.partition(":")[0] for check, _ in known}
+        kinds = {check.partition(":")[0] for check, _ in possible}
         raise unknown_name("check or command", kind or said, [*words, *kinds])
     try:
         option = find_option(course.task, name, state)
@@ -189,4 +189,4 @@ def suspects_named(course: Course, typed: str) -> tuple[str, ...]:
     names = [name for name in re.split(r"[,;\s]+", typed.strip()) if name]
     if not names:
         raise CaseError("no suspect was named", "", "name parts, for example sender, stud_bias")
-    return tuple(dict.fromkeys(course.known.rest.repair(name).name for name in names))
+    return tuple(dict.fromkeys(course.knowledge.rest.repair(name).name for name in names))

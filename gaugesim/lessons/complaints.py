@@ -71,9 +71,9 @@ def likely_complaints(vehicles: Sequence[FaultyVehicle]) -> list[str | None]:
     for state in _looked_at(vehicles[0]):
         where = Situation.of(circuit, state)
         makes = [
-            partial(change, circuit, one, np.array([severity]))
+            partial(change, circuit, fault, np.array([severity]))
             for vehicle in vehicles
-            for one, severity in vehicle.left
+            for fault, severity in vehicle.left
         ]
         shown[state] = respond(where, stack([combine([make], where.parameters) for make in makes])).positions
     return [

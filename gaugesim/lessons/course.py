@@ -90,7 +90,7 @@ class Course:
     steps: tuple[Done, ...] = ()
 
     @cached_property
-    def known(self) -> Knowledge:
+    def knowledge(self) -> Knowledge:
         """What a good diagnostician would know now."""
         return self.steps[-1].after if self.steps else _begun(self.task)
 
@@ -115,7 +115,7 @@ class Course:
         if self.burnt:
             return False
         last = self.steps[-1].repairs if self.steps else ()
-        mended = self.known.rest.replaced_parts.union(*(repair.parts for repair in last))
+        mended = self.knowledge.rest.replaced_parts.union(*(repair.parts for repair in last))
         return not self.task.vehicle.without(mended).left
 
     @property
@@ -162,7 +162,7 @@ def listed(task: Task) -> tuple[tuple[str, str], ...]:
 def offered(course: Course) -> Iterator[tuple[int, Option]]:
     """The checks that may be made now, with their numbers in the list, from 1."""
     for number, (name, state) in enumerate(listed(course.task), start=1):
-        if not course.known.would_burn(f"{name}@{state}"):
+        if not course.knowledge.would_burn(f"{name}@{state}"):
             yield number, find_option(course.task, name, state)
 
 
@@ -186,14 +186,14 @@ def perform(course: Course, action: LearnerAction) -> Course:
 
 
 def _done(course: Course, action: LearnerAction) -> Done:
-    knowledge = course.known
+    knowledge = course.knowledge
     return Done(action, 0.0, 0.0, (), None, "", None, (), knowledge, knowledge, course.cured)
 
 
 def _note(course: Course, action: LearnerAction) -> Done:
     if action.kind not in (HINT, EXPLAIN, GAVE_UP):
-        known = (CHECKED, REPLACED, VERDICT, GAVE_UP, HINT, EXPLAIN)
-        raise unknown_name("thing to do", action.kind, known)
+        kinds = (CHECKED, REPLACED, VERDICT, GAVE_UP, HINT, EXPLAIN)
+        raise unknown_name("thing to do", action.kind, kinds)
     return _done(course, action)
 
 
@@ -224,7 +224,7 @@ def find_option(task: Task, name: str, state: str = "") -> Option:
     check = find_check(task.circuit, name, task.gauge)
     states = task.circuit.sheet.states
     if check.kind.is_look and not state:
-        state = next((where for one, where in looks(task.circuit, task.gauge) if one == check.id), "")
+        state = next((where for look, where in looks(task.circuit, task.gauge) if look == check.id), "")
     state = state or check_states(task.circuit, check)[0]
     if state not in states:
         raise unknown_name("state", state, states, task.circuit.id)
@@ -233,7 +233,7 @@ def find_option(task: Task, name: str, state: str = "") -> Option:
 
 
 def _check(course: Course, action: LearnerAction) -> Done:
-    task, knowledge = course.task, course.known
+    task, knowledge = course.task, course.knowledge
     option = find_option(task, action.what, action.state)
     if not task.consultation.may_be_had(option.state, option.check.id):
         words = "; ".join(danger.short for danger in task.consultation.first)
@@ -265,12 +265,12 @@ def _check(course: Course, action: LearnerAction) -> Done:
 
 def _mended(course: Course, option: Option) -> Shown:
     """What a check shows with what has been replaced so far."""
-    vehicle = course.task.vehicle.without(course.known.rest.replaced_parts)
+    vehicle = course.task.vehicle.without(course.knowledge.rest.replaced_parts)
     return vehicle.show(option.check, option.state)
 
 
 def _replace(course: Course, action: LearnerAction) -> Done:
-    knowledge = course.known
+    knowledge = course.knowledge
     repair = knowledge.rest.repair(action.what)
     result = CURED if course.cured else _result(course, repair)
     done = replace(
@@ -289,8 +289,8 @@ def _replace(course: Course, action: LearnerAction) -> Done:
 def _result(course: Course, repair: Repair) -> str:
     """What a replacement does to this vehicle."""
     vehicle = course.task.vehicle
-    parts = {one.part.id for one in vehicle.fault.singles}
-    left = parts - course.known.rest.replaced_parts
+    parts = {fault.part.id for fault in vehicle.fault.singles}
+    left = parts - course.knowledge.rest.replaced_parts
     if left <= repair.parts:
         return CURED
     if left & repair.parts:
@@ -306,8 +306,8 @@ def _result(course: Course, repair: Repair) -> str:
 
 def _verdict(course: Course, action: LearnerAction) -> Done:
     """The end: what the verdict names is mended, unless the complaint is gone already."""
-    knowledge, task = course.known, course.task
-    names = [_fault_of(task, one) for one in action.what.split("+")]
+    knowledge, task = course.knowledge, course.task
+    names = [_fault_of(task, named) for named in action.what.split("+")]
     action = replace(action, what="+".join(f"{part}={mode}" for part, mode in names))
     done = _done(course, action)
     if course.cured:

@@ -89,25 +89,25 @@ class Debrief:
     @property
     def redundant(self) -> tuple[Decision, ...]:
         """Checks that could tell nothing."""
-        return tuple(one for one in self.decisions if one.redundant)
+        return tuple(decision for decision in self.decisions if decision.redundant)
 
     @property
     def unwarranted(self) -> tuple[Decision, ...]:
         """Replacements that could not be expected to pay."""
-        return tuple(one for one in self.decisions if one.unwarranted)
+        return tuple(decision for decision in self.decisions if decision.unwarranted)
 
     @property
     def first_loss(self) -> Decision | None:
         """The first decision that lost more than a tenth of what a good search needs, and a minute."""
         least = max(0.1 * self.search_minutes, UNWARRANTED_MINUTES)
-        return next((one for one in self.decisions if one.regret > least), None)
+        return next((decision for decision in self.decisions if decision.regret > least), None)
 
 
 def debrief(course: Course) -> Debrief:
     """Look back on a course."""
     task = course.task
     judged = decisions(course)
-    regret = sum(one.regret for one in judged)
+    regret = sum(decision.regret for decision in judged)
     search = max(task.difficulty.search_minutes, LEAST_SEARCH)
     verdict = course.steps[-1].action.what if course.steps and course.steps[-1].action.kind == VERDICT else ""
     named = {*verdict.split("+")}
@@ -126,16 +126,16 @@ def debrief(course: Course) -> Debrief:
             _found(course),
             search,
             regret,
-            sum(one.wasted for one in judged),
-            max((one.doubt for one in judged), default=0.0),
+            sum(decision.wasted for decision in judged),
+            max((decision.doubt for decision in judged), default=0.0),
         ),
     )
 
 
 def _found(course: Course) -> float:
     """Share of the search that is done."""
-    needed = search_left(Course(course.task).known)
-    return min(max(1.0 - search_left(course.known) / needed, 0.0), 1.0) if needed > 0 else 0.0
+    needed = search_left(Course(course.task).knowledge)
+    return min(max(1.0 - search_left(course.knowledge) / needed, 0.0), 1.0) if needed > 0 else 0.0
 
 
 @lru_cache(maxsize=1)
@@ -153,7 +153,7 @@ def planner_course(task: Task) -> Course:
 
 def planned(course: Course) -> tuple[LearnerAction, ...]:
     """What the planner would do next. Empty where nothing is possible any more."""
-    knowledge = course.known
+    knowledge = course.knowledge
     if knowledge.action is None:
         return ()
     step = knowledge.action.step

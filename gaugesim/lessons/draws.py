@@ -50,7 +50,7 @@ def draw_vehicle(
         fault = _single(comes_and_goes, luck)
     else:
         fault = _pair(circuit, steady, luck)
-    severity = tuple(_severity(one, luck) for one in fault.singles)
+    severity = tuple(_severity(single, luck) for single in fault.singles)
     return FaultyVehicle(circuit, gauge, key, fault, severity)
 
 
@@ -66,8 +66,8 @@ def _pair(circuit: Circuit, faults: list[Fault], luck: np.random.Generator) -> P
     others = [fault for fault in faults if fault.part.id != first.part.id]
     chances = np.array([pair_prior(circuit, Pair(first, other), total) for other in others])
     second = others[int(luck.choice(len(others), p=chances / chances.sum()))]
-    one, two = sorted((first, second), key=faults.index)
-    return Pair(one, two)
+    earlier, later = sorted((first, second), key=faults.index)
+    return Pair(earlier, later)
 
 
 def _severity(fault: Fault, luck: np.random.Generator) -> float:

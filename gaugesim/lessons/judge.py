@@ -152,7 +152,7 @@ def _doubt(step: Done) -> float:
     After it the repair that brought it is what a verdict has to name.
     """
     knowledge = step.before
-    named = {one.partition("=")[0] for one in step.action.what.split("+")}
+    named = {each.partition("=")[0] for each in step.action.what.split("+")}
     repairs = [knowledge.rest.repair(name) for name in named]
     if step.cured_before:
         cure = knowledge.rest.repair(knowledge.cured_by)

@@ -150,7 +150,7 @@ def number_of(work: Job, option: Option) -> int | None:
 
     None if it tells nothing on this complaint, and so is no part of the problem.
     """
-    return next((i for i, known in enumerate(work.options) if known.id == option.id), None)
+    return next((i for i, each in enumerate(work.options) if each.id == option.id), None)
 
 
 def normal(weight: Floats) -> Floats:

@@ -34,14 +34,14 @@ class OneVehicle(Rows):
     def __init__(self, vehicle: FaultyVehicle, acts: bool) -> None:
         self.circuit = vehicle.circuit
         self._vehicle, self._acts = vehicle, acts
-        self.faults: tuple[Fault | Pair, ...] = tuple(one for one, _ in vehicle.left)
+        self.faults: tuple[Fault | Pair, ...] = tuple(fault for fault, _ in vehicle.left)
         self.situations: dict[Key, Situation] = {}
         self._pairs: dict[Key, tuple[Response, Response]] = {}
 
     def of_faults(self, values: Floats, sound: Floats | float) -> Floats:
         """See `Rows.of_faults`; of two faults the one decides that is farther from the sound circuit's."""
         sound = np.asarray(sound)
-        own = max(values, key=lambda one: float(np.abs(one - sound).sum()), default=sound)
+        own = max(values, key=lambda value: float(np.abs(value - sound).sum()), default=sound)
         return np.stack([np.broadcast_to(sound, np.shape(own)), own])
 
     def situation_with(
@@ -61,14 +61,14 @@ class OneVehicle(Rows):
     def position(self, situation: Situation, gauge: str) -> Prediction:
         """See `Rows.position`; a vehicle has no tolerances, it is as it is."""
         bounds = self.circuit.sheet.gauges[gauge].stops
-        stand = np.array([float(one.positions[gauge][0]) for one in self._pairs[situation.key]])
+        stand = np.array([float(response.positions[gauge][0]) for response in self._pairs[situation.key]])
         # a needle that nothing drives mostly lies at its low stop
         return _certain(np.where(np.isnan(stand), like.resting(np.zeros(2), bounds), stand), bounds)
 
     def reading(self, situation: Situation) -> Prediction:
         """See `Rows.reading`."""
-        shown = [one.reading for one in self._pairs[situation.key]]
-        return _certain(np.array([np.nan if one is None else float(one[0]) for one in shown]))
+        shown = [response.reading for response in self._pairs[situation.key]]
+        return _certain(np.array([np.nan if response is None else float(response[0]) for response in shown]))
 
     def chances(self, check: Check, state: str) -> tuple[tuple[str, ...], Floats]:
         """What a look may show on this vehicle, and the chance of each, shape (classes,)."""

@@ -52,7 +52,7 @@ BURNT_MARKS = Marks(0.0, 0.0, 0.0, 0.0, 0.0, burnt=100.0)
 
 
 def marks(
-    works: bool, found: float, search_minutes: float, regret_minutes: float, wasted: float, doubt: float
+    works: bool, progress: float, search_minutes: float, regret_minutes: float, wasted: float, doubt: float
 ) -> Marks:
     """Mark a course.
 
@@ -62,7 +62,7 @@ def marks(
 
     Parameters
     ----------
-    found : float
+    progress : float
         Share of the search that is done, 0 to 1; of a vehicle that works it does not count [1].
     search_minutes : float
         What a good search needs [min].
@@ -82,7 +82,7 @@ def marks(
     >>> marks(False, 0.0, 20.0, 0.0, 0.0, 0.0).score
     0.0
     """
-    sure, room = (REPAIRED_MARKS, 100.0 - REPAIRED_MARKS) if works else (0.0, REPAIRED_MARKS * found)
+    sure, room = (REPAIRED_MARKS, 100.0 - REPAIRED_MARKS) if works else (0.0, REPAIRED_MARKS * progress)
     after_parts = room * (1.0 - PART_SHARE) ** wasted
     after_verdict = after_parts * (1.0 - VERDICT_SHARE * doubt)
     after_minutes = after_verdict * search_minutes / (search_minutes + regret_minutes / HALVED_BY)

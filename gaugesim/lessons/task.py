@@ -142,21 +142,21 @@ def task_of(
     circuit: Circuit, gauge: str, seed: int, level: int, draw: int, class_key: str = ""
 ) -> Task | None:
     """The task of one draw. None if its fault does not show, or cannot be worked out from the complaint."""
-    found = _noticed(circuit, gauge, seed, level, draw, class_key)
-    return found.task if found and found.in_question else None
+    noticed = _noticed(circuit, gauge, seed, level, draw, class_key)
+    return noticed.task if noticed and noticed.in_question else None
 
 
 def first_draw(
     circuit: Circuit, gauge: str, seed: int, level: int, class_key: str = ""
 ) -> tuple[Task | None, bool]:
     """The task of a seed if its first draw fits the level already: then nothing else has to be compared."""
-    asked, found = RANGES[level], _noticed(circuit, gauge, seed, level, 0, class_key)
-    if found is None:
+    asked, noticed = RANGES[level], _noticed(circuit, gauge, seed, level, 0, class_key)
+    if noticed is None:
         return None, True
-    if not found.in_question:
-        return None, asked.may_fit(found.bits)
-    fits = asked.may_fit(found.bits) and asked.distance(found.task.difficulty) == 0.0
-    return (found.task if fits else None), fits
+    if not noticed.in_question:
+        return None, asked.may_fit(noticed.bits)
+    fits = asked.may_fit(noticed.bits) and asked.distance(noticed.task.difficulty) == 0.0
+    return (noticed.task if fits else None), fits
 
 
 @dataclass(frozen=True, eq=False)
@@ -304,13 +304,13 @@ def _first_fitting(circuit: Circuit, gauge: str, seed: int, level: int, class_ke
     asked = RANGES[level]
     possible: list[_Noticed] = []
     for draw in range(LOOKED_AT):
-        found = _noticed(circuit, gauge, seed, level, draw, class_key)
-        if found is None or not found.in_question:
+        noticed = _noticed(circuit, gauge, seed, level, draw, class_key)
+        if noticed is None or not noticed.in_question:
             continue
-        if asked.may_fit(found.bits) and asked.distance(found.task.difficulty) == 0.0:
-            return found.task
-        possible.append(found)
-        if len({known.text for known in possible}) == COMPARED:
+        if asked.may_fit(noticed.bits) and asked.distance(noticed.task.difficulty) == 0.0:
+            return noticed.task
+        possible.append(noticed)
+        if len({each.text for each in possible}) == COMPARED:
             break
     if not possible:
         raise UnsolvableError(
@@ -318,4 +318,4 @@ def _first_fitting(circuit: Circuit, gauge: str, seed: int, level: int, class_ke
             " and can be worked out",
             remedy="take another gauge or circuit",
         )
-    return min((found.task for found in possible), key=lambda task: asked.distance(task.difficulty))
+    return min((noticed.task for noticed in possible), key=lambda task: asked.distance(task.difficulty))

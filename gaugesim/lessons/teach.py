@@ -53,7 +53,7 @@ NO_HINT = Hint("", None, (), 0.0, 0.0, False)
 
 def hint(course: Course) -> Hint:
     """The next hint. `NO_HINT` if the level has no more, or nothing is left to do."""
-    level, knowledge = course.task.level, course.known
+    level, knowledge = course.task.level, course.knowledge
     given = hints_given(course)
     action, sheet = knowledge.action, knowledge.work.circuit.sheet
     if given >= WORKED[level] + PLACES[level] or course.cured or action is None:
@@ -62,16 +62,16 @@ def hint(course: Course) -> Hint:
     if action.step.kind == CHECK:
         option = knowledge.work.options[action.step.number]
         places = option.check.places
-        told: Advice | None = advice_on(as_job(knowledge), option)
+        advice: Advice | None = advice_on(as_job(knowledge), option)
         repairs: tuple[Repair, ...] = ()
     else:
         repairs = tuple(knowledge.rest.repair(name) for name in knowledge.entries_of(action.step))
         places = tuple(dict.fromkeys(place for repair in repairs for place in repair.places))
-        told = None
+        advice = None
     words = " and ".join(sheet.places[name].words for name in places) or "the driver's seat"
     if not worked:
         return Hint(words, None, (), 0.0, 0.0, False)
-    return Hint(words, told, repairs, action.minutes, action.expected_minutes, True)
+    return Hint(words, advice, repairs, action.minutes, action.expected_minutes, True)
 
 
 def as_job(knowledge: Knowledge) -> Job:
@@ -125,14 +125,14 @@ def explained(step: Done) -> tuple[Excluded, ...]:
     """What a check's reading says of each fault that was in question. The likeliest after it first."""
     option = step.option
     assert option is not None
-    told = [
+    suspects = [
         Excluded(entry.fault, entry.words, float(before), float(after), _expected(option, row))
         for entry, before, after, row in zip(
             step.before.work.hypotheses, step.before.weight, step.after.weight, option.table, strict=True
         )
         if max(before, after) > WORTH_TELLING
     ]
-    return tuple(sorted(told, key=lambda one: -one.after))
+    return tuple(sorted(suspects, key=lambda suspect: -suspect.after))
 
 
 def _expected(option: Option, row: Floats | Sequence[float]) -> str:

@@ -84,20 +84,20 @@ class FaultyVehicle:
     def left(self) -> tuple[tuple[Fault, float], ...]:
         """The faults that are not mended, with their severities."""
         both = zip(self.fault.singles, self.severity, strict=True)
-        return tuple((one, severity) for one, severity in both if one.part.id not in self.mended)
+        return tuple((fault, severity) for fault, severity in both if fault.part.id not in self.mended)
 
     @property
     def intermittent(self) -> bool:
         """Whether the fault comes and goes."""
-        return any(one.mode.id == "intermittent" for one in self.fault.singles)
+        return any(fault.mode.id == "intermittent" for fault in self.fault.singles)
 
     def values(self, state: str) -> Mapping[str, float]:
         """Its own parameter values in a state.
 
         A part is the same in every state; and so is what is in the tank, or how warm a warm engine is.
         """
-        known = self.circuit.parameters(state)
-        variables = tolerances(self.circuit, known, state)
+        parameters = self.circuit.parameters(state)
+        variables = tolerances(self.circuit, parameters, state)
         quantities = self.circuit.sheet.quantities
         draws = []
         for name, nominal in zip(variables.names, variables.nominal, strict=True):
@@ -132,7 +132,7 @@ class FaultyVehicle:
         situation = Situation.of(self.circuit, state, check, self.values(state))
         if not acting or not self.left:
             return situation, None
-        makes = [partial(change, self.circuit, one, np.array([severity])) for one, severity in self.left]
+        makes = [partial(change, self.circuit, fault, np.array([severity])) for fault, severity in self.left]
         rows = stack([combine(makes, situation.parameters)])
         return situation, without_process(rows, frozenset(check.setup.parameters))
 
@@ -152,12 +152,12 @@ class FaultyVehicle:
             With the meter's error; the same for everybody, and when it is done again.
         """
         luck = generator(*self.key, "reading", check.id, state)
-        faults = [one for one, _ in self.left]
+        faults = [fault for fault, _ in self.left]
         if check.kind.inspects:
             chances = handling.SOUND_LOOKS
-            for one in faults:
-                if one.part.id == check.part:
-                    chances = handling.found_table([one], check.part, "looked")[0]
+            for fault in faults:
+                if fault.part.id == check.part:
+                    chances = handling.found_table([fault], check.part, "looked")[0]
             word = FOUND[int(luck.choice(len(FOUND), p=chances))]
             return Shown("look", word, None, outcome_words("look", word))
         if check.kind.by_hand:
@@ -191,10 +191,10 @@ class FaultyVehicle:
             In words; empty where it has not, or where an instrument was read.
         """
         if shown.reads == "look":
-            own = [one.mode.found for one, _ in self.left if one.part.id == check.part]
+            own = [fault.mode.found for fault, _ in self.left if fault.part.id == check.part]
             if not own and shown.outcome != SOUND:
                 return "the look misled: the part is sound"
-            if own and not any(shown.outcome in found for found in own):
+            if own and not any(shown.outcome in looks for looks in own):
                 seen = "its fault was not seen" if shown.outcome == SOUND else "that is not its fault"
                 return f"the look misled: {seen}"
         if shown.reads == "jump":
@@ -206,7 +206,7 @@ class FaultyVehicle:
         return ""
 
     def _jump_chance(self, check: Check) -> float:
-        chances = handling.jump_chance([one for one, _ in self.left], check.part)
+        chances = handling.jump_chance([fault for fault, _ in self.left], check.part)
         return float(chances.max(initial=like.JUMP_WHEN_MOVED["sound"]))
 
     def _needle(self, check: Check, response: Response, luck: np.random.Generator) -> Shown:

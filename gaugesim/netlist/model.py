@@ -276,7 +276,7 @@ class _ParameterValues:
         self.where = where
         # where nothing is raised, a value that is no number is reported by the element's name
         self.errors: Literal["raise", "ignore"] = "raise" if strict else "ignore"
-        self.known: dict[tuple[str, str], Value] = {
+        self.values: dict[tuple[str, str], Value] = {
             (top.name, name): value for name, value in overrides.items()
         }
         self.pending: set[tuple[str, str]] = set()
@@ -297,8 +297,8 @@ class _ParameterValues:
 
     def name(self, name: str, scope: ParameterScope, where: str) -> Value:
         key = (scope.name, name)
-        if key in self.known:
-            return self.known[key]
+        if key in self.values:
+            return self.values[key]
         if key in self.pending:
             raise mistake(f"parameter {name!r} depends on itself", "break the circle", where)
         self.pending.add(key)
@@ -313,5 +313,5 @@ class _ParameterValues:
         else:
             raise unknown_name("parameter", name, scope.local, where)
         self.pending.discard(key)
-        self.known[key] = value
+        self.values[key] = value
         return value

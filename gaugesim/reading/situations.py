@@ -51,7 +51,7 @@ class Situation:
     ----------
     parameters : mapping
         Parameter values: the state's, what is given beside it, and what the check sets.
-    known : frozenset of str
+    pinned : frozenset of str
         Parameters that are known to be so, against any fault in the process itself.
     network : Network
         With the check's leads and meters in place, a regulator's contact closed.
@@ -62,7 +62,7 @@ class Situation:
     circuit: Circuit
     state: str
     parameters: Mapping[str, float]
-    known: frozenset[str]
+    pinned: frozenset[str]
     given: tuple[tuple[str, float], ...]
     check: Check
     network: Network
@@ -120,7 +120,7 @@ class Situation:
     @property
     def certain(self) -> frozenset[str]:
         """Parameters that are known to be so, or that the state makes sure of."""
-        return self.known.union(self.circuit.sheet.states[self.state].certain)
+        return self.pinned.union(self.circuit.sheet.states[self.state].certain)
 
     @cached_property
     def gauges(self) -> tuple[Gauge, ...]:

@@ -214,9 +214,9 @@ def spread(
 def _variables(situation: Situation) -> Tolerances:
     """All that varies there."""
     return situation.circuit.recall(
-        ("tolerances", situation.state, situation.known),
+        ("tolerances", situation.state, situation.pinned),
         situation.parameters,
-        lambda: tolerances(situation.circuit, situation.parameters, situation.state, situation.known),
+        lambda: tolerances(situation.circuit, situation.parameters, situation.state, situation.pinned),
     )
 
 

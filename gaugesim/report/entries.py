@@ -115,8 +115,8 @@ def entry(work: Job, option: Option, outcome: str) -> str:
         One of its classes.
     """
     table, fields = entry_of(work.circuit, option.check, option.state, outcome)
-    told = (f"{key} = {_toml(value)}\n" for key, value in fields.items())
-    return "".join([f"[[{table}]]\n", *told])
+    lines = (f"{key} = {_toml(value)}\n" for key, value in fields.items())
+    return "".join([f"[[{table}]]\n", *lines])
 
 
 def _toml(value: object) -> str:

@@ -59,8 +59,8 @@ def page_repairs(consultation: Consultation) -> tuple[PageRepair, ...]:
     chance: dict[str, float] = {}
     for entry, weight in zip(work.hypotheses, work.weight, strict=True):
         chance[entry.repair] = chance.get(entry.repair, 0.0) + float(weight)
-    known = [name for name in sorted(chance, key=chance.__getitem__, reverse=True) if _in_a_case(work, name)]
-    return tuple(_repair(consultation, work.remedies[name]) for name in known[:MOST_REPAIRS])
+    names = [name for name in sorted(chance, key=chance.__getitem__, reverse=True) if _in_a_case(work, name)]
+    return tuple(_repair(consultation, work.remedies[name]) for name in names[:MOST_REPAIRS])
 
 
 def _in_a_case(work: Job, name: str) -> bool:
@@ -89,12 +89,12 @@ def _repair(consultation: Consultation, repair: Repair) -> PageRepair:
 
 def _unchanged(work: Job, repair: Repair) -> tuple[float, ...]:
     result = vocabulary.RESULT.classes.index("no_change")
-    found: list[float] = []
+    chances: list[float] = []
     for part in work.suspects:
         circuit = part.entry.cells.circuit
         parts = [name for name in repair.parts if name in circuit.sheet.parts]
-        found += handling.replaced_table(circuit, part.faults, parts)[:, result].tolist()
-    return (*found, float(handling.SOUND_REPLACED[result]))
+        chances += handling.replaced_table(circuit, part.faults, parts)[:, result].tolist()
+    return (*chances, float(handling.SOUND_REPLACED[result]))
 
 
 def page_proof(consultation: Consultation, proving: Proof) -> tuple[PageProof, ...]:
@@ -122,5 +122,5 @@ def page_proof(consultation: Consultation, proving: Proof) -> tuple[PageProof, .
 
 def _cautions(consultation: Consultation, state: str) -> tuple[str, ...]:
     circuit = consultation.circuit
-    found = circuit.sheet.states[state]
-    return tuple(each.words for each in in_order(circuit, found.cautions, found.engine))
+    chosen = circuit.sheet.states[state]
+    return tuple(each.words for each in in_order(circuit, chosen.cautions, chosen.engine))

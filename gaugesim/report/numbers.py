@@ -104,16 +104,16 @@ def page_number(work: Job, option: Option) -> PageNumber | None:
     # of a needle that is only looked at, a word says as much beside what the owner has told of it
     if option.check.kind.is_look or option.check.reads not in ("needle", "volts", "ohms"):
         return None
-    told = [_response(part, option) for part in work.suspects]
+    responses = [_response(part, option) for part in work.suspects]
     stands = PLACES.get(stands_at(work, option), math.nan)
     shown = [
-        _shown(part, option, stands, *one) if one else _anything(part)
-        for part, one in zip(work.suspects, told, strict=True)
+        _shown(part, option, stands, *pair) if pair else _anything(part)
+        for part, pair in zip(work.suspects, responses, strict=True)
     ]
-    middle, spread = (np.concatenate(one) for one in zip(*shown, strict=True))
+    middle, spread = (np.concatenate(pair) for pair in zip(*shown, strict=True))
     # the checks are those of the likeliest circuit
-    assert told[0] is not None
-    situation, response = told[0]
+    assert responses[0] is not None
+    situation, response = responses[0]
     span, floor = _scale(option.check.reads)
     return PageNumber(
         option.check.reads,

@@ -190,11 +190,11 @@ def page_data(consultation: Consultation, case_text: str, pictures: Pictures | N
     pictures : Pictures, optional
         Of the wiring, in which the checks are shown.
     """
-    work, found = consultation.job, consultation.diagnosis
+    work, diagnosis = consultation.job, consultation.diagnosis
     pictures = pictures or Pictures(work)
     sheet = work.circuit.sheet
     movements = {part.entry.cells.circuit.id: part.entry.cells.circuit.sheet.words for part in work.suspects}
-    places = {suspect.fault: suspect.place_words for suspect in found.ranking}
+    places = {suspect.fault: suspect.place_words for suspect in diagnosis.ranking}
     suspects = [
         PageSuspect(
             entry.fault,
@@ -245,12 +245,12 @@ def _rounded(value: float) -> float:
 
 
 def _complaint(consultation: Consultation) -> tuple[str, ...]:
-    found = consultation.diagnosis
-    told = []
-    for observation in found.posteriors[0].observations:
+    diagnosis = consultation.diagnosis
+    sentences = []
+    for observation in diagnosis.posteriors[0].observations:
         text = f"{observation.subject.removesuffix(',')}: {observation.seen}"
-        told.append(text[:1].upper() + text[1:])
-    return tuple(told)
+        sentences.append(text[:1].upper() + text[1:])
+    return tuple(sentences)
 
 
 def _cure(consultation: Consultation) -> PageCure | None:
@@ -270,7 +270,7 @@ def _telling(work: Job, needed: set[int]) -> list[int]:
 
 
 def _check(work: Job, option: Option, pictures: Pictures) -> PageCheck:
-    told = advice_on(work, option)
+    advice = advice_on(work, option)
     check = option.check
     names = list(work.circuit.sheet.places)
     classes, table = _outcomes(work, option)
@@ -280,12 +280,12 @@ def _check(work: Job, option: Option, pictures: Pictures) -> PageCheck:
     marks = page_marks(work.circuit, check)
     return PageCheck(
         id=option.id,
-        words=told.words,
-        state=told.state_words,
+        words=advice.words,
+        state=advice.state_words,
         sound=sound_words(work, option, seen),
         minutes=option.minutes,
         places=tuple(names.index(place) for place in check.places),
-        cautions=told.cautions,
+        cautions=advice.cautions,
         outcomes=tuple(
             PageOutcome(outcome_words(check.reads, word), entry(work, option, word)) for word in classes
         ),
@@ -293,7 +293,7 @@ def _check(work: Job, option: Option, pictures: Pictures) -> PageCheck:
         number=page_number(work, option),
         picture=pictures.showing(marks) if marks else "",
         marks=marks,
-        order=told.in_order,
+        order=advice.in_order,
         burns=tuple(map(_rounded, work.burns.get(option.id, np.zeros(0)).tolist())),
     )
 

@@ -69,7 +69,7 @@ def page_names(work: Job) -> tuple[PageName, ...]:
 
 def page_marks(circuit: Circuit, check: Check) -> tuple[PageMark, ...]:
     """Where a check is made, what it is made for first."""
-    known = circuit.wiring.names
+    branches = circuit.wiring.names
     marks = []
     for path in check.setup.paths:
         words = _ENDS.get(path.name, (path.name.replace("_", " "),) * 2)
@@ -80,7 +80,7 @@ def page_marks(circuit: Circuit, check: Check) -> tuple[PageMark, ...]:
     marks += [
         PageMark(False, circuit.wiring.branch(name), "off here")
         for name, ohms in check.setup.branches.items()
-        if math.isinf(ohms) and name in known
+        if math.isinf(ohms) and name in branches
     ]
     part = circuit.sheet.parts.get(check.part)
     if part and part.element:

@@ -138,8 +138,8 @@ def _dials(sheet: Worksheet) -> Markup:
         word = "dead" if position is None else spoken(needle_word(gauge, position))
         often = " at times" if task.vehicle.intermittent else ""
         shown.append(Dial(gauge.id, words, gauge.marks, gauge.stops, stands, None, None, f"{word}{often}"))
-    told = "; ".join(f"{dial.words}: needle {dial.word}" for dial in shown)
-    return image(lambda: draw_dials(shown), f"Dials: {told}")
+    needles = "; ".join(f"{dial.words}: needle {dial.word}" for dial in shown)
+    return image(lambda: draw_dials(shown), f"Dials: {needles}")
 
 
 def _sheet(sheet: Worksheet) -> Markup:

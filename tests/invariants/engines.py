@@ -73,7 +73,7 @@ class Faults:
                 change(self.circuit, fault, severities(fault), situation.parameters) for fault in self.faults
             ]
             self._stacks[key] = stack([HEALTHY, *changes])
-        return without_process(self._stacks[key], situation.known)
+        return without_process(self._stacks[key], situation.pinned)
 
     def name(self, rows: Scenarios, row: int) -> str:
         """What is wrong in a row, and how much."""

@@ -110,7 +110,7 @@ def examine(name: str, state: str, first_turn: int) -> Ledger:
         if (number + first_turn) % SHARE:
             continue
         situation = Situation.of(circuit, state, check)
-        scenarios = without_process(rows.turn(situation.parameters, first_turn + number), situation.known)
+        scenarios = without_process(rows.turn(situation.parameters, first_turn + number), situation.pinned)
         _examine(situation, scenarios, rows.names, ledger)
     return ledger
 

@@ -137,7 +137,7 @@ def each_moved(circuit: Circuit, row: int) -> Iterator[tuple[float, float]]:
         for check in electrical_checks(circuit):
             situation = Situation.of(circuit, state, check)
             shown = respond(
-                situation, without_process(rows.all(situation.parameters).take(own), situation.known)
+                situation, without_process(rows.all(situation.parameters).take(own), situation.fixed)
             )
             needles = [np.nan_to_num(stand, nan=UNDRIVEN) for stand in shown.positions.values()]
             reading = np.zeros(1) if shown.reading is None else shown.reading

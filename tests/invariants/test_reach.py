@@ -146,7 +146,7 @@ def test_every_degree_of_every_fault_moves_something(name: str) -> None:
             change(circuit, fault, np.array(degrees(circuit, fault)), situation.parameters)
             for fault in left.values()
         ]
-        response = respond(situation, without_process(stack(changes), situation.known))
+        response = respond(situation, without_process(stack(changes), situation.fixed))
         tables = [*response.positions.values()]
         tables += [] if response.reading is None else [response.reading]
         values = np.nan_to_num(np.array(tables), nan=-9.0).reshape(len(tables), len(left), 3)

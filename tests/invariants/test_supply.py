@@ -53,7 +53,7 @@ def test_only_movements_that_are_no_ratio_show_the_supply(name: str) -> None:
             if check.reads != "needle" or (number + turn) % SHARE:
                 continue
             situation = Situation.of(circuit, state, check)
-            weak = without_process(rows.turn(situation.parameters, turn), situation.known)
+            weak = without_process(rows.turn(situation.parameters, turn), situation.pinned)
             low = respond(scaled(situation, WEAKER), stronger(weak, WEAKER))
             high = respond(scaled(situation, STRONGER), stronger(weak, STRONGER))
             for gauge in situation.gauges:

@@ -172,7 +172,7 @@ def test_practice_and_its_sheet(job, name: str) -> None:
     short = {caution.words: caution.short for caution in one.circuit.sheet.cautions.values()}
     kinds = {option.check.kind.id: option for _, option in offered(course)}
     for option in kinds.values():
-        if course.known.would_burn(option.id):
+        if course.knowledge.would_burn(option.id):
             continue
         course = perform(course, LearnerAction(CHECKED, option.check.id, option.state))
         step = flat("\n".join(before_lines(course, course.steps[-1], warned)))

@@ -21,7 +21,7 @@ MOST_STEPS = 30
 
 
 def entries(course: Course, step: Step) -> tuple[LearnerAction, ...]:
-    known = course.known
+    known = course.knowledge
     if step.kind == CHECK:
         option = known.work.options[step.number]
         return (LearnerAction(CHECKED, option.check.id, option.state),)
@@ -36,7 +36,7 @@ def following(policy: Policy) -> Learner:
     """Checks as the rule says, then repairs by what they are likely to bring for their minutes."""
 
     def choose(course: Course) -> tuple[LearnerAction, ...]:
-        known = course.known
+        known = course.knowledge
         compact = whole(known.rest.problem)
         number = int(policy.choose(compact, batch_of(known.rest.problem, known.state))[0])
         if number != REPAIRS_ONLY:
@@ -47,7 +47,7 @@ def following(policy: Policy) -> Learner:
 
 
 def likeliest_repair(course: Course) -> Step:
-    known = course.known
+    known = course.knowledge
     problem = known.rest.problem
     chance = np.bincount(problem.repair_of, known.weight, problem.repairs)
     minutes = [step_minutes(problem, known.state, Step(REPAIR, r)) for r in range(problem.repairs)]
@@ -56,7 +56,7 @@ def likeliest_repair(course: Course) -> Step:
 
 def at_random(course: Course) -> tuple[LearnerAction, ...]:
     """Any check not yet made, or any part not yet replaced."""
-    known = course.known
+    known = course.knowledge
     luck = generator("at random", *course.task.vehicle.key, len(course.steps))
     steps = [Step(CHECK, number) for number in sorted(known.state.remaining)]
     steps += [Step(REPAIR, r) for r in range(known.rest.problem.repairs)]
@@ -82,7 +82,7 @@ LIKELY_AT_ALL = 0.03
 
 def fixed_order(course: Course) -> tuple[LearnerAction, ...]:
     """The routine, without what can tell nothing, until one repair is as good as sure."""
-    known = course.known
+    known = course.knowledge
     chance = np.bincount(known.rest.problem.repair_of, known.weight)
     if chance.max() < SURE * chance.sum():
         for name in ROUTINE:
@@ -103,8 +103,8 @@ def own(name: str, task: Task) -> set[str]:
 
 def parts_swapping(course: Course) -> tuple[LearnerAction, ...]:
     """The likeliest part that is sold, whatever it takes, while one is likely; then joints and wires."""
-    rest = course.known.rest
-    chance = np.bincount(rest.problem.repair_of, course.known.weight, rest.problem.repairs)
+    rest = course.knowledge.rest
+    chance = np.bincount(rest.problem.repair_of, course.knowledge.weight, rest.problem.repairs)
     sold = np.array([all(rest.repair(name).price > 0 for name in one.split("+")) for one in rest.repairs])
     first = sold & (chance > LIKELY_AT_ALL * chance.sum())
     return entries(course, Step(REPAIR, int(np.argmax(np.where(first, 1 + chance, chance)))))

@@ -55,7 +55,7 @@ def proving(task: Task) -> tuple[LearnerAction, ...]:
 
 
 def chances(course: Course) -> dict[str, float]:
-    known = course.known
+    known = course.knowledge
     return {
         entry.fault: float(p) for entry, p in zip(known.work.hypotheses, known.weight, strict=True) if p > 0
     }
@@ -67,9 +67,9 @@ def test_a_reading_counts_by_the_rule_of_bayes(loose: Task, act: Act) -> None:
     shown = course.steps[0].shown
     assert shown is not None
     likely = option.table[:, option.classes.index(shown.outcome)]
-    product = [w * k for w, k in zip(before.known.weight.tolist(), likely.tolist(), strict=True)]
-    assert course.known.weight == pytest.approx([value / sum(product) for value in product])
-    assert not np.allclose(course.known.weight, before.known.weight)
+    product = [w * k for w, k in zip(before.knowledge.weight.tolist(), likely.tolist(), strict=True)]
+    assert course.knowledge.weight == pytest.approx([value / sum(product) for value in product])
+    assert not np.allclose(course.knowledge.weight, before.knowledge.weight)
     told = {one.fault: one for one in explained(course.steps[0])}
     most = max(told.values(), key=lambda one: one.before / max(one.after, 1e-300))
     assert most.excluded
@@ -180,7 +180,7 @@ def test_a_replacement_costs_by_what_was_known_and_not_by_what_came_of_it(loose:
     """The likely repair that the planner makes too is free, whether it was needed or not."""
     sender, fuse = (decisions(act(loose, action))[0].wasted for action in (SENDER, FUSE))
     needs = dict.fromkeys(("sender", "fuse", "stud_bias"), 0.0)
-    begun = Course(loose).known
+    begun = Course(loose).knowledge
     for entry, weight in zip(begun.work.hypotheses, begun.weight, strict=True):
         for name in entry.repair.split("+"):
             needs[name] = needs.get(name, 0.0) + float(weight)
@@ -197,7 +197,7 @@ def test_a_replacement_costs_by_what_was_known_and_not_by_what_came_of_it(loose:
 
 def test_a_lucky_repair_is_a_guess_and_one_that_was_warranted_is_none(loose: Task, act: Act) -> None:
     lucky, *_ = decisions(act(loose, CURE, RIGHT))
-    known = Course(loose).known
+    known = Course(loose).knowledge
     needs = ["stud_bias" in entry.repair.split("+") for entry in known.work.hypotheses]
     assert lucky.unwarranted
     assert lucky.doubt == pytest.approx(1 - float(known.weight[np.array(needs)].sum()))
@@ -324,7 +324,7 @@ def test_a_course_comes_back_from_its_file(loose: Task, act: Act, tmp_path: Path
     assert [step.action for step in again.steps] == [step.action for step in course.steps]
     assert again.steps[1].shown == course.steps[1].shown
     assert again.minutes == course.minutes
-    assert again.known.weight == pytest.approx(course.known.weight)
+    assert again.knowledge.weight == pytest.approx(course.knowledge.weight)
 
 
 @pytest.mark.parametrize(
@@ -410,7 +410,7 @@ def test_a_check_that_may_burn_waits_until_a_meter_has_asked() -> None:
         perform(course, LearnerAction(CHECKED, name))
     # with what a meter shows on a sound lead nothing speaks for a live one any more
     option = find_option(task, "sender_lead_volts", "key_on_cold")
-    cold = course.known.after_check(option, "low")
+    cold = course.knowledge.after_check(option, "low")
     assert not cold.would_burn("ground_sender_lead@key_on_cold")
 
 

@@ -50,7 +50,7 @@ def one_change(circuit: Circuit, fault: str, count: int, parameters: dict[str, F
 def drawn(situation: Situation, fault: str) -> tuple[dict[str, Floats], Floats | None]:
     """Needles and reading of circuits whose every part and value is drawn within its tolerance."""
     circuit = situation.circuit
-    variables = tolerances(circuit, situation.parameters, situation.state, situation.known)
+    variables = tolerances(circuit, situation.parameters, situation.state, situation.fixed)
     generator = np.random.default_rng(7)
     values = variables.values(generator.standard_normal((len(variables.names), DRAWS)))
     parameters = {**situation.parameters, **values}
