@@ -5,9 +5,9 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import MISSING, dataclass, field, fields
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from gaugesim.errors import GaugesimError, nearest, unknown_name
 from gaugesim.files import read_file
@@ -18,8 +18,8 @@ LARGEST_NUMBER = 1e12
 # a dotted key, each part of which is a table in the one before: a megabyte of it takes minutes
 _MANY_KEYS = re.compile(r"""(?<![\w"'-])(?:[\w"'-]++[ \t]*+\.[ \t]*+){30}""")
 _ID = re.compile(r"[a-z][a-z0-9_]*")
-_MISSING: Any = object()
-
+_MISSING: Any = MISSING
+_Record = TypeVar("_Record")
 
 Parse = Callable[[str], dict[str, Any]]
 
@@ -202,6 +202,43 @@ class Table:
         except (ValueError, TypeError, OverflowError):
             raise self.fail(key, f"is {shown(value)}", f"give {wanted}") from None
 
+    def record(
+        self,
+        kind: type[_Record],
+        choices: Mapping[str, Iterable[str]] | None = None,
+        usual: Mapping[str, Any] | None = None,
+        /,
+        **made: Any,
+    ) -> _Record:
+        """A dataclass of which what is not made already stands here: each field is a key, read as annotated.
+
+        Parameters
+        ----------
+        choices : mapping
+            What a text, or each of several, may be, by its key.
+        usual : mapping
+            What a key is where it is missing, beside the defaults of the class.
+        """
+        for entry in fields(kind):  # type: ignore[arg-type]
+            name, default, of = entry.name, (usual or {}).get(entry.name, entry.default), str(entry.type)
+            possible = (choices or {}).get(name)
+            if name in made:
+                continue
+            if of.startswith("float"):
+                made[name] = self.number(name, default, **{"low": 0.0, **entry.metadata})
+            elif of == "bool":
+                made[name] = self.flag(name, default is True)
+            elif of == "tuple[str, ...]":
+                made[name] = self.texts(name, default, possible)
+            elif of == "Mapping[str, float]":
+                made[name] = self.numbers(name)
+            elif possible is not None:
+                made[name] = self.choice(name, possible, default)
+            else:
+                made[name] = self.text(name, default)
+        self.end()
+        return kind(**made)
+
     def unknown(self, key: str, kind: str, name: str, choices: Iterable[str]) -> GaugesimError:
         """Make the error for a name that does not exist, with the nearest ones."""
         reason = unknown_name(kind, name, choices)
@@ -217,6 +254,11 @@ class Table:
         for key in self.data:
             if key not in possible:
                 raise self.unknown(key, "key here", key, possible)
+
+
+def between(low: float, high: float = LARGEST_NUMBER, **default: Any) -> Any:
+    """A field of a `Table.record` that is a number with other limits than 0 or more."""
+    return field(metadata={"low": low, "high": high}, **default)
 
 
 def _is_number(value: Any) -> bool:

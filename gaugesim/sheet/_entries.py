@@ -12,16 +12,12 @@ from gaugesim.sheet.parts import AFTER, FOUND, MODES, QUANTITIES, TOGETHER, Mode
 from gaugesim.sheet.records import (
     CAN,
     CONSUMERS,
-    CRAFTS,
     ENGINE,
     Caution,
-    CheckRule,
-    CommonCauseGroup,
     Consumer,
     Place,
     Point,
     Quantity,
-    Scope,
     State,
 )
 from gaugesim.table import Table
@@ -66,22 +62,16 @@ def _mode(name: str, table: Table, usual: Mode | None = None) -> Mode:
             expressions[parameter] = parse(str(written))
         except ExpressionError as error:
             raise changes.fail(parameter, str(error), "an expression of x and of parameters") from None
-    mode = Mode(
+    return table.record(
+        Mode,
+        {"found": FOUND},
+        {"at_times": float(name == "intermittent")},
         id=name,
-        words=table.text("words"),
-        weight=table.number("weight", low=0),
         severity=_severity(table),
-        source=table.text("source"),
         set=expressions,
-        found=table.texts("found", ("sound",), FOUND),
-        signs_of_heat=table.number("signs_of_heat", None, low=0, high=1),
-        coolant_low=table.number("coolant_low", None, low=0, high=1),
         # what goes before it is the same however a sheet words it and whatever its degrees
         after=_after(table.table("after", {})) if table.has("after") or usual is None else usual.after,
-        at_times=table.number("at_times", float(name == "intermittent"), low=0, high=1),
     )
-    table.end()
-    return mode
 
 
 def _after(table: Table) -> dict[str, float]:
@@ -96,22 +86,12 @@ def _modes(table: Table, usual: Mapping[str, Mode] | None = None) -> dict[str, M
 
 
 def read_part_kind(name: str, table: Table, cautions: Mapping[str, Caution]) -> PartKind:
-    kind = PartKind(
-        id=name,
-        words=table.text("words"),
-        unit=table.choice("unit", ("ohm", "none")),
-        tolerance=table.number("tolerance", low=0, high=20),
-        source=table.text("source"),
-        weight=table.number("weight", low=0),
-        repair=table.text("repair"),
-        repair_minutes=table.number("repair_minutes", low=0),
-        price=table.number("price", 0.0, low=0),
-        cautions=_cautions(table, cautions),
-        together=table.choice("together", TOGETHER, ""),
-        modes=_modes(table),
-    )
-    table.end()
-    return kind
+    choices = {"unit": ("ohm", "none"), "cautions": cautions, "together": TOGETHER}
+    return table.record(PartKind, choices, id=name, modes=_modes(table))
+
+
+# what a part may say otherwise than its kind
+_OF_KIND = ("tolerance", "source", "weight", "repair", "repair_minutes", "price", "cautions")
 
 
 def read_part(
@@ -129,28 +109,16 @@ def read_part(
         del modes[unwanted]
     if not modes:
         raise table.fail("modes", "is empty", "a part has at least one way to fail")
-    part = Part(
+    part = table.record(
+        Part,
+        {"gauge": gauges, "place": places, "cautions": cautions, "bridging": cautions},
+        {key: getattr(kind, key) for key in _OF_KIND},
         id=name,
-        words=table.text("words"),
         kind=kind.id,
-        gauge=table.choice("gauge", gauges, ""),
         element=element.lower(),
         parameter=table.text("parameter", name if kind.unit == "ohm" else ""),
-        place=table.choice("place", places),
         unit=kind.unit,
-        tolerance=table.number("tolerance", kind.tolerance, low=0, high=20),
-        source=table.text("source", kind.source),
-        weight=table.number("weight", kind.weight, low=0),
-        repair=table.text("repair", kind.repair),
-        repair_minutes=table.number("repair_minutes", kind.repair_minutes, low=0),
-        price=table.number("price", kind.price, low=0),
-        cautions=table.texts("cautions", kind.cautions, cautions),
-        bridging=table.texts("bridging", (), cautions),
         chafes=table.text("chafes", "").lower(),
-        crosses=table.texts("crosses", ()),
-        engine_runs=table.number("engine_runs", 1.0, low=0, high=1),
-        cranks=table.number("cranks", 1.0, low=0, high=1),
-        missed=table.number("missed", 0.0, low=0, high=1),
         modes=modes,
     )
     if ("crossed" in modes) != bool(part.crosses) or (part.crosses and len({*part.crosses}) != 2):
@@ -159,23 +127,11 @@ def read_part(
             f"is {list(part.crosses)}",
             "mode crossed, and only that, takes the ids of two gauges, or of two studs of one gauge",
         )
-    table.end()
     return part
 
 
 def read_quantity(name: str, table: Table, process: bool) -> Quantity:
-    quantity = Quantity(
-        id=name,
-        words=table.text("words"),
-        unit=table.text("unit"),
-        source=table.text("source"),
-        tolerance=table.number("tolerance", 0.0, low=0, high=20),
-        plus_minus=table.number("plus_minus", 0.0, low=0),
-        low=table.number("low", -float("inf")),
-        high=table.number("high", float("inf")),
-        process=process,
-    )
-    table.end()  # a misspelt tolerance is told as that
+    quantity = table.record(Quantity, id=name, process=process)
     if table.has("tolerance") == table.has("plus_minus"):
         problem = "stands beside plus_minus" if table.has("tolerance") else "is missing, and plus_minus too"
         raise table.fail("tolerance", problem, "give one of the two, 0 for an exact value")
@@ -188,127 +144,26 @@ def read_caution(name: str, cautions: Table) -> Caution:
     if isinstance(cautions.data[name], str):
         return Caution(name, cautions.text(name), spoken, "injury", ENGINE[0])
     table = cautions.table(name)
-    caution = Caution(
-        id=name,
-        words=table.text("words"),
-        short=table.text("short", spoken),
-        can=table.choice("can", CAN),
-        engine=table.choice("engine", ENGINE, ENGINE[0]),
-    )
-    table.end()
-    return caution
-
-
-def read_scope(name: str, table: Table) -> Scope:
-    words = table.text("words")
-    short, asks = table.text("short", words), table.text("asks", "")
-    scope = Scope(name, words, short, asks, table.choice("craft", CRAFTS, ""))
-    table.end()
-    return scope
-
-
-def _cautions(table: Table, cautions: Mapping[str, Caution]) -> tuple[str, ...]:
-    return table.texts("cautions", (), cautions)
-
-
-def read_state(name: str, table: Table, cautions: Mapping[str, Caution]) -> State:
-    state = State(
-        id=name,
-        words=table.text("words"),
-        set=table.numbers("set"),
-        plus_minus=table.numbers("plus_minus"),
-        minutes=table.number("minutes", low=0),
-        cautions=_cautions(table, cautions),
-        engine=table.choice("engine", ENGINE, ""),
-        certain=table.texts("certain", ()),
-    )
-    table.end()
-    return state
-
-
-def read_place(name: str, table: Table, cautions: Mapping[str, Caution]) -> Place:
-    place = Place(
-        id=name,
-        words=table.text("words"),
-        setup_minutes=table.number("setup_minutes", low=0),
-        cautions=_cautions(table, cautions),
-        source=table.text("source"),
-        vapour=table.flag("vapour"),
-        battery_off=table.flag("battery_off", False),
-    )
-    table.end()
-    return place
-
-
-def read_check_rule(name: str, table: Table, cautions: Mapping[str, Caution]) -> CheckRule:
-    rule = CheckRule(
-        kind=name,
-        words=table.text("words"),
-        minutes=table.number("minutes", low=0),
-        cautions=_cautions(table, cautions),
-        targets=table.texts("targets", ()),
-        source=table.text("source"),
-        short=table.text("short", ""),
-        careful=table.text("careful", ""),
-        stopped=table.flag("stopped"),
-        key_off=table.text("key_off", ""),
-    )
-    table.end()
-    return rule
+    return table.record(Caution, {"can": CAN, "engine": ENGINE}, {"short": spoken}, id=name)
 
 
 def read_point(name: str, table: Table, places: Mapping[str, Place], gauges: Mapping[str, Gauge]) -> Point:
-    point = Point(
-        id=name,
-        words=table.text("words"),
-        node=table.text("node", name).lower(),
-        place=table.choice("place", places),
-        gauge=table.choice("gauge", gauges, ""),
-    )
-    table.end()
-    return point
-
-
-def read_group(name: str, table: Table, parts: Mapping[str, Part]) -> CommonCauseGroup:
-    group = CommonCauseGroup(
-        id=name,
-        words=table.text("words"),
-        parts=table.texts("parts", choices=parts),
-        factor=table.number("factor", low=1),
-        source=table.text("source"),
-    )
-    table.end()
-    return group
+    node = table.text("node", name).lower()
+    return table.record(Point, {"place": places, "gauge": gauges}, id=name, node=node)
 
 
 def read_consumer(name: str, table: Table, states: Mapping[str, State]) -> Consumer:
     if name not in CONSUMERS:
         raise table.unknown("", "consumer", name, CONSUMERS)
-    consumer = Consumer(
-        id=name,
-        words=table.text("words"),
-        node_a=table.text("node_a").lower(),
-        node_b=table.text("node_b").lower(),
-        rated_volts=table.number("rated_volts", low=0.1),
-        states=table.texts("states", (), states),
-    )
-    table.end()
-    return consumer
+    ends = {key: table.text(key).lower() for key in ("node_a", "node_b")}
+    return table.record(Consumer, {"states": states}, id=name, **ends)
 
 
 def read_regulator(table: Table, cautions: Mapping[str, Caution]) -> Regulator:
-    regulator = Regulator(
-        contact=table.text("contact").lower(),
-        heater=table.text("heater").lower(),
-        design_volts=table.text("design_volts"),
-        convention=table.choice("convention", CONVENTIONS),
-        source=table.text("source"),
-        momentary=table.texts("momentary", (), cautions),
-        dropout_volts=table.text("dropout_volts", ""),
-    )
+    elements = {key: table.text(key).lower() for key in ("contact", "heater")}
+    regulator = table.record(Regulator, {"convention": CONVENTIONS, "momentary": cautions}, **elements)
     if regulator.steady != bool(regulator.dropout_volts):
         raise table.fail("dropout_volts", "goes with a steady regulator, and only with one", "see convention")
-    table.end()
     return regulator
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from gaugesim import vocabulary
 from gaugesim.expression import Expression
+from gaugesim.table import between
 
 MODES = (
     "open",
@@ -101,11 +102,11 @@ class Mode:
     severity: Severity
     source: str
     set: Mapping[str, Expression] = field(default_factory=dict)
-    found: tuple[str, ...] = ()
-    signs_of_heat: float | None = None
-    coolant_low: float | None = None
+    found: tuple[str, ...] = ("sound",)
+    signs_of_heat: float | None = between(0, 1, default=None)
+    coolant_low: float | None = between(0, 1, default=None)
     after: Mapping[str, float] = field(default_factory=dict)
-    at_times: float = 0.0
+    at_times: float = between(0, 1, default=0.0)
 
 
 # kinds of parts inside a gauge, which is sealed and exchanged whole
@@ -125,15 +126,15 @@ class PartKind:
     id: str
     words: str
     unit: str
-    tolerance: float
     source: str
     weight: float
     repair: str
     repair_minutes: float
-    price: float
-    cautions: tuple[str, ...]
-    together: str
     modes: Mapping[str, Mode]
+    tolerance: float = between(0, 20)
+    price: float = 0.0
+    cautions: tuple[str, ...] = ()
+    together: str = ""
 
 
 @dataclass(frozen=True)
@@ -174,22 +175,22 @@ class Part:
     id: str
     words: str
     kind: str
-    gauge: str
     element: str
     parameter: str
     place: str
     unit: str
-    tolerance: float
     source: str
     weight: float
     repair: str
     repair_minutes: float
     price: float
     cautions: tuple[str, ...]
-    bridging: tuple[str, ...]
-    chafes: str
-    crosses: tuple[str, ...]
-    engine_runs: float
-    cranks: float
-    missed: float
     modes: Mapping[str, Mode]
+    tolerance: float = between(0, 20)
+    gauge: str = ""
+    bridging: tuple[str, ...] = ()
+    chafes: str = ""
+    crosses: tuple[str, ...] = ()
+    engine_runs: float = between(0, 1, default=1.0)
+    cranks: float = between(0, 1, default=1.0)
+    missed: float = between(0, 1, default=0.0)

@@ -13,7 +13,18 @@ from typing import Any, TypeVar
 from gaugesim.errors import SheetError
 from gaugesim.sheet import _entries
 from gaugesim.sheet.parts import Part, PartKind
-from gaugesim.sheet.records import CRAFTS, EARTHS, Caution, Sheet
+from gaugesim.sheet.records import (
+    CRAFTS,
+    EARTHS,
+    ENGINE,
+    Caution,
+    CheckRule,
+    CommonCauseGroup,
+    Place,
+    Scope,
+    Sheet,
+    State,
+)
 from gaugesim.table import Table, load
 
 # What a sheet, or a file that it includes, may hold beside the keys of the sheet as a whole.
@@ -78,14 +89,16 @@ def of_data(data: dict[str, Any], path: Path) -> Sheet:
         inner = table.table("cautions", {})
         cautions |= {name: _entries.read_caution(name, inner) for name in inner.data}
     kinds = _merged(tables, "kinds", lambda name, table: _entries.read_part_kind(name, table, cautions))
-    places = _merged(tables, "places", lambda name, table: _entries.read_place(name, table, cautions))
-    checks = _merged(tables, "checks", lambda name, table: _entries.read_check_rule(name, table, cautions))
+    beware = {"cautions": cautions}
+    places = _merged(tables, "places", lambda name, table: table.record(Place, beware, id=name))
+    checks = _merged(tables, "checks", lambda name, table: table.record(CheckRule, beware, kind=name))
     process = _merged(tables, "process", lambda name, table: _entries.read_quantity(name, table, True))
     values = _merged(tables, "values", lambda name, table: _entries.read_quantity(name, table, False))
     for name in process.keys() & values.keys():
         raise top.fail(f"values.{name}", "stands in [process] too", "keep one of them")
     quantities = process | values
-    states = _merged(tables, "states", lambda name, table: _entries.read_state(name, table, cautions))
+    limited = {**beware, "engine": ENGINE}
+    states = _merged(tables, "states", lambda name, table: table.record(State, limited, id=name))
     gauges = _merged(tables, "gauges", lambda name, table: _entries.read_gauge(name, table, quantities))
     parts = _merged(
         tables, "parts", lambda name, table: _entries.read_part(name, table, kinds, places, gauges, cautions)
@@ -97,7 +110,8 @@ def of_data(data: dict[str, Any], path: Path) -> Sheet:
                 possible = [*gauges, *(other.id for other in parts.values() if other.kind == "stud_nut")]
                 raise top.unknown(f"parts.{part.id}.crosses", "gauge or stud", name, possible)
     points = _merged(tables, "points", lambda name, table: _entries.read_point(name, table, places, gauges))
-    groups = _merged(tables, "groups", lambda name, table: _entries.read_group(name, table, parts))
+    group = {"parts": parts}
+    groups = _merged(tables, "groups", lambda name, table: table.record(CommonCauseGroup, group, id=name))
     consumers = _merged(tables, "consumers", lambda name, table: _entries.read_consumer(name, table, states))
     regulators = [
         _entries.read_regulator(table.table("regulator"), cautions)
@@ -123,7 +137,7 @@ def of_data(data: dict[str, Any], path: Path) -> Sheet:
         regulator=regulators[-1] if regulators else None,
         rate_per_hour=top.number("rate_per_hour", None, low=0.01),
         craft=top.choice("craft", CRAFTS, ""),
-        scope=_merged(tables, "scope", _entries.read_scope),
+        scope=_merged(tables, "scope", _scope),
         volts=top.number("volts", 12.0, low=1, high=60),
         earth=top.choice("earth", EARTHS, "negative"),
         includes=names,
@@ -133,6 +147,10 @@ def of_data(data: dict[str, Any], path: Path) -> Sheet:
         if not what:
             raise top.fail(key, "is empty", "a circuit has at least one of them")
     return sheet
+
+
+def _scope(name: str, table: Table) -> Scope:
+    return table.record(Scope, {"craft": CRAFTS}, {"short": table.text("words")}, id=name)
 
 
 _Entry = TypeVar("_Entry")

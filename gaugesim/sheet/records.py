@@ -9,6 +9,7 @@ from pathlib import Path
 from gaugesim.movement import Gauge
 from gaugesim.sheet.gauges import Regulator
 from gaugesim.sheet.parts import Part
+from gaugesim.table import LARGEST_NUMBER, between
 
 EARTHS = ("negative", "positive")
 CONSUMERS = ("panel_lamps", "same_fuse", "same_ground")
@@ -37,11 +38,11 @@ class Quantity:
     words: str
     unit: str
     source: str
-    tolerance: float
-    plus_minus: float
-    low: float
-    high: float
     process: bool
+    tolerance: float = between(0, 20, default=0.0)
+    plus_minus: float = 0.0
+    low: float = between(-LARGEST_NUMBER, default=-float("inf"))
+    high: float = between(-LARGEST_NUMBER, default=float("inf"))
 
 
 @dataclass(frozen=True)
@@ -62,7 +63,7 @@ class Caution:
     words: str
     short: str
     can: str
-    engine: str
+    engine: str = ENGINE[0]
 
 
 @dataclass(frozen=True)
@@ -82,8 +83,8 @@ class Scope:
     id: str
     words: str
     short: str
-    asks: str
-    craft: str
+    asks: str = ""
+    craft: str = ""
 
 
 @dataclass(frozen=True)
@@ -106,7 +107,7 @@ class State:
     set: Mapping[str, float]
     plus_minus: Mapping[str, float]
     minutes: float
-    cautions: tuple[str, ...]
+    cautions: tuple[str, ...] = ()
     engine: str = ""
     certain: tuple[str, ...] = ()
 
@@ -132,8 +133,8 @@ class Place:
     id: str
     words: str
     setup_minutes: float
-    cautions: tuple[str, ...]
     source: str
+    cautions: tuple[str, ...] = ()
     vapour: bool = False
     battery_off: bool = False
 
@@ -146,7 +147,7 @@ class Point:
     words: str
     node: str
     place: str
-    gauge: str
+    gauge: str = ""
 
 
 @dataclass(frozen=True)
@@ -162,8 +163,8 @@ class CommonCauseGroup:
     id: str
     words: str
     parts: tuple[str, ...]
-    factor: float
     source: str
+    factor: float = between(1)
 
 
 @dataclass(frozen=True)
@@ -180,8 +181,8 @@ class Consumer:
     words: str
     node_a: str
     node_b: str
-    rated_volts: float
-    states: tuple[str, ...]
+    rated_volts: float = between(0.1)
+    states: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -208,9 +209,9 @@ class CheckRule:
     kind: str
     words: str
     minutes: float
-    cautions: tuple[str, ...]
-    targets: tuple[str, ...]
     source: str
+    cautions: tuple[str, ...] = ()
+    targets: tuple[str, ...] = ()
     short: str = ""
     careful: str = ""
     stopped: bool = False
