@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 import gaugesim
+from gaugesim.scenario.kinds import KINDS
 
 REPOSITORY = Path(__file__).resolve().parent.parent
 PACKAGE = REPOSITORY / "gaugesim"
@@ -245,6 +246,29 @@ def test_a_shortened_name_is_seen(monkeypatch: pytest.MonkeyPatch, tmp_path: Pat
     )
     found = [name for _, name in public_names(path) if words(name) & ABBREVIATIONS]
     assert found == ["cfg", "MAX_TOL", "FaultIdx", "val", "cfg", "temp", "sender_res"]
+
+
+def test_a_class_shares_its_name_with_no_other() -> None:
+    """One word, one concept; what is private to a module may not be called like another's class either."""
+    named: dict[str, list[str]] = {}
+    for path in FILES:
+        for node in ast.walk(parsed(path)):
+            if isinstance(node, ast.ClassDef):
+                own = f"{path.relative_to(REPOSITORY)}:{node.lineno}"
+                named.setdefault(node.name.strip("_").lower(), []).append(own)
+    assert {name: places for name, places in named.items() if len(places) > 1} == {}
+
+
+def test_a_check_is_spelled_where_its_kind_is() -> None:
+    """Else a kind that is called otherwise is forgotten somewhere. A sheet that is composed spells some."""
+    spelled = [
+        f"{path.relative_to(REPOSITORY)}:{node.lineno}: {node.value}"
+        for path in FILES
+        if path.parent.name not in ("kinds", "compose")
+        for node in ast.walk(parsed(path))
+        if isinstance(node, ast.Constant) and str(node.value).split(":")[0] in KINDS
+    ]
+    assert spelled == []
 
 
 def test_modules_are_small() -> None:

@@ -13,7 +13,6 @@ from gaugesim.circuit import Circuit, find
 from gaugesim.cli.bench import TAKEN
 from gaugesim.cli.output import note, print_json
 from gaugesim.cli.parser import CommandParser, setting_notes, settings
-from gaugesim.cli.sweep import USUAL_CHECKS
 from gaugesim.errors import CaseError
 from gaugesim.files import refuse_taken, write_files
 from gaugesim.front.seen import cautions_of, reading_data
@@ -22,7 +21,7 @@ from gaugesim.reading import Situation, why
 from gaugesim.reading.reason_data import why_data
 from gaugesim.scenario.caution import in_order
 from gaugesim.scenario.check import NO_CHECK, find_check
-from gaugesim.scenario.check_list import check_ids
+from gaugesim.scenario.check_list import first_checks
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -213,10 +212,8 @@ def _transient(wanted: Wanted, warm_up: bool = False) -> tuple[Axes, dict[str, A
 def _signatures(wanted: Wanted) -> tuple[Axes, dict[str, Any]]:
     from gaugesim.draw import draw_signature_map, signature_map
 
-    possible = check_ids(wanted.circuit, wanted.gauge)
-    several = len(wanted.circuit.sheet.gauges) > 1
-    usual = [f"{name}:{wanted.gauge}" if several else name for name in USUAL_CHECKS]
-    checks = ["", *([wanted.check] if wanted.check else [name for name in usual if name in possible])]
+    first = [wanted.check] if wanted.check else first_checks(wanted.circuit, wanted.gauge)
+    checks = ["", *first]
     signatures = signature_map(wanted.circuit, checks, wanted.state, wanted.gauge)
     made = [find_check(wanted.circuit, name, wanted.gauge) for name in checks if name]
     ids = [name for check in made for name in check.cautions]

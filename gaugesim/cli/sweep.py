@@ -20,9 +20,8 @@ from gaugesim.reading import Situation
 from gaugesim.reading.words import quantity_range
 from gaugesim.scenario.caution import check_cautions, in_order
 from gaugesim.scenario.check import NO_CHECK, Check, find_check
-from gaugesim.scenario.check_list import check_ids
+from gaugesim.scenario.check_list import check_ids, first_checks
 from gaugesim.scenario.fault import all_faults
-from gaugesim.sheet import Gauge
 from gaugesim.solve.matrix import check as check_solvable
 from gaugesim.sweeps import READING, SEVERITIES, Hiding, PairSweep, Signature, hidden, pairs, signatures
 from gaugesim.sweeps.signature import BURNS
@@ -31,7 +30,6 @@ from gaugesim.vocabulary import TOPICS
 # what of the pairs a person is told
 MOST_PAIRS = 8
 MOST_COUNTS = 6
-USUAL_CHECKS = ("unplug_sender", "ground_sender_lead", "sender_lead_volts")
 
 
 def add(commands: Any) -> None:
@@ -137,7 +135,8 @@ def _table(circuit: Circuit, state: str, check: Check | None, severities: int) -
     lines = [circuit.id, *wrapped(sheet.words), f"State: {sheet.states[state].words}"]
     burns = False
     for gauge in sheet.gauges.values():
-        checks = [NO_CHECK, *([check] if check else _usual(circuit, gauge))]
+        first = () if check else first_checks(circuit, gauge.id)
+        checks = [NO_CHECK, *([check] if check else []), *(find_check(circuit, name) for name in first)]
         entries = signatures(circuit, gauge, state, checks, severities)
         lines += ["", gauge.words.upper()]
         for number, entry in enumerate(checks):
@@ -159,13 +158,6 @@ def _caution_lines(circuit: Circuit, state: str, checks: Sequence[Check]) -> lis
     cautions = in_order(circuit, names)
     lines = [line for caution in cautions for line in wrapped(caution.words, "  ", "! ")]
     return ["", *lines] if lines else []
-
-
-def _usual(circuit: Circuit, gauge: Gauge) -> list[Check]:
-    """The checks that anybody makes first, as far as this gauge has them."""
-    possible = check_ids(circuit, gauge.id)
-    names = [name if len(circuit.sheet.gauges) == 1 else f"{name}:{gauge.id}" for name in USUAL_CHECKS]
-    return [find_check(circuit, name) for name in names if name in possible]
 
 
 def _signature_lines(entries: Sequence[Signature]) -> list[str]:

@@ -152,29 +152,23 @@ def _remembered(entry: Seen, subject: str, verb: tuple[str, str] = WAS) -> State
 
 def _engine(entry: Seen, rows: Rows) -> Observable:
     """What is seen, felt or heard of the engine."""
-    if entry.engine in vocabulary.HEAT.classes:
-        statement = Statement("the engine", entry.where, entry.stage, SHOWED, slip=like.SLIP_OF_STEAM)
-        topic = vocabulary.HEAT
-
-        def chance(fault: Fault) -> float:
-            return _or(fault.mode.signs_of_heat, usual)
-    elif entry.engine in vocabulary.COOLANT.classes:
-        statement, topic = Statement("the coolant", entry.where, entry.stage), vocabulary.COOLANT
-
-        def chance(fault: Fault) -> float:
-            return _or(fault.mode.coolant_low, usual)
-    else:
-        statement, topic = _remembered(entry, "the engine"), vocabulary.CRANKING
-
-        def chance(fault: Fault) -> float:
-            return usual * fault.part.cranks
-
+    heat, coolant, cranking = vocabulary.HEAT, vocabulary.COOLANT, vocabulary.CRANKING
+    topic = next(each for each in (heat, coolant, cranking) if entry.engine in each.classes)
     [usual] = topic.row("usual").values()
+    if topic is heat:
+        statement = Statement("the engine", entry.where, entry.stage, SHOWED, slip=like.SLIP_OF_STEAM)
+    elif topic is coolant:
+        statement = Statement("the coolant", entry.where, entry.stage)
+    else:
+        statement = _remembered(entry, "the engine")
+
+    def chance(fault: Fault) -> float:
+        if topic is cranking:
+            return usual * fault.part.cranks
+        own = fault.mode.signs_of_heat if topic is heat else fault.mode.coolant_low
+        return usual if own is None else own
+
     return yes_or_no(statement, topic.classes, rows, chance, usual)
-
-
-def _or(own: float | None, usual: float) -> float:
-    return usual if own is None else own
 
 
 def _subject(subject: str, situation: Situation) -> str:

@@ -40,7 +40,8 @@ class AnswersInDraws:
 
     def __init__(self, asked: Sequence[tuple[Observable, Answer]]) -> None:
         self._entries = [
-            _Read(observable) if observable.is_number else _Looked(observable) for observable, _ in asked
+            _ReadNumber(observable) if observable.is_number else _Looked(observable)
+            for observable, _ in asked
         ]
         self._answers = [answer for _, answer in asked]
         self._cells = len(asked[0][0].shown.mean)
@@ -111,12 +112,12 @@ class AnswersInDraws:
             result[:, k] = log_mean(total, axis=1)
         return result[:, which]
 
-    def _moved(self, numbers: Numbers | None) -> list[_Read | _Looked]:
+    def _moved(self, numbers: Numbers | None) -> list[_ReadNumber | _Looked]:
         return self._entries if numbers is None else [entry.moved(numbers) for entry in self._entries]
 
 
 def _total(
-    opened: Sequence[_Read | _Looked],
+    opened: Sequence[_ReadNumber | _Looked],
     answers: Sequence[Answer],
     residuals: Floats | None,
     shape: tuple[int, int, int],
@@ -180,7 +181,7 @@ class _Drawn:
         return total
 
 
-class _Read:
+class _ReadNumber:
     """A number in the rows where it is followed: its density, against that if nothing is known."""
 
     def __init__(self, observable: Observable) -> None:
@@ -189,7 +190,7 @@ class _Read:
         self.noise, self.broad = observable.noise[rows, None, None], observable.broad
         self.values = _Drawn(observable.shown.take(rows))
 
-    def moved(self, numbers: Numbers) -> _Read:
+    def moved(self, numbers: Numbers) -> _ReadNumber:
         """The same where numbers have been read besides."""
         moved = copy(self)
         moved.values = self.values.moved(numbers.take(self.rows))

@@ -13,6 +13,7 @@ from gaugesim.circuit import Circuit
 from gaugesim.errors import CaseError
 from gaugesim.scenario.check import Check
 from gaugesim.scenario.kinds import LOOKS, Look
+from gaugesim.scenario.kinds.looks import TURN_KEY, WATCH_NEEDLE
 from gaugesim.vocabulary import TOPICS
 
 Field = str | int | float | tuple[str, ...] | tuple[float, float]
@@ -58,7 +59,7 @@ def answers_to(entry: Seen, circuit: Circuit, gauge: str) -> Iterator[str]:
             state = (entry.state or circuit.sheet.default_state) if kind.reads == "needle" else ""
             yield f"{kind.of(circuit, entry.gauge or gauge)}@{state}"
     if entry.needle == "dead":  # with the key off it stands there too
-        for kind, state in ((LOOKS["watch_needle"], "key_off"), (LOOKS["turn_key"], "")):
+        for kind, state in ((WATCH_NEEDLE, "key_off"), (TURN_KEY, "")):
             yield f"{kind.of(circuit, entry.gauge or gauge)}@{state}"
 
 

@@ -12,6 +12,7 @@ from gaugesim.fitting.estimation import Estimate
 from gaugesim.notebook import encoded, picked
 from gaugesim.scenario.caution import in_order
 from gaugesim.scenario.check import find_check
+from gaugesim.scenario.kinds.checks import HEAD_OHMS, SENDER_LEAD_VOLTS, SUBSTITUTE
 
 # readings that scatter so many times wider than stated are mentioned
 POORLY = 1.5
@@ -188,9 +189,9 @@ def measurement_cautions(fit: Fit, what: Measurement) -> list[str]:
     circuit, gauge = movement.circuit, movement.gauge.id
     studs = [f"{movement.prefix}{name}" for name in what.between]
     check = {
-        "needle": f"substitute:{what.ohms:g}",
-        "volts": "sender_lead_volts",
-        "coil": f"head_ohms:{':'.join(studs)}",
+        "needle": SUBSTITUTE.check(f"{what.ohms:g}"),
+        "volts": SENDER_LEAD_VOLTS.id,
+        "coil": HEAD_OHMS.check(*studs),
     }.get(what.kind)
     if check is None:  # the panel comes out to see the studs or to take the gauge apart
         names = circuit.sheet.places[circuit.part("stud_feed", gauge).place].cautions

@@ -6,6 +6,7 @@ from gaugesim.circuit import Circuit
 from gaugesim.errors import CaseError, UnknownNameError
 from gaugesim.scenario.check import find_check, kinds_of
 from gaugesim.scenario.kinds import CHECKS, LOOKS
+from gaugesim.scenario.kinds.checks import FIRST
 
 
 def check_ids(circuit: Circuit, gauge: str | None = None) -> tuple[str, ...]:
@@ -22,6 +23,12 @@ def check_ids(circuit: Circuit, gauge: str | None = None) -> tuple[str, ...]:
         return tuple(name for name in dict.fromkeys(names) if _harmless(circuit, name))
 
     return circuit.recall(("check ids", gauge), {}, harmless)
+
+
+def first_checks(circuit: Circuit, gauge: str) -> tuple[str, ...]:
+    """Those that anybody makes first, as far as a gauge has them."""
+    possible, targets = check_ids(circuit, gauge), [] if len(circuit.sheet.gauges) == 1 else [gauge]
+    return tuple(name for kind in FIRST if (name := kind.check(*targets)) in possible)
 
 
 def looks(circuit: Circuit, gauge: str) -> tuple[tuple[str, str], ...]:

@@ -295,13 +295,15 @@ class SwapSenderLeads(CheckKind):
 
 
 SUBSTITUTE, VOLTS_AT = Substitute("substitute"), AtPoint("volts_at", "volts", on_any_side=True)
+SENDER_LEAD_VOLTS, HEAD_OHMS = OfGauge("sender_lead_volts", "volts"), HeadOhms("head_ohms", "ohms")
+# what anybody does first
+FIRST = (UnplugSender("unplug_sender"), GroundSenderLead("ground_sender_lead"), SENDER_LEAD_VOLTS)
 KINDS: tuple[CheckKind, ...] = (
-    UnplugSender("unplug_sender"),
-    GroundSenderLead("ground_sender_lead"),
+    *FIRST[:2],
     AtPoint("ground_at"),
     UnplugAtGauge("unplug_at_gauge"),
     SUBSTITUTE,
-    OfGauge("sender_lead_volts", "volts"),
+    SENDER_LEAD_VOLTS,
     VOLTS_AT,
     AcrossPart("drop_across", "volts"),
     BetweenPoints("drop_between", "volts"),
@@ -311,7 +313,7 @@ KINDS: tuple[CheckKind, ...] = (
     AcrossPart("ohms_across", "ohms"),
     BetweenPoints("ohms_between", "ohms"),
     SenderOhms("sender_ohms", "ohms"),
-    HeadOhms("head_ohms", "ohms"),
+    HEAD_OHMS,
     SenderOut(
         "sender_in_water",
         "ohms",

@@ -154,10 +154,14 @@ def cold_or_usual(circuit: Circuit) -> list[str]:
     return [state for state in wanted if state in circuit.sheet.states]
 
 
-KINDS: tuple[Look, ...] = (
+WATCH_NEEDLE, TURN_KEY = (
     WatchNeedle("watch_needle"),
-    WatchMoves("watch_moves", "moves"),
     WatchResponse("turn_key", "change", between=("key_off", KEY_ON)),
+)
+KINDS: tuple[Look, ...] = (
+    WATCH_NEEDLE,
+    WatchMoves("watch_moves", "moves"),
+    TURN_KEY,
     WatchResponse("switch_lights", "change", between=("lights_off", "lights_on")),
     WatchResponse("switch_loads", "change", between=("running_warm", LOADS_ON)),
     SeeConsumer("see_consumer", "consumer"),
