@@ -11,7 +11,7 @@ from pathlib import Path
 
 from gaugesim import __version__
 from gaugesim.cli.output import note
-from gaugesim.cli.parser import CommandParser, add_netlists, parse
+from gaugesim.cli.parser import CommandParser, add_netlists, finish, parse
 from gaugesim.cli.terminal import plain_streams
 from gaugesim.errors import EngineError, GaugesimError, UnsolvableError
 from gaugesim.plain import cut
@@ -107,6 +107,7 @@ def _parser(words: Sequence[str]) -> CommandParser:
     asked = _command(words)
     for name in [asked] if asked in COMMANDS else COMMANDS:
         import_module(f"gaugesim.cli.{name}").add(commands)
+        finish(commands.choices[name])
     return parser
 
 

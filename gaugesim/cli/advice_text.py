@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from gaugesim.advice.check_advice import Advice
 from gaugesim.advice.outside import AmbiguityGroup
 from gaugesim.circuit import Circuit
-from gaugesim.cli.output import wrapped
+from gaugesim.cli.output import paragraph, wrapped
 from gaugesim.cli.warned import Warned
 from gaugesim.consultation import Consultation
 from gaugesim.reading.words import joined_names
@@ -42,14 +42,14 @@ def next_lines(consultation: Consultation, warned: Warned) -> list[str]:
     """What to do next: a repair at once, a check, or the proof if the job is done."""
     if consultation.cured:
         left = "What is left is to prove it." if consultation.proof_left else "It is proven, the job is done."
-        mended = wrapped(f"Mended: {consultation.cured_words}. {left}", "  ", "")
+        mended = paragraph(f"Mended: {consultation.cured_words}. {left}")
         return [*mended, *proof_lines(consultation, warned)]
     scope = warned.new(consultation.scope, "")
     lines = [*scope, *(mend_lines(consultation, warned) if consultation.mend else [])]
     if consultation.next_check is None:
         left = f"No check would tell more. {consultation.likeliest_repair.sentence}."
         beware = warned.lines(consultation.circuit, consultation.cautions_of(consultation.likeliest_repair))
-        return lines if consultation.mend else [*scope, *wrapped(left, "  ", ""), *beware]
+        return lines if consultation.mend else [*scope, *paragraph(left), *beware]
     lines += ["", "If you would rather check first:"] if consultation.mend else []
     return lines + advice_lines(consultation.next_check, consultation.circuit, warned)
 
@@ -72,7 +72,7 @@ def refused_lines(consultation: Consultation) -> list[str]:
     if not kinds:
         return []
     named = "; ".join(map(joined_names, kinds.values()))
-    return wrapped(f"Not now, as it may burn (up to {percent(most).strip()}): {named}.", "  ", "")
+    return paragraph(f"Not now, as it may burn (up to {percent(most).strip()}): {named}.")
 
 
 def advice_lines(advised: Advice, circuit: Circuit, warned: Warned) -> list[str]:
@@ -101,11 +101,7 @@ def check_lines(advised: Advice, circuit: Circuit, warned: Warned) -> list[str]:
     took = minutes_words(advised.minutes)
     took = took[:1].upper() + took[1:]
     opening = f", getting there included ({' and '.join(advised.opens)})" if advised.opens else ""
-    lines = wrapped(
-        f"Next check: {advised.words} ({advised.state_words}). {took}{opening}.",
-        "  ",
-        "",
-    )
+    lines = paragraph(f"Next check: {advised.words} ({advised.state_words}). {took}{opening}.")
     lines += wrapped(advised.in_order, "  ") if advised.in_order else []
     return lines + warned.lines(circuit, advised.cautions)
 
@@ -128,7 +124,7 @@ def minutes_words(minutes: float) -> str:
 def mend_lines(consultation: Consultation, warned: Warned) -> list[str]:
     """The repair that is quicker than any check, with what to watch out for."""
     assert consultation.mend is not None
-    lines = wrapped(f"Quickest is to mend this at once: {consultation.mend.words}.", "  ", "")
+    lines = paragraph(f"Quickest is to mend this at once: {consultation.mend.words}.")
     opens = consultation.mend_opens
     lines += wrapped(f"Counted in: getting {' and '.join(opens)}.", "  ") if opens else []
     return lines + warned.lines(consultation.circuit, consultation.cautions_of(consultation.mend))

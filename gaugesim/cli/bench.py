@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from gaugesim.circuit import Circuit, find
 from gaugesim.cli.output import note, print_json
-from gaugesim.cli.parser import CommandParser, setting_notes, settings
+from gaugesim.cli.parser import CommandParser, add_situation, setting_notes, settings
 from gaugesim.errors import CaseError
 from gaugesim.files import refuse_taken
 from gaugesim.front.seen import reading_data
@@ -23,22 +23,9 @@ TAKEN = "name another --save, or add --replace"
 
 def add_options(parser: CommandParser) -> None:
     """Add what can be said of a bench."""
-    parser.add_argument(
-        "--state", metavar="S", help="operating state at first; the circuit's usual one if left out"
-    )
-    parser.add_argument("--check", metavar="C", help="what is done and read at first: KIND or KIND:TARGET")
+    add_situation(parser)
     parser.add_argument(
         "--gauge", metavar="G", help="the gauge whose branch alone is drawn, large; all of them if left out"
-    )
-    parser.add_argument(
-        "--fault",
-        metavar="F",
-        action="append",
-        default=[],
-        help="there at first: PART=MODE, PART=MODE@SEVERITY or PART=OHMS; may be repeated",
-    )
-    parser.add_argument(
-        "--set", metavar="PARAM=VALUE", action="append", default=[], help="beats the state; may be repeated"
     )
     parser.add_argument(
         "--hide", metavar="SEED", type=int, help="hide a fault to be found; a button reveals it"

@@ -11,7 +11,7 @@ from typing import Any
 from gaugesim import circuit as circuits
 from gaugesim.circuit import Circuit
 from gaugesim.cli.output import note, print_json, table, words_of, wrapped
-from gaugesim.cli.parser import add_circuit, add_command, circuit_of, finish, found_all
+from gaugesim.cli.parser import add_circuit, add_command, circuit_of, found_all
 from gaugesim.cli.warned import Warned
 from gaugesim.compose import Composed, compose, from_words, read_vehicle
 from gaugesim.describe import SoundReading, chain, part_value, sound_readings
@@ -60,7 +60,6 @@ def add(commands: Any) -> None:
     parser.add_argument(
         "--to", metavar="FOLDER", type=Path, help="where the files go; default --netlists, or here"
     )
-    finish(parser)
 
 
 def run(arguments: argparse.Namespace) -> int:

@@ -19,7 +19,7 @@ from gaugesim.cli.advice_text import (
 )
 from gaugesim.cli.history import add_history, effect_lines, tell_before
 from gaugesim.cli.output import note, print_json, wrapped
-from gaugesim.cli.parser import add_command, finish
+from gaugesim.cli.parser import add_command
 from gaugesim.cli.warned import Warned
 from gaugesim.consultation import Consultation, consult
 from gaugesim.diagnosis import Suspect
@@ -51,7 +51,6 @@ def add(commands: Any) -> None:
         metavar="FOLDER",
         help="put the case, if it ended with a cure, among the finished ones in a folder; overwrites nothing",
     )
-    finish(parser)
 
 
 def run(arguments: argparse.Namespace) -> int:

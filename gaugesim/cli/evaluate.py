@@ -11,7 +11,7 @@ from typing import Any
 
 from gaugesim.circuit import find
 from gaugesim.cli.output import note, print_json, wrapped
-from gaugesim.cli.parser import add_command, finish
+from gaugesim.cli.parser import add_command
 from gaugesim.cli.workers import processes
 from gaugesim.errors import CaseError
 from gaugesim.evaluation import Evaluation, PlanSummary, Summary
@@ -51,7 +51,6 @@ def add(commands: Any) -> None:
         "--workers", type=int, metavar="N", help="processes; as many as there are cores if left out"
     )
     parser.add_argument("--scheduler", metavar="ADDRESS", help="of a dask cluster that does the work")
-    finish(parser)
 
 
 def run(arguments: argparse.Namespace) -> int:

@@ -10,7 +10,7 @@ import numpy as np
 
 from gaugesim.cli.bench import refuse_ending
 from gaugesim.cli.output import note, print_json, table, words_of, wrapped
-from gaugesim.cli.parser import add_command, finish
+from gaugesim.cli.parser import add_command
 from gaugesim.cli.pictures import save_picture
 from gaugesim.draw.fitted import draw_fit
 from gaugesim.fitting import Fit, Quantified, write
@@ -39,7 +39,6 @@ def add(commands: Any) -> None:
     parser.add_argument(
         "--save", metavar="FILE", type=Path, help="draw needle, points and band into a .png, .pdf or .svg"
     )
-    finish(parser)
 
 
 def run(arguments: argparse.Namespace) -> int:

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from gaugesim.cli.advice_text import percent
-from gaugesim.cli.output import note, wrapped
+from gaugesim.cli.output import note, paragraph, wrapped
 from gaugesim.cli.parser import CommandParser
 
 if TYPE_CHECKING:
@@ -47,7 +47,7 @@ def effect_lines(effects: tuple[Effect, ...], circuit: str) -> list[str]:
             f"What past repairs change before anything is seen ({effect.past.source}: {counted}{more}; "
             f"the sheet's own shares are worth {effect.past.sheet_worth:g})"
         )
-        lines += ["", *wrapped(title, "  ", "")]
+        lines += ["", *paragraph(title)]
         for share in effect.shares[:SHOWN]:
             before = percent(share.before).strip()
             lines += wrapped(

@@ -135,6 +135,17 @@ def wrapped(text: str, indent: str = "", first: str | None = None) -> list[str]:
     return [line.replace(_NO_BREAK, " ") for line in fold.wrap(_BEFORE_UNIT.sub(_NO_BREAK, text))]
 
 
+def paragraph(text: str) -> list[str]:
+    """Fold a text into lines of which all but the first are set in."""
+    return wrapped(text, "  ", "")
+
+
+def caution_lines(texts: Iterable[str]) -> list[str]:
+    """Cautions with an empty line before them; nothing where there are none."""
+    lines = [line for text in texts for line in wrapped(text, "  ", "! ")]
+    return ["", *lines] if lines else []
+
+
 def table(
     rows: Sequence[Sequence[str]], indent: str = "  ", widths: Sequence[int] | None = None
 ) -> list[str]:

@@ -52,7 +52,7 @@ def parse(parser: CommandParser, words: Sequence[str]) -> argparse.Namespace:
 
 
 def add_command(commands: Any, name: str, run: Any, words: str, more: str = "") -> CommandParser:
-    """Add a subcommand with the options that all have. Add the command's own arguments, then call `finish`.
+    """Add a subcommand with the options that all have.
 
     Parameters
     ----------
@@ -97,6 +97,18 @@ def add_circuit(parser: CommandParser, **options: Any) -> None:
         help="its id, the path of its .cir file, or of a .toml file with [vehicle]",
         **options,
     )
+
+
+def add_situation(parser: CommandParser) -> None:
+    """Add the options that say what is the case: state, check, faults, values."""
+    parser.add_argument("--state", metavar="S", help="operating state; the circuit's usual one if left out")
+    parser.add_argument("--check", metavar="C", help="what is done and read: KIND or KIND:TARGET")
+    for name, metavar, words in (
+        ("--fault", "F", "PART=MODE, PART=MODE@SEVERITY or PART=OHMS"),
+        ("--set", "PARAM=VALUE", "beats the state"),
+    ):
+        again = f"{words}; may be repeated"
+        parser.add_argument(name, metavar=metavar, action="append", default=[], help=again)
 
 
 def circuit_of(arguments: argparse.Namespace) -> Circuit:

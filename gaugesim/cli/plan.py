@@ -24,7 +24,7 @@ from gaugesim.cli.advice_text import (
 )
 from gaugesim.cli.history import add_history, effect_lines, tell_before
 from gaugesim.cli.output import print_json, wrapped
-from gaugesim.cli.parser import add_command, finish
+from gaugesim.cli.parser import add_command
 from gaugesim.cli.warned import Warned
 from gaugesim.consultation import DRAWN, Consultation, consult
 from gaugesim.front.job_data import children, plan_data
@@ -53,7 +53,6 @@ def add(commands: Any) -> None:
         help="what an hour of work costs: prices of parts then count as minutes (else the sheet's rate)",
     )
     add_history(parser)
-    finish(parser)
 
 
 def run(arguments: argparse.Namespace) -> int:

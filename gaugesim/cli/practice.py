@@ -12,8 +12,8 @@ from typing import Any, TypeVar
 
 from gaugesim.circuit import find
 from gaugesim.cli.conversation_text import question_lines
-from gaugesim.cli.output import print_json, wrapped
-from gaugesim.cli.parser import add_command, finish
+from gaugesim.cli.output import paragraph, print_json, wrapped
+from gaugesim.cli.parser import add_command
 from gaugesim.cli.practice_class import hand_out, same_class, show_results, steps_table, write_csv
 from gaugesim.cli.practice_debrief import debrief_lines
 from gaugesim.cli.practice_options import add_options
@@ -71,7 +71,6 @@ def add(commands: Any) -> None:
         "Type help at its prompt; commands may also come from a pipe, one on a line.",
     )
     add_options(parser)
-    finish(parser)
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -197,11 +196,9 @@ class _Sitting:
             return debrief_lines(self.told)
         return [
             "",
-            *wrapped(
+            *paragraph(
                 "The task is over, and what was done is kept. What was hidden, and what was lost where, "
-                "is told with the teacher's word: --class WORD.",
-                "  ",
-                "",
+                "is told with the teacher's word: --class WORD."
             ),
         ]
 

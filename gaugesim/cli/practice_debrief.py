@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from gaugesim.cli.advice_text import percent
-from gaugesim.cli.output import WIDTH, wrapped
+from gaugesim.cli.output import WIDTH, paragraph, wrapped
 from gaugesim.cli.practice_text import step_words
 from gaugesim.cli.warned import Warned
 from gaugesim.lessons.commands import prediction_right
@@ -18,15 +18,13 @@ from gaugesim.vocabulary import spoken
 def debrief_lines(debriefing: Debrief) -> list[str]:
     """The debrief."""
     course, task = debriefing.course, debriefing.course.task
-    lines = ["", "DEBRIEF", *wrapped(f"The fault: {task.vehicle.fault.words} ({task.fault}).", "  ", "")]
-    lines += wrapped(_verdict(debriefing), "  ", "")
+    lines = ["", "DEBRIEF", *paragraph(f"The fault: {task.vehicle.fault.words} ({task.fault}).")]
+    lines += paragraph(_verdict(debriefing))
     lines += [
-        *wrapped(f"Score {debriefing.score:.0f} of 100{_lost(debriefing)}.", "  ", ""),
-        *wrapped(
+        *paragraph(f"Score {debriefing.score:.0f} of 100{_lost(debriefing)}."),
+        *paragraph(
             f"Decisions lost {debriefing.regret_minutes:.1f} minutes where a good search needs "
-            f"{debriefing.search_minutes:.1f}.",
-            "  ",
-            "",
+            f"{debriefing.search_minutes:.1f}."
         ),
         "",
         "Your path (lost: minutes expected to be lost by the decision, luck left out)",
@@ -100,34 +98,26 @@ def _remarks(debriefing: Debrief) -> list[str]:
         return step_words(course.steps[decision.number])
 
     if debriefing.redundant:
-        lines += wrapped(
-            f"Checks that could tell nothing: {', '.join(map(called, debriefing.redundant))}.", "  ", ""
-        )
+        lines += paragraph(f"Checks that could tell nothing: {', '.join(map(called, debriefing.redundant))}.")
     if debriefing.unwarranted:
-        lines += wrapped(
-            f"Not warranted by what was known: {', '.join(map(called, debriefing.unwarranted))}.",
-            "  ",
-            "",
+        lines += paragraph(
+            f"Not warranted by what was known: {', '.join(map(called, debriefing.unwarranted))}."
         )
     first = debriefing.first_loss
     if first is not None and first.best:
-        lines += wrapped(
+        lines += paragraph(
             f"First costly decision: {called(first)}; better was: {better_words(debriefing, first)}, "
             f"{first.best_minutes:.0f} minutes to the end on average "
-            f"instead of {first.expected_minutes:.0f}.",
-            "  ",
-            "",
+            f"instead of {first.expected_minutes:.0f}."
         )
     if debriefing.decisive is not None:
         key = debriefing.decisive
         mind = Warned().named(course.task.circuit, key.cautions)
-        lines += wrapped(
+        lines += paragraph(
             f"Decisive check: {key.check} @ {key.state}. {key.words}{mind}. It shows {key.shown}: "
             f"{percent(key.expected_true).strip()} likely with this fault, "
             f"{percent(key.expected_others).strip()} with the others together; this raised it from "
-            f"{percent(key.before).strip()} to {percent(key.after).strip()}.",
-            "  ",
-            "",
+            f"{percent(key.before).strip()} to {percent(key.after).strip()}."
         )
     predictions = [right for step in course.steps if (right := prediction_right(step)) is not None]
     if predictions:
@@ -135,11 +125,9 @@ def _remarks(debriefing: Debrief) -> list[str]:
         parts = {*(entry.partition("=")[0] for entry in course.task.fault.split("+"))}
         true = {course.knowledge.rest.repair(part).name for part in parts}
         kept = sum(bool(true & {*step.action.suspects}) for step in named)
-        lines += wrapped(
+        lines += paragraph(
             f"Predictions right: {sum(predictions)} of {len(predictions)}; the faulty part was among the "
-            f"suspects named {kept} of {len(named)} times.",
-            "  ",
-            "",
+            f"suspects named {kept} of {len(named)} times."
         )
     planner = debriefing.planner
     lines.append(f"Hints taken: {hints_given(course)}. Time: {course.minutes:g} minutes, ")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from gaugesim.advice.remedy import repair_cautions
 from gaugesim.circuit import Circuit
 from gaugesim.cli.advice_text import advice_lines, danger_lines, percent
-from gaugesim.cli.output import dial, table, wrapped
+from gaugesim.cli.output import dial, paragraph, table, wrapped
 from gaugesim.cli.warned import Warned
 from gaugesim.lessons.beware import COMPUTED, cautions, opened_places
 from gaugesim.lessons.commands import predicted_words, prediction_right
@@ -39,17 +39,15 @@ def task_lines(task: Task, warned: Warned) -> list[str]:
     """The task as it is set."""
     sheet, how = task.circuit.sheet, task.difficulty
     gauge = f"{sheet.gauges[task.gauge].words.capitalize()}: " if len(sheet.gauges) > 1 else ""
-    lines = wrapped(f"{gauge}{sheet.words}", "  ", "")
+    lines = paragraph(f"{gauge}{sheet.words}")
     lines += danger_lines(task.consultation, warned)
     lines += [f"Task {task.seed}, level {task.level}. The owner tells:"]
     for text in task.told:
         lines += wrapped(text, "    ", "  - ")
     ambiguity = f"{how.suspects} repairs in question ({how.bits:.1f} bit)"
-    lines += wrapped(
+    lines += paragraph(
         f"{ambiguity}; a good plan takes {how.expected_minutes:.0f} minutes on average, "
-        f"{how.search_minutes:.0f} of them to find it.",
-        "  ",
-        "",
+        f"{how.search_minutes:.0f} of them to find it."
     )
     return lines + warned.new((*task.consultation.cautions, COMPUTED))
 
@@ -83,11 +81,11 @@ def checks_lines(course: Course, word: str = "") -> list[str]:
     lines = []
     for where, rows in by_place.items():
         if word:
-            lines += wrapped(f"{where}:", "  ", "")
+            lines += paragraph(f"{where}:")
             lines += table(rows, "  ", [3, 42, 18, 8])
         else:
             kinds = dict.fromkeys(name.partition(":")[0] for _, name, _, _ in rows)
-            lines += wrapped(f"{where}: {len(rows)}", "  ", "")
+            lines += paragraph(f"{where}: {len(rows)}")
             lines += wrapped(", ".join(kinds), "    ")
     if not word:
         lines += ["", "checks WORD lists those with that word, such as fuse or volts; or checks all."]
@@ -152,13 +150,13 @@ def before_lines(course: Course, done: Done, warned: Warned) -> list[str]:
     minutes = f"{done.minutes:g} {'minute' if done.minutes == 1 else 'minutes'}"
     if done.option is not None:
         state = sheet.states[done.option.state]
-        lines = wrapped(f"{action.what} @ {done.option.state}, {minutes}", "  ", "")
+        lines = paragraph(f"{action.what} @ {done.option.state}, {minutes}")
         lines += wrapped(f"{done.option.check.words} ({state.words}).", "  ")
         order = in_order(course.task.circuit, done.option.check, done.before.opened)
         lines += wrapped(order, "  ") if order else []
     else:
         price = f", parts for {done.price:g}" if done.price else ""
-        lines = wrapped(f"{step_words(done)}, {minutes}{price}", "  ", "")
+        lines = paragraph(f"{step_words(done)}, {minutes}{price}")
         for repair in done.repairs:
             lines += wrapped(f"{repair.words}.", "  ")
     if done.opened:
@@ -207,16 +205,14 @@ def hint_lines(hint: Hint, circuit: Circuit, warned: Warned) -> list[str]:
     if not hint.place:
         return ["No hint: this level has none left, or nothing is left to do."]
     if not hint.worked:
-        return wrapped(f"Hint: look for it by {hint.place}.", "  ", "")
+        return paragraph(f"Hint: look for it by {hint.place}.")
     expected = f"from now to the proven repair about {hint.expected_minutes:.0f} minutes"
     if hint.check is not None:
         lines = advice_lines(hint.check, circuit, warned)
         return [*lines, *wrapped(f"No other step is expected to take less: {expected}.", "  ")]
     words = "; ".join(repair.words for repair in hint.repairs)
     names = " and ".join(repair.short for repair in hint.repairs)
-    lines = wrapped(
-        f"Hint: {names} ({words}). No check is worth its minutes before that: {expected}.", "  ", ""
-    )
+    lines = paragraph(f"Hint: {names} ({words}). No check is worth its minutes before that: {expected}.")
     beware = (caution.words for repair in hint.repairs for caution in repair_cautions(circuit, repair))
     return lines + warned.lines(circuit, beware)
 
@@ -226,7 +222,7 @@ def explain_lines(step: Done | None) -> list[str]:
     if step is None or step.option is None or step.shown is None:
         return ["There is no reading to explain yet."]
     suspects = explained(step)
-    lines = wrapped(f"{step.action.what} showed: {step.shown.words}.", "  ", "")
+    lines = paragraph(f"{step.action.what} showed: {step.shown.words}.")
     if step.cured_before:
         return [*lines, "  The complaint was gone already, so it says nothing of the fault."]
     reads = step.option.check.reads

@@ -6,15 +6,22 @@ import argparse
 from typing import Any
 
 from gaugesim.circuit import Circuit
-from gaugesim.cli.output import needle_lines, note, print_json, reading_text, table, wrapped
-from gaugesim.cli.parser import add_circuit, add_command, circuit_of, finish, setting_notes, settings
-from gaugesim.cli.why import why_lines
+from gaugesim.cli.output import caution_lines, needle_lines, note, print_json, reading_text, table, wrapped
+from gaugesim.cli.parser import (
+    add_circuit,
+    add_command,
+    add_situation,
+    circuit_of,
+    setting_notes,
+    settings,
+)
 from gaugesim.errors import CaseError
 from gaugesim.front.seen import ENGINES, Snapshot, see
 from gaugesim.notebook import encoded
-from gaugesim.reading import Appearance
+from gaugesim.reading import Appearance, Why
 from gaugesim.reading import see as show
 from gaugesim.reading.reason_data import why_data
+from gaugesim.reading.reason_words import in_short, steps
 from gaugesim.reading.words import quantity
 from gaugesim.scenario.order_of_work import in_order
 from gaugesim.solve.network import GROUND
@@ -26,18 +33,7 @@ def add(commands: Any) -> None:
         commands, "read", run, "What should I see here?", "Bands are 5 to 95 % of tolerances."
     )
     add_circuit(parser)
-    parser.add_argument("--state", metavar="S", help="operating state; the circuit's usual one if left out")
-    parser.add_argument("--check", metavar="C", help="what is done and read: KIND or KIND:TARGET")
-    parser.add_argument(
-        "--fault",
-        metavar="F",
-        action="append",
-        default=[],
-        help="PART=MODE, PART=MODE@SEVERITY or PART=OHMS; may be repeated",
-    )
-    parser.add_argument(
-        "--set", metavar="PARAM=VALUE", action="append", default=[], help="beats the state; may be repeated"
-    )
+    add_situation(parser)
     parser.add_argument(
         "--at",
         metavar="SECONDS",
@@ -51,7 +47,6 @@ def add(commands: Any) -> None:
         help="say step by step why the needles stand there: currents, fields or heat, position",
     )
     parser.add_argument("--engine", choices=ENGINES, default="nodal", help="default nodal")
-    finish(parser)
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -70,8 +65,8 @@ def run(arguments: argparse.Namespace) -> int:
     else:
         sound = show(seen.situation) if seen.faults and seen.at is None else None
         lines = _lines(seen, arguments.set, sound)
-        lines += why_lines(seen.why, list(seen.needles)) if arguments.why else []
-        print("\n".join([*lines, *_caution_lines(seen)]))
+        lines += _why_lines(seen.why) if arguments.why else []
+        print("\n".join([*lines, *caution_lines(seen.cautions)]))
     return 0
 
 
@@ -107,9 +102,18 @@ def _lines(seen: Snapshot, given: list[str], sound: Appearance | None) -> list[s
     return [*lines, *table(rows)]
 
 
-def _caution_lines(seen: Snapshot) -> list[str]:
-    lines = [line for text in seen.cautions for line in wrapped(text, "  ", "! ")]
-    return ["", *lines] if lines else []
+def _why_lines(reasons: Why) -> list[str]:
+    """Steps from the supply to each needle."""
+    lines: list[str] = []
+    for gauge, own in reasons.gauges.items():
+        lines += ["", *wrapped(f"WHY: {own.gauge.words}".upper())]
+        short = in_short(reasons, gauge)
+        lines += wrapped(f"In short: {short}.", "  ") if short else []
+        for number, step in enumerate(steps(reasons, gauge), start=1):
+            lines.append(f"{number}. {step.title}")
+            for text in step.lines:
+                lines += wrapped(text, "     ", "   ")
+    return lines
 
 
 def _volts(value: float) -> str:

@@ -13,7 +13,7 @@ from gaugesim.cli.bench import add_options, refuse_ending, run_bench
 from gaugesim.cli.case_pictures import CASE_PICTURES, draw_case
 from gaugesim.cli.history import add_history, tell_before
 from gaugesim.cli.output import note, print_json
-from gaugesim.cli.parser import add_command, finish
+from gaugesim.cli.parser import add_command
 from gaugesim.cli.pictures import add_pictures, run_picture
 from gaugesim.consultation import consult
 from gaugesim.errors import CaseError
@@ -47,7 +47,6 @@ def add(commands: Any) -> None:
     add_history(parser)
     add_options(parser)
     add_pictures(parser)
-    finish(parser)
 
 
 def run(arguments: argparse.Namespace) -> int:

@@ -12,8 +12,8 @@ from itertools import zip_longest
 from typing import Any
 
 from gaugesim.circuit import Circuit
-from gaugesim.cli.output import WIDTH, table, wrapped
-from gaugesim.cli.parser import add_circuit, add_command, circuit_of, finish
+from gaugesim.cli.output import WIDTH, caution_lines, table, wrapped
+from gaugesim.cli.parser import add_circuit, add_command, circuit_of
 from gaugesim.errors import CaseError, unknown_name
 from gaugesim.front.plain_rows import Row, pair_rows, single_rows
 from gaugesim.reading import Situation
@@ -58,7 +58,6 @@ def add(commands: Any) -> None:
     parser.add_argument(
         "--csv", action="store_true", help="the rows that --json gives, as a table with commas"
     )
-    finish(parser)
 
 
 def _count(text: str) -> int:
@@ -154,10 +153,8 @@ def _table(circuit: Circuit, state: str, check: Check | None, severities: int) -
 
 
 def _caution_lines(circuit: Circuit, state: str, checks: Sequence[Check]) -> list[str]:
-    names = (caution.id for entry in checks for caution in check_cautions(circuit, entry, state))
-    cautions = in_order(circuit, names)
-    lines = [line for caution in cautions for line in wrapped(caution.words, "  ", "! ")]
-    return ["", *lines] if lines else []
+    found = (caution.id for entry in checks for caution in check_cautions(circuit, entry, state))
+    return caution_lines(caution.words for caution in in_order(circuit, found))
 
 
 def _signature_lines(entries: Sequence[Signature]) -> list[str]:
