@@ -15,7 +15,7 @@ from gaugesim.draw.schematics import Schematic, schematic
 from gaugesim.draw.signature import SignatureMap, draw_signature_map, signature_map
 from gaugesim.draw.sweeps import Curve, Curves, draw_curves, fault_curves
 from gaugesim.draw.transients import draw_transient
-from gaugesim.draw.tree import Page, PlanNode, TreeNode, draw_plan, plan_page
+from gaugesim.draw.tree import Page, TreeNode, draw_plan, plan_page
 
 __all__ = [
     "Bench",
@@ -23,7 +23,6 @@ __all__ = [
     "Curves",
     "Dial",
     "Page",
-    "PlanNode",
     "RankingSteps",
     "ScaleCurves",
     "Scene",

@@ -9,7 +9,7 @@ import numpy as np
 
 from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
-from gaugesim.draw.style import new_axes
+from gaugesim.draw.style import BAND, new_axes, scale_of_ohms
 from gaugesim.errors import UnsolvableError
 from gaugesim.reading import Situation, deviations, respond, spread
 from gaugesim.scenario.tolerance import DEVIATIONS_90, DEVIATIONS_95
@@ -98,17 +98,12 @@ def draw_sender_curve(curves: ScaleCurves, ax: Axes | None = None) -> Axes:
     if curves.ohms is None or curves.ohms_low is None or curves.ohms_high is None:
         raise UnsolvableError(f"the {curves.words} has no sender to draw")
     ax = ax if ax is not None else new_axes(5.0, 3.8)
-    _band(ax, curves.values, curves.ohms_low, curves.ohms_high)
+    ax.fill_between(curves.values, curves.ohms_low, curves.ohms_high, **BAND)
     ax.plot(curves.values, curves.ohms, color="black", linewidth=1.6, gid="sender")
     at = [mark.at for mark in curves.marks]
     ax.plot(at, np.interp(at, curves.values, curves.ohms), "o", color="black", markersize=4)
     if curves.unit == "celsius":  # a thermistor's curve is nearly straight so
-        from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
-
-        ax.set_yscale("log")
-        ax.yaxis.set_major_locator(LogLocator(subs=(1.0, 2.0, 5.0)))
-        ax.yaxis.set_major_formatter(FuncFormatter(lambda ohms, _: f"{ohms:g}"))
-        ax.yaxis.set_minor_formatter(NullFormatter())
+        scale_of_ohms(ax, "y")
     _label(ax, curves, "sender, Ω")
     return ax
 
@@ -116,7 +111,7 @@ def draw_sender_curve(curves: ScaleCurves, ax: Axes | None = None) -> Axes:
 def draw_movement_curve(curves: ScaleCurves, ax: Axes | None = None) -> Axes:
     """Draw the needle against the true value, with the marks it should follow."""
     ax = ax if ax is not None else new_axes(5.0, 3.8)
-    _band(ax, curves.values, curves.low, curves.high)
+    ax.fill_between(curves.values, curves.low, curves.high, **BAND)
     ax.plot(curves.values, curves.positions, color="black", linewidth=1.6, gid="needle")
     at, positions = [mark.at for mark in curves.marks], [mark.position for mark in curves.marks]
     ring = {"marker": "o", "markerfacecolor": "white", "markeredgecolor": "black", "linestyle": "none"}
@@ -141,12 +136,6 @@ def draw_scale(curves: ScaleCurves) -> Axes:
     left, right = Figure(figsize=(10.0, 4.2), layout="constrained").subplots(1, 2)
     draw_sender_curve(curves, left)
     return draw_movement_curve(curves, right)
-
-
-def _band(ax: Axes, values: Floats, low: Floats, high: Floats) -> None:
-    ax.fill_between(
-        values, low, high, facecolor="0.88", edgecolor="0.5", hatch="////", linewidth=0.5, label="9 of 10"
-    )
 
 
 def _label(ax: Axes, curves: ScaleCurves, vertical: str) -> None:

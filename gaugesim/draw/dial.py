@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from gaugesim.draw.labels import write_marks
 from gaugesim.draw.scenes import Scene
 from gaugesim.draw.style import FAINT, new_page, points_per_unit, text_width
 from gaugesim.reading.words import marked
@@ -192,28 +193,13 @@ class DialView:
         for mark in dial.marks:
             tick = _at(centre, np.array([0.88, 1.0]), mark.position)
             ax.plot(*tick, color="black", linewidth=1.6 * self.line, gid=f"mark-{dial.gauge}")
-        taken: list[tuple[float, float, float]] = []
-        # the ends first: a label that would touch another is left out, its mark stays
-        for mark in sorted(dial.marks, key=lambda mark: -abs(mark.position - 0.5)):
-            larger = self.letters / self.points - 0.125  # letters stand further out
-            (at_x,), (at_y,) = _at(centre, 1.17 + larger, np.array([mark.position]))
-            half = text_width(mark.label, self.letters) / self.points / 2
-            line = 1.25 * self.letters / self.points
-            if all(abs(at_x - x1) > half + wide or abs(at_y - y1) > line for x1, y1, wide in taken):
-                ax.text(at_x, at_y, mark.label, ha="center", va="center", fontsize=self.letters)
-                taken.append((at_x, at_y, half))
+        larger = self.letters / self.points - 0.125  # letters stand further out
+        write_marks(
+            ax, dial.marks, lambda at: _at(centre, 1.17 + larger, at).ravel(), self.letters, 1 / self.points
+        )
         title = "\n".join(textwrap.wrap(dial.words, 25))
         ax.text(x, y + 1.36, title, ha="center", va="bottom", fontsize=self.letters * 1.1, weight="bold")
-        band = ax.add_patch(
-            Polygon(
-                [[x, y]],
-                facecolor="0.85",
-                edgecolor="0.35",
-                hatch="////",
-                linewidth=0.6 * self.line,
-                zorder=2,
-            )
-        )
+        band = ax.add_patch(Polygon([[x, y]], **_BAND, linewidth=0.6 * self.line, zorder=2))
         (needle,) = ax.plot([], [], color="black", linewidth=2.6 * self.line, solid_capstyle="butt", zorder=5)
         ax.add_patch(Circle(centre, 0.07, facecolor="black", zorder=6))
         (truth,) = ax.plot([], [], markersize=6 * self.line, zorder=4, **_RING)

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from gaugesim.draw.style import new_axes
+from gaugesim.draw.style import BAND, new_axes, scale_of_ohms
 from gaugesim.errors import UnsolvableError
 from gaugesim.fitting import Fit
 
@@ -36,8 +36,7 @@ def draw_fit(fit: Fit, ax: Axes | None = None) -> Axes:
     ax = ax if ax is not None else new_axes(7.0, 4.6)
     ohms = np.geomspace(measured[0] / _BEYOND, measured[-1] * _BEYOND, _STEPS)
     positions, width = fit.band(ohms)
-    band: dict[str, Any] = {"facecolor": "0.88", "edgecolor": "0.5", "hatch": "////", "linewidth": 0.5}
-    ax.fill_between(ohms, positions - width, positions + width, label="9 of 10", gid="band", **band)
+    ax.fill_between(ohms, positions - width, positions + width, gid="band", **BAND)
     ax.plot(ohms, positions, color="black", linewidth=1.6, label=f"fitted: {fit.movement}", gid="fit")
     looks = {False: ("o", "white", "measured"), True: ("X", "black", "measured, does not belong: left out")}
     for bad, (marker, face, words) in looks.items():
@@ -54,12 +53,7 @@ def draw_fit(fit: Fit, ax: Axes | None = None) -> Axes:
                 "markersize": 8,
             }
             ax.plot(*zip(*own, strict=True), linestyle="none", label=words, **style)
-    from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
-
-    ax.set_xscale("log")
-    ax.xaxis.set_major_locator(LogLocator(subs=(1.0, 2.0, 5.0)))
-    ax.xaxis.set_major_formatter(FuncFormatter(lambda ohms, _: f"{ohms:g}"))
-    ax.xaxis.set_minor_formatter(NullFormatter())
+    scale_of_ohms(ax, "x")
     ax.set_xlabel("ohms in place of the sender")
     ax.set_ylabel("needle, 0 the low mark, 1 the top mark")
     ax.legend(frameon=False, fontsize=9)

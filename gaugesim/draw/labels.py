@@ -1,15 +1,17 @@
-"""Labels beside curves: close to where each ends, but never over one another."""
+"""Labels beside curves and along scales: close to where they belong, but never over one another."""
 
 from __future__ import annotations
 
 import math
 import textwrap
-from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING
+from collections.abc import Callable, Mapping, Sequence
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from gaugesim.arrays import Floats
+from gaugesim.draw.style import text_width
+from gaugesim.sheet import Mark
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -107,3 +109,25 @@ def beside(
         style: dict[str, object] = {"color": "black", "markersize": size * 0.7, "zorder": 3, **marker}
         ax.plot(x + gap * (right - left), y, **style)  # type: ignore[arg-type]
         ax.text(x + 1.6 * gap * (right - left), y, "\n".join(each), va="center", fontsize=size)
+
+
+def write_marks(
+    ax: Axes, marks: Sequence[Mark], at: Callable[[float], Any], size: float, point: float = 1.0
+) -> None:
+    """Write the marks of a scale; a label that would touch another is left out, its mark stays.
+
+    Parameters
+    ----------
+    at : callable
+        From a position to where its label stands.
+    size, point : float
+        Of the letters [point], and of a point in the axes' own unit.
+    """
+    taken: list[tuple[float, float, float]] = []
+    # the ends first
+    for mark in sorted(marks, key=lambda mark: -abs(mark.position - 0.5)):
+        x, y = at(mark.position)
+        half, line = text_width(mark.label, size) * point / 2, 1.25 * size * point
+        if all(abs(x - x1) > half + wide or abs(y - y1) > line for x1, y1, wide in taken):
+            ax.text(x, y, mark.label, ha="center", va="center", fontsize=size)
+            taken.append((x, y, half))

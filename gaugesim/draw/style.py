@@ -31,6 +31,14 @@ DASHES: tuple[tuple[float, ...], ...] = (
 )
 MARKERS = ("o", "s", "^", "D", "v", ">", "<")
 DISTINCT = 2 * len(MARKERS)  # curves that differ without colour: each marker filled and hollow
+# nine of ten sound gauges, as what surrounds a curve
+BAND: dict[str, Any] = {
+    "facecolor": "0.88",
+    "edgecolor": "0.5",
+    "hatch": "////",
+    "linewidth": 0.5,
+    "label": "9 of 10",
+}
 FAINT = "0.45"  # still 4.5 to 1 against white
 NO_VOLTAGE = "no voltage"
 NO_CURRENT = "no current"
@@ -80,6 +88,17 @@ def _new_figure(**options: Any) -> Figure:
     from matplotlib.figure import Figure
 
     return (_MAKER.get() or Figure)(**options)
+
+
+def scale_of_ohms(ax: Axes, which: str) -> None:
+    """Make the axis ``x`` or ``y`` logarithmic, with plain numbers on it."""
+    from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
+
+    ax.set(**{f"{which}scale": "log"})
+    axis = getattr(ax, f"{which}axis")
+    axis.set_major_locator(LogLocator(subs=(1.0, 2.0, 5.0)))
+    axis.set_major_formatter(FuncFormatter(lambda ohms, _: f"{ohms:g}"))
+    axis.set_minor_formatter(NullFormatter())
 
 
 def points_per_unit(ax: Axes, width: float, height: float) -> float:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING
 
 from gaugesim.draw.style import new_page, points_per_unit, text_width
 
@@ -23,29 +23,9 @@ _MOST_LEAVES = 20
 _REST = "less likely"
 
 
-class PlanNode(Protocol):
-    """What a plan must have at each of its nodes."""
-
-    @property
-    def label(self) -> str:
-        """What to do, in words."""
-
-    @property
-    def probability(self) -> float:
-        """That one comes here [1]."""
-
-    @property
-    def minutes(self) -> float:
-        """Spent by then, on average."""
-
-    @property
-    def children(self) -> Sequence[tuple[str, PlanNode]]:
-        """Each outcome with what follows it; none where the job is done."""
-
-
 @dataclass(frozen=True)
 class TreeNode:
-    """A node of a plan."""
+    """A node of a plan: what to do, the chance of coming here [1], minutes spent by then, what follows."""
 
     label: str
     probability: float
@@ -91,7 +71,7 @@ class Page:
     height: float
 
 
-def plan_page(root: PlanNode, leaves: int = _MOST_LEAVES) -> Page:
+def plan_page(root: TreeNode, leaves: int = _MOST_LEAVES) -> Page:
     """Lay a plan out from left to right.
 
     Parameters
@@ -123,7 +103,7 @@ def _leaf_count(node: TreeNode) -> int:
     return sum(_leaf_count(child) for _, child in node.children) or 1
 
 
-def _copied(node: PlanNode, floor: float) -> TreeNode:
+def _copied(node: TreeNode, floor: float) -> TreeNode:
     """The plan with branches below some probability put together."""
     if not node.children:
         return TreeNode(node.label, node.probability, node.minutes)
@@ -139,7 +119,7 @@ def _copied(node: PlanNode, floor: float) -> TreeNode:
     return TreeNode(node.label, node.probability, node.minutes, tuple(children))
 
 
-def _pruned(root: PlanNode, leaves: int) -> TreeNode:
+def _pruned(root: TreeNode, leaves: int) -> TreeNode:
     floor = 0.0
     result = _copied(root, floor)
     while _leaf_count(result) > leaves and floor < 1.0:

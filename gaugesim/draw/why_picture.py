@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from gaugesim.draw.style import COLOURS, DASHES, FAINT, new_page, text_width, wrapped
+from gaugesim.draw.labels import write_marks
+from gaugesim.draw.style import COLOURS, DASHES, FAINT, new_page, wrapped
 from gaugesim.reading.names import amount, coil_words
 from gaugesim.reading.reason_words import in_short, towards
 from gaugesim.reading.reasons import GaugeWhy, Why
@@ -192,16 +193,10 @@ def _scale(ax: Axes, gauge: Gauge, centre: tuple[float, float], radius: float) -
     for stop in gauge.stops:
         (xa, ya), (xb, yb) = at(stop, 0.95 * radius), at(stop, 1.05 * radius)
         ax.plot([xa, xb], [ya, yb], color="black", linewidth=4.0)
-    taken: list[tuple[float, float, float]] = []
-    # the ends first: a label that would touch another is left out, its mark stays
-    for mark in sorted(gauge.marks, key=lambda mark: -abs(mark.position - 0.5)):
+    for mark in gauge.marks:
         (xa, ya), (xb, yb) = at(mark.position, 0.93 * radius), at(mark.position, radius)
         ax.plot([xa, xb], [ya, yb], color="black", linewidth=2.0)
-        x, y = at(mark.position, radius + 17)
-        half = text_width(mark.label, _LETTERS) / 2
-        if all(abs(x - x1) > half + wide or abs(y - y1) > 1.25 * _LETTERS for x1, y1, wide in taken):
-            ax.text(x, y, mark.label, fontsize=_LETTERS, ha="center", va="center")
-            taken.append((x, y, half))
+    write_marks(ax, gauge.marks, lambda position: at(position, radius + 17), _LETTERS)
 
 
 def _draw_share(ax: Axes, reasons: Why, own: GaugeWhy, box: tuple[float, float, float, float]) -> None:
@@ -263,8 +258,7 @@ def _pointer(ax: Axes, own: GaugeWhy, box: tuple[float, float, float, float], be
     for mark in gauge.marks:
         (xa, ya), (xb, yb) = at(mark.position, 0.94 * radius), at(mark.position, radius)
         ax.plot([xa, xb], [ya, yb], color="black", linewidth=2.0)
-        x, y = at(mark.position, radius + 15)
-        ax.text(x, y, mark.label, fontsize=_LETTERS, ha="center", va="center")
+    write_marks(ax, gauge.marks, lambda position: at(position, radius + 15), _LETTERS)
     if own.position is not None:
         x, y = at(own.position, 0.95 * radius)
         ax.plot([spindle[0], x], [spindle[1], y], color="black", linewidth=5.0, gid="needle")
