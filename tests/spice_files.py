@@ -10,7 +10,6 @@ from pathlib import Path
 
 import numpy as np
 
-from gaugesim.errors import NetlistError
 from gaugesim.netlist import Element, Netlist, read
 from gaugesim.solve.matrix import check
 from gaugesim.solve.network import of_netlist
@@ -23,14 +22,7 @@ def solve_file(
 ) -> tuple[dict[str, float], dict[str, float]]:
     """Volts against ground by node, NaN where cut off; amperes by element, first node to second."""
     netlist = read(path)
-    values = netlist.values(parameters, strict=True)
-    for part in netlist.elements:
-        if part.kind == "r" and values[part.name] == 0:
-            raise NetlistError(
-                f"{part.name} has 0 ohm, of which ngspice makes a milliohm",
-                part.where,
-                "write 1e-6 for a dead short",
-            )
+    values = netlist.values(parameters)
     network = of_netlist(netlist, values)
     island = check(network, network.ohms[None])[0]
     with using_engine() as engine:

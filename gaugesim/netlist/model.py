@@ -6,7 +6,6 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
-from typing import Literal
 
 import numpy as np
 
@@ -193,11 +192,7 @@ class Netlist:
         return tuple(part for part in self.elements if part.name in moved)
 
     def values(
-        self,
-        parameters: Mapping[str, Value] | None = None,
-        elements: Iterable[Element] | None = None,
-        *,
-        strict: bool = False,
+        self, parameters: Mapping[str, Value] | None = None, elements: Iterable[Element] | None = None
     ) -> dict[str, Value]:
         r"""Evaluate elements.
 
@@ -208,9 +203,6 @@ class Netlist:
         ----------
         elements : iterable of Element, optional
             Only these; all if left out.
-        strict : bool, optional
-            Whether a step that is no number is refused even where no value depends on it: ngspice works out
-            both sides of a choice, and ends itself over a division by zero.
 
         Raises
         ------
@@ -226,7 +218,7 @@ class Netlist:
         >>> netlist.values({"top": 2e3})["r2"]
         6000.0
         """
-        evaluation = self._evaluation(parameters, strict)
+        evaluation = self._evaluation(parameters)
         result = {}
         for part in self.elements if elements is None else elements:
             value = evaluation.whole(part.value, part.scope, part.where)
@@ -256,11 +248,11 @@ class Netlist:
             for name in (self.scope.local if names is None else names)
         }
 
-    def _evaluation(self, parameters: Mapping[str, Value] | None, strict: bool = False) -> _ParameterValues:
+    def _evaluation(self, parameters: Mapping[str, Value] | None) -> _ParameterValues:
         for name in parameters or {}:
             if name not in self.scope.local:
                 raise unknown_name("parameter", name, self.scope.local, str(self.path))
-        return _ParameterValues(self.scope, parameters or {}, self.where, strict)
+        return _ParameterValues(self.scope, parameters or {}, self.where)
 
 
 def _too_deep(expression: Expression, where: str) -> NetlistError:
@@ -270,12 +262,8 @@ def _too_deep(expression: Expression, where: str) -> NetlistError:
 class _ParameterValues:
     """Values of parameters, each worked out once and on demand."""
 
-    def __init__(
-        self, top: ParameterScope, overrides: Mapping[str, Value], where: Mapping[str, str], strict: bool
-    ) -> None:
+    def __init__(self, top: ParameterScope, overrides: Mapping[str, Value], where: Mapping[str, str]) -> None:
         self.where = where
-        # where nothing is raised, a value that is no number is reported by the element's name
-        self.errors: Literal["raise", "ignore"] = "raise" if strict else "ignore"
         self.values: dict[tuple[str, str], Value] = {
             (top.name, name): value for name, value in overrides.items()
         }
@@ -287,12 +275,10 @@ class _ParameterValues:
             return self.name(name, scope, where) if name else self.expression(expression, scope, where)
         except RecursionError:
             raise _too_deep(expression, where) from None
-        except FloatingPointError as error:
-            problem = f"{{{expression.text[:40]}}} has a step that is no number ({error})"
-            raise mistake(problem, "keep each side of a choice a number", where) from None
 
     def expression(self, expression: Expression, scope: ParameterScope, where: str) -> Value:
-        with np.errstate(all=self.errors, under="ignore"):
+        # a value that is no number is reported by the element's name
+        with np.errstate(all="ignore"):
             return expression(lambda name: self.name(name, scope, where))
 
     def name(self, name: str, scope: ParameterScope, where: str) -> Value:

@@ -13,7 +13,7 @@ import spice_files
 
 from gaugesim import circuit, netlist
 from gaugesim.circuit import Circuit
-from gaugesim.errors import EngineError, NetlistError, UnknownNameError, UnsolvableError
+from gaugesim.errors import EngineError, UnsolvableError
 from gaugesim.netlist import read_text
 from gaugesim.solve import nodal, spice
 from gaugesim.solve.network import OPEN_OHMS, SHORT_OHMS, Network, Path, of_netlist
@@ -296,85 +296,6 @@ R9 lonely friend 5
     assert np.isnan([voltages["lonely"], voltages["friend"], voltages["xload.alone"]]).all()
     assert currents["l.xload.l1"] == pytest.approx(currents["r.xload.r1"])
     assert (currents["i1"], currents["c1"], currents["c.xload.c1"]) == (0.5, 0, 0)
-
-
-@needs_ngspice
-def test_a_resistor_of_no_ohms_is_refused_in_a_file(tmp_path: FilePath) -> None:
-    path = write(tmp_path, ".param x=1\nV1 a 0 1\nR1 a b {x}\nR2 b 0 1\n")
-    with pytest.raises(
-        NetlistError, match=r"own\.cir:4: r1 has 0 ohm, of which ngspice makes a milliohm; write 1e-6"
-    ):
-        spice_files.solve_file(path, {"x": 0.0})
-
-
-@needs_ngspice
-def test_a_division_that_would_end_ngspice_is_found_before(tmp_path: FilePath) -> None:
-    path = write(tmp_path, ".param x=1\nV1 a 0 1\nR1 a 0 {x > 0 ? 5 : 1/(x - 1)}\n")
-    with pytest.raises(NetlistError, match=r"own\.cir:4: .* has a step that is no number \(divide by zero"):
-        spice_files.solve_file(path)
-    assert spice_files.solve_file(path, {"x": 2.0})[1]["r1"] == pytest.approx(0.2)
-
-
-@needs_ngspice
-def test_a_file_without_a_solution(tmp_path: FilePath) -> None:
-    with pytest.raises(UnsolvableError, match="sources fight: v1, v2 form a ring"):
-        spice_files.solve_file(write(tmp_path, "V1 a 0 1\nV2 a 0 2\nR1 a 0 1\n"))
-    with pytest.raises(UnknownNameError, match="no parameter is called 'y'"):
-        spice_files.solve_file(write(tmp_path, ".param x=1\nV1 a 0 {x}\nR1 a 0 1\n"), {"y": 2.0})
-
-
-@pytest.mark.parametrize(
-    "body",
-    [
-        ".control\nshell touch {mark}\n.endc\n",
-        ".control\necho hello > {mark}\n.endc\n",
-        "shell touch {mark}\n",
-        "*ng_script\nshell touch {mark}\n",
-        ".include /etc/hostname\n",
-        ".include ../other.cir\n",
-        ".lib /etc/hostname x\n",
-        "R1 a 0 `touch {mark}`\n",
-        "R2 a 0 1\x0c.control\n",
-        "V9 b 0 dc 1 pwl file={mark}\n",
-        "A1 b filesource\n",
-        ".model m filesource (file={mark})\n",
-    ],
-)
-def test_what_the_reader_refuses_never_reaches_ngspice(
-    tmp_path: FilePath, monkeypatch: pytest.MonkeyPatch, body: str
-) -> None:
-    def forbidden() -> None:
-        raise AssertionError("ngspice was asked")
-
-    monkeypatch.setattr(spice_files, "using_engine", forbidden)
-    mark = tmp_path / "mark"
-    (tmp_path / "own").mkdir()
-    (tmp_path / "other.cir").write_text("R1 a 0 1\n")
-    path = write(tmp_path / "own", "V1 a 0 1\nR7 a 0 1\n" + body.replace("{mark}", str(mark)))
-    with pytest.raises(NetlistError) as caught:
-        spice_files.solve_file(path)
-    assert caught.value.where.startswith("own.cir:")
-    assert not mark.exists()
-
-
-def test_only_what_was_read_is_handed_on(tmp_path: FilePath) -> None:
-    (tmp_path / "part.cir").write_text("* a comment\nR1 a b {x} ; .control\n")
-    path = write(
-        tmp_path,
-        "* .control\n.PARAM x=1 y={2*x}\nV1 a 0\n+ {y} $ shell ls\n.include part.cir\nR2 b 0 1\n.op\n.end\n",
-    )
-    text = spice_files.file_text(netlist.read(path), {"x": 0.1 + 0.2})
-    assert text.splitlines() == [
-        "* title",
-        "v1 a 0 {y}",
-        "r1 a b {x}",
-        "r2 b 0 1",
-        ".param x={0.30000000000000004}",
-        ".param y={2*x}",
-        ".options gminsteps=0 srcsteps=0 pivrel=0.99",
-        ".op",
-        ".end",
-    ]
 
 
 # --- PySpice ----------------------------------------------------------------------------------------------
