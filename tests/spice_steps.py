@@ -14,7 +14,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gaugesim.arrays import Floats
-from gaugesim.solve.matrix import check
 from gaugesim.solve.network import Network
 from gaugesim.solve.spice.decks import DeckNames, number
 from gaugesim.solve.spice.ngspice import Engine, using_engine
@@ -32,34 +31,11 @@ SMALLEST = 1e-9
 class Steps:
     """A deck of resistors that stays loaded while its values step from network to network.
 
-    Parameters
-    ----------
-    network : Network
-        Which branches have an electromotive force is settled by it; the others are resistors, and none of
-        them may be a dead short or a current source.
-    outputs : sequence of int
-        Branches whose currents are wanted [1].
-    nodes : sequence of int, optional
-        Nodes whose voltages are wanted [1].
-
-    Raises
-    ------
-    ValueError
-        If there is a current source.
-
-    Examples
-    --------
-    >>> from gaugesim.solve.network import Path
-    >>> battery, lamp = Path("battery", "feed", "0", 2.0, 12.0), Path("lamp", "feed", "0", 6.0)
-    >>> network = Network.of([battery, lamp])
-    >>> Steps(network, [1]).currents(np.array([[2.0, 6.0], [2.0, 1.0]]), network.volts[None])
-    array([[1.5],
-           [4. ]])
+    Branches without an electromotive force are resistors, and none of them may be a dead short or a current
+    source. Wanted are the currents of the branches ``outputs`` and the voltages of the nodes ``nodes``.
     """
 
     def __init__(self, network: Network, outputs: Sequence[int], nodes: Sequence[int] = ()) -> None:
-        if not np.all(np.isnan(network.amperes)):
-            raise ValueError("a network with a current source cannot be stepped")
         self.network = network
         self.driven = network.volts != 0
         self.outputs = np.array(outputs, dtype=np.intp)
@@ -78,49 +54,14 @@ class Steps:
         self.loaded = -1
         self.ohms = self.volts = np.empty(len(network.names))
 
-    def currents(self, ohms: Floats, volts: Floats) -> Floats:
-        """Currents of the wanted branches in each network.
-
-        Parameters
-        ----------
-        ohms, volts : ndarray, shape (batch, branches)
-            Resistances [ohm] and electromotive forces [V]; infinite ohms are a branch that is not there.
-
-        Returns
-        -------
-        ndarray, shape (batch, outputs)
-            [A]
-
-        Raises
-        ------
-        ValueError
-            If a resistor has no ohms, a branch has volts that has none in the network, or a node is cut off
-            from ground.
-        EngineError
-            If ngspice is missing or gives up; with what it said.
-        """
-        return self.solve(ohms, volts)[0]
-
     def solve(self, ohms: Floats, volts: Floats) -> tuple[Floats, Floats]:
         """Currents of the wanted branches and voltages of the wanted nodes in each network.
 
-        Parameters
-        ----------
-        ohms, volts : ndarray, shape (batch, branches)
-            See `currents`, also for what it raises.
-
-        Returns
-        -------
-        currents : ndarray, shape (batch, outputs)
-            [A]
-        voltages : ndarray, shape (batch, nodes)
-            Against ground [V]. Among nodes that hang on opens alone few digits are left where resistances of
-            less than the opens lie between them.
+        Of shapes (batch, outputs) [A] and (batch, nodes) [V], from ohms and electromotive forces of shape
+        (batch, branches); infinite ohms are a branch that is not there. Among nodes that hang on opens alone
+        few digits are left where resistances of less than the opens lie between them.
         """
         ohms, volts = np.broadcast_arrays(ohms, volts)
-        if not len(ohms):
-            return np.empty((0, len(self.outputs))), np.empty((0, len(self.wanted)))
-        self._refuse(ohms, volts)
         ohms = np.where(np.isinf(ohms), ABSENT_OHMS, ohms)
         runs = sweeps(ohms, volts, self.driven)
         starts = [start for start, _, _ in runs]
@@ -145,15 +86,6 @@ class Steps:
                 values[:, start:stop] = engine.results(self.vectors, stop - start)
             self.loaded = engine.loads
         return self._read_off(values, ohms)
-
-    def _refuse(self, ohms: Floats, volts: Floats) -> None:
-        names, nodes = self.network.names, self.network.nodes
-        for _, node in np.argwhere(check(self.network, ohms) != len(nodes))[:1]:
-            raise ValueError(f"{nodes[node]} is cut off from ground; open what leads to it with 1e9 ohm")
-        for _, k in np.argwhere(~self.driven & (ohms == 0))[:1]:
-            raise ValueError(f"{names[k]} has 0 ohm; short a resistor with 1e-6 ohm")
-        for _, k in np.argwhere(~self.driven & (volts != 0))[:1]:
-            raise ValueError(f"{names[k]} has volts, and had none in the network that was to be stepped")
 
     def _load(self, engine: Engine, ohms: Floats, volts: Floats) -> None:
         saved = (f"i({name.removesuffix('#branch')})" if "#" in name else name for name in self.vectors)
@@ -193,13 +125,6 @@ def sweeps(ohms: Floats, volts: Floats, driven: NDArray[np.bool_]) -> list[tuple
     """Cut a batch into runs of networks that step one resistor evenly.
 
     First network, the one after the last, and the resistor; -1 for a network by itself.
-
-    Parameters
-    ----------
-    ohms, volts : ndarray, shape (batch, branches)
-        [ohm, V]
-    driven : ndarray of bool, shape (branches,)
-        Branches that are no resistors [1].
 
     Examples
     --------
