@@ -30,6 +30,7 @@ from gaugesim.case import WHOLES, Case
 from gaugesim.circuit import Circuit
 from gaugesim.compose import declined
 from gaugesim.diagnosis import Conflict, Diagnosis, candidates, caution_texts, diagnose
+from gaugesim.errors import CaseError
 from gaugesim.evidence.history import Effect
 from gaugesim.planning.bound import lower_bound
 from gaugesim.planning.decide import Action
@@ -369,6 +370,8 @@ def consult(
     case = case if isinstance(case, Case) else cases.read(case)
     if error := declined(case.driven_by, f"{case.path.name}: driven_by"):
         raise error
+    if rate_per_hour is not None and not 0 < rate_per_hour < float("inf"):
+        raise CaseError(f"{rate_per_hour!r} is no rate", "", "give what an hour of work costs, as 60")
     chosen, effects = learned(candidates(case, netlists_folder), history, netlists_folder)
     job = Consultation(case, chosen, effects, rate_per_hour)
     _LAST[:] = [last for last in _LAST if _alike(last, job)] or [job]

@@ -82,8 +82,8 @@ class Result(ABC):
     def __getitem__(self, name: str) -> Any:
         """A column by its name."""
         columns = self.columns
-        if name not in columns:
-            raise unknown_name("column", name, columns)
+        if not isinstance(name, str) or name not in columns:
+            raise unknown_name("column", str(name), columns)
         return columns[name]
 
     def __iter__(self) -> Iterator[dict[str, Any]]:

@@ -12,12 +12,12 @@ from gaugesim.cli.parser import CommandParser, add_situation, setting_notes, set
 from gaugesim.errors import CaseError
 from gaugesim.files import refuse_taken
 from gaugesim.front.seen import reading_data
+from gaugesim.lessons.chance import MOST_SEED
 from gaugesim.notebook import encoded
 
 if TYPE_CHECKING:
     from gaugesim.draw.bench import Bench
 
-MOST_SEED = 2**53
 TAKEN = "name another --save, or add --replace"
 
 

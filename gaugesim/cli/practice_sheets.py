@@ -13,9 +13,8 @@ from gaugesim.cli.output import note, print_json
 from gaugesim.cli.workers import processes_for
 from gaugesim.errors import CaseError
 from gaugesim.files import refuse_taken, write_files
-from gaugesim.lessons.chance import class_key
+from gaugesim.lessons.chance import MOST_SEED, class_key
 from gaugesim.lessons.class_tasks import Candidate, Class, Key, Tried, chosen
-from gaugesim.lessons.save import MOST_SEED
 
 if TYPE_CHECKING:
     from gaugesim.report.worksheet import Paper

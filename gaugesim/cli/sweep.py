@@ -16,6 +16,7 @@ from gaugesim.cli.output import WIDTH, caution_lines, table, wrapped
 from gaugesim.cli.parser import add_circuit, add_command, circuit_of
 from gaugesim.errors import CaseError, unknown_name
 from gaugesim.front.plain_rows import Row, pair_rows, single_rows
+from gaugesim.front.swept import MOST_SEVERITIES
 from gaugesim.reading import Situation
 from gaugesim.reading.words import quantity_range
 from gaugesim.scenario.caution import check_cautions, in_order
@@ -61,8 +62,10 @@ def add(commands: Any) -> None:
 
 
 def _count(text: str) -> int:
-    if not text.isdigit() or not 1 <= int(text) <= 1000:
-        raise argparse.ArgumentTypeError(f"{text!r} is not a number of severities; give 1 to 1000")
+    if not text.isdigit() or not 1 <= int(text) <= MOST_SEVERITIES:
+        raise argparse.ArgumentTypeError(
+            f"{text!r} is not a number of severities; give 1 to {MOST_SEVERITIES}"
+        )
     return int(text)
 
 

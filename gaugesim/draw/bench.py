@@ -31,6 +31,7 @@ from gaugesim.draw.panel import Control, Panel, listed
 from gaugesim.draw.scenes import Scene
 from gaugesim.draw.schematics import Schematic, schematic
 from gaugesim.draw.style import wrapped
+from gaugesim.errors import GaugesimError
 from gaugesim.files import write_files
 from gaugesim.scenario.caution import check_cautions
 from gaugesim.scenario.fault import find_fault
@@ -357,7 +358,11 @@ def open_bench(circuit: Circuit, **options: Any) -> Bench:
     keys = None if manager is None else manager.key_press_handler_id
     if keys is not None:  # the window's own keys would save or close it while a person types
         figure.canvas.mpl_disconnect(keys)
-    return Bench(circuit, figure=figure, **options)
+    try:
+        return Bench(circuit, figure=figure, **options)
+    except GaugesimError:  # no empty window is left
+        pyplot.close(figure)
+        raise
 
 
 def _written(figure: Figure, kind: str, dpi: float) -> bytes:

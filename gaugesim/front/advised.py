@@ -18,13 +18,14 @@ from gaugesim.case import Case
 from gaugesim.consultation import Consultation, consult
 from gaugesim.diagnosis import Suspect
 from gaugesim.errors import CaseError
+from gaugesim.front.arguments import looked_at
 from gaugesim.front.job_data import children, diagnosis_data, plan_data
 from gaugesim.notebook import Result
 from gaugesim.planning.problem import CHECK
 from gaugesim.planning.trees import Node
 from gaugesim.vocabulary import RESULT
 
-Answer = str | float | Sequence[float]
+Answer = str | float | tuple[float, float]
 # what a plan calls every result of a repair but a cure
 NOT_CURED = "not_cured"
 
@@ -40,6 +41,9 @@ class View(Result):
     """
 
     consultation: Consultation
+
+    def __post_init__(self) -> None:
+        _ = self.consultation.diagnosis  # what is wrong with the case is said at once
 
     @property
     def case(self) -> Case:
@@ -89,6 +93,7 @@ class View(Result):
         mend = job.cautions_of(job.mend) if job.mend else ()
         return tuple(dict.fromkeys((*self.first, *mend, *check, *job.cautions)))
 
+    @looked_at
     def after(self, answer: Answer | None = None, **entry: Any) -> Self:
         """The same job with one thing more that is known.
 
@@ -129,7 +134,10 @@ class View(Result):
         job, option = self.consultation, self.consultation.next_option
         if option is None:
             raise CaseError("no check is next", "", f"say what the repair did: {', '.join(RESULT.written)}")
-        answer = answer if isinstance(answer, str | float) else (answer[0], answer[-1])
+        if answer == "":
+            raise CaseError("answer is empty", "after()", "give the word of an outcome, a number or a range")
+        if not isinstance(answer, str | int | float):
+            answer = (answer[0], answer[-1])
         return entry_of(job.circuit, option.check, option.state, answer)
 
 
@@ -223,6 +231,7 @@ def _table(entry: Mapping[str, Any]) -> str:
     return "seen"
 
 
+@looked_at
 def read_case(source: Path | str | Mapping[str, Any] | Case | None = None, **tables: Any) -> Case:
     """A case from a file, or written in Python as a case file is.
 
@@ -254,6 +263,7 @@ def read_case(source: Path | str | Mapping[str, Any] | Case | None = None, **tab
     return cases.parse(dict(tables if source is None else source))
 
 
+@looked_at
 def diagnose(
     case: Path | str | Mapping[str, Any] | Case,
     history: Path | str | None = None,
@@ -293,6 +303,7 @@ def diagnose(
     return Ranking(consult(read_case(case), _folder(netlists), _folder(history)))
 
 
+@looked_at
 def plan(
     case: Path | str | Mapping[str, Any] | Case,
     rate: float | None = None,

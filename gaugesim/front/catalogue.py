@@ -10,9 +10,13 @@ from typing import Any
 
 from gaugesim import circuit as files
 from gaugesim.describe import part_value
+from gaugesim.front.arguments import looked_at
 from gaugesim.notebook import Result, picked
 from gaugesim.scenario.check_list import check_ids
 from gaugesim.scenario.fault import all_faults
+
+# an id, the path of a ``.cir`` file, or a circuit
+AnyCircuit = str | Path | files.Circuit
 
 
 @dataclass(frozen=True, repr=False)
@@ -59,6 +63,7 @@ class ListedCircuit(Result, files.Circuit):
         """What ``gaugesim circuits CIRCUIT --json`` says of it."""
         return circuit_data(self)
 
+    @looked_at
     def to_pyspice(self, state: str | None = None, given: Mapping[str, float] | None = None) -> Any:
         """Hand the circuit over to PySpice, for what this program does not do.
 
@@ -143,6 +148,7 @@ class Circuits(Result):
         return {"circuits": [circuit_data(circuit) for circuit in self.found]}
 
 
+@looked_at
 def circuits(netlists: Path | str | None = None) -> Circuits:
     """All circuits that can be found.
 
@@ -161,7 +167,8 @@ def circuits(netlists: Path | str | None = None) -> Circuits:
     return Circuits(tuple(find_circuit(name, folder) for name in files.available(folder)))
 
 
-def find_circuit(name: str | Path | files.Circuit, netlists: Path | str | None = None) -> ListedCircuit:
+@looked_at
+def find_circuit(name: AnyCircuit, netlists: Path | str | None = None) -> ListedCircuit:
     """One circuit.
 
     Parameters

@@ -13,7 +13,8 @@ from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
 from gaugesim.errors import CaseError
 from gaugesim.evaluation.fleet import Ailment, Fleet
-from gaugesim.front.catalogue import find_circuit
+from gaugesim.front.arguments import looked_at
+from gaugesim.front.catalogue import AnyCircuit, find_circuit
 from gaugesim.front.given import given_once
 from gaugesim.front.plain_rows import readings
 from gaugesim.front.seen import cautions_of
@@ -90,8 +91,9 @@ class Samples(Result):
         }
 
 
+@looked_at
 def monte_carlo(
-    circuit: str | Circuit,
+    circuit: AnyCircuit,
     state: str | None = None,
     check: str | None = None,
     faults: str | Iterable[str] = (),
@@ -139,6 +141,8 @@ def monte_carlo(
     """
     if samples < 1:
         raise CaseError(f"{samples} samples say nothing", "", "ask for at least 1, better 1000")
+    if seed < 0:
+        raise CaseError(f"seed {seed} is below 0", "", "give a whole number from 0")
     chosen = find_circuit(circuit)
     given = given_once(given)
     situation = Situation.of(chosen, state, NO_CHECK if check is None else find_check(chosen, check), given)

@@ -10,6 +10,7 @@ from typing import Any
 
 from gaugesim.fitting import Fit, WrittenCircuit, as_data, parse_points, read_points, write
 from gaugesim.fitting import fit as find
+from gaugesim.front.arguments import looked_at
 from gaugesim.notebook import Result
 
 
@@ -60,6 +61,7 @@ class Fitted(Result):
         """What ``gaugesim fit --json`` says."""
         return as_data(self.found)
 
+    @looked_at
     def write(self, name: str, folder: Path | str = ".") -> WrittenCircuit:
         """Make a circuit of it that every command accepts.
 
@@ -78,6 +80,7 @@ class Fitted(Result):
         return write(self.found, name, Path(folder))
 
 
+@looked_at
 def fit(points: Mapping[str, Any] | Path | str) -> Fitted:
     """Find the movement and the sender behind measured points.
 

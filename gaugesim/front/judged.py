@@ -6,13 +6,15 @@ from collections.abc import Iterable, Mapping, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass
 from functools import cached_property
+from pathlib import Path
 from typing import Any
 
 from gaugesim.circuit import Circuit
 from gaugesim.evaluation import Evaluation, Summary
 from gaugesim.evaluation import evaluate as measure
 from gaugesim.evaluation.run import Progress
-from gaugesim.front.catalogue import find_circuit
+from gaugesim.front.arguments import looked_at
+from gaugesim.front.catalogue import AnyCircuit, find_circuit
 from gaugesim.notebook import Result, encoded
 
 
@@ -67,8 +69,9 @@ def _summary_data(summary: Summary) -> dict[str, Any]:
     return data
 
 
+@looked_at
 def evaluate(
-    circuits: str | Circuit | Iterable[str | Circuit],
+    circuits: AnyCircuit | Iterable[AnyCircuit],
     cases: int = 2000,
     seed: int = 1,
     plans: int = 8,
@@ -104,6 +107,6 @@ def evaluate(
     >>> judged["circuit"], judged["cases"]
     (['temp_two_coil'], [50])
     """
-    named = [circuits] if isinstance(circuits, str | Circuit) else list(circuits)
+    named = [circuits] if isinstance(circuits, str | Path | Circuit) else list(circuits)
     chosen = [find_circuit(name) for name in named]
     return Judged(measure(chosen, cases, seed, executor, progress, plans=plans))

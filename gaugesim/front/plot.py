@@ -6,17 +6,19 @@ the picture below its cell, and ``matplotlib.pyplot.show()`` opens its window.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from gaugesim import draw
-from gaugesim.circuit import Circuit
 from gaugesim.draw.scenes import scene
 from gaugesim.draw.style import figures_of
 from gaugesim.draw.wall import draw_wall
 from gaugesim.draw.why_picture import draw_why
+from gaugesim.errors import CaseError
 from gaugesim.front.advised import Ranking
-from gaugesim.front.catalogue import find_circuit
+from gaugesim.front.arguments import looked_at
+from gaugesim.front.catalogue import AnyCircuit, find_circuit
+from gaugesim.front.given import given_once
 from gaugesim.front.seen import Snapshot
 from gaugesim.front.timed import Followed
 
@@ -48,6 +50,7 @@ def _drawn(picture: Callable[[], Axes], ax: Axes | None) -> Axes:
         return picture()
 
 
+@looked_at
 def dials(seen: Snapshot, ax: Axes | None = None) -> Axes:
     """The dials with their needles, and the band of such gauges, with their faults if they have any.
 
@@ -67,6 +70,7 @@ def dials(seen: Snapshot, ax: Axes | None = None) -> Axes:
     return _drawn(lambda: draw.draw_dials(draw.dials(seen.scene), ax), ax)
 
 
+@looked_at
 def schematic(seen: Snapshot, ax: Axes | None = None, values: bool = True, gauge: str | None = None) -> Axes:
     """The circuit of one gauge as it is wired, with its voltages and currents.
 
@@ -85,9 +89,11 @@ def schematic(seen: Snapshot, ax: Axes | None = None, values: bool = True, gauge
     >>> import gaugesim as gs
     >>> ax = gs.plot.schematic(gs.see("temp_two_coil"))
     """
-    return _drawn(lambda: draw.draw_schematic(draw.schematic(seen.scene, gauge), ax, values), ax)
+    meant = None if gauge is None else seen.circuit.gauge(gauge).id
+    return _drawn(lambda: draw.draw_schematic(draw.schematic(seen.scene, meant), ax, values), ax)
 
 
+@looked_at
 def why(seen: Snapshot, ax: Axes | None = None, gauge: str | None = None) -> Axes:
     """Why the needle stands there: the arrows of the coils, or heat and strip, sound beside faulty.
 
@@ -108,6 +114,7 @@ def why(seen: Snapshot, ax: Axes | None = None, gauge: str | None = None) -> Axe
     return _drawn(lambda: draw_why(seen.why, meant, seen.scene.fault_words, ax), ax)
 
 
+@looked_at
 def projector(seen: Snapshot) -> Axes:
     """The dials alone, large, for a wall; sound beside faulty.
 
@@ -125,7 +132,8 @@ def projector(seen: Snapshot) -> Axes:
     return _drawn(lambda: draw_wall(seen.scene, sound), None)
 
 
-def sender(circuit: str | Circuit, ax: Axes | None = None, gauge: str | None = None) -> Axes:
+@looked_at
+def sender(circuit: AnyCircuit, ax: Axes | None = None, gauge: str | None = None) -> Axes:
     """The sender's resistance over the scale, with the band that its tolerance leaves.
 
     Parameters
@@ -144,7 +152,8 @@ def sender(circuit: str | Circuit, ax: Axes | None = None, gauge: str | None = N
     return _drawn(lambda: draw.draw_sender_curve(draw.scale_curves(find_circuit(circuit), gauge), ax), ax)
 
 
-def movement(circuit: str | Circuit, ax: Axes | None = None, gauge: str | None = None) -> Axes:
+@looked_at
+def movement(circuit: AnyCircuit, ax: Axes | None = None, gauge: str | None = None) -> Axes:
     """The needle against the true value, with the marks of the scale and the band that tolerances leave.
 
     Parameters
@@ -163,8 +172,9 @@ def movement(circuit: str | Circuit, ax: Axes | None = None, gauge: str | None =
     return _drawn(lambda: draw.draw_movement_curve(draw.scale_curves(find_circuit(circuit), gauge), ax), ax)
 
 
+@looked_at
 def fault_curves(
-    circuit: str | Circuit,
+    circuit: AnyCircuit,
     state: str | None = None,
     check: str = "",
     symptom: tuple[float, float] | None = None,
@@ -196,8 +206,9 @@ def fault_curves(
     )
 
 
+@looked_at
 def signatures(
-    circuit: str | Circuit,
+    circuit: AnyCircuit,
     checks: Sequence[str],
     state: str | None = None,
     ax: Axes | None = None,
@@ -227,6 +238,7 @@ def signatures(
     )
 
 
+@looked_at
 def ranking(stages: Mapping[str, Ranking], ax: Axes | None = None) -> Axes:
     """How the ranking moved with each piece of evidence.
 
@@ -243,12 +255,17 @@ def ranking(stages: Mapping[str, Ranking], ax: Axes | None = None) -> Axes:
     >>> then = first.after(state="running_warm", needle="pegged_low")
     >>> ax = gs.plot.ranking({"nothing known": first, "on the low stop": then})
     """
+    others = [name for name, stage in stages.items() if not isinstance(stage, Ranking)]
+    if others or not stages:
+        problem = f"stages[{others[0]!r}] is no ranking" if others else "stages is empty"
+        raise CaseError(problem, "ranking()", "give what diagnose() gives, by what was known then")
     chances = [dict(zip(stage["fault"], stage["probability"], strict=True)) for stage in stages.values()]
     last = [*stages.values()][-1]
     table = [[chance.get(fault, 0.0) for fault in last["fault"]] for chance in chances]
     return _drawn(lambda: draw.draw_course(draw.course(list(stages), last["words"], table), ax), ax)
 
 
+@looked_at
 def transient(run: Followed, ax: Axes | None = None) -> Axes:
     """The needles against time, and the regulator's pulses below them.
 
@@ -268,14 +285,25 @@ def transient(run: Followed, ax: Axes | None = None) -> Axes:
     return _drawn(lambda: draw.draw_transient(run.run, run.circuit, ax), ax)
 
 
-def bench(circuit: str | Circuit, **settings: object) -> draw.Bench:
+@looked_at
+def bench(
+    circuit: AnyCircuit,
+    state: str | None = None,
+    check: str = "",
+    faults: str | Iterable[str] = (),
+    given: Mapping[str, float] | None = None,
+    gauge: str | None = None,
+    hide: int | None = None,
+) -> draw.Bench:
     """A picture with sliders: severity of a fault, fuel, temperature, supply; the needles follow.
 
     Parameters
     ----------
     circuit : str or Circuit
-    **settings
-        ``gauge``, ``state``, ``check``, ``fault``, ``given``, as `gaugesim.draw.open_bench` takes them.
+    state, check, faults, given, gauge : optional
+        As `gaugesim.see` takes them; without a gauge all are drawn.
+    hide : int, optional
+        Hides a fault, the same for the same number.
 
     Returns
     -------
@@ -288,4 +316,8 @@ def bench(circuit: str | Circuit, **settings: object) -> draw.Bench:
     >>> gs.plot.bench("temp_two_coil").setting.state
     'running_warm'
     """
-    return draw.open_bench(find_circuit(circuit), **settings)
+    asked = (faults,) if isinstance(faults, str) else tuple(faults)
+    chosen, values = find_circuit(circuit), given_once(given)
+    return draw.open_bench(
+        chosen, state=state, check=check, faults=asked, given=values, gauge=gauge, hide=hide
+    )

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
-from gaugesim.circuit import Circuit
 from gaugesim.errors import CaseError
-from gaugesim.front.catalogue import find_circuit
+from gaugesim.front.arguments import looked_at
+from gaugesim.front.catalogue import AnyCircuit, find_circuit
 from gaugesim.front.practice_data import course_data
 from gaugesim.lessons.beware import COMPUTED, cautions
 from gaugesim.lessons.commands import command
@@ -99,6 +99,7 @@ class Practice(Result):
         """What ``gaugesim practice --json`` says."""
         return course_data(self.course, self.debrief if self.over else None)
 
+    @looked_at
     def do(self, said: str) -> Practice:
         """Do something, in the words of the command's prompt.
 
@@ -125,7 +126,8 @@ class Practice(Result):
         return Practice(perform(self.course, understood.action))
 
 
-def practice(circuit: str | Circuit, seed: int = 1, level: int = 1, gauge: str | None = None) -> Practice:
+@looked_at
+def practice(circuit: AnyCircuit, seed: int = 1, level: int = 1, gauge: str | None = None) -> Practice:
     """Hide a fault, the same for everybody who gives the same seed.
 
     Parameters

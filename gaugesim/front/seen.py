@@ -11,7 +11,8 @@ import numpy as np
 
 from gaugesim.circuit import Circuit
 from gaugesim.errors import CaseError, unknown_name
-from gaugesim.front.catalogue import find_circuit
+from gaugesim.front.arguments import looked_at
+from gaugesim.front.catalogue import AnyCircuit, find_circuit
 from gaugesim.front.given import given_once
 from gaugesim.notebook import Result, encoded
 from gaugesim.reading import (
@@ -188,8 +189,9 @@ class Snapshot(Result):
         }
 
 
+@looked_at
 def see(
-    circuit: str | Circuit,
+    circuit: AnyCircuit,
     state: str | None = None,
     check: str | None = None,
     faults: str | Iterable[str] = (),

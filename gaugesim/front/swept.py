@@ -12,8 +12,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gaugesim.arrays import Floats
-from gaugesim.circuit import Circuit
-from gaugesim.front.catalogue import find_circuit
+from gaugesim.errors import CaseError
+from gaugesim.front.arguments import looked_at
+from gaugesim.front.catalogue import AnyCircuit, find_circuit
 from gaugesim.front.given import values_given
 from gaugesim.front.plain_rows import degrees, names, readings, rows
 from gaugesim.front.seen import cautions_of
@@ -29,6 +30,9 @@ from gaugesim.sweeps import SEVERITIES
 from gaugesim.sweeps import sweep as sweep_all
 
 SOUND = "sound"
+
+
+MOST_SEVERITIES = 1000
 
 
 @dataclass(frozen=True)
@@ -113,8 +117,9 @@ class Sweep(Result):
         return {"circuit": self.situation.circuit.id, "rows": result}
 
 
+@looked_at
 def sweep(
-    circuit: str | Circuit,
+    circuit: AnyCircuit,
     state: str | None = None,
     check: str | None = None,
     faults: str | Iterable[str] | None = None,
@@ -160,6 +165,9 @@ def sweep(
     chosen = find_circuit(circuit)
     done = NO_CHECK if check is None else find_check(chosen, check)
     values = values_given(given)
+    if not 1 <= severities <= MOST_SEVERITIES:
+        problem = f"{severities} is not a number of severities"
+        raise CaseError(problem, "", f"give 1 to {MOST_SEVERITIES}")
     blocks = []
     for combination in product(*values.values()):
         here = {name: float(value) for name, value in zip(values, combination, strict=True)}

@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, fields
 from functools import cached_property
 from typing import Any
 
 from gaugesim.circuit import Circuit
 from gaugesim.errors import unknown_name
-from gaugesim.front.catalogue import find_circuit
+from gaugesim.front.arguments import looked_at
+from gaugesim.front.catalogue import AnyCircuit, find_circuit
 from gaugesim.front.given import given_once
 from gaugesim.notebook import Result, encoded
 from gaugesim.scenario.caution import in_order
-from gaugesim.transients import STEADY, Disturbance, Transient, WarmUp
+from gaugesim.transients import Disturbance, Transient, WarmUp
 from gaugesim.transients import transient as follow
 
 
@@ -70,8 +71,9 @@ class Followed(Result):
         }
 
 
+@looked_at
 def transient(
-    circuit: str | Circuit,
+    circuit: AnyCircuit,
     state_to: str | None = None,
     state_from: str = "key_off",
     seconds: float = 60.0,
@@ -128,6 +130,6 @@ def transient(
         if name not in names:
             raise unknown_name("disturbance", name, names)
     state = chosen.sheet.default_state if state_to is None else state_to
-    restless, engine = replace(STEADY, **disturbance), WarmUp() if warm_up else None
+    restless, engine = looked_at(Disturbance)(**disturbance), WarmUp() if warm_up else None
     run = follow(chosen, state_from, state, seconds, fault, given_once(given), restless, step_seconds, engine)
     return Followed(chosen, state_from, state, fault, run)

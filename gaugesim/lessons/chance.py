@@ -8,6 +8,8 @@ import numpy as np
 
 # so slow to work out that trying words takes longer than finding the fault
 _ROUNDS = 200_000
+# a seed is no larger than what every reader of JSON keeps exactly
+MOST_SEED = 2**53
 
 
 def class_key(word: str) -> str:

@@ -11,12 +11,11 @@ from typing import Any
 from gaugesim.circuit import find
 from gaugesim.errors import CaseError, GaugesimError, location, unknown_name
 from gaugesim.files import read_file
+from gaugesim.lessons.chance import MOST_SEED
 from gaugesim.lessons.course import Course, LearnerAction, perform
 from gaugesim.lessons.task import LEVELS, LOOKED_AT, Task, keep_last, task_of
 
 VERSION = 1
-# a seed is a whole number from 0 to this
-MOST_SEED = 2**53
 
 
 @dataclass(frozen=True)

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 
 from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
+from gaugesim.errors import CaseError
 from gaugesim.movement import MOVEMENTS
 from gaugesim.reading import Needle, Situation, embedded, respond
 from gaugesim.reading.exact import with_faults
@@ -101,9 +102,7 @@ def transient(
     Raises
     ------
     CaseError, UnknownNameError
-        For a state, fault or parameter that does not exist.
-    ValueError
-        If a time or a share makes no sense.
+        For a state, fault or parameter that does not exist, or if a time or a share makes no sense.
 
     Source
     ------
@@ -219,11 +218,15 @@ def _refuse(seconds: float, step_seconds: float, disturbance: Disturbance) -> No
     }
     for name, value in lengths.items():
         if not 0 < value < math.inf:
-            raise ValueError(f"{name} is {value}; give a time above zero")
+            raise CaseError(f"{name} is {value}", "", "give a time above zero")
     if seconds < step_seconds:
-        raise ValueError(f"seconds is {seconds}; give at least one step, {step_seconds} s")
+        raise CaseError(f"seconds is {seconds}", "", f"give at least one step, {step_seconds} s")
     if not 0 <= disturbance.contact_share <= 1:
-        raise ValueError(f"contact_share is {disturbance.contact_share}; give a share from 0 to 1")
+        raise CaseError(f"contact_share is {disturbance.contact_share}", "", "give a share from 0 to 1")
+    for name in ("slosh", "wiper_ohms", "seed"):
+        value = getattr(disturbance, name)
+        if not 0 <= value < math.inf:
+            raise CaseError(f"{name} is {value}", "", "give zero or more")
 
 
 def _without_stops(circuit: Circuit) -> Circuit:
