@@ -15,6 +15,8 @@ from gaugesim.solve.network import Path
 FREE = (-np.inf, np.inf)
 # how far a needle may stand from a mark of its scale
 SCALE_ERROR = 0.02
+# how far a needle moves by what does not concern it
+UNTOUCHED = 0.01
 
 
 @dataclass(frozen=True)

@@ -1,8 +1,6 @@
-"""The single-gauge air-core circuits: their scales, the symptoms of each movement, what cancels.
+"""The symptoms of each air-core movement, alone and beside others, and what single gauges do.
 
 Expected symptoms follow from Kirchhoff's laws and each movement's wiring, worked out by hand in the comments.
-That a sound needle does not care for the supply: LM1819 data sheet (1995), it stands at the arctangent of a
-ratio of currents.
 """
 
 from __future__ import annotations
@@ -11,7 +9,7 @@ from collections.abc import Mapping
 
 import numpy as np
 import pytest
-from circuits.looking import SCALE_ERROR, Snapshot, see
+from circuits.looking import SCALE_ERROR, UNTOUCHED, Snapshot, see
 from oracles import two_coil_series_degrees
 
 from gaugesim.circuit import Circuit, find
@@ -20,6 +18,7 @@ TEMPERATURE = ("temp_two_coil", "temp_three_coil", "temp_bridge")
 SERIES = ("fuel_two_coil_0_90", "fuel_two_coil_0_30")
 FUEL = (*SERIES, "fuel_three_coil_240_33", "fuel_four_coil")
 CIRCUITS = (*TEMPERATURE, *FUEL)
+CLUSTERS = ("cluster_bimetal_5v", "cluster_bimetal_10v", "cluster_air_core", "boat_panel")
 # what is in series with the sender, and with the coil that ends at stud G
 BRANCH = (
     "stud_sender",
@@ -30,7 +29,6 @@ BRANCH = (
     "sender",
     "sender_ground",
 )
-FEED = ("fuse", "feed_wire", "foil_feed")
 GROUND_BRANCH = ("stud_ground", "foil_ground", "panel_connector_ground", "panel_ground")
 
 
@@ -48,57 +46,65 @@ def lead_grounded(circuit: Circuit, given: Mapping[str, float], *opened: str) ->
     return see(circuit, given=given, opened=("sender_connector", *opened), joined=(("sender_lead", "0"),))
 
 
-@pytest.mark.parametrize("name", CIRCUITS)
-@pytest.mark.parametrize("volts", [9.0, 16.0])
-def test_the_supply_cancels(name: str, volts: float) -> None:
+@pytest.mark.parametrize("name", [*CIRCUITS, "cluster_air_core", "boat_panel", "boat_two_station"])
+def test_nothing_drives_a_needle_with_the_key_off_or_the_feed_lost(name: str) -> None:
     circuit = find(name)
-    for at in ends(circuit):
-        usual = see(circuit, "key_on_cold", at)
-        other = see(circuit, "key_on_cold", {**at, "battery_volts": volts})
-        # every current is in proportion to the one source
-        assert other.position == pytest.approx(usual.position, abs=1e-9)
-        assert other.volts("stud_feed") == pytest.approx(usual.volts("stud_feed") * volts / 12.5, rel=1e-9)
-
-
-@pytest.mark.parametrize("name", CIRCUITS)
-def test_nothing_drives_the_needle_with_the_key_off_or_the_feed_lost(name: str) -> None:
-    circuit = find(name)
-    for seen in (see(circuit, "key_off"), *(see(circuit, opened=(part,)) for part in FEED)):
-        assert np.isnan(seen.direction)
+    feed = ("fuse", "feed_wire", "harness_plug_feed" if name.startswith("boat") else "foil_feed")
+    for seen in (see(circuit, "key_off"), *(see(circuit, opened=(part,)) for part in feed)):
+        assert np.all(np.isnan([*seen.degrees.values()]))
 
 
 # Sender open, lead grounded, ground stud open: each the needle's direction, None where it takes more than a
 # glance at the wiring, and the end of the scale. With the sender open one current runs through all coils of a
 # series movement, so turns add up; with the lead grounded nothing flows beyond S, nor does it with the ground
 # stud open, and the low-ohm coil, coil E or the feed pair is left alone.
-SYMPTOMS: dict[str, tuple[tuple[float | None, str], ...]] = {
-    "temp_two_coil": ((0.0, "low"), (None, "high"), (120.0, "high")),
-    "temp_three_coil": ((np.degrees(np.arctan2(500, 200 - 450)), "low"), (0.0, "high"), (0.0, "high")),
-    "fuel_two_coil_0_90": ((np.degrees(np.arctan2(730, 200)), "high"), (0.0, "low"), (0.0, "low")),
-    "fuel_two_coil_0_30": ((np.degrees(np.arctan2(550, 150)), "high"), (0.0, "low"), (0.0, "low")),
-    "fuel_three_coil_240_33": ((np.degrees(np.arctan2(500, 350 - 700)), "low"), (0.0, "high"), (0.0, "high")),
-    "fuel_four_coil": ((np.degrees(np.arctan2(250 - 250, 250 - 920)), "low"), (45.0, "high"), (45.0, "high")),
-}
+Symptoms = tuple[tuple[float | None, str], ...]
+TWO_COIL: Symptoms = ((0.0, "low"), (None, "high"), (120.0, "high"))
+THREE_COIL: Symptoms = ((np.degrees(np.arctan2(500, 350 - 700)), "low"), (0.0, "high"), (0.0, "high"))
+SYMPTOMS: dict[tuple[str, str], Symptoms] = {
+    ("temp_two_coil", ""): TWO_COIL,
+    ("temp_three_coil", ""): (
+        (np.degrees(np.arctan2(500, 200 - 450)), "low"), (0.0, "high"), (0.0, "high")
+    ),
+    ("fuel_two_coil_0_90", ""): ((np.degrees(np.arctan2(730, 200)), "high"), (0.0, "low"), (0.0, "low")),
+    ("fuel_two_coil_0_30", ""): ((np.degrees(np.arctan2(550, 150)), "high"), (0.0, "low"), (0.0, "low")),
+    ("fuel_three_coil_240_33", ""): THREE_COIL,
+    ("fuel_four_coil", ""): (
+        (np.degrees(np.arctan2(250 - 250, 250 - 920)), "low"), (45.0, "high"), (45.0, "high")
+    ),
+    ("cluster_air_core", "fuel"): THREE_COIL,
+    ("cluster_air_core", "temperature"): TWO_COIL,
+    ("cluster_air_core", "oil_pressure"): (
+        (np.degrees(np.arctan2(700, 200)), "high"), (0.0, "low"), (0.0, "low")
+    ),
+    ("boat_panel", "fuel"): THREE_COIL,
+    ("boat_panel", "temperature"): THREE_COIL,
+    ("boat_panel", "oil_pressure"): THREE_COIL,
+}  # fmt: skip
 
 
-def at_end(position: float, end: str) -> bool:
-    return position >= 1 if end == "high" else position <= SCALE_ERROR
-
-
-@pytest.mark.parametrize("name", SYMPTOMS)
-def test_each_movement_shows_its_own_symptoms(name: str) -> None:
+@pytest.mark.parametrize(("name", "gauge"), SYMPTOMS)
+def test_each_movement_shows_its_own_symptoms(name: str, gauge: str) -> None:
     circuit = find(name)
-    for at in ends(circuit):
+    shown = circuit.gauge(gauge or None)
+    connector, stud = (circuit.part(part, shown.id).id for part in ("sender_connector", "stud_ground"))
+    wire = (circuit.point("sender_lead", shown.id).node, "0")
+    for mark in (shown.marks[0], shown.marks[-1]):
+        at = {shown.reads: mark.at}
+        sound = see(circuit, given=at)
         seen = (
-            sender_open(circuit, at),
-            lead_grounded(circuit, at),
-            see(circuit, given=at, opened=("stud_ground",)),
+            see(circuit, given=at, opened=(connector,)),
+            see(circuit, given=at, opened=(connector,), joined=(wire,)),
+            see(circuit, given=at, opened=(stud,)),
         )
-        for one, (degrees, end) in zip(seen, SYMPTOMS[name], strict=True):
-            assert at_end(one.position, end), (one.position, end)
+        for one, (degrees, end) in zip(seen, SYMPTOMS[name, gauge], strict=True):
+            position = one.positions[shown.id]
+            assert position >= 1 if end == "high" else position <= SCALE_ERROR
             if degrees is not None:
                 # the foil and the wire leave a few tenths of an ohm between a grounded lead and the coils
-                assert one.direction == pytest.approx(degrees, abs=0.5)
+                assert one.degrees[shown.id] == pytest.approx(degrees, abs=0.5)
+            for other in {*sound.positions} - {shown.id, "voltmeter"}:
+                assert one.positions[other] == pytest.approx(sound.positions[other], abs=UNTOUCHED)
 
 
 def test_a_series_gauge_without_sender_passes_its_full_mark_by_far() -> None:
@@ -213,13 +219,21 @@ def test_a_sender_of_the_wrong_range_reads_wrong_at_an_end(name: str) -> None:
     assert max(map(abs, errors)) > 0.5
 
 
-@pytest.mark.parametrize("name", FUEL)
+@pytest.mark.parametrize("name", [*FUEL, *CLUSTERS])
 def test_the_fuel_states_set_the_tank(name: str) -> None:
     circuit = find(name)
-    positions = [see(circuit, state).position for state in ("tank_empty", "tank_half", "tank_full")]
-    assert positions == pytest.approx(
-        [see(circuit, "key_on_cold", {"fuel_level": level}).position for level in (0.0, 0.5, 1.0)], abs=1e-12
-    )
+
+    def fuel(state: str, opened: tuple[str, ...] = (), **given: float) -> float:
+        return see(circuit, state, given, opened).positions["fuel"]
+
+    states = {"tank_empty": 0.0, "tank_half": 0.5, "tank_full": 1.0}
+    positions = [fuel(state) for state in states]
+    if name in CLUSTERS:
+        assert positions == pytest.approx([*states.values()], abs=SCALE_ERROR)
+    else:
+        assert positions == pytest.approx(
+            [fuel("key_on_cold", fuel_level=level) for level in states.values()], abs=1e-12
+        )
     # the sender has a ground of its own: without it the sender is as good as unplugged
-    lost = see(circuit, "tank_half", opened=("sender_ground",)).position
-    assert lost == pytest.approx(see(circuit, "tank_half", opened=("sender_connector",)).position, abs=1e-9)
+    ground, connector = (circuit.part(part, "fuel").id for part in ("sender_ground", "sender_connector"))
+    assert fuel("tank_half", (ground,)) == pytest.approx(fuel("tank_half", (connector,)), abs=1e-9)

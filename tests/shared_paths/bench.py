@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from math import exp
 
 from gaugesim.circuit import Circuit, find
 from gaugesim.reading import Situation, respond
@@ -12,7 +13,10 @@ from gaugesim.scenario.fault import merge, parse_fault
 from gaugesim.scenario.scenarios import stack
 from gaugesim.sheet import Gauge
 
-KELVIN = 273.15
+
+def coolant_ohms(celsius: float) -> float:
+    """70 ohm at 80 degC, beta 3900 K."""
+    return 70.0 * exp(3900.0 * (1 / (celsius + 273.15) - 1 / 353.15))
 
 
 @dataclass(frozen=True)

@@ -8,10 +8,11 @@ no source).
 
 from __future__ import annotations
 
-from math import atan2, cos, degrees, exp, radians, sin
+from math import atan2, cos, degrees, radians, sin
 
 import pytest
-from shared_paths.bench import KELVIN, bench, scale
+from shared_paths.bench import bench, scale
+from shared_paths.bench import coolant_ohms as sender
 
 from gaugesim.circuit import available, find
 from gaugesim.reading import Situation, respond
@@ -26,10 +27,6 @@ METER = 10e6
 FEED = 0.02 + 0.005 + 0.01 + 0.02 + 0.08 + 0.01 + 0.05 + 0.01
 GROUND = 0.01 + 0.05 + 0.01 + 0.02 + 0.002
 SENDER_WIRES = 0.01 + 0.05 + 0.01 + 0.06 + 0.01 + 0.01
-
-
-def sender(celsius: float) -> float:
-    return 70.0 * exp(3900.0 * (1 / (celsius + KELVIN) - 1 / 353.15))
 
 
 def needle(branch: float) -> float:

@@ -8,10 +8,10 @@ Copper at 25 degC has 1 + 0.00393*5 = 1.01965 times its ohms at 20 degC (IEC 600
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import atan2, cos, degrees, exp, radians, sin
+from math import atan2, cos, degrees, radians, sin
 
 import pytest
-from shared_paths.bench import KELVIN, bench, scale
+from shared_paths.bench import bench, coolant_ohms, scale
 
 from gaugesim.circuit import find
 
@@ -24,11 +24,6 @@ LEFT_OUT = 0.01
 FUEL_OHMS = {0.0: 240.0, 0.5: 103.0, 1.0: 33.0}  # the track's table
 OIL_OHMS = 10.0  # no pressure
 LAMPS = 8.0
-
-
-def coolant_ohms(celsius: float) -> float:
-    """70 ohm at 80 degC, beta 3900 K."""
-    return 70.0 * exp(3900.0 * (1 / (celsius + KELVIN) - 1 / 353.15))
 
 
 @dataclass(frozen=True)
@@ -70,17 +65,6 @@ class Floating:
         stud = (1 / low + self.common / behind) / (1 / low + 1 / behind + 1 / sender)
         feed, through = (1 - stud) / low, (stud - self.common) / behind
         return scale(GAUGES["fuel"], degrees(atan2(500 * through, 350 * feed - 700 * through)))
-
-
-@pytest.mark.parametrize("level", FUEL_OHMS)
-def test_the_temperature_needle_follows_the_fuel_sender(level: float) -> None:
-    given = {"fuel_level": level, "coolant_celsius": 60.0}
-    seen = bench(NAME, "lights_off", "", "panel_ground=open", free=True, **given)
-    assert seen.needles["temperature"] == pytest.approx(
-        Floating(level, 60.0, False).temperature, abs=LEFT_OUT
-    )
-    sound = bench(NAME, "lights_off", free=True, **given)
-    assert sound.needles["temperature"] == pytest.approx(0.28, abs=0.02)  # the mark at 60 degC
 
 
 def test_what_the_fuel_sender_does_to_the_temperature_needle() -> None:

@@ -7,10 +7,11 @@ off) or 13.4 V behind 0.02 ohm, alternator 14.2 V behind 0.08 ohm and grounded a
 
 from __future__ import annotations
 
-from math import atan2, cos, degrees, exp, radians, sin
+from math import atan2, cos, degrees, radians, sin
 
 import pytest
-from shared_paths.bench import KELVIN, bench, scale
+from shared_paths.bench import bench, scale
+from shared_paths.bench import coolant_ohms as sender
 
 from gaugesim.circuit import find
 
@@ -23,10 +24,6 @@ COIL_GROUND = 0.01 + 0.05  # stud G to the foil's end
 LAMP_FEED = 0.02 + 0.005 + 0.01 + 0.02  # battery, cable, fuse, light switch
 LAMP_GROUND = 0.01
 PIN, WIRE, BODY = 0.01, 0.02, 0.002  # ground pin, panel ground, cable of the body
-
-
-def sender(celsius: float) -> float:
-    return 70.0 * exp(3900.0 * (1 / (celsius + KELVIN) - 1 / 353.15))
 
 
 def needle(celsius: float, feed: float, panel: float, engine: float) -> float:
