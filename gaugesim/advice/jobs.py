@@ -13,7 +13,7 @@ from gaugesim.advice.remedy import Repair, repair_costs
 from gaugesim.advice.suspects import BEARING, Hypothesis, Shown, Suspects
 from gaugesim.advice.telling import information, tells_by_luck
 from gaugesim.arrays import Floats
-from gaugesim.case import Inspected, Measured
+from gaugesim.case import Case, Inspected, Measured, Seen
 from gaugesim.circuit import Circuit
 from gaugesim.diagnosis import Diagnosis
 from gaugesim.planning.problem import BELIEVED, CHECK, REPAIR, Problem, Step
@@ -154,7 +154,7 @@ def job(
     hypotheses = tuple(name for part in parts for name in part.hypotheses)
     weight = np.concatenate([part.weight for part in parts])
     weight = weight / weight.sum()
-    wanted = _asked(circuit, parts[0].gauge)
+    wanted = _asked(circuit, parts[0].gauge, diagnosis.case)
     chance = burning(parts[0], wanted, diagnosis.case)
     able, refused = safe(parts[0], wanted, chance)
     asked = [(check, state) for check, state in able if not left_out(check.id, state)]
@@ -228,11 +228,19 @@ def opened_places(diagnosis: Diagnosis, circuit: Circuit) -> frozenset[str]:
     return frozenset(opened)
 
 
-def _asked(circuit: Circuit, gauge: str) -> list[tuple[Check, str]]:
-    """Every check in every state worth doing it in, looks first."""
-    looked = [(find_check(circuit, name, gauge), state) for name, state in looks(circuit, gauge)]
-    checks = [find_check(circuit, name, gauge) for name in check_ids(circuit, gauge)]
-    return looked + [(check, state) for check in checks for state in check_states(circuit, check)]
+def _asked(circuit: Circuit, gauge: str, case: Case) -> list[tuple[Check, str]]:
+    """Every check in every state worth doing it in, looks first.
+
+    Where the needle changes with something that is switched, volts are measured with it on as well.
+    """
+    told = (entry for entry in case.entries if isinstance(entry, Seen) and entry.needle != "same")
+    wrong = [entry.between[1] for entry in told if entry.between]
+    found = [(find_check(circuit, name, gauge), state) for name, state in looks(circuit, gauge)]
+    for check in (find_check(circuit, name, gauge) for name in check_ids(circuit, gauge)):
+        states = check_states(circuit, check)
+        also = wrong if check.reads == "volts" and len(states) > 1 else []
+        found += [(check, state) for state in dict.fromkeys([*states, *also])]
+    return found
 
 
 def _options(

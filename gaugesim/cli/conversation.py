@@ -223,11 +223,15 @@ class _Session:
             if news:
                 self._show_mend(state.consultation.mend)
             if question.id != TOOLS:  # which check comes next hangs on the answer
+                if news and self._mend and state.advised:
+                    print("\nIf you would rather check first:")
                 self._show_check(question)
         if question != self._asked:
             self._warn_of_listed(question)
             advised = state.advised if question.id.startswith("check:") else None
-            print("\n" + "\n".join(question_lines(question, advised)))
+            ranking = state.consultation.diagnosis.ranking if advised else ()
+            now = {suspect.fault: suspect.probability for suspect in ranking}
+            print("\n" + "\n".join(question_lines(question, advised, now)))
             self._asked = question
 
     @property

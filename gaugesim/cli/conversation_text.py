@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from gaugesim.advice.check_advice import Advice, Outcome
 from gaugesim.cli.advice_text import danger_lines, percent
@@ -10,6 +10,7 @@ from gaugesim.cli.output import WIDTH, wrapped
 from gaugesim.cli.warned import Warned
 from gaugesim.consultation import Consultation
 from gaugesim.conversation import Question
+from gaugesim.diagnosis.result import SPEAKS
 
 # how many suspects are shown
 SHOWN = 3
@@ -50,15 +51,26 @@ def conflict_lines(consultation: Consultation) -> list[str]:
     return lines
 
 
-def question_lines(question: Question, advised: Advice | None = None) -> list[str]:
-    """A question with its numbered answers."""
+def question_lines(
+    question: Question, advised: Advice | None = None, now: Mapping[str, float] | None = None
+) -> list[str]:
+    """A question with its numbered answers.
+
+    Parameters
+    ----------
+    advised : Advice, optional
+        The check that it is about: what each answer would mean is told too.
+    now : mapping, optional
+        From each fault to its probability before it.
+    """
     lines = wrapped(question.text)
     outcomes = {outcome.outcome: outcome for outcome in advised.outcomes} if advised else {}
     plain = []
     for index, choice in enumerate(question.choices):
         label = question.label(index)
         if choice.value in outcomes:
-            lines += wrapped(f"{choice.words} {_meaning(outcomes[choice.value])}", "     ", f" {label:>2}  ")
+            meaning = _meaning(outcomes[choice.value], now or {})
+            lines += wrapped(f"{choice.words} {meaning}", "     ", f" {label:>2}  ")
         else:
             plain.append(f" {label:>2}  {choice.words}")
     lines += in_columns(plain)
@@ -69,11 +81,16 @@ def question_lines(question: Question, advised: Advice | None = None) -> list[st
     return lines
 
 
-def _meaning(outcome: Outcome) -> str:
-    """How likely an outcome is and which fault would lead after it, or which two."""
-    singles = [(words, p) for fault, words, p in outcome.leads_to if "+" not in fault]
-    suspects = [f"{words} ({percent(p).strip()})" for words, p in singles[:2] if p >= WORTH_TELLING]
-    return f"({percent(outcome.probability).strip()}): {' or '.join(suspects) or 'nothing stands out then'}"
+def _meaning(outcome: Outcome, now: Mapping[str, float]) -> str:
+    """How likely an outcome is and which fault would lead after it, or which two, where that is news."""
+    singles = [suspect for suspect in outcome.leads_to if "+" not in suspect[0]][:2]
+    told = [suspect for suspect in singles if suspect[2] >= WORTH_TELLING]
+    news = any(
+        p * (1 - now.get(fault, 0.0)) >= SPEAKS * now.get(fault, 0.0) * (1 - p) for fault, _, p in told
+    )
+    suspects = " or ".join(f"{words} ({percent(p).strip()})" for _, words, p in told)
+    meaning = suspects if news else "little changes then" if told else "nothing stands out then"
+    return f"({percent(outcome.probability).strip()}): {meaning}"
 
 
 def in_columns(entries: Sequence[str]) -> list[str]:

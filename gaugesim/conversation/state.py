@@ -214,7 +214,7 @@ class Talk:
             return None
         driver = () if self.case.driven_by else map(asking.driver_question, load_kinds().questions)
         said = self._vehicle
-        own = () if said is None else vehicle.before_touching(said, self.gauge, self.at.passed)
+        own = () if said is None else vehicle.before_touching(said, self.gauge)
         return next((each for each in (*driver, *own) if each.id not in self.at.passed), None)
 
     @property

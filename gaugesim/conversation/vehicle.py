@@ -81,11 +81,11 @@ def about(name: str, gauge: str) -> Question:
         )
     if name == "battery":
         systems = [
-            Choice(f"{volts} {pole}", f"{volts} V, {pole} pole on the frame", (f"{volts} volts",))
-            for pole in ("negative", "positive")
+            Choice(f"{volts} {pole}", f"{volts} V, {pole} pole on the frame", (f"{volts}{mark}", f"{volts}v"))
+            for pole, mark in (("negative", ""), ("positive", "p"))
             for volts in ("12", "24", "6")
         ]
-        labels = tuple(each.value.replace(" negative", "").replace(" positive", "+") for each in systems)
+        labels = tuple(each.others[0] for each in systems)
         text = "Which battery? (What a meter has to read, and which way round it goes on.)"
         return replace(_asked(name, text, *systems), labels=labels)
     if name == "gauges":
@@ -164,17 +164,17 @@ def topics_question(said: Mapping[str, Any], gauge: str) -> Question:
     return Question(MINE.value, "What of it is to be told? (All else stays open.)", topics(said, gauge))
 
 
-def before_touching(said: Mapping[str, Any], gauge: str, passed: frozenset[str]) -> tuple[Question, ...]:
+def before_touching(said: Mapping[str, Any], gauge: str) -> tuple[Question, ...]:
     """What has to be known of a vehicle before anything is touched, as far as nothing is said of it."""
-    others = any(name in said for name in QUANTITIES if name != _quantity(gauge)) or "stations" in said
-    answered = {"gauges": others or ALONE in passed, "craft": "wiring" in said, "battery": "volts" in said}
-    return tuple(about(name, gauge) for name, done in answered.items() if not done)
+    wanted = {"craft": "wiring", "battery": "volts"}
+    return tuple(about(name, gauge) for name, key in wanted.items() if key not in said)
 
 
 def telling(said: Mapping[str, Any], gauge: str, passed: frozenset[str], work: Job, rate: float) -> str:
     """The question of a vehicle that tells most of what is to be mended; empty if a check tells more.
 
-    What is seen behind the panel only is not asked before it is out.
+    Which gauges there are comes first, for what they share; what is seen behind the panel only is not asked
+    before it is out.
 
     Parameters
     ----------
@@ -182,6 +182,9 @@ def telling(said: Mapping[str, Any], gauge: str, passed: frozenset[str], work: J
         What the next check tells [bit/min].
     """
     able = {topic.value for topic in topics(said, gauge)}
+    others = any(name in said for name in QUANTITIES if name != _quantity(gauge))
+    if "gauges" in able and not others and not {ALONE, f"{PREFIX}gauges"} & passed:
+        return "gauges"
     if not _is_seen(work, gauge):
         able -= BEHIND
     bits = {
