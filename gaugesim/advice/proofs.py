@@ -26,6 +26,8 @@ from gaugesim.vocabulary import JUDGED, spoken
 CURED = 0.05
 # a needle in another state is asked for if a wrong repair is seen by it so much more often [1]
 TELLS = 0.005
+# from this chance on that it comes and goes it is said what else to watch for; assumed
+LIKELY = 0.25
 # nobody waits for more quiet trips; assumed
 MOST_TRIPS = 60
 
@@ -85,7 +87,7 @@ class Proof:
     @property
     def watch_words(self) -> str:
         """What else to watch for; empty where no fault that comes and goes is likely."""
-        if not self.quiet_wiggles:
+        if self.intermittent < LIKELY:
             return ""
         moved = "once" if self.quiet_wiggles == 1 else f"{self.quiet_wiggles} times"
         trips = f"{self.quiet_trips} quiet trips, or the joint" if self.trips_will_do else "the joint"

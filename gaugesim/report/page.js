@@ -406,7 +406,7 @@
 
   function showLog(now) {
     byId("clock").textContent = taps.length ? minutesOf(now.minutes) + " so far." : "Nothing yet.";
-    byId("log").replaceChildren(...now.steps.map((step) => make("li", named(wordsOf(step)) + "; " + minutesOf(step.spent))));
+    byId("log").replaceChildren(...now.steps.map((step) => make("li", named(wordsOf(step)) + (step.spent ? "; " + minutesOf(step.spent) : ""))));
     byId("undo").disabled = taps.length === 0;
     byId("case").value = caseText(now);
     byId("case-print").textContent = byId("case").value;
@@ -500,7 +500,7 @@
       ring.setAttribute("class", "mark");
       if (one.point) ring.setAttribute("r", 6);
       const [x, y] = one.point ? ["cx", "cy"] : ["x", "y"];
-      const [right, down] = one.point ? [9, 9] : [22, 8];
+      const [right, down] = one.point ? [9, 9] : [22, Number(ring.getAttribute("height")) - 4];
       const at = [Number(ring.getAttribute(x)) + right, Number(ring.getAttribute(y)) + down];
       place.append(ring, label(...at, one.words, "mark words"));
     }

@@ -72,7 +72,8 @@ def page_marks(circuit: Circuit, check: Check) -> tuple[PageMark, ...]:
     branches = circuit.wiring.names
     marks = []
     for path in check.setup.paths:
-        words = _ENDS.get(path.name, (path.name.replace("_", " "),) * 2)
+        lead = "lead" if path.name == "wire" else path.name.replace("_", " ")
+        words = _ENDS.get(path.name, (f"{lead}, one end", f"{lead}, other end"))
         marks += [
             PageMark(True, _node(circuit, node), word)
             for node, word in zip((path.node_a, path.node_b), words, strict=True)

@@ -109,7 +109,7 @@ class UnplugSender(OfGauge):
 
 
 class GroundSenderLead(OfGauge):
-    """The lead off the sender and joined to a ground."""
+    """The lead off the sender, joined to the engine block where the sender is there, or else to the body."""
 
     targets, least = ":POINT", 0
 
@@ -117,7 +117,8 @@ class GroundSenderLead(OfGauge):
         return ["", *(name for name in (circuit.sheet.earthed_pole, "body") if name in circuit.sheet.points)]
 
     def _arrange(self, ask: Request) -> Arrangement:
-        default = "engine_block" if "engine_block" in ask.circuit.sheet.points else "body"
+        block = ask.circuit.sheet.points.get("engine_block")
+        default = "engine_block" if block and block.place == ask.connector.place else "body"
         point = ask.point(ask.arguments[0] if ask.arguments else default)
         setup = Setup(branches=ask.off, paths=(wire(ask.lead.node, point.node),))
         places = (ask.connector.place, *([point.place] if ask.arguments else []))
