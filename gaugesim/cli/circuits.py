@@ -18,17 +18,14 @@ from gaugesim.describe import SoundReading, chain, part_value, sound_readings
 from gaugesim.errors import CaseError, unknown_name
 from gaugesim.front.catalogue import circuit_data
 from gaugesim.paths import shipped_netlists
-from gaugesim.reading import Needle, Reading
-from gaugesim.reading.words import quantity, quantity_range
+from gaugesim.reading import Needle
+from gaugesim.reading.words import JOINT_OHMS, quantity, quantity_range, reading_band, to_a_tenth
 from gaugesim.scenario.caution import check_cautions, in_order
 from gaugesim.sheet import Gauge
 from gaugesim.shortcomings import review
 from gaugesim.table import Table
 from gaugesim.template import Copied, copy_circuit
 
-# what a meter on a bench can just tell from nothing
-_JOINT_OHMS = 0.5
-_NO_VOLTS = 0.1
 _FOOT = (
     "Needles stand at 0 on the low mark and at 1 on the top mark. 90 of 100 sound circuits lie in these "
     "bands, 95 of 100 parts in theirs. They are computed from typical values: the maker's figures come first."
@@ -242,7 +239,7 @@ def _parts(circuit: Circuit, place: str) -> list[str]:
         value = part_value(circuit, part)
         if part.place == place:
             figure = ""
-            if value and value.high < _JOINT_OHMS:
+            if value and value.high < JOINT_OHMS:
                 figure = f"at most {value.high:.2g} ohm"
             elif value:
                 ends = f" ({quantity_range(value.low, value.high, 'ohm')})"
@@ -311,7 +308,7 @@ def _texts(circuit: Circuit, entry: SoundReading, gauges: Sequence[str]) -> tupl
     front = len(circuit.sheet.gauges) > 1 and entry.check.id
     result = []
     for state, seen in entry.seen.items():
-        parts = [_instrument(seen.reading)] if seen.reading else []
+        parts = [reading_band(seen.reading)] if seen.reading else []
         for name in gauges:
             text = _needle(circuit.sheet.gauges[name], seen.needles[name])
             parts.append(f"{words_of(name)} {text}" if front else text)
@@ -338,26 +335,4 @@ def _needle(gauge: Gauge, needle: Needle) -> str:
     low, high = gauge.stops
     if needle.position in (low, high):
         return "low stop" if needle.position == low else "high stop"
-    return _band(needle.low, needle.high)
-
-
-def _band(low: float, high: float) -> str:
-    first, last = (f"{round(end, 1) + 0.0:.1f}" for end in (low, high))
-    return first if first == last else f"{first} to {last}"
-
-
-def _instrument(reading: Reading) -> str:
-    """A reading to what one can tell on a meter."""
-    if reading.kind == "lamp":
-        return f"lamp {reading.value}"
-    low, high = float(reading.low), float(reading.high)
-    if reading.kind == "ohms":
-        if reading.open:
-            return "open"
-        if high < _JOINT_OHMS:
-            return f"under {_JOINT_OHMS:g} ohm"
-        return quantity_range(low, high, "ohm")
-    if max(abs(low), abs(high)) < _NO_VOLTS:
-        return f"under {_NO_VOLTS:g} V"
-    band = f"{_band(low, high)} V"
-    return f"{band}, pulsing" if reading.pulses else band
+    return to_a_tenth(needle.low, needle.high)

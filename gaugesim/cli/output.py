@@ -11,7 +11,7 @@ from typing import Any
 
 from gaugesim.plain import cut
 from gaugesim.reading import Needle, Reading
-from gaugesim.reading.words import marked, quantity, quantity_range
+from gaugesim.reading.words import marked, quantity, quantity_range, reading_value
 from gaugesim.sheet import Gauge
 
 WIDTH = 80
@@ -107,14 +107,11 @@ def words_of(name: str) -> str:
 
 def reading_text(reading: Reading) -> str:
     """A reading for a person."""
+    value = reading_value(reading)
     if reading.kind == "lamp":
-        return f"{reading.value} ({quantity(reading.volts or 0.0, 'V')} across it)"
-    if reading.open:
-        return "open circuit"
-    value = quantity(float(reading.value), reading.unit)
-    ends = quantity_range(float(reading.low), float(reading.high), reading.unit)
-    band = f", {ends} in 90 of 100 circuits" if " to " in ends else ""
-    return f"{value}{band}{'; it pulses, this is its mean' if reading.pulses else ''}"
+        return f"{value} ({quantity(reading.volts or 0.0, 'V')} across it)"
+    ends = "" if reading.open else quantity_range(float(reading.low), float(reading.high), reading.unit)
+    return f"{value}, {ends} in 90 of 100 circuits" if " to " in ends else value
 
 
 def wrapped(text: str, indent: str = "", first: str | None = None) -> list[str]:

@@ -22,7 +22,7 @@ from gaugesim.reading import Appearance, Why
 from gaugesim.reading import see as show
 from gaugesim.reading.reason_data import why_data
 from gaugesim.reading.reason_words import in_short, steps
-from gaugesim.reading.words import quantity
+from gaugesim.reading.words import instrument_name, quantity
 from gaugesim.scenario.order_of_work import in_order
 from gaugesim.solve.network import GROUND
 
@@ -87,8 +87,7 @@ def _lines(seen: Snapshot, given: list[str], sound: Appearance | None) -> list[s
     if sound:
         lines += ["", "sound, it would be", *needle_lines(situation.gauges, dict(sound.needles))]
     if seen.reading:
-        instrument = {"volts": "Voltmeter", "ohms": "Ohmmeter", "lamp": "Test lamp"}[seen.reading.kind]
-        lines += ["", *wrapped(reading_text(seen.reading), "  ", f"{instrument}: ")]
+        lines += ["", *wrapped(reading_text(seen.reading), "  ", f"{instrument_name(seen.reading)}: ")]
         if sound and sound.reading:
             lines += wrapped(reading_text(sound.reading), "  ", "sound, it would be: ")
     means = "" if seen.duty is None else f", means: the regulator is on {100 * seen.duty:.0f} % of the time"

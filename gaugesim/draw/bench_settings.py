@@ -15,6 +15,7 @@ from gaugesim.draw.style import number_text, volts_text
 from gaugesim.errors import CaseError
 from gaugesim.lessons.chance import MOST_SEED
 from gaugesim.reading import Reading, Situation, respond
+from gaugesim.reading.words import instrument_name, reading_value
 from gaugesim.scenario.changes import HEALTHY
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.check_list import check_ids
@@ -278,8 +279,8 @@ def reading_words(reading: Reading | None) -> list[str]:
     """What the instrument shows, for a person. A line, or none."""
     if reading is None:
         return []
-    if reading.kind == "lamp":
-        return [f"Test lamp: {reading.value}"]
-    if reading.kind == "ohms":
-        return [f"Ohmmeter: {'open' if reading.open else number_text(float(reading.value), 'Ω')}"]
-    return [f"Voltmeter: {volts_text(float(reading.value))}{', pulsing: its mean' if reading.pulses else ''}"]
+    return [f"{instrument_name(reading)}: {reading_value(reading, _figure)}"]
+
+
+def _figure(value: float, unit: str) -> str:
+    return volts_text(value) if unit == "V" else number_text(value, {"ohm": "Ω"}.get(unit, unit))

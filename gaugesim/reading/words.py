@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -12,10 +13,16 @@ from gaugesim.physics.lamp import brightness_word
 from gaugesim.physics.meter import is_open
 from gaugesim.scenario.check import LAMP_RATED_VOLTS
 from gaugesim.sheet import Gauge
-from gaugesim.vocabulary import NEEDLE, UNDRIVEN
+from gaugesim.vocabulary import NEEDLE, TOPICS, UNDRIVEN
+
+if TYPE_CHECKING:
+    from gaugesim.reading.seen import Reading
 
 NEEDLE_WORDS = NEEDLE.classes
 SAME_WORDS = {name: word.id for word in NEEDLE.words for name in word.same}
+
+# what a meter on a bench can just tell from nothing
+JOINT_OHMS, NO_VOLTS = 0.5, 0.1
 
 
 def marked(word: str) -> str:
@@ -104,6 +111,51 @@ def quantity_range(low: float, high: float, unit: str) -> str:
         return first
     number, _, name = first.partition(" ")
     return f"{number if name and last.endswith(f' {name}') else first} to {last}"
+
+
+def instrument_name(reading: Reading) -> str:
+    """What it is read on, at the beginning of a line."""
+    return TOPICS[reading.kind].meter.removeprefix("the ").capitalize()
+
+
+def reading_value(reading: Reading, figure: Callable[[float, str], str] = quantity) -> str:
+    """What an instrument shows: the word for the lamp, open, or a number, the mean where it pulses.
+
+    Parameters
+    ----------
+    figure : callable, optional
+        Writes a number with its unit.
+    """
+    if reading.kind == "lamp":
+        return str(reading.value)
+    if reading.open:
+        return "open"
+    text = figure(float(reading.value), reading.unit)
+    return f"{text}, pulsing: its mean" if reading.pulses else text
+
+
+def reading_band(reading: Reading) -> str:
+    """Between what an instrument stands in 90 of 100 circuits, as far as a meter on a bench tells."""
+    if reading.kind == "lamp" or reading.open:
+        return f"lamp {reading.value}" if reading.kind == "lamp" else "open"
+    low, high = float(reading.low), float(reading.high)
+    if reading.kind == "ohms":
+        return f"under {JOINT_OHMS:g} ohm" if high < JOINT_OHMS else quantity_range(low, high, "ohm")
+    if reading.kind == "volts" and max(abs(low), abs(high)) < NO_VOLTS:
+        return f"under {NO_VOLTS:g} V"
+    return f"{to_a_tenth(low, high)} {reading.unit}{', pulsing' if reading.pulses else ''}"
+
+
+def to_a_tenth(low: float, high: float) -> str:
+    """Two values to one place, named once where they are the same.
+
+    Examples
+    --------
+    >>> to_a_tenth(11.96, 12.98), to_a_tenth(-0.01, 0.02)
+    ('12.0 to 13.0', '0.0')
+    """
+    first, last = (f"{round(end, 1) + 0.0:.1f}" for end in (low, high))
+    return first if first == last else f"{first} to {last}"
 
 
 def joined_names(names: Sequence[str]) -> str:

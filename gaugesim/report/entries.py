@@ -7,7 +7,8 @@ import json
 from gaugesim.advice.answer_entries import entry_of
 from gaugesim.advice.jobs import Job, Option
 from gaugesim.advice.progress import known_place
-from gaugesim.reading import Appearance, Reading
+from gaugesim.reading import Appearance
+from gaugesim.reading.words import reading_band
 from gaugesim.vocabulary import outcome_words
 
 
@@ -78,32 +79,7 @@ def sound_words(work: Job, option: Option, seen: Appearance | None) -> str:
         return outcome_words("jump", "steady")
     if seen.reading is None:
         return outcome_words("needle", seen.needles[gauge_of(work, option)].word)
-    return _instrument(seen.reading)
-
-
-def _instrument(reading: Reading) -> str:
-    if reading.kind == "lamp":
-        return f"lamp {reading.value}"
-    if reading.open:
-        return "open"
-    band = _band(float(reading.low), float(reading.high), reading.kind == "ohms")
-    return f"{band}, pulsing" if reading.pulses else band
-
-
-def _band(low: float, high: float, is_ohms: bool) -> str:
-    """Two ends as a meter shows them; no hand-held one shows less than 0.1 ohm or 1 mV."""
-    if is_ohms and high < 0.1:
-        return "less than 0.1 ohm"
-    if not is_ohms and max(abs(low), abs(high)) < 0.001:
-        return "less than 1 mV"
-    factor, unit = (
-        (1.0, "ohm") if is_ohms else (1.0, "V") if max(abs(low), abs(high)) >= 1 else (1000.0, "mV")
-    )
-    ends = [
-        f"{end:.0f}" if abs(end) >= 100 or unit == "mV" else f"{end:.1f}"
-        for end in (factor * low, factor * high)
-    ]
-    return f"{' to '.join(dict.fromkeys(ends))} {unit}"
+    return reading_band(seen.reading)
 
 
 def entry(work: Job, option: Option, outcome: str) -> str:

@@ -326,14 +326,24 @@ def known(job):
 later = [known(work.with_answer("measured", check=check, state=state, amperes=one)) for one in (0.0, "some")]
 why = work.with_answer("measured", check=check, state=state, amperes=0.0).diagnosis
 sentence = " ".join(one.sentence for one in why.posteriors[0].observations)
+from contextlib import redirect_stdout
+from io import StringIO
+from gaugesim.cli import main
+from gaugesim.draw.bench_settings import reading_words
+with redirect_stdout(StringIO()) as lines:
+    main(["read", "temp_two_coil", "--state", state, "--check", check])
+    main(["circuits", "temp_two_coil"])
+named = [lines.getvalue().count("Ammeter: "), *reading_words(shown.reading)]
 show([shown.reading.value, shown.reading.unit, lost, [one.outcome for one in advice.outcomes],
-      "ammeter" in texts, heard, known(work), later, sentence])
+      named, "ammeter" in texts, heard, known(work), later, sentence])
 """
     )
-    amperes, unit, lost, outcomes, drawn, heard, before, (none, some), sentence = told
+    amperes, unit, lost, outcomes, (read, bench), drawn, heard, before, (none, some), sentence = told
     assert unit == "A"
     assert amperes > 0.01
     assert lost == pytest.approx(0.0, abs=1e-6)
+    assert read == 1
+    assert bench.startswith("Ammeter: ")
     assert {*outcomes} == {"none", "some"}
     assert drawn
     assert heard == "some"
