@@ -285,7 +285,9 @@ def _measured(entry: Table, tools: Tools) -> Measured:
         gauge=entry.choice("gauge", GAUGES, None),
         volts=_value(entry, "volts", vocabulary.VOLTS.written, -60, 60, "volts"),
         ohms=_value(entry, "ohms", vocabulary.OHMS.written, 0, float("inf"), "ohms"),
-        amperes=_value(entry, "amperes", vocabulary.written("amperes") or ("none",), -1000, 1000, "amperes"),
+        amperes=_value(
+            entry, "amperes", vocabulary.written_words("amperes") or ("none",), -1000, 1000, "amperes"
+        ),
         lamp=entry.choice("lamp", vocabulary.LAMP.written, None),
         needle=needle,
         moves=moves,

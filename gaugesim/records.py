@@ -17,7 +17,7 @@ from gaugesim.circuit import Circuit
 from gaugesim.diagnosis import candidates, complained_of, diagnose
 from gaugesim.errors import CaseError, GaugesimError
 from gaugesim.evidence import history
-from gaugesim.evidence.handling import whole
+from gaugesim.evidence.handling import parts_of_whole
 from gaugesim.evidence.history import Effect, PastRepair, PastRepairs
 from gaugesim.files import read_file, write_files
 
@@ -144,7 +144,7 @@ def _shares(case: Case, repaired: str, netlists_folder: Path | None) -> dict[tup
         weight = diagnosis.circuits[circuit.id]
         gauge = complained_of(case, circuit)
         if repaired in WHOLES:
-            parts = whole(circuit, repaired, gauge)
+            parts = parts_of_whole(circuit, repaired, gauge)
         else:
             parts = frozenset({circuit.part(repaired, gauge).id})
         for fault, probability in zip(posterior.cells.faults, posterior.fault.tolist(), strict=True):

@@ -256,7 +256,7 @@ class Table:
                 raise self.unknown(key, "key here", key, possible)
 
 
-def between(low: float, high: float = LARGEST_NUMBER, **default: Any) -> Any:
+def within_limits(low: float, high: float = LARGEST_NUMBER, **default: Any) -> Any:
     """A field of a `Table.record` that is a number with other limits than 0 or more."""
     return field(metadata={"low": low, "high": high}, **default)
 

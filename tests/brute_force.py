@@ -13,7 +13,7 @@ from gaugesim.planning import (
     after_repair,
     step_minutes,
 )
-from gaugesim.planning.compacted import batch_of, whole
+from gaugesim.planning.compacted import all_of, batch_of
 from gaugesim.planning.following import REPAIRS_ONLY
 
 
@@ -60,7 +60,7 @@ def least_repairs_last(problem: Problem, state: Belief, interleaved: frozenset[i
 
 def followed(problem: Problem, policy: Policy, state: Belief) -> float:
     """Expected minutes of following a policy, times the state's weight."""
-    everything = whole(problem)
+    everything = all_of(problem)
     number = int(policy.choose(everything, batch_of(problem, state))[0])
     if number == REPAIRS_ONLY:
         return least(problem, state, checks=False)

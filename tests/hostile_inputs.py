@@ -132,7 +132,7 @@ def a_history(rng: random.Random, folder: Path) -> None:
 
 def a_save_file(rng: random.Random, folder: Path) -> None:
     action = save.LearnerAction("checked", "unplug_sender", "key_on_cold")
-    original = save.text_of(save.Saved("temp_bridge", "temperature", 7, 2, 3, False, (action,)))
+    original = save.save_text(save.Saved("temp_bridge", "temperature", 7, 2, 3, False, (action,)))
     save.read(written(folder, "save.json", spoilt(rng, original)))
 
 

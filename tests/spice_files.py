@@ -13,7 +13,7 @@ import numpy as np
 from gaugesim.netlist import Element, Netlist, read
 from gaugesim.solve.matrix import check
 from gaugesim.solve.network import of_netlist
-from gaugesim.solve.spice.decks import OPTIONS, number, ties, title_line
+from gaugesim.solve.spice.decks import OPTIONS, spice_number, ties, title_line
 from gaugesim.solve.spice.ngspice import Engine, using_engine
 
 
@@ -42,7 +42,7 @@ def file_text(netlist: Netlist, parameters: Mapping[str, float] | None, more: It
         inside = (inside or word == ".subckt") and word != ".ends"
         if word not in (".op", ".end") and (inside or word != ".param"):
             lines.append(line.text)
-    given = {name: number(value) for name, value in (parameters or {}).items()}
+    given = {name: spice_number(value) for name, value in (parameters or {}).items()}
     written = {name: expression.text for name, expression in netlist.scope.local.items()} | given
     lines += [f".param {name}={{{text}}}" for name, text in written.items()]
     return "\n".join([*lines, *more, OPTIONS, ".op", ".end", ""])

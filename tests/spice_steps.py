@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from gaugesim.arrays import Floats
 from gaugesim.solve.network import Network
-from gaugesim.solve.spice.decks import DeckNames, number
+from gaugesim.solve.spice.decks import DeckNames, spice_number
 from gaugesim.solve.spice.ngspice import Engine, using_engine
 
 # what stands in for a branch that is not there: nothing is left of its conductance beside that of an open
@@ -80,7 +80,7 @@ class Steps:
                     first, last = ohms[start, k], ohms[stop - 1, k]
                     step = (last - first) / (stop - start - 1)
                     # half a step more, lest rounding lose the last one
-                    ends = " ".join(map(number, (first, last + step / 2, step)))
+                    ends = " ".join(map(spice_number, (first, last + step / 2, step)))
                     analysis = f"dc {self.layout.resistances[k]} {ends}"
                 engine.command(*changes, "destroy all", analysis)
                 values[:, start:stop] = engine.results(self.vectors, stop - start)

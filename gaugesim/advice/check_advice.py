@@ -11,7 +11,7 @@ from gaugesim.advice.telling import information
 from gaugesim.arrays import Floats
 from gaugesim.notebook import html_table
 from gaugesim.scenario.caution import check_cautions
-from gaugesim.scenario.order_of_work import in_order, sequence
+from gaugesim.scenario.order_of_work import sequence, sequence_words
 from gaugesim.vocabulary import outcome_words
 
 # outcomes less likely than this are not told
@@ -122,7 +122,7 @@ def advice_on(work: Job, option: Option) -> Advice:
         tuple(caution.words for caution in check_cautions(work.circuit, option.check, option.state)),
         tuple(outcomes),
         sequence(work.circuit, option.check, work.opened),
-        in_order(work.circuit, option.check, work.opened),
+        sequence_words(work.circuit, option.check, work.opened),
     )
 
 

@@ -135,7 +135,7 @@ def proof(
 
 def _new_parts(circuit: Circuit, repaired: str, gauge: str) -> frozenset[str]:
     if repaired in WHOLES:
-        return handling.whole(circuit, repaired, gauge)
+        return handling.parts_of_whole(circuit, repaired, gauge)
     return repair_named(circuit, repaired, gauge).parts
 
 

@@ -89,7 +89,7 @@ def repair_named(circuit: Circuit, name: str, gauge: str) -> Repair:
     sheet = circuit.sheet
     if name == "gauge" or (name.removesuffix("_gauge") in sheet.gauges and name.endswith("_gauge")):
         whose = gauge if name == "gauge" else name.removesuffix("_gauge")
-        inside = sorted(handling.whole(circuit, "gauge", whose))
+        inside = sorted(handling.parts_of_whole(circuit, "gauge", whose))
         if not inside:
             raise CaseError(f"{circuit.id} has no parts inside the {whose} gauge", "", "name a part")
         parts = [sheet.parts[part] for part in inside]

@@ -21,12 +21,12 @@ _BEFORE_UNIT = re.compile(r"(?<=\d) (?=(?:%|[mk]?[VA]|[mk]?ohm|min|minutes?)(?!\
 _NO_BREAK = "\N{NO-BREAK SPACE}"
 
 
-def number(value: float | None) -> float | None:
+def json_number(value: float | None) -> float | None:
     """A number for JSON, which knows no NaN and no infinity. None for what is unknown."""
     return None if value is None or not math.isfinite(value) else float(value)
 
 
-def text_of(data: Any) -> str:
+def json_text(data: Any) -> str:
     """JSON text on one line.
 
     Parameters

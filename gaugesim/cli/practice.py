@@ -44,13 +44,13 @@ from gaugesim.lessons.commands import (
     PARTS,
     Command,
     command,
-    predicted,
+    prediction,
     prediction_question,
     suspects_named,
 )
 from gaugesim.lessons.course import CHECKED, EXPLAIN, HINT, Course, LearnerAction, find_option, perform
 from gaugesim.lessons.debriefing import Debrief, debrief
-from gaugesim.lessons.save import read, saved, take_up, text_of
+from gaugesim.lessons.save import read, save_text, saved, take_up
 from gaugesim.lessons.task import set_task
 from gaugesim.lessons.teach import hint, last_check
 
@@ -243,7 +243,7 @@ class _Sitting:
             self._problem = f"NOT KEPT: {self._kept.path} has been changed elsewhere."
         else:
             try:
-                self._kept.keep(text_of(saved(self.course, self._circuit, self._predict)))
+                self._kept.keep(save_text(saved(self.course, self._circuit, self._predict)))
                 self._problem = ""
             except OSError as error:
                 self._problem = f"NOT KEPT: {self._kept.path} cannot be written ({error.strerror})."
@@ -319,7 +319,7 @@ class _Sitting:
         if suspects is None:
             return None
         lines = question_lines(question)
-        expected = self._asked(lines, read_line, lambda typed: predicted(question, typed))
+        expected = self._asked(lines, read_line, lambda typed: prediction(question, typed))
         return None if expected is None else replace(action, suspects=suspects, predicted=expected)
 
     def _asked(

@@ -14,7 +14,7 @@ from gaugesim.circuit import find
 from gaugesim.cli.output import note, print_json, table, wrapped
 from gaugesim.cli.practice_debrief import better_words
 from gaugesim.cli.practice_sheets import TAKEN, seed_of
-from gaugesim.cli.practice_text import step_words
+from gaugesim.cli.practice_text import done_words
 from gaugesim.cli.workers import processes_for
 from gaugesim.errors import CaseError
 from gaugesim.files import refuse_taken, write_files
@@ -23,7 +23,7 @@ from gaugesim.lessons.class_tasks import MOST_SHEETS
 from gaugesim.lessons.course import GAVE_UP, Course
 from gaugesim.lessons.debriefing import Debrief
 from gaugesim.lessons.results import FINISHED, Returned, commonest, returned, save_files
-from gaugesim.lessons.save import Saved, saved, text_of
+from gaugesim.lessons.save import Saved, save_text, saved
 from gaugesim.lessons.task import set_task
 from gaugesim.lessons.teach import hints_given
 from gaugesim.vocabulary import spoken
@@ -84,7 +84,7 @@ def hand_out(arguments: argparse.Namespace) -> int:
     for number, path in enumerate(paths):
         task = set_task(circuit, gauge, seed + number, level, own)
         note(f"task {number + 1} of {count}")
-        contents[path] = text_of(saved(Course(task), name, bool(arguments.predict))).encode()
+        contents[path] = save_text(saved(Course(task), name, bool(arguments.predict))).encode()
     write_files(contents)
     if arguments.json:
         print_json({"files": [str(path) for path in paths], "circuit": circuit.id, "seed": seed})
@@ -141,7 +141,7 @@ def result_row(file: Returned) -> dict[str, Any]:
         "hints": hints_given(course) if course else None,
         "verdict": _verdict(debriefing) if debriefing else None,
         **{f"lost_{reason}": lost.get(words) for reason, words in LOST_FOR.items()},
-        "wrong_turn": step_words(course.steps[turn.number]) if course and turn else "",
+        "wrong_turn": done_words(course.steps[turn.number]) if course and turn else "",
         "better": better_words(debriefing, turn) if debriefing and turn else "",
         "problem": file.problem,
     }

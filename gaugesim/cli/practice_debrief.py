@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from gaugesim.cli.advice_text import percent
 from gaugesim.cli.output import WIDTH, paragraph, wrapped
-from gaugesim.cli.practice_text import step_words
+from gaugesim.cli.practice_text import done_words
 from gaugesim.cli.warned import Warned
 from gaugesim.lessons.commands import prediction_right
 from gaugesim.lessons.course import BURNT, CHECKED, REPLACED, VERDICT, Course
@@ -73,7 +73,7 @@ def _path(course: Course, judged: dict[int, Decision]) -> list[str]:
         lost = judged.get(index)
         end = f"  lost {lost.regret:.1f}" if lost else ""
         head = f"  {clock:6.1f}  "
-        text = f"{step_words(step)}{': ' + came if came else ''}"
+        text = f"{done_words(step)}{': ' + came if came else ''}"
         rows = wrapped(text, " " * 10, head)
         if end and len(rows[-1]) + len(end) <= WIDTH:
             rows[-1] += end
@@ -95,7 +95,7 @@ def _remarks(debriefing: Debrief) -> list[str]:
     lines: list[str] = []
 
     def called(decision: Decision) -> str:
-        return step_words(course.steps[decision.number])
+        return done_words(course.steps[decision.number])
 
     if debriefing.redundant:
         lines += paragraph(f"Checks that could tell nothing: {', '.join(map(called, debriefing.redundant))}.")

@@ -14,7 +14,7 @@ from gaugesim.cli.workers import processes_for
 from gaugesim.errors import CaseError
 from gaugesim.files import refuse_taken, write_files
 from gaugesim.lessons.chance import MOST_SEED, class_key
-from gaugesim.lessons.class_tasks import Candidate, Class, Key, Tried, chosen
+from gaugesim.lessons.class_tasks import Candidate, Class, Key, Tried, choose_tasks
 
 if TYPE_CHECKING:
     from gaugesim.report.worksheet import Paper
@@ -70,7 +70,7 @@ def write_sheets(arguments: argparse.Namespace) -> int:
     asked = arguments.circuit, arguments.netlists, gauge, seed, level, arguments.sheet, own
     papers = []
     with processes_for(arguments.sheet) as executor:
-        for paper in chosen(_wanted(*asked), partial(_attempt, asked), executor):
+        for paper in choose_tasks(_wanted(*asked), partial(_attempt, asked), executor):
             papers.append(paper)
             note(f"sheet {len(papers)} of {arguments.sheet}")
     tasks = [paper.seed for paper in papers]

@@ -9,11 +9,11 @@ from gaugesim.cli.output import dial, paragraph, table, wrapped
 from gaugesim.cli.warned import Warned
 from gaugesim.lessons.beware import COMPUTED, cautions, opened_places
 from gaugesim.lessons.commands import predicted_words, prediction_right
-from gaugesim.lessons.course import REPLACED, Course, Done, offered
+from gaugesim.lessons.course import REPLACED, Course, Done, possible_checks
 from gaugesim.lessons.task import Task
 from gaugesim.lessons.teach import Excluded, Hint, explained
 from gaugesim.reading import Needle
-from gaugesim.scenario.order_of_work import in_order
+from gaugesim.scenario.order_of_work import sequence_words
 from gaugesim.vocabulary import UNDRIVEN, outcome_words
 
 HELP_LINES = (
@@ -68,7 +68,7 @@ def checks_lines(course: Course, word: str = "") -> list[str]:
     task = course.task
     places = task.circuit.sheet.places
     by_place: dict[str, list[tuple[str, str, str, str]]] = {}
-    for index, option in offered(course):
+    for index, option in possible_checks(course):
         name, state = option.check.id, option.state
         minutes = option.minutes + course.knowledge.setup_minutes(option.check.places)
         where = " and ".join(places[place].words for place in option.check.places) or "no place of its own"
@@ -135,7 +135,7 @@ def clock_lines(course: Course) -> list[str]:
     return lines + wrapped(f"Minutes to open: {'; '.join(closed) or 'nothing is left closed'}.", "  ")
 
 
-def step_words(done: Done) -> str:
+def done_words(done: Done) -> str:
     """A step by its name: a check's own, or what is done to a part."""
     if done.option is not None:
         return done.action.what
@@ -152,11 +152,11 @@ def before_lines(course: Course, done: Done, warned: Warned) -> list[str]:
         state = sheet.states[done.option.state]
         lines = paragraph(f"{action.what} @ {done.option.state}, {minutes}")
         lines += wrapped(f"{done.option.check.words} ({state.words}).", "  ")
-        order = in_order(course.task.circuit, done.option.check, done.before.opened)
+        order = sequence_words(course.task.circuit, done.option.check, done.before.opened)
         lines += wrapped(order, "  ") if order else []
     else:
         price = f", parts for {done.price:g}" if done.price else ""
-        lines = paragraph(f"{step_words(done)}, {minutes}{price}")
+        lines = paragraph(f"{done_words(done)}, {minutes}{price}")
         for repair in done.repairs:
             lines += wrapped(f"{repair.words}.", "  ")
     if done.opened:

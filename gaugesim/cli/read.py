@@ -23,7 +23,7 @@ from gaugesim.reading import see as show
 from gaugesim.reading.reason_data import why_data
 from gaugesim.reading.reason_words import in_short, steps
 from gaugesim.reading.words import instrument_name, quantity
-from gaugesim.scenario.order_of_work import in_order
+from gaugesim.scenario.order_of_work import sequence_words
 from gaugesim.solve.network import GROUND
 
 
@@ -81,7 +81,7 @@ def _lines(seen: Snapshot, given: list[str], sound: Appearance | None) -> list[s
         lines += wrapped(_fault_words(seen.circuit, text), "       ", "Fault: ")
     if situation.check.id:
         lines += wrapped(situation.check.words, "       ", "Check: ")
-        order = in_order(seen.circuit, situation.check)
+        order = sequence_words(seen.circuit, situation.check)
         lines += wrapped(order, "       ") if order else []
     lines += ["", *needle_lines(situation.gauges, dict(seen.needles))]
     if sound:

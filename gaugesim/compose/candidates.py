@@ -8,16 +8,16 @@ from pathlib import Path
 import numpy as np
 
 from gaugesim import netlist as netlists
-from gaugesim.compose.choose import ChosenVehicle, whole
+from gaugesim.compose.choose import ChosenVehicle, fitting_vehicles
 from gaugesim.compose.circuit_text import netlist_text
 from gaugesim.compose.composed_sheet import sheet_text
 from gaugesim.compose.layout import VehicleLayout
 from gaugesim.compose.scale import scaled
-from gaugesim.compose.senders import QUARTERS, Sender, chosen, sender
+from gaugesim.compose.senders import QUARTERS, Sender, sender, with_ohms
 from gaugesim.compose.words import Vehicle
 from gaugesim.errors import CaseError
 from gaugesim.paths import shipped_netlists
-from gaugesim.vocabulary import listed
+from gaugesim.vocabulary import enumerated
 
 
 @dataclass(frozen=True)
@@ -65,7 +65,7 @@ def compose(vehicle: Vehicle) -> tuple[Composed, ...]:
     """
     made: list[Composed] = []
     refused: list[CaseError] = []
-    for each in whole(vehicle):
+    for each in fitting_vehicles(vehicle):
         try:
             made.append(_composed(each))
         except CaseError as error:  # a movement that cannot follow this sender is not what is there
@@ -98,7 +98,7 @@ def _some(entry: Sender) -> Sender:
     if len(said) == len(entry.ohms):
         return entry
     ohms = np.interp(QUARTERS, [QUARTERS[k] for k in said], [entry.ohms[k] for k in said])
-    return chosen(entry, tuple(float(value) for value in ohms))
+    return with_ohms(entry, tuple(float(value) for value in ohms))
 
 
 def _title(candidate: ChosenVehicle) -> str:
@@ -114,6 +114,6 @@ def _title(candidate: ChosenVehicle) -> str:
     stations = ", two stations" if vehicle.stations == 2 else ""
     kind = "electronic " if vehicle.regulator_kind == "electronic" else ""
     held = f", {candidate.regulator:g} V {kind}regulator" if candidate.regulator else ""
-    shown = listed(said)
+    shown = enumerated(said)
     boat = ", boat" if vehicle.wiring == "boat" else ""
     return f"{shown[0].upper()}{shown[1:]}: {system}{held}{stations}{boat}"

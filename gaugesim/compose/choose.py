@@ -64,7 +64,7 @@ class ChosenVehicle:
         return f"vehicle_{what}_{self.family.id}" if shown != ["voltmeter"] else "vehicle_voltmeter"
 
 
-def whole(vehicle: Vehicle) -> tuple[ChosenVehicle, ...]:
+def fitting_vehicles(vehicle: Vehicle) -> tuple[ChosenVehicle, ...]:
     """The kinds that fit what was said. The most common first; their shares add up to one.
 
     Raises

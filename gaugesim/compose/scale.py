@@ -14,7 +14,7 @@ import numpy as np
 from gaugesim.arrays import Floats
 from gaugesim.compose.circuit_text import design
 from gaugesim.compose.layout import Mounted, VehicleLayout
-from gaugesim.compose.senders import QUARTERS, Sender, chosen
+from gaugesim.compose.senders import QUARTERS, Sender, with_ohms
 from gaugesim.errors import CaseError
 from gaugesim.movement import MOVEMENTS
 from gaugesim.netlist import Netlist
@@ -80,7 +80,7 @@ def scaled(
         sender = made[gauge.choice.quantity]
         answer = _Answer.of(layout, netlist, gauge, sender)
         if any(np.isnan(sender.ohms)):
-            sender = chosen(sender, _tapered(answer, layout, gauge, sender))
+            sender = with_ohms(sender, _tapered(answer, layout, gauge, sender))
             made[gauge.choice.quantity] = sender
         scales[gauge.id] = _scale(answer, layout, gauge, sender)
     return made, scales

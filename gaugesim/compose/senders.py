@@ -61,7 +61,7 @@ def sender(gauge: Mounted) -> Sender:
     return Sender(f"r.x{p}sender.{inner}rtrack", parameters, at, ohms)
 
 
-def chosen(sender: Sender, ohms: tuple[float, ...]) -> Sender:
+def with_ohms(sender: Sender, ohms: tuple[float, ...]) -> Sender:
     """The sender with the ohms of its whole track.
 
     Parameters

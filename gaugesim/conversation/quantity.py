@@ -68,7 +68,7 @@ def limits_of(kind: str) -> Limits:
     return Limits(*topic.span, kind, {"": 1.0, unit: 1.0, kind: 1.0, f"m{unit}": 1e-3})
 
 
-def read_quantity(typed: str, kind: str) -> Value | None:
+def typed_quantity(typed: str, kind: str) -> Value | None:
     """Read a number.
 
     Parameters
@@ -88,11 +88,13 @@ def read_quantity(typed: str, kind: str) -> Value | None:
 
     Examples
     --------
-    >>> read_quantity("12,4 V", "volts"), read_quantity("400mv", "volts"), read_quantity("3/4", "position")
+    >>> typed_quantity("12,4 V", "volts"), typed_quantity("400mv", "volts"), typed_quantity("3/4", "position")
     (12.4, 0.4, 0.75)
-    >>> read_quantity("1k2", "ohms"), read_quantity("13.8 - 14.2", "volts"), read_quantity("half", "position")
-    (1200.0, (13.8, 14.2), None)
-    >>> read_quantity("12.4 ohm", "volts")
+    >>> typed_quantity("1k2", "ohms"), typed_quantity("13.8 - 14.2", "volts")
+    (1200.0, (13.8, 14.2))
+    >>> typed_quantity("half", "position") is None
+    True
+    >>> typed_quantity("12.4 ohm", "volts")
     Traceback (most recent call last):
     ...
     ValueError: 'ohm' is no unit for volts.

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from gaugesim.conversation.quantity import Value, limits_of, read_quantity
+from gaugesim.conversation.quantity import Value, limits_of, typed_quantity
 from gaugesim.errors import nearest
 
 # what may be typed at any question, besides an answer
@@ -203,7 +203,7 @@ def _several(question: Question, said: str) -> Heard:
 def _reading(question: Question, typed: str) -> Heard | None:
     if question.number:
         try:
-            value = read_quantity(typed, question.number)
+            value = typed_quantity(typed, question.number)
         except ValueError as problem:
             return Heard(complaint=str(problem))
         if value is not None:
@@ -252,12 +252,12 @@ def _different(choices: Iterator[Choice]) -> tuple[Choice, ...]:
     return tuple({choice.value: choice for choice in choices}.values())
 
 
-def offered(question: Question, near: Sequence[Choice]) -> str:
+def ask_back(question: Question, near: Sequence[Choice]) -> str:
     """Ask back whether one of the near words was meant.
 
     Examples
     --------
-    >>> offered(Question("needle", "Where is it?"), [Choice("half", "at half")])
+    >>> ask_back(Question("needle", "Where is it?"), [Choice("half", "at half")])
     'at half? y for yes, or type it again.'
     """
 

@@ -20,7 +20,7 @@ from gaugesim.conversation.question import (
     YES,
     Choice,
     Heard,
-    offered,
+    ask_back,
     tidy,
     understand,
 )
@@ -73,7 +73,7 @@ def step(state: Talk, typed: str) -> tuple[Talk, tuple[str, ...]]:
         )
     if heard.near:
         guess = heard.near[0] if len(heard.near) == 1 else None
-        return replace_guess(state, guess), (offered(state.question, heard.near),)
+        return replace_guess(state, guess), (ask_back(state.question, heard.near),)
     if heard.complaint:
         return state, (heard.complaint,)
     return _command(state, heard)
@@ -192,7 +192,7 @@ def _begin(state: Talk, kind: str, rest: str) -> tuple[Talk, tuple[str, ...]]:
     if heard.choice:
         after, notes = _chosen(begun, heard.choice)
         return _move(after, after.at, (*state.history, state.at)), notes
-    return begun, (offered(begun.question, heard.near) if heard.near else heard.complaint,)
+    return begun, (ask_back(begun.question, heard.near) if heard.near else heard.complaint,)
 
 
 def _chosen(state: Talk, choice: Choice) -> tuple[Talk, tuple[str, ...]]:

@@ -87,7 +87,7 @@ def named_gauges(case: Case) -> dict[str, None]:
     return dict.fromkeys(entry.gauge for entry in entries if entry.gauge)
 
 
-def complaint(case: Case, circuit: Circuit) -> frozenset[str]:
+def gauges_spoken_of(case: Case, circuit: Circuit) -> frozenset[str]:
     """The gauges of which a case speaks. Gauges of the circuit."""
     spoken = {complained_of(case, circuit), *named_gauges(addressed(case, circuit))}
     return frozenset(spoken & {*circuit.sheet.gauges})

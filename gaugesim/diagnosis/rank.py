@@ -10,7 +10,7 @@ import numpy as np
 from gaugesim.arrays import Floats
 from gaugesim.case import Case
 from gaugesim.circuit import Circuit
-from gaugesim.diagnosis.candidate_circuits import addressed, candidates, complained_of, complaint
+from gaugesim.diagnosis.candidate_circuits import addressed, candidates, complained_of, gauges_spoken_of
 from gaugesim.diagnosis.fits import check_volts
 from gaugesim.diagnosis.pairs import likely_pairs
 from gaugesim.diagnosis.result import UNDECIDED, Conflict, Diagnosis, Reason, Suspect
@@ -102,7 +102,7 @@ def diagnose(
 def _weigh(case: Case, circuit: Circuit, gauge: str, before: Cells | None = None) -> Posterior:
     """Single faults roughly first, to see which pairs of them are worth asking about; then all together."""
     case = addressed(case, circuit)
-    gauges = complaint(case, circuit)
+    gauges = gauges_spoken_of(case, circuit)
     rough = Cells(circuit, ROUGH_SLICES, tolerant=False, before=before and before.sharing, complaint=gauges)
     first = posterior(rough, observations(case, rough, gauge))
     cells = Cells(circuit, pairs=likely_pairs(first), sharing=rough, before=before, complaint=gauges)

@@ -27,7 +27,7 @@ from gaugesim.draw.dial import Dial, DialView, dials
 from gaugesim.draw.finding import found_by, next_of
 from gaugesim.draw.live import LiveSchematic
 from gaugesim.draw.on_paper import draw_on_paper
-from gaugesim.draw.panel import Control, Panel, listed
+from gaugesim.draw.panel import Control, Panel, list_slider
 from gaugesim.draw.scenes import Scene
 from gaugesim.draw.schematics import Schematic, schematic
 from gaugesim.draw.style import wrapped
@@ -234,7 +234,7 @@ class Bench:
 
     def _controls(self) -> list[Control]:
         choices, setting = self.choices, self.setting
-        result = [listed("state", choices.states, setting.state, self._state_words, self._set_state)]
+        result = [list_slider("state", choices.states, setting.state, self._state_words, self._set_state)]
         given = self.circuit.parameters(setting.state, setting.values)
         values = self.circuit.parameter_values(given)
         for each in choices.quantities:
@@ -242,11 +242,11 @@ class Bench:
             name = each.id.removesuffix(f"_{each.unit}").removesuffix("_volts").replace("_", " ")
             show, move = partial(self._value_words, each), partial(self._set_value, each.id)
             result.append(Control(name, each.low, each.high, start, show, move))
-        result.append(listed("check", choices.checks, setting.check, self._check_words, self._set_check))
+        result.append(list_slider("check", choices.checks, setting.check, self._check_words, self._set_check))
         for which, name in enumerate(_NAMES) if self.revealed else ():
             fault, share = setting.faults[which]
             words, moved = partial(self._fault_words, which), partial(self._set_fault, which)
-            result.append(listed(name, choices.faults, fault, words, moved))
+            result.append(list_slider(name, choices.faults, fault, words, moved))
             show, move = partial(self._severity_words, which), partial(self._set_severity, which)
             result.append(Control("    how bad", 0.0, 1.0, share, show, move))
         return result

@@ -67,7 +67,7 @@ def apart(wanted: Sequence[float], heights: Sequence[float], low: float, high: f
     return result
 
 
-def beside(
+def label_ends(
     ax: Axes,
     labels: Sequence[tuple[float, str, Mapping[str, object]]],
     x: float,

@@ -47,7 +47,7 @@ class Control:
     whole: bool = False
 
 
-def listed(
+def list_slider(
     name: str, entries: Sequence[str], now: str, words: Callable[[], str], moved: Callable[[str], None]
 ) -> Control:
     """A slider over a list.

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from gaugesim.arrays import Floats
-from gaugesim.draw.labels import beside
+from gaugesim.draw.labels import label_ends
 from gaugesim.draw.style import line_style, marker_style, new_axes, wrapped
 
 if TYPE_CHECKING:
@@ -113,5 +113,5 @@ def draw_course(ranking: RankingSteps, ax: Axes | None = None) -> Axes:
     ax.spines.bottom.set_bounds(-0.15, end)
     ax.grid(axis="y", color="0.9", zorder=0)
     ax.set_ylabel("probability")
-    beside(ax, labels, x=end, size=8.0, span=(0.0, 1.0), wrap=34, gap=0.025)
+    label_ends(ax, labels, x=end, size=8.0, span=(0.0, 1.0), wrap=34, gap=0.025)
     return ax

@@ -10,7 +10,7 @@ import numpy as np
 
 from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
-from gaugesim.draw.labels import beside
+from gaugesim.draw.labels import label_ends
 from gaugesim.draw.style import DISTINCT, line_style, marker_style, new_axes, number_text, wrapped
 from gaugesim.reading import Situation, deviations, respond, spread
 from gaugesim.reading.situations import without_process
@@ -198,7 +198,7 @@ def draw_curves(curves: Curves, symptom: tuple[float, float] | None = None, ax: 
     )
     ax.set_ylabel(f"needle of the {curves.words}")
     ax.set_title(wrapped(curves.title, 110), loc="left", fontsize=9)
-    beside(ax, labels, x=1.0, size=7.0, span=curves.stops)
+    label_ends(ax, labels, x=1.0, size=7.0, span=curves.stops)
     return ax
 
 

@@ -8,7 +8,7 @@ import numpy as np
 
 from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
-from gaugesim.draw.labels import beside
+from gaugesim.draw.labels import label_ends
 from gaugesim.draw.style import line_style, marker_style, new_axes
 from gaugesim.transients import Coolant, Transient
 
@@ -87,7 +87,7 @@ def draw_transient(run: Transient, circuit: Circuit, ax: Axes | None = None) -> 
         _coolant(ax, times, run.coolant, share)
     elif run.regulator_volts is not None:
         _pulses(ax, times, run.regulator_volts, share)
-    beside(ax, labels, x=end, size=8.0, span=(low, high), wrap=22, gap=0.02)
+    label_ends(ax, labels, x=end, size=8.0, span=(low, high), wrap=22, gap=0.02)
     return ax
 
 

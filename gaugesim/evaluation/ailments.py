@@ -25,7 +25,7 @@ FAR = (5.0, 50.0)
 ALIKE = 5
 
 
-def listed(
+def listed_ailments(
     circuit: Circuit, entries: Sequence[Fault | Pair], which: Integers, shares: Floats, times: Floats
 ) -> list[Ailment]:
     """Faults as the sheet lists them, each vehicle with a severity of its own.

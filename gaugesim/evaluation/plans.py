@@ -52,7 +52,7 @@ class PlanCost:
 
 def plan_cost(block: CaseBlock) -> PlanCost:
     """Draw a complaint and cost the ways to its repair."""
-    problem = job(diagnose(complaint(block), [block.circuit])).problem
+    problem = job(diagnose(drawn_case(block), [block.circuit])).problem
     return PlanCost(
         compare_reduced(problem, REDUCED_REPAIRS, REDUCED_ENTRIES),
         compare(problem, least_probability=RARE, best=(lower_bound(problem), False)),
@@ -83,7 +83,7 @@ def compare_reduced(
     return comparison
 
 
-def complaint(block: CaseBlock) -> Case:
+def drawn_case(block: CaseBlock) -> Case:
     """Draw a case as a person would write it: what the owner told, and perhaps one check."""
     random = np.random.default_rng((*block.key, PLAN))
     ailments, _ = draw_ailments(MODEL, Cells(block.circuit), 1, random)

@@ -8,7 +8,7 @@ import numpy as np
 
 from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
-from gaugesim.evaluation.ailments import listed
+from gaugesim.evaluation.ailments import listed_ailments
 from gaugesim.evaluation.fleet import Ailment
 from gaugesim.evidence.cells import Cells, pair_prior
 from gaugesim.evidence.observable import Answer, Observable
@@ -136,10 +136,12 @@ def draw_ailments(
     if world.kind == "two":
         pairs, chosen = _pairs(circuit, cells, random, cases)
         truth[:] = chosen
-        return listed(circuit, pairs, np.arange(cases), random.random((cases, 2)), np.ones(cases)), truth
+        return listed_ailments(
+            circuit, pairs, np.arange(cases), random.random((cases, 2)), np.ones(cases)
+        ), truth
     truth[:, 0] = random.choice(len(chance), cases, p=chance)
     severities, times = world.slight * random.random((cases, 2)), random.random(cases)
-    return listed(circuit, cells.faults, truth[:, 0], severities, times), truth
+    return listed_ailments(circuit, cells.faults, truth[:, 0], severities, times), truth
 
 
 def _pairs(

@@ -367,7 +367,7 @@ def _jump(statement: Statement, rows: Rows, situation: Situation) -> Observable:
 def _replaced_parts(entry: Replaced, rows: Rows, gauge: str) -> tuple[str, frozenset[str]]:
     """What a replacement is called, and the parts that are new."""
     if entry.part in WHOLES:
-        return entry.part, handling.whole(rows.circuit, entry.part, gauge)
+        return entry.part, handling.parts_of_whole(rows.circuit, entry.part, gauge)
     part = rows.circuit.part(entry.part, gauge)
     return rows.circuit.short_name(part.id, gauge), frozenset([part.id])
 

@@ -121,7 +121,7 @@ def shown_by_hand(faults: Sequence[Fault | Pair], check: Check) -> tuple[tuple[s
     return vocabulary.JUMP.classes, np.stack([1 - chance, chance], axis=1)
 
 
-def whole(circuit: Circuit, name: str, gauge: str) -> frozenset[str]:
+def parts_of_whole(circuit: Circuit, name: str, gauge: str) -> frozenset[str]:
     """Parts of a whole gauge, or of a whole panel.
 
     Parameters

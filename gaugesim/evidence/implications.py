@@ -17,7 +17,7 @@ from gaugesim.evidence.observable import WAS, WERE, Observable, Statement
 from gaugesim.evidence.prediction import Prediction
 from gaugesim.evidence.rows import Rows
 from gaugesim.scenario.tolerance import DEVIATIONS_95
-from gaugesim.vocabulary import listed
+from gaugesim.vocabulary import enumerated
 
 
 def implied(case: Case, rows: Rows, gauge: str) -> tuple[Observable, ...]:
@@ -60,7 +60,7 @@ def _of_gauges(rows: Rows, gauges: Sequence[str], state: str | None, where: str)
     One observable for all of them: who speaks of one gauge only is silent about each of the others.
     """
     right = np.array([_passes(rows, gauge, state) for gauge in gauges])
-    names = listed([gauge.replace("_", " ") for gauge in gauges])
+    names = enumerated([gauge.replace("_", " ") for gauge in gauges])
     subject, verb = (f"the {names} gauges", WERE) if gauges[1:] else (f"the {names} gauge", WAS)
     statement = Statement(subject, where, verb=verb, implied=True, slip=like.SLIP_OF_MEMORY)
     return of_classes(statement, behaviour.MENTIONED, behaviour.mentioned_table(right))

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from gaugesim.arrays import Floats
 from gaugesim.errors import UnsolvableError
-from gaugesim.fitting.comparison import compare
+from gaugesim.fitting.comparison import compare_movements
 from gaugesim.fitting.design import LEAST_PROBABILITY, Measurement, NextPoint, next_point
 from gaugesim.fitting.estimation import Data, Estimate, arranged
 from gaugesim.fitting.fitted_values import settled_parameters
@@ -141,6 +141,6 @@ def fit(points: Points) -> Fit:
     data = arranged(points)
     if not data.kinds:
         return Fit(points, data, (), np.zeros(0), sender, None, {})
-    estimates, probabilities = compare(points)
+    estimates, probabilities = compare_movements(points)
     following, apart = next_point(points, estimates, probabilities)
     return Fit(points, data, estimates, probabilities, sender, following, apart)

@@ -26,7 +26,7 @@ def shipped_gauges() -> tuple[tuple[circuits.Circuit, str], ...]:
     return tuple((circuit, gauge) for circuit in shipped for gauge in circuit.sheet.gauges)
 
 
-def candidates(points: Points) -> Iterator[OpenMovement]:
+def candidate_movements(points: Points) -> Iterator[OpenMovement]:
     """One movement of each kind that the counts in the file allow."""
     seen: set[str] = set()
     like = sorted(shipped_gauges(), key=lambda pair: pair[1] != points.gauge)
@@ -47,7 +47,7 @@ def candidates(points: Points) -> Iterator[OpenMovement]:
         yield movement
 
 
-def compare(points: Points) -> tuple[tuple[Estimate, ...], np.ndarray]:
+def compare_movements(points: Points) -> tuple[tuple[Estimate, ...], np.ndarray]:
     """Fit every kind of movement.
 
     Returns
@@ -63,7 +63,7 @@ def compare(points: Points) -> tuple[tuple[Estimate, ...], np.ndarray]:
         If no kind of movement has as many studs and coils as were counted.
     """
     data = arranged(points)
-    fits = [estimate(movement, points, data) for movement in candidates(points)]
+    fits = [estimate(movement, points, data) for movement in candidate_movements(points)]
     if not fits:
         raise CaseError(
             f"no movement has {points.studs or 'any'} studs and {points.coils or 'any'} coils",

@@ -13,7 +13,7 @@ from gaugesim.front.catalogue import AnyCircuit, find_circuit
 from gaugesim.front.practice_data import course_data
 from gaugesim.lessons.beware import COMPUTED, cautions
 from gaugesim.lessons.commands import command
-from gaugesim.lessons.course import Course, offered, perform
+from gaugesim.lessons.course import Course, perform, possible_checks
 from gaugesim.lessons.debriefing import Debrief, debrief
 from gaugesim.lessons.task import set_task
 from gaugesim.notebook import Result
@@ -39,7 +39,7 @@ class Practice(Result):
     @property
     def checks(self) -> tuple[str, ...]:
         """What can be checked now, each as `do` takes it."""
-        return tuple(f"{option.check.id} {option.state}" for _, option in offered(self.course))
+        return tuple(f"{option.check.id} {option.state}" for _, option in possible_checks(self.course))
 
     @property
     def minutes(self) -> float:

@@ -10,7 +10,7 @@ from gaugesim.advice.jobs import Option
 from gaugesim.diagnosis import caution_texts
 from gaugesim.lessons.chance import generator
 from gaugesim.lessons.complaints import told_states
-from gaugesim.lessons.course import Course, find_option, listed
+from gaugesim.lessons.course import Course, find_option, numbered_checks
 from gaugesim.lessons.debriefing import Decisive, decisive_check, planner_course
 from gaugesim.lessons.knowledge import number_of
 from gaugesim.lessons.task import Task
@@ -122,7 +122,7 @@ def _chosen(task: Task, planner: Course) -> tuple[Option, ...]:
     knowledge = Course(task).knowledge
     # what is no option of the work tells nothing on this complaint
     own = {(option.check.id, option.state): option for option in task.work.options}
-    keys = [key for key in listed(task) if not knowledge.would_burn(f"{key[0]}@{key[1]}")]
+    keys = [key for key in numbered_checks(task) if not knowledge.would_burn(f"{key[0]}@{key[1]}")]
     worth = {
         key: knowledge.bits_of(own[key]) / (own[key].minutes + knowledge.setup_minutes(own[key].check.places))
         for key in keys

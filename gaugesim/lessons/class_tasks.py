@@ -125,7 +125,9 @@ class Class:
             yield int(luck.integers(SEEDS))
 
 
-def chosen(wanted: Class, attempt: Attempt[_Sheet], executor: Executor | None = None) -> Iterator[_Sheet]:
+def choose_tasks(
+    wanted: Class, attempt: Attempt[_Sheet], executor: Executor | None = None
+) -> Iterator[_Sheet]:
     """Choose tasks, and make something of each.
 
     Parameters

@@ -20,7 +20,7 @@ from gaugesim.lessons.course import (
     Done,
     LearnerAction,
     find_option,
-    listed,
+    numbered_checks,
 )
 from gaugesim.reading.words import SAME_WORDS, quantity
 from gaugesim.scenario.kinds import KINDS
@@ -96,7 +96,7 @@ def _one(rest: str, word: str, wanted: str) -> str:
 
 def _check(course: Course, said: str) -> Command:
     """A number of the list, or a check with or without its state."""
-    possible = listed(course.task)
+    possible = numbered_checks(course.task)
     name, _, state = said.partition("@") if "@" in said else said.partition(" ")
     state = re.sub(r"^(in|at) ", "", state.strip()).replace(" ", "_")
     if re.fullmatch(r"\d+\W?", name):
@@ -127,7 +127,7 @@ def prediction_question(option: Option) -> Question:
     return Question("prediction", text, choices, TOPICS[reads].number)
 
 
-def predicted(question: Question, typed: str) -> str:
+def prediction(question: Question, typed: str) -> str:
     """Make out a predicted reading. A word of the check's, or a number.
 
     Raises

@@ -12,7 +12,7 @@ from gaugesim.advice.remedy import Repair, repair_named
 from gaugesim.errors import CaseError, GaugesimError, WouldBurnError, unknown_name
 from gaugesim.evidence import handling
 from gaugesim.lessons.chance import generator
-from gaugesim.lessons.knowledge import Knowledge, begin
+from gaugesim.lessons.knowledge import Knowledge, begun_knowledge
 from gaugesim.lessons.task import Task
 from gaugesim.lessons.vehicle import Shown
 from gaugesim.scenario.check import find_check
@@ -136,10 +136,10 @@ class Course:
 @lru_cache(maxsize=1)
 def _begun(task: Task) -> Knowledge:
     """What is known at first; the learner's course, the planner's and the debrief begin with the same."""
-    return begin(task.work)
+    return begun_knowledge(task.work)
 
 
-def listed(task: Task) -> tuple[tuple[str, str], ...]:
+def numbered_checks(task: Task) -> tuple[tuple[str, str], ...]:
     """The checks of a task and the states to do them in, in the order of their numbers.
 
     All that make sense on the circuit, whether they tell anything on this complaint or not, and those that
@@ -159,9 +159,9 @@ def listed(task: Task) -> tuple[tuple[str, str], ...]:
     return tuple((name, state) for name, state in every if task.consultation.may_be_had(state, name))
 
 
-def offered(course: Course) -> Iterator[tuple[int, Option]]:
+def possible_checks(course: Course) -> Iterator[tuple[int, Option]]:
     """The checks that may be made now, with their numbers in the list, from 1."""
-    for number, (name, state) in enumerate(listed(course.task), start=1):
+    for number, (name, state) in enumerate(numbered_checks(course.task), start=1):
         if not course.knowledge.would_burn(f"{name}@{state}"):
             yield number, find_option(course.task, name, state)
 

@@ -143,7 +143,7 @@ def planner_course(task: Task) -> Course:
     """What the planner does about a task, up to the cure and the verdict."""
     course = Course(task)
     while not course.cured and len(course.steps) < MOST_STEPS:
-        entries = planned(course)
+        entries = planner_step(course)
         if not entries:
             break
         for entry in entries:
@@ -151,7 +151,7 @@ def planner_course(task: Task) -> Course:
     return perform(course, LearnerAction(VERDICT, task.fault)) if course.cured else course
 
 
-def planned(course: Course) -> tuple[LearnerAction, ...]:
+def planner_step(course: Course) -> tuple[LearnerAction, ...]:
     """What the planner would do next. Empty where nothing is possible any more."""
     knowledge = course.knowledge
     if knowledge.action is None:

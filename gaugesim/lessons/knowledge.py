@@ -140,7 +140,7 @@ class Knowledge:
         return information(self.weight, option.table)
 
 
-def begin(work: Job) -> Knowledge:
+def begun_knowledge(work: Job) -> Knowledge:
     """What is known before anything is done."""
     return Knowledge(Rest(work), work.weight, work.opened)
 

@@ -49,12 +49,13 @@ def saved(course: Course, circuit: str, predict: bool) -> Saved:
     return Saved(circuit, task.gauge, task.seed, task.level, task.draw, predict, log, task.class_key)
 
 
-def text_of(content: Saved) -> str:
+def save_text(content: Saved) -> str:
     """The text of a save file. One line for each thing that was done.
 
     Examples
     --------
-    >>> print(text_of(Saved("temp_bridge", "temperature", 7, 2, 3, False, (LearnerAction("hint"),))), end="")
+    >>> saved = Saved("temp_bridge", "temperature", 7, 2, 3, False, (LearnerAction("hint"),))
+    >>> print(save_text(saved), end="")
     {"practice": 1, "circuit": "temp_bridge", "gauge": "temperature", "seed": 7, "level": 2, "draw": 3,
      "predict": false, "log": [
     {"kind": "hint"}

@@ -223,7 +223,7 @@ def plogp(probability: Floats) -> Floats:
 
 
 @lru_cache(maxsize=8)
-def whole(problem: Problem) -> Compact:
+def all_of(problem: Problem) -> Compact:
     """All of a problem."""
     most = max((rows.shape[1] for rows in problem.outcomes), default=1)
     order = _by_repair(problem)
@@ -249,7 +249,7 @@ def whole(problem: Problem) -> Compact:
 
 def compact(problem: Problem, state: Belief) -> Compact:
     """What matters of a problem from a state on."""
-    return restrict(whole(problem), batch_of(problem, state))
+    return restrict(all_of(problem), batch_of(problem, state))
 
 
 def _by_repair(problem: Problem) -> Integers:
@@ -257,7 +257,7 @@ def _by_repair(problem: Problem) -> Integers:
 
 
 def batch_of(problem: Problem, state: Belief) -> Batch:
-    """A state as a row of `whole`. One row."""
+    """A state as a row of `all_of`. One row."""
     setup = np.append(problem.setup_minutes, 0.0)
     closed = (setup > 0) & ~np.isin(np.arange(len(setup)), list(state.opened))
     remaining = np.isin(np.arange(problem.checks), list(state.remaining))

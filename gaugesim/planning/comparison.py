@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from gaugesim.planning.bound import lower_bound
-from gaugesim.planning.compacted import batch_of, whole
+from gaugesim.planning.compacted import all_of, batch_of
 from gaugesim.planning.decide import Planner
 from gaugesim.planning.following import Policy, expected_minutes
 from gaugesim.planning.policies import FixedOrder, InformationPerMinute, LeastMinutesNext, RepairsOnly
@@ -121,7 +121,7 @@ def unavoidable_minutes(problem: Problem, state: Belief | None = None) -> float:
     >>> unavoidable_minutes(Problem([0.7, 0.3], [], [], [], [2, 20], [15, 10], [0, 1])).__round__(6)
     20.9
     """
-    everything = whole(problem)
+    everything = all_of(problem)
     batch = batch_of(problem, state or start(problem))
     chance = everything.by_repair(batch.weight)[0]
     opening = (batch.closed[0] * everything.setup_minutes)[everything.repair_place]

@@ -8,9 +8,9 @@ import numpy as np
 
 from gaugesim.arrays import Floats
 from gaugesim.errors import UnsolvableError
-from gaugesim.planning.compacted import Batch, Compact, batch_of, restrict, whole
+from gaugesim.planning.compacted import Batch, Compact, all_of, batch_of, restrict
 from gaugesim.planning.exact import Certain
-from gaugesim.planning.exact_erring import Erring, entries
+from gaugesim.planning.exact_erring import Erring, table_size
 from gaugesim.planning.exact_leading import leading_values
 from gaugesim.planning.problem import Belief, Integers, Problem, Step, harms, start, step_minutes
 from gaugesim.planning.rollout import Rollout, affordable
@@ -142,7 +142,7 @@ def _optimum(small: Compact, every: bool) -> Floats | None:
         least = np.full(small.checks + small.repairs, np.inf)
         least[pruned.numbers_in(small)] = values
         return least
-    return Erring(small).step_values() if entries(small) <= _MOST_ENTRIES else None
+    return Erring(small).step_values() if table_size(small) <= _MOST_ENTRIES else None
 
 
 def _possible(compact: Compact, small: Compact, values: Floats) -> tuple[Integers, Floats]:
@@ -177,7 +177,7 @@ def ending_with_repairs(problem: Problem, small: Problem) -> Rollout:
 
 def _size(problem: Problem) -> float:
     """How large a problem is when it is decided how closely to look."""
-    return float(sketch(whole(problem), batch_of(problem, start(problem))).likelihood.size)
+    return float(sketch(all_of(problem), batch_of(problem, start(problem))).likelihood.size)
 
 
 def next_action(problem: Problem, state: Belief | None = None, every: bool = False) -> Action:
@@ -210,10 +210,10 @@ def next_action(problem: Problem, state: Belief | None = None, every: bool = Fal
             "no fault is possible any more",
             remedy="look again at what was seen, or allow for a fault that is not listed",
         )
-    steps, minutes, exact = Planner().values(whole(problem), batch_of(problem, state), every)
+    steps, minutes, exact = Planner().values(all_of(problem), batch_of(problem, state), every)
     choices = []
     for k in np.argsort(minutes, kind="stable"):
-        step = whole(problem).step(int(steps[k]))
+        step = all_of(problem).step(int(steps[k]))
         choices.append(Alternative(step, step_minutes(problem, state, step), float(minutes[k])))
     allowed = [choice for choice in choices if not harms(problem, state, choice.step)] or choices
     best, exact = allowed[0], exact and len(allowed) == len(choices)

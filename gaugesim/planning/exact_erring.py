@@ -21,7 +21,7 @@ from gaugesim.planning.repairs import repair_minutes
 _ROWS_AT_ONCE, _ENTRIES_AT_ONCE = 5_000, 500_000
 
 
-def entries(compact: Compact, interleaved: int | None = None) -> float:
+def table_size(compact: Compact, interleaved: int | None = None) -> float:
     """Size of the table for a problem.
 
     Parameters

@@ -12,7 +12,7 @@ import numpy as np
 
 from gaugesim.arrays import Floats
 from gaugesim.planning.compacted import Compact, restrict
-from gaugesim.planning.exact_erring import Erring, entries
+from gaugesim.planning.exact_erring import Erring, table_size
 from gaugesim.planning.rollout import promising_checks
 from gaugesim.planning.shortlist import likeliest, merged
 
@@ -40,7 +40,7 @@ def leading_values(compact: Compact, most_entries: float) -> Floats:
         weight = small.initial.weight[0]
         if small.checks and small.likelihood.shape[1] > _OUTCOMES:
             small = replace(small, likelihood=merged(small.likelihood, weight, likeliest(weight), _OUTCOMES))
-        if entries(small, _INTERLEAVED) <= most_entries:
+        if table_size(small, _INTERLEAVED) <= most_entries:
             values[small.numbers_in(compact)] = Erring(small, _INTERLEAVED).step_values()
             break
     return values

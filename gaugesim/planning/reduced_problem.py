@@ -38,7 +38,7 @@ def reduced(
     Parameters
     ----------
     entries : float, optional
-        Size of the table that the optimum may need, by `exact_erring.entries`.
+        Size of the table that the optimum may need, by `exact_erring.table_size`.
 
     Examples
     --------

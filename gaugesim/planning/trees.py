@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
-from gaugesim.planning.compacted import batch_of, whole
+from gaugesim.planning.compacted import all_of, batch_of
 from gaugesim.planning.decide import Action, next_action
 from gaugesim.planning.policies import LeastMinutesNext
 from gaugesim.planning.problem import (
@@ -90,7 +90,7 @@ def _grow(
     first: Step | None = None,
 ) -> Node:
     if depth == 0 or probability < least:
-        rest = sketch(whole(problem), batch_of(problem, state))
+        rest = sketch(all_of(problem), batch_of(problem, state))
         weight = float(rest.initial.weight.sum())
         ahead = float(LeastMinutesNext().minutes(rest, rest.initial, _PRUNED * weight)[0]) / weight
         return Node(probability, minutes, ahead, cut=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from gaugesim.errors import UnsolvableError
 from gaugesim.planning.compacted import compact, restrict
 from gaugesim.planning.exact import MOST_FAULTS, Certain
-from gaugesim.planning.exact_erring import Erring, entries
+from gaugesim.planning.exact_erring import Erring, table_size
 from gaugesim.planning.problem import Belief, Problem, start
 
 _MOST_STATES = 50_000
@@ -38,6 +38,6 @@ def optimum(problem: Problem, state: Belief | None = None, repairs_last: bool = 
         except UnsolvableError:
             return None
     interleaved = 0 if repairs_last else None
-    if entries(what_matters, interleaved) > _MOST_ENTRIES:
+    if table_size(what_matters, interleaved) > _MOST_ENTRIES:
         return None
     return Erring(what_matters, interleaved).minutes() / weight

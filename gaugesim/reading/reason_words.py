@@ -12,7 +12,7 @@ from gaugesim.reading.names import amount, branch_words, coil_words, node_words
 from gaugesim.reading.reasons import FLOWS_AMPERES, Arrow, GaugeWhy, Run, Why, stands_at
 from gaugesim.reading.words import needle_word, quantity
 from gaugesim.sheet import Gauge
-from gaugesim.vocabulary import listed, spoken
+from gaugesim.vocabulary import enumerated, spoken
 
 # a current or field of less than this share of what it is compared with is hardly any
 _HARDLY = 0.02
@@ -117,7 +117,7 @@ def in_short(reasons: Why, gauge: str) -> str:
         said = _compared(now, before)
         if said:
             changes.setdefault(said, []).append(f"the {coil_words(circuit, name)}")
-    parts = [f"{said} in {listed(names)}" for said, names in changes.items()]
+    parts = [f"{said} in {enumerated(names)}" for said, names in changes.items()]
     alone = _alone(own.arrows)
     if alone and not _alone(sound.arrows):
         parts.append(f"the {coil_words(circuit, alone.element)} alone is left")

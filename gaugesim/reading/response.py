@@ -174,7 +174,7 @@ class BranchCurrents:
         situation, unit = self.situation, self.situation.circuit.sheet.regulator
         if unit is None or len(self.currents) == 1:
             return np.ones(len(self.scenarios))
-        held = design(situation, self.scenarios) if self.design_volts is None else self.design_volts
+        held = design_volts(situation, self.scenarios) if self.design_volts is None else self.design_volts
         # the heater bends its strip by the current through it: what it feels is that in its sound winding
         heater = situation.network.ohms[situation.network.branch(unit.heater)]
         on, off = (self._of(unit.heater, k) * heater for k in (0, 1))
@@ -241,7 +241,7 @@ def in_time(situation: Situation, amperes: Sequence[Floats], duty: Floats) -> li
     return [duty * amperes[0] + (1.0 - duty) * amperes[1]]
 
 
-def design(situation: Situation, scenarios: Scenarios) -> Floats:
+def design_volts(situation: Situation, scenarios: Scenarios) -> Floats:
     """What the regulator holds in each scenario, shape (n,) [V]; NaN without a regulator.
 
     Raises

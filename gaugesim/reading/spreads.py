@@ -10,7 +10,14 @@ from numpy.typing import NDArray
 
 from gaugesim.arrays import Floats
 from gaugesim.reading.correction import Correction, Moves, OwnSteps
-from gaugesim.reading.response import BranchCurrents, Response, design, embedded, lamp_resistance, respond
+from gaugesim.reading.response import (
+    BranchCurrents,
+    Response,
+    design_volts,
+    embedded,
+    lamp_resistance,
+    respond,
+)
 from gaugesim.reading.situations import Situation
 from gaugesim.scenario.changes import Reevaluation
 from gaugesim.scenario.check import METER
@@ -96,7 +103,7 @@ class Spread:
 
     def _held(self, factor: Callable[[int], Floats | float], count: int) -> Floats:
         """What the regulator holds, moved by a factor of its own variable, shape (count, n)."""
-        held = np.broadcast_to(design(self._situation, self._scenarios), (count, len(self._scenarios)))
+        held = np.broadcast_to(design_volts(self._situation, self._scenarios), (count, len(self._scenarios)))
         unit = self._situation.circuit.sheet.regulator
         if unit is None or unit.design_volts not in self._variables.names:
             return held

@@ -49,17 +49,17 @@ def open_ended(text: str) -> str:
     return "\n".join([tomlkit.dumps(document).rstrip() + "\n", *entries])
 
 
-def gauge_of(work: Job, option: Option) -> str:
+def needle_gauge(work: Job, option: Option) -> str:
     """The gauge whose needle a check reads."""
     return option.check.gauge or work.diagnosis.gauge
 
 
-def stands_at(work: Job, option: Option) -> str:
+def needle_place(work: Job, option: Option) -> str:
     """Where the needle that a check reads stands, if all that was seen of it says the same word.
 
     Empty if that is not known.
     """
-    return known_place(work.diagnosis.case, gauge_of(work, option), work.diagnosis.gauge)
+    return known_place(work.diagnosis.case, needle_gauge(work, option), work.diagnosis.gauge)
 
 
 def sound_words(work: Job, option: Option, seen: Appearance | None) -> str:
@@ -78,7 +78,7 @@ def sound_words(work: Job, option: Option, seen: Appearance | None) -> str:
     if option.check.kind.by_hand:
         return outcome_words("jump", "steady")
     if seen.reading is None:
-        return outcome_words("needle", seen.needles[gauge_of(work, option)].word)
+        return outcome_words("needle", seen.needles[needle_gauge(work, option)].word)
     return reading_band(seen.reading)
 
 
@@ -104,5 +104,5 @@ def measured(work: Job, option: Option) -> str:
     check = option.check
     lines = ["[[measured]]", f'check = "{check.id}"', f'state = "{option.state}"']
     if check.reads == "needle" and len(work.circuit.sheet.gauges) > 1:
-        lines.append(f'gauge = "{gauge_of(work, option)}"')
+        lines.append(f'gauge = "{needle_gauge(work, option)}"')
     return "".join(f"{line}\n" for line in lines)

@@ -34,7 +34,7 @@ class Planned:
     then: tuple[tuple[int, Planned], ...] = ()
 
 
-def planned(work: Job) -> Planned:
+def plan_ahead(work: Job) -> Planned:
     """Plan a few answers ahead.
 
     Returns

@@ -22,10 +22,10 @@ def job_page(consultation: Consultation, case_text: str) -> str:
         The case file as the person wrote it.
     """
     pictures = Pictures(consultation.job)
-    return written(consultation, page_data(consultation, case_text, pictures), pictures)
+    return page_text(consultation, page_data(consultation, case_text, pictures), pictures)
 
 
-def written(consultation: Consultation, data: PageData, pictures: Pictures) -> str:
+def page_text(consultation: Consultation, data: PageData, pictures: Pictures) -> str:
     """Write the page from its tables.
 
     Parameters

@@ -18,7 +18,7 @@ from gaugesim.evidence import observation as obs
 from gaugesim.reading import Response, Situation, respond
 from gaugesim.reading.situations import without_process
 from gaugesim.reading.words import NEEDLE_WORDS, word_limits
-from gaugesim.report.entries import measured, stands_at
+from gaugesim.report.entries import measured, needle_place
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.check_list import check_ids
 
@@ -105,7 +105,7 @@ def page_number(work: Job, option: Option) -> PageNumber | None:
     if option.check.kind.is_look or option.check.reads not in ("needle", "volts", "ohms"):
         return None
     responses = [_response(part, option) for part in work.suspects]
-    stands = PLACES.get(stands_at(work, option), math.nan)
+    stands = PLACES.get(needle_place(work, option), math.nan)
     shown = [
         _shown(part, option, stands, *pair) if pair else _anything(part)
         for part, pair in zip(work.suspects, responses, strict=True)

@@ -15,8 +15,8 @@ from gaugesim.advice.telling import information
 from gaugesim.arrays import Floats
 from gaugesim.consultation import Consultation
 from gaugesim.reading import Situation, see
-from gaugesim.report.entries import entry, open_ended, sound_words, stands_at
-from gaugesim.report.first_steps import Planned, checks_of, planned, renumbered
+from gaugesim.report.entries import entry, needle_place, open_ended, sound_words
+from gaugesim.report.first_steps import Planned, checks_of, plan_ahead, renumbered
 from gaugesim.report.mended import PageProof, PageRepair, page_proof, page_repairs
 from gaugesim.report.numbers import PageCell, PageNumber, page_cells, page_number
 from gaugesim.report.wiring import PageMark, PageName, Pictures, page_marks, page_names
@@ -206,7 +206,7 @@ def page_data(consultation: Consultation, case_text: str, pictures: Pictures | N
         )
         for entry, weight in zip(work.hypotheses, work.weight, strict=True)
     ]
-    plan = Planned(-1, "") if consultation.cured else planned(work)
+    plan = Planned(-1, "") if consultation.cured else plan_ahead(work)
     numbers = _telling(work, {*checks_of(plan)})
     checks = tuple(_check(work, work.options[number], pictures) for number in numbers)
     others = _rounded(1.0 - work.share)
@@ -300,7 +300,7 @@ def _check(work: Job, option: Option, pictures: Pictures) -> PageCheck:
 
 def _outcomes(work: Job, option: Option) -> tuple[tuple[str, ...], Floats]:
     """What may be seen; a needle that stays where it was is seen there, if the case says where that is."""
-    stands = stands_at(work, option) if UNDRIVEN in option.classes else ""
+    stands = needle_place(work, option) if UNDRIVEN in option.classes else ""
     if not stands:
         return option.classes, option.table
     *words, still = option.classes

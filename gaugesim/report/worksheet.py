@@ -18,7 +18,7 @@ from gaugesim.lessons.score import PART_SHARE, REPAIRED_MARKS, VERDICT_SHARE, ma
 from gaugesim.lessons.task import Task
 from gaugesim.reading.words import needle_word
 from gaugesim.report.elements import filled, image, page, part
-from gaugesim.scenario.order_of_work import in_order
+from gaugesim.scenario.order_of_work import sequence_words
 from gaugesim.vocabulary import spoken
 
 # rows of the table for what was done
@@ -165,7 +165,7 @@ def _row(sheet: Worksheet, number: int, row: Row) -> tuple[str, ...]:
     circuit, check, state = sheet.task.circuit, row.option.check, row.option.state
     cautions = ", ".join(map(str, row.cautions))
     where = "" if state in USUAL_STATES else f" ({circuit.sheet.states[state].words})"
-    words = f"{check.words}{where}. {in_order(circuit, check)}".rstrip()
+    words = f"{check.words}{where}. {sequence_words(circuit, check)}".rstrip()
     return f"{number}", words, f"{row.minutes:g}", " and ".join(row.places), cautions, ""
 
 

@@ -47,7 +47,7 @@ def sequence(circuit: Circuit, check: Check, opened: Collection[str] = ()) -> tu
     return tuple(text for text in (*first, connect, back, *watch, closing) if text)
 
 
-def in_order(circuit: Circuit, check: Check, opened: Collection[str] = ()) -> str:
+def sequence_words(circuit: Circuit, check: Check, opened: Collection[str] = ()) -> str:
     """The same in a sentence where the battery comes off, as the check's own words do not say that.
 
     Empty where they say all there is to do.

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from gaugesim import vocabulary
 from gaugesim.expression import Expression
-from gaugesim.table import between
+from gaugesim.table import within_limits
 
 MODES = (
     "open",
@@ -103,10 +103,10 @@ class Mode:
     source: str
     set: Mapping[str, Expression] = field(default_factory=dict)
     found: tuple[str, ...] = ("sound",)
-    signs_of_heat: float | None = between(0, 1, default=None)
-    coolant_low: float | None = between(0, 1, default=None)
+    signs_of_heat: float | None = within_limits(0, 1, default=None)
+    coolant_low: float | None = within_limits(0, 1, default=None)
     after: Mapping[str, float] = field(default_factory=dict)
-    at_times: float = between(0, 1, default=0.0)
+    at_times: float = within_limits(0, 1, default=0.0)
 
 
 # kinds of parts inside a gauge, which is sealed and exchanged whole
@@ -131,7 +131,7 @@ class PartKind:
     repair: str
     repair_minutes: float
     modes: Mapping[str, Mode]
-    tolerance: float = between(0, 20)
+    tolerance: float = within_limits(0, 20)
     price: float = 0.0
     cautions: tuple[str, ...] = ()
     together: str = ""
@@ -186,11 +186,11 @@ class Part:
     price: float
     cautions: tuple[str, ...]
     modes: Mapping[str, Mode]
-    tolerance: float = between(0, 20)
+    tolerance: float = within_limits(0, 20)
     gauge: str = ""
     bridging: tuple[str, ...] = ()
     chafes: str = ""
     crosses: tuple[str, ...] = ()
-    engine_runs: float = between(0, 1, default=1.0)
-    cranks: float = between(0, 1, default=1.0)
-    missed: float = between(0, 1, default=0.0)
+    engine_runs: float = within_limits(0, 1, default=1.0)
+    cranks: float = within_limits(0, 1, default=1.0)
+    missed: float = within_limits(0, 1, default=0.0)

@@ -9,7 +9,7 @@ from pathlib import Path
 from gaugesim.movement import Gauge
 from gaugesim.sheet.gauges import Regulator
 from gaugesim.sheet.parts import Part
-from gaugesim.table import LARGEST_NUMBER, between
+from gaugesim.table import LARGEST_NUMBER, within_limits
 
 EARTHS = ("negative", "positive")
 CONSUMERS = ("panel_lamps", "same_fuse", "same_ground")
@@ -39,10 +39,10 @@ class Quantity:
     unit: str
     source: str
     process: bool
-    tolerance: float = between(0, 20, default=0.0)
+    tolerance: float = within_limits(0, 20, default=0.0)
     plus_minus: float = 0.0
-    low: float = between(-LARGEST_NUMBER, default=-float("inf"))
-    high: float = between(-LARGEST_NUMBER, default=float("inf"))
+    low: float = within_limits(-LARGEST_NUMBER, default=-float("inf"))
+    high: float = within_limits(-LARGEST_NUMBER, default=float("inf"))
 
 
 @dataclass(frozen=True)
@@ -164,7 +164,7 @@ class CommonCauseGroup:
     words: str
     parts: tuple[str, ...]
     source: str
-    factor: float = between(1)
+    factor: float = within_limits(1)
 
 
 @dataclass(frozen=True)
@@ -181,7 +181,7 @@ class Consumer:
     words: str
     node_a: str
     node_b: str
-    rated_volts: float = between(0.1)
+    rated_volts: float = within_limits(0.1)
     states: tuple[str, ...] = ()
 
 

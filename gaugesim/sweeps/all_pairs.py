@@ -21,7 +21,7 @@ from gaugesim.scenario.scenarios import Scenarios, stack
 from gaugesim.solve import nodal
 from gaugesim.solve.network import Integers
 from gaugesim.sweeps.in_place import InPlace
-from gaugesim.sweeps.paired import PairRows, beside, combined
+from gaugesim.sweeps.paired import PairRows, combined, every_two
 from gaugesim.sweeps.singles import SEVERITIES, fault_rows
 
 # pairs that are worked on at a time: what is between stays in the processor's cache
@@ -198,7 +198,7 @@ class PairSweep:
             phases.append(currents[0].T)
         metered = None if situation.meter is None else phases.pop()[:, 0]
         unit = situation.circuit.sheet.regulator
-        both = beside(
+        both = every_two(
             self.scenarios,
             first,
             second,

@@ -32,7 +32,7 @@ class PairRows:
     response: Response
 
 
-def beside(
+def every_two(
     scenarios: Scenarios,
     first: Integers,
     second: Integers,
@@ -55,7 +55,7 @@ def beside(
     --------
     >>> from gaugesim.scenario.scenarios import stack
     >>> wire, pin = (Change(np.zeros(1), branches={name: np.array([7.0])}) for name in ("r1", "r2"))
-    >>> beside(stack([wire, pin]), np.array([0]), np.array([1]), ["r1"], []).resistance("r1", 0.0)
+    >>> every_two(stack([wire, pin]), np.array([0]), np.array([1]), ["r1"], []).resistance("r1", 0.0)
     array([7.])
     """
     shape = len(first), len(second)

@@ -22,7 +22,7 @@ from gaugesim.errors import CaseError
 from gaugesim.movement import MOVEMENTS
 from gaugesim.reading import Needle, Situation, embedded, respond
 from gaugesim.reading.exact import with_faults
-from gaugesim.reading.response import design
+from gaugesim.reading.response import design_volts
 from gaugesim.reading.words import needle_word
 from gaugesim.scenario.changes import HEALTHY, Change, merge
 from gaugesim.scenario.fault import parse_fault
@@ -202,7 +202,7 @@ def _drive(situation: Situation, scenarios: Scenarios) -> Drive:
     at = situation.network.branch(unit.heater)
     amperes = embedded(situation)(situation.network, (at,), scenarios, None)[:, 0]
     volts = np.abs(amperes) * situation.network.ohms[at]
-    heater = (volts / design(situation, scenarios)) ** (2 if unit.convention == "rms" else 1)
+    heater = (volts / design_volts(situation, scenarios)) ** (2 if unit.convention == "rms" else 1)
     output = situation.circuit.netlist.element(unit.contact).node_b
     network = with_faults(situation.network, scenarios, 0, situation.decided(situation.network))
     return Drive(heater, positions, np.full(n, float(nodal.solve(network).voltage(output))))

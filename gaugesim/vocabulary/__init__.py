@@ -353,17 +353,17 @@ _TOLD = {
 }
 
 
-def written(key: str) -> tuple[str, ...]:
+def written_words(key: str) -> tuple[str, ...]:
     """Words that may stand under a key of a case file, whatever is read there."""
     return tuple(word for topic in TOPICS.values() if topic.key == key for word in topic.written)
 
 
-def listed(names: Sequence[str]) -> str:
+def enumerated(names: Sequence[str]) -> str:
     """Names in a row, as they are read aloud.
 
     Examples
     --------
-    >>> listed(["fuel", "oil pressure", "temperature"])
+    >>> enumerated(["fuel", "oil pressure", "temperature"])
     'fuel, oil pressure and temperature'
     """
     return " and ".join([", ".join(names[:-1]), names[-1]] if names[1:] else names)

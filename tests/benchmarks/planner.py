@@ -47,7 +47,7 @@ from gaugesim import circuit as circuits
 from gaugesim.advice.jobs import Job, job
 from gaugesim.diagnosis import diagnose
 from gaugesim.evaluation.block import CaseBlock
-from gaugesim.evaluation.plans import compare_reduced, complaint
+from gaugesim.evaluation.plans import compare_reduced, drawn_case
 from gaugesim.planning import (
     CHECK,
     Belief,
@@ -146,7 +146,7 @@ def on_complaints(each: int, names: list[str]) -> None:
     for name in names or circuits.available():
         circuit = circuits.find(name)
         for number in range(each):
-            told = complaint(CaseBlock(circuit, "model", 1, SEED, number))
+            told = drawn_case(CaseBlock(circuit, "model", 1, SEED, number))
             problem = job(diagnose(told, [circuit])).problem
             states = [start(problem), few_suspects(problem, np.random.default_rng(number))]
             for kind, state in zip(ratios, states, strict=True):
@@ -181,7 +181,7 @@ def drawn(each: int, names: list[str]) -> Iterator[tuple[str, list[Problem]]]:
     for name in names or circuits.available():
         circuit = circuits.find(name)
         tasks = [CaseBlock(circuit, "model", 1, REDUCED_SEED, number) for number in range(each)]
-        yield name, [job(diagnose(complaint(task), [circuit])).problem for task in tasks]
+        yield name, [job(diagnose(drawn_case(task), [circuit])).problem for task in tasks]
 
 
 def on_twenty(each: int, names: list[str]) -> None:

@@ -9,8 +9,8 @@ import pytest
 from gaugesim.circuit import available, find
 from gaugesim.conversation import Choice, Question, begin, step
 from gaugesim.conversation.answers import LOOKED, choices
-from gaugesim.conversation.quantity import read_quantity
-from gaugesim.conversation.question import offered, tidy, understand
+from gaugesim.conversation.quantity import typed_quantity
+from gaugesim.conversation.question import ask_back, tidy, understand
 from gaugesim.vocabulary import TOPICS
 
 NEEDLE = Question("needle", "Where is the needle?", choices(TOPICS["needle"]), number="position")
@@ -56,8 +56,8 @@ def test_a_near_word_is_offered_not_taken(typed: str, near: str) -> None:
 
 def test_one_near_word_is_asked_back_and_several_are_listed_with_their_numbers() -> None:
     half, high = NEEDLE.choices[3], NEEDLE.choices[5]
-    assert offered(NEEDLE, [half]) == "at half? y for yes, or type it again."
-    assert offered(NEEDLE, [half, high]) == "Which: 4 at half, 6 at the high end?"
+    assert ask_back(NEEDLE, [half]) == "at half? y for yes, or type it again."
+    assert ask_back(NEEDLE, [half, high]) == "Which: 4 at half, 6 at the high end?"
 
 
 @pytest.mark.parametrize(
@@ -126,7 +126,7 @@ def test_a_small_whole_number_is_the_list_and_with_its_unit_a_reading() -> None:
     ],
 )
 def test_readings(typed: str, kind: str, value: object) -> None:
-    assert read_quantity(typed, kind) == value
+    assert typed_quantity(typed, kind) == value
 
 
 @pytest.mark.parametrize(
@@ -141,7 +141,7 @@ def test_readings(typed: str, kind: str, value: object) -> None:
 )
 def test_readings_that_cannot_be_meant(typed: str, kind: str, problem: str) -> None:
     with pytest.raises(ValueError, match=problem):
-        read_quantity(typed, kind)
+        typed_quantity(typed, kind)
 
 
 @cache

@@ -21,7 +21,7 @@ from gaugesim.errors import CaseError
 from gaugesim.evaluation import Evaluation, PlanSummary, evaluate
 from gaugesim.evaluation.block import CaseBlock, generate, measure, posteriors, posteriors_with_pairs
 from gaugesim.evaluation.equations import Tally, identities, tally
-from gaugesim.evaluation.plans import complaint, plan_cost
+from gaugesim.evaluation.plans import drawn_case, plan_cost
 from gaugesim.evaluation.scores import Scores
 from gaugesim.evaluation.worlds import MODEL, STRESS
 from gaugesim.planning.comparison import RULES
@@ -194,7 +194,7 @@ def test_no_plan_beats_the_optimum(circuit: Circuit) -> None:
 
 
 def test_a_generated_complaint_is_a_case_as_a_person_writes_it(circuit: Circuit) -> None:
-    cases = [complaint(CaseBlock(circuit, "model", 1, 4, number)) for number in range(6)]
+    cases = [drawn_case(CaseBlock(circuit, "model", 1, 4, number)) for number in range(6)]
     assert all(case.circuits == (NAME,) and case.entries for case in cases)
     assert len({case.entries for case in cases}) > 1
 

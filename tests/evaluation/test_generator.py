@@ -9,7 +9,7 @@ from invariants import anew as by_hand
 from gaugesim.arrays import Floats
 from gaugesim.case import Seen
 from gaugesim.circuit import Circuit, available, find
-from gaugesim.evaluation.ailments import draw_unlisted, listed
+from gaugesim.evaluation.ailments import draw_unlisted, listed_ailments
 from gaugesim.evaluation.answers import draw_answers
 from gaugesim.evaluation.block import CaseBlock, generate
 from gaugesim.evaluation.fleet import Ailment, Fleet
@@ -29,7 +29,9 @@ def one_of_each(circuit: Circuit, wide: float = 1.0) -> Fleet:
     """Every fault of a circuit on a vehicle of its own, in the middle of its severity."""
     faults = all_faults(circuit)
     middle = np.full((len(faults), 2), 0.5)
-    return Fleet(circuit, listed(circuit, faults, np.arange(len(faults)), middle, middle[:, 0]), [1], wide)
+    return Fleet(
+        circuit, listed_ailments(circuit, faults, np.arange(len(faults)), middle, middle[:, 0]), [1], wide
+    )
 
 
 @pytest.mark.parametrize("name", available())
@@ -115,7 +117,9 @@ def test_answers_come_as_often_as_their_probability() -> None:
     random = np.random.default_rng(3)
     fleet = Fleet(
         circuit,
-        listed(circuit, cells.faults, which, random.random((2 * count, 2)), random.random(2 * count)),
+        listed_ailments(
+            circuit, cells.faults, which, random.random((2 * count, 2)), random.random(2 * count)
+        ),
         [3],
         0.0,
     )
@@ -197,7 +201,9 @@ def test_vehicles_that_show_what_no_listed_fault_shows_come_first() -> None:
     which = np.arange(len(cells.faults))
     fleet = Fleet(
         circuit,
-        listed(circuit, cells.faults, which, np.full((len(which), 2), 0.5), np.full(len(which), 0.5)),
+        listed_ailments(
+            circuit, cells.faults, which, np.full((len(which), 2), 0.5), np.full(len(which), 0.5)
+        ),
         [1],
         0.0,
     )
@@ -284,7 +290,7 @@ def test_what_lasts_is_there_nearly_always() -> None:
     circuit = find("temp_two_coil")
     faults = [fault for fault in all_faults(circuit) if fault.id == "sender_wire=intermittent"]
     which, shares = np.zeros(300, dtype=int), np.full((300, 2), 0.5)
-    fleet = Fleet(circuit, listed(circuit, faults, which, shares, shares[:, 0]), [1], 0.0)
+    fleet = Fleet(circuit, listed_ailments(circuit, faults, which, shares, shares[:, 0]), [1], 0.0)
     entry = Seen("told", 1, state="running_warm", needle="half")
     ((question, _, _),) = asked(entry, fleet, "temperature")
     sound = int(np.argmax(question.slipped[0]))

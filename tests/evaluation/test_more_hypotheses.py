@@ -10,7 +10,7 @@ import pytest
 from gaugesim.arrays import Floats
 from gaugesim.circuit import find
 from gaugesim.errors import GaugesimError
-from gaugesim.evaluation.ailments import listed
+from gaugesim.evaluation.ailments import listed_ailments
 from gaugesim.evaluation.answers import draw_answers
 from gaugesim.evaluation.equations import Tally, identities, tally
 from gaugesim.evaluation.fleet import Fleet
@@ -31,7 +31,9 @@ def cases_of(
     """Vehicles of one circuit, drawn one by one: what is wrong with each, and what it answers."""
     random = np.random.default_rng(seed)
     truth = random.choice(len(chance), CASES, p=chance)
-    ailments = listed(cells.circuit, cells.faults, truth, random.random((CASES, 2)), random.random(CASES))
+    ailments = listed_ailments(
+        cells.circuit, cells.faults, truth, random.random((CASES, 2)), random.random(CASES)
+    )
     fleet = Fleet(cells.circuit, ailments, seed)
     return truth, list(draw_answers(fleet, interview.observables(fleet), random))
 

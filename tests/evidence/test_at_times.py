@@ -9,7 +9,7 @@ import pytest
 
 from gaugesim.case import parse
 from gaugesim.circuit import Circuit, available, find
-from gaugesim.evaluation.ailments import listed
+from gaugesim.evaluation.ailments import listed_ailments
 from gaugesim.evidence.bayes import posterior
 from gaugesim.evidence.bind import observations
 from gaugesim.evidence.cells import Cells
@@ -72,7 +72,7 @@ def test_vehicles_are_drawn_in_the_same_shares() -> None:
     number = [fault.id for fault in cells.faults].index(CHAFED)
     random, count = np.random.default_rng(5), 4000
     which = np.full(count, number)
-    ailments = listed(circuit, cells.faults, which, random.random((count, 2)), random.random(count))
+    ailments = listed_ailments(circuit, cells.faults, which, random.random((count, 2)), random.random(count))
     at_times = sum(len(one.vehicles) for one in ailments if one.comes_and_goes)
     share = cells.faults[number].singles[0].mode.at_times
     assert abs(at_times - share * count) < 4 * np.sqrt(count * share * (1 - share))

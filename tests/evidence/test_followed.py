@@ -5,7 +5,7 @@ import pytest
 
 from gaugesim.case import parse
 from gaugesim.circuit import Circuit, find
-from gaugesim.evaluation.ailments import listed
+from gaugesim.evaluation.ailments import listed_ailments
 from gaugesim.evaluation.fleet import Fleet
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence.bind import asked
@@ -37,7 +37,7 @@ def fleet(circuit: Circuit, cells: Cells) -> Fleet:
     which = np.full(VEHICLES, number(cells))
     return Fleet(
         circuit,
-        listed(circuit, cells.faults, which, np.full((VEHICLES, 2), 0.5), np.full(VEHICLES, 0.5)),
+        listed_ailments(circuit, cells.faults, which, np.full((VEHICLES, 2), 0.5), np.full(VEHICLES, 0.5)),
         [3],
     )
 

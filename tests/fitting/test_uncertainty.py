@@ -10,7 +10,7 @@ import pytest
 from gaugesim import circuit as circuits
 from gaugesim.circuit import Circuit
 from gaugesim.fitting import parse_points
-from gaugesim.fitting.comparison import candidates
+from gaugesim.fitting.comparison import candidate_movements
 from gaugesim.fitting.estimation import arranged, estimate
 from gaugesim.fitting.fitted_values import settled_parameters
 from gaugesim.template import copy_circuit
@@ -53,7 +53,7 @@ def test_bands_hold_the_truth_as_often_as_they_say(
     widths: dict[str, list[float]] = {name: [] for name in truth}
     for _ in range(DRAWS):
         points = parse_points(measured(exact, random))
-        movement = next(one for one in candidates(points) if one.topology == entry.topology)
+        movement = next(one for one in candidate_movements(points) if one.topology == entry.topology)
         found = settled_parameters(estimate(movement, points, arranged(points)))
         for name, value in truth.items():
             inside[name] += found[name].low <= value <= found[name].high
@@ -90,7 +90,7 @@ def test_other_values_than_the_shipped_ones_are_found(circuit: str, measure: Mea
     # the changed coils have moved the scale; only what lies on it can be read
     on_scale = [one for one in points.needle if not one.pegged]
     assert len(on_scale) >= 3
-    movement = next(one for one in candidates(points) if one.topology == original.gauge().topology)
+    movement = next(one for one in candidate_movements(points) if one.topology == original.gauge().topology)
     found = settled_parameters(estimate(movement, points, arranged(points)))
     for name, ohms in OTHERS[circuit].items():
         assert found[name].low <= ohms * 1.02

@@ -27,7 +27,7 @@ from gaugesim.scenario.apparatus import LAMP, METER, Check
 from gaugesim.scenario.caution import STOPPED, check_cautions, mending_cautions
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.check_list import check_ids
-from gaugesim.scenario.order_of_work import OFF, ON, in_order, sequence
+from gaugesim.scenario.order_of_work import OFF, ON, sequence, sequence_words
 from gaugesim.sheet import CAN, ENGINE
 from gaugesim.solve import nodal
 
@@ -168,8 +168,8 @@ def test_steps_are_told_in_order_with_power_off_to_get_there_and_back_to_measure
     for check, _ in proposed(circuit):
         steps = sequence(circuit, check)
         shut = [name for name in check.places if places[name].battery_off]
-        assert bool(in_order(circuit, check)) == bool(shut), check.id
-        assert in_order(circuit, check, check.places) == "", check.id
+        assert bool(sequence_words(circuit, check)) == bool(shut), check.id
+        assert sequence_words(circuit, check, check.places) == "", check.id
         keys = [i for i, text in enumerate(steps) if text.startswith("key on")]
         joins = [i for i, text in enumerate(steps) if text.startswith("key off,")]
         # no joint is made with the key on, and where one was made the key goes off before it is undone

@@ -24,7 +24,7 @@ from gaugesim.front.seen import see
 from gaugesim.front.swept import sweep
 from gaugesim.lessons import class_sheets
 from gaugesim.lessons.class_sheets import worksheet
-from gaugesim.lessons.course import CHECKED, REPLACED, Course, LearnerAction, offered, perform
+from gaugesim.lessons.course import CHECKED, REPLACED, Course, LearnerAction, perform, possible_checks
 from gaugesim.lessons.draws import draw_vehicle
 from gaugesim.lessons.task import Difficulty, Task
 from gaugesim.report.tables import page_data
@@ -170,7 +170,7 @@ def test_practice_and_its_sheet(job, name: str) -> None:
     assert flat(one.scope[0]) in text
     assert all(flat(danger.words) in text for danger in one.first)
     short = {caution.words: caution.short for caution in one.circuit.sheet.cautions.values()}
-    kinds = {option.check.kind.id: option for _, option in offered(course)}
+    kinds = {option.check.kind.id: option for _, option in possible_checks(course)}
     for option in kinds.values():
         if course.knowledge.would_burn(option.id):
             continue

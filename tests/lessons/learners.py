@@ -6,11 +6,11 @@ import numpy as np
 
 from gaugesim.lessons.chance import generator
 from gaugesim.lessons.course import CHECKED, GAVE_UP, REPLACED, VERDICT, Course, LearnerAction, perform
-from gaugesim.lessons.debriefing import planned
+from gaugesim.lessons.debriefing import planner_step
 from gaugesim.lessons.judge import REDUNDANT_BITS
 from gaugesim.lessons.task import Task
 from gaugesim.planning import Policy, Step
-from gaugesim.planning.compacted import batch_of, whole
+from gaugesim.planning.compacted import all_of, batch_of
 from gaugesim.planning.following import REPAIRS_ONLY
 from gaugesim.planning.policies import InformationPerMinute
 from gaugesim.planning.problem import CHECK, REPAIR, step_minutes
@@ -29,7 +29,7 @@ def entries(course: Course, step: Step) -> tuple[LearnerAction, ...]:
 
 
 def planner(course: Course) -> tuple[LearnerAction, ...]:
-    return planned(course)
+    return planner_step(course)
 
 
 def following(policy: Policy) -> Learner:
@@ -37,7 +37,7 @@ def following(policy: Policy) -> Learner:
 
     def choose(course: Course) -> tuple[LearnerAction, ...]:
         known = course.knowledge
-        compact = whole(known.rest.problem)
+        compact = all_of(known.rest.problem)
         number = int(policy.choose(compact, batch_of(known.rest.problem, known.state))[0])
         if number != REPAIRS_ONLY:
             return entries(course, compact.step(number))

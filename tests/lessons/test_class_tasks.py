@@ -8,7 +8,7 @@ import pytest
 from lessons.conftest import circuit
 
 from gaugesim.errors import CaseError
-from gaugesim.lessons.class_tasks import Candidate, Class, Key, Tried, chosen
+from gaugesim.lessons.class_tasks import Candidate, Class, Key, Tried, choose_tasks
 from gaugesim.lessons.complaints import complaint, likely_complaints
 from gaugesim.lessons.draws import draw_vehicle
 from gaugesim.lessons.task import Task, set_task
@@ -25,7 +25,7 @@ def tried(wanted: Class, tries: list[tuple[Candidate, Task | None]], candidate: 
 
 
 def tasks(wanted: Class, tries: list[tuple[Candidate, Task | None]]) -> list[Task]:
-    return [*chosen(wanted, lambda candidate, _: tried(wanted, tries, candidate))]
+    return [*choose_tasks(wanted, lambda candidate, _: tried(wanted, tries, candidate))]
 
 
 @pytest.mark.parametrize(("level", "count"), [(1, 10), (3, 3), (5, 3)])
@@ -54,14 +54,14 @@ def told(candidate: Candidate, taken: frozenset[Key]) -> Tried[int]:
 @pytest.mark.parametrize("level", [2, 4])
 def test_what_is_chosen_does_not_depend_on_who_works_it_out(level: int) -> None:
     with ThreadPoolExecutor(3) as pool:
-        several: Sequence[int] = [*chosen(of_class(level, 60), told, pool)]
-    assert several == [*chosen(of_class(level, 60), told)]
+        several: Sequence[int] = [*choose_tasks(of_class(level, 60), told, pool)]
+    assert several == [*choose_tasks(of_class(level, 60), told)]
     assert len({*several}) == 60
-    assert several != [*chosen(of_class(level, 60, seed=2), told)]
+    assert several != [*choose_tasks(of_class(level, 60, seed=2), told)]
 
 
 def test_all_that_differ_come_before_any_comes_again() -> None:
-    found = [*chosen(of_class(4, 12), told)]
+    found = [*choose_tasks(of_class(4, 12), told)]
     assert {seed % 5 for seed in found[:5]} == {*range(5)}
 
 

@@ -29,15 +29,15 @@ from gaugesim.lessons.course import (
     Course,
     LearnerAction,
     find_option,
-    listed,
-    offered,
+    numbered_checks,
     perform,
+    possible_checks,
 )
 from gaugesim.lessons.debriefing import debrief, decisive_check, planner_course
 from gaugesim.lessons.draws import draw_vehicle
 from gaugesim.lessons.judge import decisions
 from gaugesim.lessons.knowledge import Knowledge
-from gaugesim.lessons.save import read, saved, take_up, text_of
+from gaugesim.lessons.save import read, save_text, saved, take_up
 from gaugesim.lessons.task import Difficulty, Task, set_task
 from gaugesim.lessons.teach import explained, hint, hints_given
 from gaugesim.lessons.vehicle import Shown
@@ -317,7 +317,7 @@ def test_a_course_comes_back_from_its_file(loose: Task, act: Act, tmp_path: Path
     guess = replace(LEAD, suspects=("stud_bias", "sender"), predicted="none")
     course = act(loose, LearnerAction(HINT), guess, SENDER)
     path = tmp_path / "save.json"
-    path.write_text(text_of(saved(course, "temp_opposed_coil", True)))
+    path.write_text(save_text(saved(course, "temp_opposed_coil", True)))
     content = read(path)
     assert content.predict
     again = take_up(content, path)
@@ -348,7 +348,7 @@ def test_a_course_comes_back_from_its_file(loose: Task, act: Act, tmp_path: Path
 def test_a_spoilt_file_is_refused_by_its_key(
     loose: Task, tmp_path: Path, change: dict[str, object], message: str
 ) -> None:
-    content = json.loads(text_of(saved(Course(loose), "temp_opposed_coil", False)))
+    content = json.loads(save_text(saved(Course(loose), "temp_opposed_coil", False)))
     path = tmp_path / "save.json"
     path.write_text(json.dumps({key: v for key, v in (content | change).items() if v is not None}))
     before = path.read_bytes()
@@ -392,7 +392,7 @@ def test_a_dead_short_ends_the_task_with_what_would_burn_and_no_marks(
     assert found.score == 0
     assert found.marks.lost["something burnt"] == 100
     path = tmp_path / "burnt.json"
-    path.write_text(text_of(saved(course, "temp_opposed_coil", False)), encoding="utf-8")
+    path.write_text(save_text(saved(course, "temp_opposed_coil", False)), encoding="utf-8")
     assert take_up(read(path), path).burnt
     with pytest.raises(GaugesimError, match="burns nothing"):
         perform(Course(loose), LearnerAction(BURNT, "ground_sender_lead"))
@@ -403,8 +403,8 @@ def test_a_check_that_may_burn_waits_until_a_meter_has_asked() -> None:
     task = told_task("temp_three_coil", "temperature", told)
     course = Course(task)
     refused = {entry.name for entry in task.work.refused if entry.state}
-    offers = {option.check.id for _, option in offered(course)}
-    assert {name for name, _ in listed(task)} - offers
+    offers = {option.check.id for _, option in possible_checks(course)}
+    assert {name for name, _ in numbered_checks(task)} - offers
     name = min(refused - offers)
     with pytest.raises(GaugesimError, match="may be live"):
         perform(course, LearnerAction(CHECKED, name))
@@ -420,7 +420,7 @@ def test_what_cannot_wait_comes_first_and_the_engine_is_not_run() -> None:
     lines = task_lines(task, Warned())
     assert "stop the engine" in " ".join(lines[1:4])
     running = {name for name, state in task.circuit.sheet.states.items() if state.running}
-    assert {state for _, state in listed(task)}.isdisjoint(running)
+    assert {state for _, state in numbered_checks(task)}.isdisjoint(running)
     with pytest.raises(GaugesimError, match="not with the engine running: stop the engine"):
         perform(Course(task), LearnerAction(CHECKED, "unplug_sender:oil_pressure", min(running)))
     assert course_data(Course(task), None)["first"]

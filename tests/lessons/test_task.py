@@ -12,7 +12,7 @@ from gaugesim.errors import CaseError
 from gaugesim.evidence.handling import SOUND_LOOKS
 from gaugesim.lessons.chance import generator
 from gaugesim.lessons.complaints import complaint
-from gaugesim.lessons.course import find_option, listed
+from gaugesim.lessons.course import find_option, numbered_checks
 from gaugesim.lessons.debriefing import planner_course
 from gaugesim.lessons.draws import UPPER_LEVEL, draw_vehicle
 from gaugesim.lessons.task import LOOKED_AT, RANGES, Task, set_task
@@ -162,7 +162,7 @@ def test_whatever_is_asked_of_a_dead_vehicle_is_answered_in_the_words_of_the_che
     """A needle that nothing drives stays where it was under a check, and is seen where it lies by a look."""
     dead = vehicle("fuse=open")
     seen = set()
-    for name, state in listed(loose):
+    for name, state in numbered_checks(loose):
         option = find_option(loose, name, state)
         shown = dead.show(option.check, option.state)
         assert shown.outcome in option.classes, option.id

@@ -7,7 +7,7 @@ from lessons.conftest import circuit
 
 from gaugesim.advice.jobs import check_states
 from gaugesim.lessons.class_sheets import worksheet
-from gaugesim.lessons.course import CHECKED, LearnerAction, listed
+from gaugesim.lessons.course import CHECKED, LearnerAction, numbered_checks
 from gaugesim.lessons.judge import decisions
 from gaugesim.lessons.task import set_task
 from gaugesim.scenario.check import find_check
@@ -22,7 +22,7 @@ def test_a_table_has_a_dozen_checks_of_many_kinds_and_the_planners_among_them() 
     assert path
     assert path <= {*shown}
     assert 12 <= len(shown) <= 12 + len(path)
-    assert [key for key in listed(task) if key in shown] == shown
+    assert [key for key in numbered_checks(task) if key in shown] == shown
     # two of a kind for what they tell; the others are whatever they are
     assert max(Counter(row.option.check.kind for row in sheet.rows).values()) < 5
 
@@ -49,4 +49,4 @@ def test_what_is_asked_with_the_key_off_for_a_live_wire_is_in_the_list() -> None
         for state in check_states(made, find_check(made, name, task.gauge))
     }
     assert asked - usual
-    assert asked <= {*listed(task)}
+    assert asked <= {*numbered_checks(task)}

@@ -25,7 +25,7 @@ from gaugesim.planning import (
     step_minutes,
     tree,
 )
-from gaugesim.planning.compacted import Batch, Compact, batch_of, whole
+from gaugesim.planning.compacted import Batch, Compact, all_of, batch_of
 from gaugesim.planning.comparison import RULES
 from gaugesim.planning.exact_erring import Erring
 from gaugesim.planning.exact_leading import leading_values
@@ -69,7 +69,7 @@ def test_the_optimum_is_that_of_brute_force(seed: int, *, erring: bool) -> None:
 @pytest.mark.parametrize("seed", range(2))
 def test_only_the_likeliest_repairs_may_be_followed_by_checks(seed: int, interleaved: int) -> None:
     problem = tiny(seed, erring=True)
-    everything = whole(problem)
+    everything = all_of(problem)
     exact = Erring(everything, interleaved)
     free = frozenset(np.argsort(-problem.weight, kind="stable")[:interleaved].tolist())
     assert exact.minutes() == pytest.approx(least_repairs_last(problem, start(problem), free), rel=CLOSE)
@@ -122,7 +122,7 @@ def test_looking_ahead_is_never_worse_than_the_rules_it_looks_ahead_with(seed: i
 def test_a_rule_followed_in_a_quicker_way_takes_the_same(rule: LeastMinutesNext, least: float) -> None:
     for seed in range(6):
         problem = random_problem(seed, "strong", erring=seed % 2 == 0, faults=9, binary=4, ternary=1)
-        everything = whole(problem)
+        everything = all_of(problem)
         # states of different weight side by side, some of them too light to be followed
         _, batch = after_steps(everything, everything.initial, np.array([seed % 5]))
         found = rule.minutes(everything, batch, least)
@@ -133,7 +133,7 @@ def test_a_rule_followed_in_a_quicker_way_takes_the_same(rule: LeastMinutesNext,
 def test_after_an_unlikely_outcome_the_order_of_repairs_stays_as_it_was(setups: str) -> None:
     for seed in range(4):
         problem = random_problem(seed, setups, erring=True, faults=9, binary=4, ternary=1)
-        everything = whole(problem)
+        everything = all_of(problem)
         _, batch = after_steps(everything, everything.initial, np.array([seed]))
         checks = np.tile(np.delete(np.arange(everything.checks), seed), (len(batch), 1))
         alone, times = repairs_alone(everything, batch)
@@ -175,7 +175,7 @@ def test_a_rule_followed_in_a_quicker_way_takes_over_the_order_of_repairs(
     rule, least, differ = LeastMinutesNext(), 0.05, 0
     for seed in range(20):
         problem = random_problem(seed, "strong", erring=True, faults=9, binary=4, ternary=1)
-        everything = whole(problem)
+        everything = all_of(problem)
         _, batch = after_steps(everything, everything.initial, np.array([seed % 5]))
         found = rule.minutes(everything, batch, least)
         rows = [batch.take(np.array([row])) for row in range(len(batch))]
@@ -190,7 +190,7 @@ def test_following_leading_steps_by_more_rules_never_takes_more_minutes() -> Non
     lower = 0
     for seed in range(20):
         problem = random_problem(seed, "strong", erring=True, faults=9, binary=4, ternary=2)
-        everything = whole(problem)
+        everything = all_of(problem)
         base = (LeastMinutesNext(1, horizon=1),)
         found = [
             Rollout(base, more, leading=3, most_next=1).values(everything, everything.initial)[1]
@@ -273,7 +273,7 @@ def test_it_stops_checking_when_no_check_saves_its_minutes() -> None:
     assert next_action(problem).expected_minutes == pytest.approx(15 + 0.1 * 5)
     asks = InformationPerMinute()
     assert (
-        whole(problem).step(int(asks.choose(whole(problem), batch_of(problem, start(problem)))[0])).kind
+        all_of(problem).step(int(asks.choose(all_of(problem), batch_of(problem, start(problem)))[0])).kind
         == CHECK
     )
     stops = expected_minutes(problem, InformationPerMinute(careful=True))
@@ -322,10 +322,10 @@ def test_many_checks_that_tell_nothing_leave_the_repairs() -> None:
     dumb = np.full((3, 9), 1 / 9)
     many = MOST_CHECKS + 6
     problem = Problem([0.5, 0.3, 0.2], [dumb] * many, [1] * many, [[]] * many, [0], [10, 20, 30], [0, 0, 0])
-    small = sketch(whole(problem), batch_of(problem, start(problem)))
+    small = sketch(all_of(problem), batch_of(problem, start(problem)))
     assert small.checks == 0
     assert next_action(problem).step == Step(REPAIR, 0)
-    assert Planner(few_faults=0).values(whole(problem), batch_of(problem, start(problem)))[1].min() == (
+    assert Planner(few_faults=0).values(all_of(problem), batch_of(problem, start(problem)))[1].min() == (
         pytest.approx(10 + 0.5 * 20 + 0.2 * 30)
     )
 
@@ -354,7 +354,7 @@ def many_checks(seed: int) -> Problem:
 def test_few_checks_that_lead_are_all_of_them() -> None:
     for seed in range(4):
         problem = random_problem(seed, "strong", erring=True, faults=3, binary=3, ternary=2)
-        everything = whole(problem)
+        everything = all_of(problem)
         leading, exact = leading_values(everything, 1e5), Erring(everything).step_values()
         # a check that tells nothing does not lead
         tells = np.isfinite(leading)
@@ -365,7 +365,7 @@ def test_few_checks_that_lead_are_all_of_them() -> None:
 def test_the_optimum_over_leading_checks_lies_between_the_least_and_repairs_alone() -> None:
     for seed in range(4):
         problem = many_checks(seed)
-        everything = whole(problem)
+        everything = all_of(problem)
         found = [leading_values(everything, most) for most in (40, 1_000, 30_000)]
         lead = [np.count_nonzero(np.isfinite(values[: everything.checks])) for values in found]
         assert 0 < lead[0] < lead[1] < lead[2] < everything.checks
@@ -380,8 +380,8 @@ def test_few_faults_are_planned_exactly_over_the_checks_that_lead() -> None:
     for seed in range(8):
         problem = many_checks(seed)
         state = batch_of(problem, start(problem))
-        ahead = Planner(few_faults=0).values(whole(problem), state)
-        found = Planner().values(whole(problem), state)
+        ahead = Planner(few_faults=0).values(all_of(problem), state)
+        found = Planner().values(all_of(problem), state)
         assert not found[2]
         assert found[1].min() <= ahead[1].min() * (1 + CLOSE)
         assert found[1].min() >= lower_bound(problem) * (1 - CLOSE)
@@ -393,7 +393,7 @@ def test_every_step_is_looked_at_however_unlikely_what_it_is_for() -> None:
     """A person may do what the planner would not think of."""
     problem = many_checks(1)
     faint = replace(problem, weight=problem.weight * [1, 1, 1, 1e-6, 1e-6, 1e-6])
-    everything, state = whole(faint), batch_of(faint, start(faint))
+    everything, state = all_of(faint), batch_of(faint, start(faint))
     planner = Planner(few_faults=3)
     some, every = (planner.values(everything, state, every=every)[0] for every in (False, True))
     assert {3, 4, 5}.isdisjoint(some - faint.checks)

@@ -10,12 +10,12 @@ from gaugesim import circuit as circuits
 from gaugesim.advice.jobs import job
 from gaugesim.diagnosis import diagnose
 from gaugesim.evaluation.block import CaseBlock
-from gaugesim.evaluation.plans import compare_reduced, complaint
+from gaugesim.evaluation.plans import compare_reduced, drawn_case
 from gaugesim.planning import Problem, optimum, start
-from gaugesim.planning.compacted import batch_of, compact, whole
+from gaugesim.planning.compacted import all_of, batch_of, compact
 from gaugesim.planning.comparison import RULES
 from gaugesim.planning.decide import ending_with_repairs, looking_ahead
-from gaugesim.planning.exact_erring import entries
+from gaugesim.planning.exact_erring import table_size
 from gaugesim.planning.reduced_problem import reduced
 from gaugesim.planning.rollout import affordable
 from gaugesim.planning.shortlist import sketch
@@ -31,7 +31,7 @@ COMPLAINTS = [
 @cache
 def whole_job(name: str, number: int) -> Problem:
     circuit = circuits.find(name)
-    return job(diagnose(complaint(CaseBlock(circuit, "model", 1, 79, number)), [circuit])).problem
+    return job(diagnose(drawn_case(CaseBlock(circuit, "model", 1, 79, number)), [circuit])).problem
 
 
 def test_looking_ahead_takes_hardly_longer_than_the_best_plan() -> None:
@@ -56,7 +56,7 @@ def test_nor_does_it_with_as_many_repairs_as_the_random_problems_have() -> None:
 def test_where_repairs_come_last_a_core_has_room_for_more_checks() -> None:
     problem = whole_job("fuel_four_coil", 0)
     small = reduced(problem, TWENTY, ENTRIES, repairs_last=True)
-    size = entries(compact(small, start(small)), interleaved=0)
+    size = table_size(compact(small, start(small)), interleaved=0)
     assert small.repairs == TWENTY
     assert ENTRIES / 4 < size <= ENTRIES
     assert small.checks > reduced(problem, REPAIRS, ENTRIES).checks
@@ -66,7 +66,7 @@ def test_where_repairs_come_last_a_core_has_room_for_more_checks() -> None:
 def test_a_core_is_as_much_of_a_job_as_can_be_computed(name: str) -> None:
     problem = whole_job(name, 0)
     small = reduced(problem, REPAIRS, ENTRIES)
-    size = entries(compact(small, start(small)))
+    size = table_size(compact(small, start(small)))
     assert small.repairs == REPAIRS
     # one more check of three outcomes would be too much
     assert ENTRIES / 4 < size <= ENTRIES
@@ -77,7 +77,7 @@ def test_a_core_is_as_much_of_a_job_as_can_be_computed(name: str) -> None:
 def test_a_core_is_looked_at_no_closer_than_the_whole_job() -> None:
     problem = whole_job("cluster_bimetal_5v", 2)
     small = reduced(problem, REPAIRS, ENTRIES)
-    here, there = (sketch(whole(one), batch_of(one, start(one))).likelihood.size for one in (small, problem))
+    here, there = (sketch(all_of(one), batch_of(one, start(one))).likelihood.size for one in (small, problem))
     planner = looking_ahead(problem, small)
     assert affordable(here * planner.times) == affordable(there) != affordable(here)
     assert planner.few_faults == 0

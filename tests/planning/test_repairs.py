@@ -8,7 +8,7 @@ from brute_force import least
 from random_problems import random_problem
 
 from gaugesim.planning import Problem, start
-from gaugesim.planning.compacted import Batch, whole
+from gaugesim.planning.compacted import Batch, all_of
 from gaugesim.planning.repairs import repair_minutes, urgency
 
 
@@ -27,7 +27,7 @@ def minutes_in_order(problem: Problem, order: tuple[int, ...]) -> float:
 @pytest.mark.parametrize("setups", ["mild", "strong"])
 def test_no_order_takes_less(seed: int, setups: str) -> None:
     problem = random_problem(seed, setups, erring=False, faults=6, binary=0, ternary=0)
-    everything = whole(problem)
+    everything = all_of(problem)
     best = min(minutes_in_order(problem, order) for order in permutations(range(6)))
     assert repair_minutes(everything, everything.initial)[0] == pytest.approx(best, rel=1e-9)
 
@@ -35,14 +35,14 @@ def test_no_order_takes_less(seed: int, setups: str) -> None:
 def test_two_repairs_by_hand() -> None:
     # 0.7 / (15 + 2) is more than 0.3 / (10 + 20), so the first comes first: 17 + 0.3 * 30
     problem = Problem([0.7, 0.3], [], [], [], [2, 20], [15, 10], [0, 1])
-    everything = whole(problem)
+    everything = all_of(problem)
     assert repair_minutes(everything, everything.initial)[0] == pytest.approx(26.0)
 
 
 def test_opening_a_place_may_pay_for_several_repairs_only() -> None:
     # by itself none of the two behind the panel comes first, 0.3/25 against 0.3/20; both together do, 0.6/30
     problem = Problem([0.3, 0.3, 0.3], [], [], [], [20], [5, 5, 20], [0, 0, -1])
-    everything = whole(problem)
+    everything = all_of(problem)
     urgent = urgency(everything, everything.initial)[0]
     assert min(urgent[:2]) > urgent[2]
     assert repair_minutes(everything, everything.initial)[0] == pytest.approx(0.9 * 25 + 0.6 * 5 + 0.3 * 20)
@@ -51,13 +51,13 @@ def test_opening_a_place_may_pay_for_several_repairs_only() -> None:
 def test_faults_of_one_repair_count_together() -> None:
     apart = Problem([0.1, 0.5, 0.4], [], [], [], [3], [10, 12, 8], [0, -1, 0])
     shared = Problem([0.3, 0.06, 0.5, 0.04, 0.1], [], [], [], [3], [8, 10, 12], [0, 0, -1], [0, 1, 2, 1, 0])
-    values = [repair_minutes(whole(x), whole(x).initial)[0] for x in (apart, shared)]
+    values = [repair_minutes(all_of(x), all_of(x).initial)[0] for x in (apart, shared)]
     assert values[1] == pytest.approx(values[0])
 
 
 def test_many_rows_are_what_each_row_is() -> None:
     random = np.random.default_rng(3)
-    everything = whole(random_problem(1, "strong", erring=True))
+    everything = all_of(random_problem(1, "strong", erring=True))
     rows = 9_000  # more than are worked on at once
     batch = Batch(
         random.dirichlet(np.full(everything.faults, 0.3), rows),
@@ -70,13 +70,13 @@ def test_many_rows_are_what_each_row_is() -> None:
 
 
 def test_nothing_left_takes_nothing() -> None:
-    everything = whole(random_problem(0, "mild", erring=False))
+    everything = all_of(random_problem(0, "mild", erring=False))
     none = Batch(np.zeros((1, 20)), everything.initial.closed, everything.initial.remaining)
     assert repair_minutes(everything, none)[0] == 0.0
 
 
 def test_brute_force_agrees() -> None:
     problem = random_problem(5, "mild", erring=False, faults=5, binary=1, ternary=0)
-    everything = whole(problem)
+    everything = all_of(problem)
     alone = repair_minutes(everything, everything.initial)[0]
     assert least(problem, start(problem), checks=False) == pytest.approx(alone, rel=1e-9)

@@ -11,7 +11,7 @@ import pytest
 
 from gaugesim.advice.jobs import Job
 from gaugesim.consultation import Consultation, consult
-from gaugesim.report.job_html import written
+from gaugesim.report.job_html import page_text
 from gaugesim.report.tables import PageData, page_data
 from gaugesim.report.wiring import Pictures
 
@@ -51,7 +51,7 @@ def make(repository: Path, tmp_path_factory: pytest.TempPathFactory) -> Make:
         consultation, text = consult(path, netlists), path.read_text()
         pictures = Pictures(consultation.job)
         data = page_data(consultation, text, pictures)
-        html = written(consultation, data, pictures)
+        html = page_text(consultation, data, pictures)
         file = tmp_path_factory.mktemp("page") / f"{path.stem}.html"
         file.write_text(html)
         return Made(consultation, data, html, file)

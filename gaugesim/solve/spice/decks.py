@@ -22,7 +22,7 @@ from gaugesim.solve.network import GROUND, Integers, Network, islands
 OPTIONS = ".options gminsteps=0 srcsteps=0 pivrel=0.99"
 
 
-def number(value: float) -> str:
+def spice_number(value: float) -> str:
     """A number with all its digits and no unit."""
     return repr(float(value))
 
@@ -122,7 +122,7 @@ class DeckNames:
             [ohm]
         """
         name = self.resistances[k]
-        return f"alter {name} {'=' if name[0] == 'r' else 'gain ='} {number(ohms)}"
+        return f"alter {name} {'=' if name[0] == 'r' else 'gain ='} {spice_number(ohms)}"
 
     def alter_volts(self, k: int, volts: float) -> str:
         """The command that gives a branch another electromotive force.
@@ -132,7 +132,7 @@ class DeckNames:
         volts : float
             [V]
         """
-        return f"alter {self.sources[k]} dc = {number(volts)}"
+        return f"alter {self.sources[k]} dc = {spice_number(volts)}"
 
     def text(self, network: Network, title: str, more: Iterable[str] = ()) -> str:
         """Write the deck."""
@@ -143,12 +143,14 @@ class DeckNames:
             source, resistance = self.sources[k], self.resistances[k]
             middle = f"m{spice_name(k, name)}"
             if not np.isnan(network.amperes[k]):
-                lines.append(f"i{spice_name(k, name)} {a} {b} {number(network.amperes[k])}")
+                lines.append(f"i{spice_name(k, name)} {a} {b} {spice_number(network.amperes[k])}")
             if source:
-                lines.append(f"{source} {a} {middle if resistance else b} {number(network.volts[k])}")
+                lines.append(f"{source} {a} {middle if resistance else b} {spice_number(network.volts[k])}")
             if resistance:
                 sensed = "" if resistance[0] == "r" else f"{resistance} "
-                lines.append(f"{resistance} {middle if source else a} {b} {sensed}{number(network.ohms[k])}")
+                lines.append(
+                    f"{resistance} {middle if source else a} {b} {sensed}{spice_number(network.ohms[k])}"
+                )
         conducting = np.isfinite(network.ohms) & np.isnan(network.amperes)
         lines += ties(self.nodes, islands(network.ends, conducting, len(network.nodes)))
         return "\n".join([*lines, *more, OPTIONS, ".op", ".end", ""])
