@@ -6,8 +6,10 @@ and add no rule, no arithmetic and no caution of their own.
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from itertools import chain
 from operator import is_
 from pathlib import Path
 from typing import Any
@@ -38,7 +40,7 @@ from gaugesim.planning.problem import CHECK, REPAIR, Step
 from gaugesim.planning.trees import Node, tree
 from gaugesim.planning.yardstick import optimum
 from gaugesim.records import learned
-from gaugesim.scenario.caution import check_cautions
+from gaugesim.scenario.caution import check_cautions, in_order
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.tools import tools_for
 
@@ -259,6 +261,12 @@ class Consultation:
         else:
             cautions = repair_cautions(self.circuit, self.job.remedies[self.job.repairs[step.number]])
         return tuple(caution.words for caution in cautions)
+
+    def cautions_of_checks(self, names: Collection[str]) -> tuple[str, ...]:
+        """Cautions of the job's options of these ids, each once and the worst first."""
+        options = [option for option in self.job.options if option.id in names]
+        cautions = [check_cautions(self.circuit, option.check, option.state) for option in options]
+        return tuple(each.words for each in in_order(self.circuit, (each.id for each in chain(*cautions))))
 
     @cached_property
     def tree(self) -> Node:

@@ -233,14 +233,14 @@ def _asked(circuit: Circuit, gauge: str, case: Case) -> list[tuple[Check, str]]:
 
     Where the needle changes with something that is switched, volts are measured with it on as well.
     """
-    told = (entry for entry in case.entries if isinstance(entry, Seen) and entry.needle != "same")
-    wrong = [entry.between[1] for entry in told if entry.between]
-    found = [(find_check(circuit, name, gauge), state) for name, state in looks(circuit, gauge)]
+    entries = (entry for entry in case.entries if isinstance(entry, Seen) and entry.needle != "same")
+    wrong = [entry.between[1] for entry in entries if entry.between]
+    asked = [(find_check(circuit, name, gauge), state) for name, state in looks(circuit, gauge)]
     for check in (find_check(circuit, name, gauge) for name in check_ids(circuit, gauge)):
         states = check_states(circuit, check)
         also = wrong if check.reads == "volts" and len(states) > 1 else []
-        found += [(check, state) for state in dict.fromkeys([*states, *also])]
-    return found
+        asked += [(check, state) for state in dict.fromkeys([*states, *also])]
+    return asked
 
 
 def _options(

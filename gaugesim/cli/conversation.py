@@ -5,7 +5,6 @@ from __future__ import annotations
 import shlex
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from itertools import chain
 from pathlib import Path
 
 from gaugesim import case as cases
@@ -26,7 +25,6 @@ from gaugesim.errors import GaugesimError
 from gaugesim.evidence.history import Effect
 from gaugesim.files import read_file
 from gaugesim.records import learned
-from gaugesim.scenario.caution import check_cautions, in_order
 
 # from a prompt to the line that was typed; raises EOFError at the end of input
 Read = Callable[[str], str]
@@ -254,11 +252,8 @@ class _Session:
     def _warn_of_listed(self, question: Question) -> None:
         """Where other checks are listed, what to beware of at them."""
         if question.id == OTHER:
-            consultation, listed = self._state.consultation, {choice.value for choice in question.choices}
-            options = [option for option in consultation.job.options if option.id in listed]
-            circuit = consultation.circuit
-            cautions = [check_cautions(circuit, option.check, option.state) for option in options]
-            self._warn([each.words for each in in_order(circuit, (each.id for each in chain(*cautions)))])
+            listed = {choice.value for choice in question.choices}
+            self._warn(self._state.consultation.cautions_of_checks(listed))
 
     def _show_check(self, question: Question) -> None:
         asked = question.id.startswith("check:")

@@ -84,12 +84,12 @@ def question_lines(
 def _meaning(outcome: Outcome, now: Mapping[str, float]) -> str:
     """How likely an outcome is and which fault would lead after it, or which two, where that is news."""
     singles = [suspect for suspect in outcome.leads_to if "+" not in suspect[0]][:2]
-    told = [suspect for suspect in singles if suspect[2] >= WORTH_TELLING]
+    likely = [suspect for suspect in singles if suspect[2] >= WORTH_TELLING]
     news = any(
-        p * (1 - now.get(fault, 0.0)) >= SPEAKS * now.get(fault, 0.0) * (1 - p) for fault, _, p in told
+        p * (1 - now.get(fault, 0.0)) >= SPEAKS * now.get(fault, 0.0) * (1 - p) for fault, _, p in likely
     )
-    suspects = " or ".join(f"{words} ({percent(p).strip()})" for _, words, p in told)
-    meaning = suspects if news else "little changes then" if told else "nothing stands out then"
+    suspects = " or ".join(f"{words} ({percent(p).strip()})" for _, words, p in likely)
+    meaning = suspects if news else "little changes then" if likely else "nothing stands out then"
     return f"({percent(outcome.probability).strip()}): {meaning}"
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from gaugesim.advice.remedy import repair_cautions
 from gaugesim.circuit import Circuit
 from gaugesim.cli.advice_text import advice_lines, danger_lines, percent
 from gaugesim.cli.output import dial, paragraph, table, wrapped
@@ -213,8 +212,7 @@ def hint_lines(hint: Hint, circuit: Circuit, warned: Warned) -> list[str]:
     words = "; ".join(repair.words for repair in hint.repairs)
     names = " and ".join(repair.short for repair in hint.repairs)
     lines = paragraph(f"Hint: {names} ({words}). No check is worth its minutes before that: {expected}.")
-    beware = (caution.words for repair in hint.repairs for caution in repair_cautions(circuit, repair))
-    return lines + warned.lines(circuit, beware)
+    return lines + warned.lines(circuit, hint.cautions)
 
 
 def explain_lines(step: Done | None) -> list[str]:

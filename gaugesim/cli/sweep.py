@@ -156,8 +156,8 @@ def _table(circuit: Circuit, state: str, check: Check | None, severities: int) -
 
 
 def _caution_lines(circuit: Circuit, state: str, checks: Sequence[Check]) -> list[str]:
-    found = (caution.id for entry in checks for caution in check_cautions(circuit, entry, state))
-    return caution_lines(caution.words for caution in in_order(circuit, found))
+    names = (caution.id for entry in checks for caution in check_cautions(circuit, entry, state))
+    return caution_lines(caution.words for caution in in_order(circuit, names))
 
 
 def _signature_lines(entries: Sequence[Signature]) -> list[str]:

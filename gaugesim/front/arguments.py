@@ -69,8 +69,8 @@ def looked_at(function: Callable[_Given, _Result]) -> Callable[_Given, _Result]:
             if wrong := _misfit(
                 bound.get(parameter, signature.parameters[parameter].default), kind, parameter
             ):
-                place, value, wanted = wrong
-                raise CaseError(f"{place} is {_shown(value)}", name, f"give {_words(wanted)}")
+                inside, value, wanted = wrong
+                raise CaseError(f"{inside} is {_shown(value)}", name, f"give {_words(wanted)}")
         return function(*arguments, **named)
 
     return called

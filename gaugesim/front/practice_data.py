@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from typing import Any
 
-from gaugesim.advice.remedy import repair_cautions
-from gaugesim.circuit import Circuit
 from gaugesim.lessons.beware import COMPUTED, cautions, opened_places
 from gaugesim.lessons.commands import prediction_right
 from gaugesim.lessons.course import HINT, Course
@@ -69,14 +67,14 @@ def _step_data(course: Course, index: int) -> dict[str, Any]:
         }
     if action.kind == HINT:
         advice = hint(Course(course.task, course.steps[:index]))
-        result["hint"] = hint_words(advice, course.task.circuit)
+        result["hint"] = hint_words(advice)
     names = cautions(course, step)
     if names:
         result["cautions"] = list(names)
     return result
 
 
-def hint_words(advice: Hint, circuit: Circuit) -> list[str]:
+def hint_words(advice: Hint) -> list[str]:
     """A hint in sentences."""
     if not advice.place:
         return ["This level has no hint left, or nothing is left to do."]
@@ -86,9 +84,8 @@ def hint_words(advice: Hint, circuit: Circuit) -> list[str]:
     if advice.check is not None:
         told_check = f"{advice.check.words} ({advice.check.state_words})."
         outcomes = [f"{outcome.words}: {outcome.probability:.0%}" for outcome in advice.check.outcomes]
-        return [told_check, *advice.check.cautions, *outcomes, expected]
-    beware = (caution.words for repair in advice.repairs for caution in repair_cautions(circuit, repair))
-    return [*(repair.words for repair in advice.repairs), *dict.fromkeys(beware), expected]
+        return [told_check, *advice.cautions, *outcomes, expected]
+    return [*(repair.words for repair in advice.repairs), *advice.cautions, expected]
 
 
 def debrief_data(debriefing: Debrief) -> dict[str, Any]:

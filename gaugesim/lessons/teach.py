@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import chain
 
 from gaugesim.advice.check_advice import Advice, advice_on
 from gaugesim.advice.jobs import Job, Option
-from gaugesim.advice.remedy import Repair
+from gaugesim.advice.remedy import Repair, repair_cautions
 from gaugesim.arrays import Floats
 from gaugesim.lessons.course import CHECKED, HINT, Course, Done
 from gaugesim.lessons.knowledge import Knowledge
@@ -41,14 +42,15 @@ class Hint:
     """
 
     place: str
-    check: Advice | None
-    repairs: tuple[Repair, ...]
-    minutes: float
-    expected_minutes: float
-    worked: bool
+    check: Advice | None = None
+    repairs: tuple[Repair, ...] = ()
+    cautions: tuple[str, ...] = ()
+    minutes: float = 0.0
+    expected_minutes: float = 0.0
+    worked: bool = False
 
 
-NO_HINT = Hint("", None, (), 0.0, 0.0, False)
+NO_HINT = Hint("")
 
 
 def hint(course: Course) -> Hint:
@@ -64,14 +66,17 @@ def hint(course: Course) -> Hint:
         places = option.check.places
         advice: Advice | None = advice_on(as_job(knowledge), option)
         repairs: tuple[Repair, ...] = ()
+        cautions = () if advice is None else advice.cautions
     else:
         repairs = tuple(knowledge.rest.repair(name) for name in knowledge.entries_of(action.step))
         places = tuple(dict.fromkeys(place for repair in repairs for place in repair.places))
         advice = None
+        beware = chain.from_iterable(repair_cautions(knowledge.work.circuit, repair) for repair in repairs)
+        cautions = tuple(dict.fromkeys(caution.words for caution in beware))
     words = " and ".join(sheet.places[name].words for name in places) or "the driver's seat"
     if not worked:
-        return Hint(words, None, (), 0.0, 0.0, False)
-    return Hint(words, advice, repairs, action.minutes, action.expected_minutes, True)
+        return Hint(words)
+    return Hint(words, advice, repairs, cautions, action.minutes, action.expected_minutes, True)
 
 
 def as_job(knowledge: Knowledge) -> Job:
