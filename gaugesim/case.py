@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -166,12 +166,7 @@ def parse(data: dict[str, Any], path: Path | str = "case.toml") -> Case:
         path,
         circuits,
         gauge,
-        (
-            *(_seen(entry) for entry in top.list_of_tables("seen")),
-            *(_measured(entry, tools) for entry in top.list_of_tables("measured")),
-            *(_inspected(entry) for entry in top.list_of_tables("inspected")),
-            *(_replaced(entry) for entry in top.list_of_tables("replaced")),
-        ),
+        _entries(top, tools),
         vehicle,
         top.texts("at_hand", choices=TOOLS) if top.has("at_hand") else None,
         top.choice("driven_by", load_kinds().driven_by, ""),
@@ -181,7 +176,63 @@ def parse(data: dict[str, Any], path: Path | str = "case.toml") -> Case:
         raise top.fail(
             "", f"has {len(case.entries)} entries", f"{MOST_ENTRIES} at most: leave out what says nothing new"
         )
-    return case
+    return placed(case)
+
+
+def with_entry(case: Case, table: str, fields: Mapping[str, Any]) -> Case:
+    """A case with one entry more.
+
+    Parameters
+    ----------
+    table : str
+        ``seen``, ``measured``, ``inspected`` or ``replaced``.
+    fields : mapping
+        As in a case file.
+    """
+    top = Table({table: [dict(fields)]}, case.path.name, CaseError)
+    entries = _entries(top, Tools("", ""))
+    top.end()
+    return placed(replace(case, entries=(*case.entries, *entries)))
+
+
+def _entries(top: Table, tools: Tools) -> tuple[Entry, ...]:
+    return (
+        *(_seen(entry) for entry in top.list_of_tables("seen")),
+        *(_measured(entry, tools) for entry in top.list_of_tables("measured")),
+        *(_inspected(entry) for entry in top.list_of_tables("inspected")),
+        *(_replaced(entry) for entry in top.list_of_tables("replaced")),
+    )
+
+
+def known_place(case: Case, gauge: str, complained: str) -> str:
+    """Where a needle stands, if all that was seen of it says the same word. Empty if that is not known.
+
+    Parameters
+    ----------
+    gauge, complained : str
+        The gauge meant, and the one complained of.
+    """
+    told = {
+        entry.needle
+        for entry in case.entries
+        if isinstance(entry, Seen) and entry.needle and (entry.gauge or complained) == gauge
+    } - {UNDRIVEN}
+    word = told.pop() if len(told) == 1 else ""
+    return word if isinstance(word, str) and word in vocabulary.NEEDLE.classes else ""
+
+
+def placed(case: Case) -> Case:
+    """A case in which a needle that is where it was before is there, or, where that is not known, stays."""
+
+    def meant(entry: Entry) -> Entry:
+        if not isinstance(entry, Seen | Measured) or entry.needle != UNDRIVEN:
+            return entry
+        named = entry.check.split(":") if isinstance(entry, Measured) else []
+        gauge = entry.gauge or next((name for name in named if name in GAUGES), case.gauge or "")
+        place = known_place(case, gauge, case.gauge or "")
+        return replace(entry, needle=place) if place else replace(entry, needle=None, moves="never")
+
+    return replace(case, entries=tuple(map(meant, case.entries)))
 
 
 def _stage(entry: Table) -> int:
@@ -224,14 +275,12 @@ def _value(entry: Table, key: str, words: Iterable[str], low: float, high: float
 
 
 def _needle(entry: Table) -> tuple[Value | None, str | None]:
-    """Where the needle is, and how it moves: one that nothing drives is anywhere and stays there."""
+    """Where the needle is, and how it moves; one that nothing drives does not move."""
     needle = _value(entry, "needle", (*ALL_NEEDLE_WORDS, UNDRIVEN), -0.5, 1.5, "the scale's length")
     moves = entry.choice("moves", MOVES, None)
-    if needle != UNDRIVEN:
-        return needle, moves
-    if moves not in (None, "never"):
+    if needle == UNDRIVEN and moves not in (None, "never"):
         raise entry.fail("moves", f"is {moves}, of a needle that is undriven", "leave one of the two out")
-    return None, "never"
+    return needle, moves
 
 
 def _seen(entry: Table) -> Seen:

@@ -99,8 +99,7 @@ class Consultation:
         """
         now = stage(self.case)
         fields |= {"stage": now} if now > 1 and "stage" not in fields else {}
-        [entry] = cases.parse({"circuit": "any", table: [fields]}, self.case.path).entries
-        return self.with_case(replace(self.case, entries=(*self.case.entries, entry)))
+        return self.with_case(cases.with_entry(self.case, table, fields))
 
     def with_case(self, case: Case, circuits: tuple[Circuit, ...] = ()) -> Consultation:
         """The same with another case; what is known of the candidates is used again."""

@@ -13,9 +13,10 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from gaugesim.advice.check_advice import ANYTHING
 from gaugesim.planning.problem import BELIEVED
 from gaugesim.report.first_steps import Planned
-from gaugesim.report.tables import ANYTHING, PageData
+from gaugesim.report.tables import PageData
 
 # what tells less is no check to offer [bit]
 NOTHING = 1e-6

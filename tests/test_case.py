@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from gaugesim.case import parse
+from gaugesim.case import parse, with_entry
 from gaugesim.diagnosis import diagnose
 from gaugesim.errors import CaseError
 
@@ -37,3 +37,16 @@ def test_it_speaks_for_what_leaves_the_gauge_without_current() -> None:
     feed = {"fuse=open", "feed_wire=open", "ignition_switch=open", "panel_connector_feed=open"}
     leading = {entry.fault for entry in told.ranking[:8]}
     assert leading & feed
+
+
+def test_where_it_was_before_is_that_place_where_it_is_known() -> None:
+    """However it is told: in a file, one entry after another, or by the word of the place itself."""
+    seen = [{"state": state, "needle": "half"} for state in ("key_on_cold", "running_warm")]
+    check = {"check": "unplug_sender", "state": "key_on_cold"}
+    data = {"circuit": "temp_opposed_coil", "gauge": "temperature", "seen": seen}
+    same = parse({**data, "measured": [{**check, "needle": "undriven"}]})
+    said = parse({**data, "measured": [{**check, "needle": "half"}]})
+    assert same == said == with_entry(parse(data), "measured", {**check, "needle": "undriven"})
+    elsewhere = [*seen, {"state": "lights_on", "needle": "low"}]
+    open_ = parse({**data, "seen": elsewhere, "measured": [{**check, "needle": "undriven"}]})
+    assert open_ == parse({**data, "seen": elsewhere, "measured": [{**check, "moves": "never"}]})

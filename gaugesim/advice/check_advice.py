@@ -2,22 +2,25 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from gaugesim.advice.jobs import Job, Option
 from gaugesim.advice.telling import information
 from gaugesim.arrays import Floats
+from gaugesim.case import known_place
 from gaugesim.notebook import html_table
 from gaugesim.scenario.caution import check_cautions
 from gaugesim.scenario.order_of_work import sequence, sequence_words
-from gaugesim.vocabulary import outcome_words
+from gaugesim.vocabulary import UNDRIVEN, outcome_words
 
 # outcomes less likely than this are not told
 TOLD = 0.01
 # how many faults an outcome is said to lead to
 LEADING = 3
+# what is none of the hypotheses shows anything so often, and else what they show together; assumed
+ANYTHING = 0.2
 
 
 @dataclass(frozen=True)
@@ -100,13 +103,16 @@ def advice_on(work: Job, option: Option) -> Advice:
     sheet = work.circuit.sheet
     state = sheet.states[option.state]
     opened = [sheet.places[name] for name in option.check.places if name not in work.opened]
-    chances = work.weight @ option.table
+    classes, table = told_outcomes(work, option)
+    option = replace(option, classes=classes, table=table)
+    chances = work.weight @ table
+    rest = (1 - work.share) * rest_shows(work, table)
     outcomes = [
         Outcome(
             option.classes[k],
             outcome_words(option.check.reads, option.classes[k]),
             float(chances[k]),
-            _leads_to(work, work.after(option, k)),
+            _leads_to(work, work.after(option, k), float(rest[k] / (work.share * chances[k]))),
         )
         for k in np.argsort(-chances, kind="stable")
         if chances[k] >= TOLD
@@ -124,6 +130,52 @@ def advice_on(work: Job, option: Option) -> Advice:
         sequence(work.circuit, option.check, work.opened),
         sequence_words(work.circuit, option.check, work.opened),
     )
+
+
+def needle_gauge(work: Job, option: Option) -> str:
+    """The gauge whose needle a check reads."""
+    return option.check.gauge or work.diagnosis.gauge
+
+
+def needle_place(work: Job, option: Option) -> str:
+    """Where the needle that a check reads stands, if all that was seen of it says the same word.
+
+    Empty if that is not known.
+    """
+    return known_place(work.diagnosis.case, needle_gauge(work, option), work.diagnosis.gauge)
+
+
+def told_outcomes(work: Job, option: Option) -> tuple[tuple[str, ...], Floats]:
+    """What may be seen; a needle that stays where it was is seen there, if the case says where that is.
+
+    Returns
+    -------
+    classes : tuple of str
+    table : ndarray, shape (hypotheses, classes)
+    """
+    stands = needle_place(work, option) if UNDRIVEN in option.classes else ""
+    if not stands:
+        return option.classes, option.table
+    *words, still = option.classes
+    assert still == UNDRIVEN
+    table = option.table[:, :-1].copy()
+    table[:, words.index(stands)] += option.table[:, -1]
+    return tuple(words), table
+
+
+def rest_shows(work: Job, table: Floats) -> Floats:
+    """What a check shows if it is none of the hypotheses.
+
+    Parameters
+    ----------
+    table : ndarray, shape (hypotheses, outcomes)
+        Probability of each outcome under each [1].
+
+    Returns
+    -------
+    ndarray, shape (outcomes,)
+    """
+    return np.asarray((1 - ANYTHING) * (work.weight @ table) + ANYTHING / table.shape[1])
 
 
 @dataclass(frozen=True)
@@ -169,12 +221,12 @@ def expected_readings(work: Job, option: Option, least: float) -> tuple[Expected
     return tuple(expected)
 
 
-def _leads_to(work: Job, weight: Floats) -> tuple[tuple[str, str, float], ...]:
-    """The likeliest faults, added up over circuits."""
+def _leads_to(work: Job, weight: Floats, rest: float) -> tuple[tuple[str, str, float], ...]:
+    """The likeliest faults, added up over circuits, beside the odds that it is none of the hypotheses."""
     total: dict[str, float] = {}
     words: dict[str, str] = {}
     for entry, p in zip(work.hypotheses, weight, strict=True):
-        total[entry.fault] = total.get(entry.fault, 0.0) + float(p)
+        total[entry.fault] = total.get(entry.fault, 0.0) + float(p) / (1 + rest)
         words.setdefault(entry.fault, entry.words)
     best = sorted(total.items(), key=lambda item: -item[1])[:LEADING]
     return tuple((fault, words[fault], p) for fault, p in best if p >= 0.02)

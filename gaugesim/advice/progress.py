@@ -7,7 +7,6 @@ from dataclasses import replace
 from gaugesim.case import Case, Entry, Inspected, Measured, Replaced, Seen
 from gaugesim.circuit import Circuit
 from gaugesim.evidence.look_entries import answers_to, as_seen
-from gaugesim.reading.words import NEEDLE_WORDS
 from gaugesim.scenario.check import Check, find_check
 from gaugesim.scenario.kinds.by_hand import LOOK_AT
 
@@ -27,23 +26,6 @@ def complaints(case: Case, gauge: str) -> frozenset[str]:
         if isinstance(entry, Seen) and entry.gauge in (None, gauge)
         if entry.moves or entry.needle not in (None, "normal", "same")
     )
-
-
-def known_place(case: Case, gauge: str, complained: str) -> str:
-    """Where a needle stands, if all that was seen of it says the same word. Empty if that is not known.
-
-    Parameters
-    ----------
-    gauge, complained : str
-        The gauge meant, and the one complained of.
-    """
-    words = {
-        entry.needle
-        for entry in case.entries
-        if isinstance(entry, Seen) and entry.needle and (entry.gauge or complained) == gauge
-    }
-    word = words.pop() if len(words) == 1 else ""
-    return word if isinstance(word, str) and word in NEEDLE_WORDS else ""
 
 
 def cured(case: Case) -> str:

@@ -7,7 +7,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
-from gaugesim.advice.progress import known_place, stage
+from gaugesim.advice.progress import stage
+from gaugesim.case import known_place
 from gaugesim.circuit import Circuit
 from gaugesim.conversation import asking, complaint, intake, vehicle
 from gaugesim.conversation.casefile import Field, with_entry, with_top, with_vehicle

@@ -5,8 +5,8 @@ from __future__ import annotations
 import json
 
 from gaugesim.advice.answer_entries import entry_of
+from gaugesim.advice.check_advice import needle_gauge
 from gaugesim.advice.jobs import Job, Option
-from gaugesim.advice.progress import known_place
 from gaugesim.reading import Appearance
 from gaugesim.reading.words import reading_band
 from gaugesim.vocabulary import outcome_words
@@ -47,19 +47,6 @@ def open_ended(text: str) -> str:
         for entry in rows.unwrap()
     ]
     return "\n".join([tomlkit.dumps(document).rstrip() + "\n", *entries])
-
-
-def needle_gauge(work: Job, option: Option) -> str:
-    """The gauge whose needle a check reads."""
-    return option.check.gauge or work.diagnosis.gauge
-
-
-def needle_place(work: Job, option: Option) -> str:
-    """Where the needle that a check reads stands, if all that was seen of it says the same word.
-
-    Empty if that is not known.
-    """
-    return known_place(work.diagnosis.case, needle_gauge(work, option), work.diagnosis.gauge)
 
 
 def sound_words(work: Job, option: Option, seen: Appearance | None) -> str:

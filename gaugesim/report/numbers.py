@@ -10,6 +10,7 @@ from itertools import pairwise
 import numpy as np
 
 from gaugesim import vocabulary
+from gaugesim.advice.check_advice import needle_place
 from gaugesim.advice.jobs import Job, Option
 from gaugesim.advice.suspects import POSITION_DEVIATION, USUAL_DUTY, Suspects, near
 from gaugesim.arrays import Floats
@@ -18,7 +19,7 @@ from gaugesim.evidence import observation as obs
 from gaugesim.reading import Response, Situation, respond
 from gaugesim.reading.situations import without_process
 from gaugesim.reading.words import NEEDLE_WORDS, word_limits
-from gaugesim.report.entries import measured, needle_place
+from gaugesim.report.entries import measured
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.check_list import check_ids
 

@@ -8,25 +8,22 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from gaugesim.advice.check_advice import advice_on, minutes_of
+from gaugesim.advice.check_advice import advice_on, minutes_of, rest_shows, told_outcomes
 from gaugesim.advice.jobs import Job, Option
 from gaugesim.advice.progress import stage
 from gaugesim.advice.telling import information
-from gaugesim.arrays import Floats
 from gaugesim.consultation import Consultation
 from gaugesim.reading import Situation, see
-from gaugesim.report.entries import entry, needle_place, open_ended, sound_words
+from gaugesim.report.entries import entry, open_ended, sound_words
 from gaugesim.report.first_steps import Planned, checks_of, plan_ahead, renumbered
 from gaugesim.report.mended import PageProof, PageRepair, page_proof, page_repairs
 from gaugesim.report.numbers import PageCell, PageNumber, page_cells, page_number
 from gaugesim.report.wiring import PageMark, PageName, Pictures, page_marks, page_names
-from gaugesim.vocabulary import UNDRIVEN, outcome_words, spoken
+from gaugesim.vocabulary import outcome_words, spoken
 
 # checks that tell less than this at the outset [bit] are left out; of those that tell most, and of those that
 # tell most for their time, no more than this many travel
 TELLING, MOST_CHECKS = 0.001, 70
-# an unmodelled cause shows anything at all with this probability, else what the modelled ones show on average
-ANYTHING = 0.2
 # digits of a likelihood: both the page and its Python twin reckon with the same rounded numbers
 DIGITS = 7
 
@@ -273,9 +270,8 @@ def _check(work: Job, option: Option, pictures: Pictures) -> PageCheck:
     advice = advice_on(work, option)
     check = option.check
     names = list(work.circuit.sheet.places)
-    classes, table = _outcomes(work, option)
-    broad = (1 - ANYTHING) * (work.weight @ table) + ANYTHING / len(classes)
-    by_outcome = np.vstack([table, broad]).T
+    classes, table = told_outcomes(work, option)
+    by_outcome = np.vstack([table, rest_shows(work, table)]).T
     seen = see(Situation.of(work.circuit, option.state, check)) if not check.kind.inspects else None
     marks = page_marks(work.circuit, check)
     return PageCheck(
@@ -296,18 +292,6 @@ def _check(work: Job, option: Option, pictures: Pictures) -> PageCheck:
         order=advice.in_order,
         burns=tuple(map(_rounded, work.burns.get(option.id, np.zeros(0)).tolist())),
     )
-
-
-def _outcomes(work: Job, option: Option) -> tuple[tuple[str, ...], Floats]:
-    """What may be seen; a needle that stays where it was is seen there, if the case says where that is."""
-    stands = needle_place(work, option) if UNDRIVEN in option.classes else ""
-    if not stands:
-        return option.classes, option.table
-    *words, still = option.classes
-    assert still == UNDRIVEN
-    table = option.table[:, :-1].copy()
-    table[:, words.index(stands)] += option.table[:, -1]
-    return tuple(words), table
 
 
 def _sound_needles(work: Job) -> Iterator[PageReading]:

@@ -115,6 +115,18 @@ def test_the_page_begins_with_what_diagnose_says(make, case: str) -> None:
 
 
 @pytest.mark.parametrize("case", CASES)
+def test_an_outcome_leads_where_the_command_says(make, case: str) -> None:
+    """One figure is told of what a check's outcome leads to."""
+    made = make(case)
+    told, check = made.consultation.next_check, made.data.plan.check
+    words = [outcome.words for outcome in made.data.checks[check].outcomes]
+    for outcome in told.outcomes:
+        page = on_page(made.data, [(check, words.index(outcome.words))])
+        for fault, _, p in outcome.leads_to:
+            assert page[fault] == pytest.approx(p, abs=1e-3)
+
+
+@pytest.mark.parametrize("case", CASES)
 def test_a_number_says_what_a_diagnosis_makes_of_it(make, case: str) -> None:
     made = make(case)
     read = parse(tomllib.loads(made.data.case))
