@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -104,15 +104,13 @@ def advice_on(work: Job, option: Option) -> Advice:
     state = sheet.states[option.state]
     opened = [sheet.places[name] for name in option.check.places if name not in work.opened]
     classes, table = told_outcomes(work, option)
-    option = replace(option, classes=classes, table=table)
-    chances = work.weight @ table
-    rest = (1 - work.share) * rest_shows(work, table)
+    chances = work.share * (work.weight @ table) + (1 - work.share) * rest_shows(work, table)
     outcomes = [
         Outcome(
-            option.classes[k],
-            outcome_words(option.check.reads, option.classes[k]),
+            classes[k],
+            outcome_words(option.check.reads, classes[k]),
             float(chances[k]),
-            _leads_to(work, work.after(option, k), float(rest[k] / (work.share * chances[k]))),
+            _leads_to(work, work.share * work.weight * table[:, k] / chances[k]),
         )
         for k in np.argsort(-chances, kind="stable")
         if chances[k] >= TOLD
@@ -211,22 +209,23 @@ def expected_readings(work: Job, option: Option, least: float) -> tuple[Expected
         Suspects that are less likely are left out [1].
     """
     expected = []
+    classes, table = told_outcomes(work, option)
     for i in np.argsort(-work.weight, kind="stable"):
         if work.weight[i] < least:
             break
-        entry, k = work.hypotheses[i], int(np.argmax(option.table[i]))
-        outcome, chance = option.classes[k], float(option.table[i, k])
+        entry, k = work.hypotheses[i], int(np.argmax(table[i]))
+        outcome, chance = classes[k], float(table[i, k])
         words = outcome_words(option.check.reads, outcome)
         expected.append(Expected(entry.fault, entry.words, outcome, words, chance, float(work.weight[i])))
     return tuple(expected)
 
 
-def _leads_to(work: Job, weight: Floats, rest: float) -> tuple[tuple[str, str, float], ...]:
-    """The likeliest faults, added up over circuits, beside the odds that it is none of the hypotheses."""
+def _leads_to(work: Job, weight: Floats) -> tuple[tuple[str, str, float], ...]:
+    """The likeliest faults, added up over circuits."""
     total: dict[str, float] = {}
     words: dict[str, str] = {}
     for entry, p in zip(work.hypotheses, weight, strict=True):
-        total[entry.fault] = total.get(entry.fault, 0.0) + float(p) / (1 + rest)
+        total[entry.fault] = total.get(entry.fault, 0.0) + float(p)
         words.setdefault(entry.fault, entry.words)
     best = sorted(total.items(), key=lambda item: -item[1])[:LEADING]
     return tuple((fault, words[fault], p) for fault, p in best if p >= 0.02)

@@ -130,7 +130,7 @@ def test_plan_says_what_each_suspect_would_show(name: str, capsys: pytest.Captur
         if told["fault"] in after:
             compared += 1
             suspected = after[told["fault"]] * outcome["probability"] / told["probability"]
-            assert suspected == pytest.approx(before[told["fault"]], rel=0.1)
+            assert suspected == pytest.approx(before[told["fault"]], rel=0.02)
     assert compared >= 2
     text = " ".join(printed(capsys, "plan", case).split())
     for told in check["expected_readings"]:
