@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -135,11 +136,9 @@ def _check(
         return Inspected(where, 1, part=check.part, found="sound")
     if check.kind.by_hand:
         return Measured(where, 1, check=name, state=state, moves="never")
-    if check.reads == "volts":
-        return Measured(where, 1, check=name, state=state, volts=1.0 if as_number else "none")
-    if check.reads == "ohms":
-        return Measured(where, 1, check=name, state=state, ohms=1.0 if as_number else "none")
-    if check.reads == "lamp":
-        return Measured(where, 1, check=name, state=state, lamp="out")
-    needle = _NUMBER if as_number else _NEEDLES[int(random.integers(2))]
-    return Measured(where, 1, check=name, state=state, needle=needle)
+    if check.reads == "needle":
+        needle = _NUMBER if as_number else _NEEDLES[int(random.integers(2))]
+        return Measured(where, 1, check=name, state=state, needle=needle)
+    topic = vocabulary.TOPICS[check.reads]
+    read: Any = {topic.key: 1.0 if as_number and topic.number else topic.classes[0]}
+    return Measured(where, 1, check=name, state=state, **read)

@@ -333,17 +333,21 @@ from gaugesim.draw.bench_settings import reading_words
 with redirect_stdout(StringIO()) as lines:
     main(["read", "temp_two_coil", "--state", state, "--check", check])
     main(["circuits", "temp_two_coil"])
-named = [lines.getvalue().count("Ammeter: "), *reading_words(shown.reading)]
+from numpy.random import default_rng
+from gaugesim.evaluation.interview import draw_interview
+every = draw_interview(work.circuit, default_rng(1), (500, 500)).case.entries
+asked = [entry.amperes for entry in every if getattr(entry, "check", "") == check]
+named = [asked, lines.getvalue().count("Ammeter: "), *reading_words(shown.reading)]
 show([shown.reading.value, shown.reading.unit, lost, [one.outcome for one in advice.outcomes],
       named, "ammeter" in texts, heard, known(work), later, sentence])
 """
     )
-    amperes, unit, lost, outcomes, (read, bench), drawn, heard, before, (none, some), sentence = told
+    amperes, unit, lost, outcomes, named, drawn, heard, before, (none, some), sentence = told
     assert unit == "A"
     assert amperes > 0.01
     assert lost == pytest.approx(0.0, abs=1e-6)
-    assert read == 1
-    assert bench.startswith("Ammeter: ")
+    assert named[:2] in ([["none"], 1], [[1.0], 1])
+    assert named[2].startswith("Ammeter: ")
     assert {*outcomes} == {"none", "some"}
     assert drawn
     assert heard == "some"
