@@ -2,7 +2,7 @@
 
 The text is loaded once, only what differs from one network to the next is altered, and only what is wanted
 is kept and read. Networks that step one resistance evenly are a sweep, which costs hardly more than one of
-them. Resistances are SPICE's own resistors; `solve_batch` keeps the digits that these may lose.
+them. Resistances are SPICE's own resistors; `spice.solve` keeps the digits that these may lose.
 """
 
 from __future__ import annotations
@@ -14,8 +14,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gaugesim.arrays import Floats
+from gaugesim.solve import spice
 from gaugesim.solve.network import Network
-from gaugesim.solve.spice.decks import DeckNames, spice_number
+from gaugesim.solve.nodal import Solution
+from gaugesim.solve.spice.decks import OPTIONS, number
 from gaugesim.solve.spice.ngspice import Engine, using_engine
 
 # what stands in for a branch that is not there: nothing is left of its conductance beside that of an open
@@ -39,20 +41,12 @@ class Steps:
         self.network = network
         self.driven = network.volts != 0
         self.outputs = np.array(outputs, dtype=np.intp)
-        everywhere = np.ones(len(network.names), dtype=bool)
-        there = replace(network, ohms=np.where(np.isinf(network.ohms), ABSENT_OHMS, network.ohms))
-        self.layout = DeckNames.of(there, self.driven, everywhere, resistors=True)
         self.wanted = np.array(nodes, dtype=np.intp)
         across = network.ends[self.outputs[~self.driven[self.outputs]]]
         read = np.unique(np.concatenate([across.ravel(), self.wanted]))
         self.nodes = read[read < len(network.nodes)]
         sensed = self.outputs[self.driven[self.outputs]]
-        self.vectors = [
-            *(self.layout.nodes[i] for i in self.nodes),
-            *(self.layout.currents[k] for k in sensed),
-        ]
-        self.loaded = -1
-        self.ohms = self.volts = np.empty(len(network.names))
+        self.vectors = [*(f"n{i}" for i in self.nodes), *(f"h{k}#branch" for k in sensed)]
 
     def solve(self, ohms: Floats, volts: Floats) -> tuple[Floats, Floats]:
         """Currents of the wanted branches and voltages of the wanted nodes in each network.
@@ -67,10 +61,7 @@ class Steps:
         starts = [start for start, _, _ in runs]
         values = np.empty((len(self.vectors), len(ohms)))
         with using_engine() as engine:
-            if self.loaded != engine.loads:
-                self._load(engine, ohms[0], volts[0])
-            # where a command fails, nobody knows what stands in ngspice
-            self.loaded = -1
+            self._load(engine, ohms[0], volts[0])
             for (start, stop, k), changes in zip(
                 runs, self._changes(ohms[starts], volts[starts]), strict=True
             ):
@@ -80,33 +71,33 @@ class Steps:
                     first, last = ohms[start, k], ohms[stop - 1, k]
                     step = (last - first) / (stop - start - 1)
                     # half a step more, lest rounding lose the last one
-                    ends = " ".join(map(spice_number, (first, last + step / 2, step)))
-                    analysis = f"dc {self.layout.resistances[k]} {ends}"
+                    ends = " ".join(map(number, (first, last + step / 2, step)))
+                    analysis = f"dc r{k} {ends}"
                 engine.command(*changes, "destroy all", analysis)
                 values[:, start:stop] = engine.results(self.vectors, stop - start)
-            self.loaded = engine.loads
         return self._read_off(values, ohms)
 
     def _load(self, engine: Engine, ohms: Floats, volts: Floats) -> None:
+        nodes = [*(f"n{i}" for i in range(len(self.network.nodes))), "0"]
+        lines = ["* steps"]
+        for k, ends in enumerate(self.network.ends):
+            a, b = (nodes[end] for end in ends)
+            if self.driven[k]:
+                lines.append(f"v{k} {a} m{k} {number(volts[k])}")
+                lines.append(f"h{k} m{k} {b} h{k} {number(ohms[k])}")
+            else:
+                lines.append(f"r{k} {a} {b} {number(ohms[k])}")
         saved = (f"i({name.removesuffix('#branch')})" if "#" in name else name for name in self.vectors)
-        network = replace(self.network, ohms=ohms, volts=volts)
-        engine.load(self.layout.text(network, "steps", [f".save {' '.join(saved)}"]))
-        self.ohms, self.volts = ohms, volts
+        engine.load("\n".join([*lines, f".save {' '.join(saved)}", OPTIONS, ".op", ".end", ""]))
 
     def _changes(self, ohms: Floats, volts: Floats) -> list[list[str]]:
-        """For each network the commands that lead to it from the one before, the first from what there is."""
+        """For each network the commands that lead to it from the one before, none for the first."""
         commands: list[list[str]] = [[] for _ in ohms]
-        for values, now, command in (
-            (ohms, self.ohms, self.layout.alter_ohms),
-            (volts, self.volts, self.layout.alter_volts),
-        ):
-            before = np.concatenate([now[None], values[:-1]])
-            rows, branches = np.nonzero(values != before)
-            for row, k, value in zip(
-                rows.tolist(), branches.tolist(), values[rows, branches].tolist(), strict=True
-            ):
-                commands[row].append(command(k, value))
-        self.ohms, self.volts = ohms[-1], volts[-1]
+        for row, k in np.argwhere(np.diff(ohms, axis=0, prepend=ohms[:1]) != 0).tolist():
+            element = f"h{k} gain" if self.driven[k] else f"r{k}"
+            commands[row].append(f"alter {element} = {number(ohms[row, k])}")
+        for row, k in np.argwhere(np.diff(volts, axis=0, prepend=volts[:1]) != 0).tolist():
+            commands[row].append(f"alter v{k} dc = {number(volts[row, k])}")
         return commands
 
     def _read_off(self, values: Floats, ohms: Floats) -> tuple[Floats, Floats]:
@@ -119,6 +110,18 @@ class Steps:
             for k, (a, b) in zip(self.outputs, self.network.ends[self.outputs], strict=True)
         ]
         return np.array(currents).reshape(len(self.outputs), len(ohms)).T, voltages[self.wanted].T
+
+
+def solve_each(network: Network, ohms: Floats, volts: Floats) -> Solution:
+    """A batch of networks of one shape, each by itself and with every digit."""
+    solved = [
+        spice.solve(replace(network, ohms=row, volts=own)) for row, own in zip(ohms, volts, strict=True)
+    ]
+    return Solution(
+        network,
+        np.array([one.voltages for one in solved]).reshape(len(ohms), -1),
+        np.array([one.currents for one in solved]).reshape(len(ohms), -1),
+    )
 
 
 def sweeps(ohms: Floats, volts: Floats, driven: NDArray[np.bool_]) -> list[tuple[int, int, int]]:

@@ -2,7 +2,7 @@
 
 What needles and meters show is compared everywhere, and all voltages and currents. The embedded engine
 corrects one solution for each fault, as everywhere in the package. ngspice is given each network as
-resistors, which is quick; where the two do not agree it is asked again with `solve_batch`, which keeps the
+resistors, which is quick; where the two do not agree it is asked again with `spice.solve`, which keeps the
 digits that conductances lose beside a dead short or between two opens. In a share the embedded engine solves
 each network as a whole.
 """
@@ -17,7 +17,7 @@ import numpy as np
 from invariants.anew import Batch, stamped
 from invariants.everything import UNDRIVEN, Ledger, Where, electrical_checks
 from numpy.typing import NDArray
-from spice_steps import Steps
+from spice_steps import Steps, solve_each
 
 from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit, find
@@ -30,7 +30,6 @@ from gaugesim.scenario.fault import HEALTHY, Fault, all_faults, change
 from gaugesim.scenario.scenarios import Scenarios, stack
 from gaugesim.solve import nodal
 from gaugesim.solve.network import OPEN_OHMS, SHORT_OHMS, Integers, Network, islands
-from gaugesim.solve.spice import solve_batch
 
 # what deviations count against where there is less; a coil with less than its amperes moves no needle
 VOLT, AMPERE, OHM = 0.1, 1e-6, 1e-3
@@ -182,7 +181,7 @@ class Reference:
             order = np.argsort(first)
             first, which = first[order], np.argsort(order)[which]
             ohms, volts = batch.ohms[first], batch.volts[first]
-            solved = solve_batch(batch.network, ohms, volts)
+            solved = solve_each(batch.network, ohms, volts)
             least = np.maximum(lost(batch.network, ohms, solved), VOLT)
             currents = solved.currents[which]
             own = currents[:, : len(network.names)]
@@ -458,7 +457,7 @@ def compare_networks(batch: Batch, ledger: Ledger, where: Where) -> None:
     ohms, volts, which = batch.distinct()
     first = np.unique(which, return_index=True)[1]
     network = batch.network
-    mine, theirs = (solve(network, ohms, volts) for solve in (nodal.solve, solve_batch))
+    mine, theirs = (solve(network, ohms, volts) for solve in (nodal.solve, solve_each))
     least = np.maximum(lost(network, ohms, theirs), VOLT)
     off = {
         "volts of nodes": share(mine.voltages, theirs.voltages, least),

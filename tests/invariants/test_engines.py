@@ -6,7 +6,7 @@ range, halfway, and the typical one. All node voltages and branch currents are c
 meter and lamp show, and the share of the time that the regulator's contact is closed, to 1e-7.
 
 There the embedded engine answers by corrections of one solution. Whole solutions, and to the last digit that
-`solve_batch` keeps, are compared with every check, in one state, with one fault in fifteen at one severity,
+ngspice keeps, are compared with every check, in one state, with one fault in fifteen at one severity,
 the typical one among them: others with the next check, all of them in the end.
 """
 
@@ -190,9 +190,9 @@ def test_other_volts_in_one_engine_are_seen(monkeypatch: pytest.MonkeyPatch) -> 
     situation = Situation.of(circuit, None, find_check(circuit, "sender_lead_volts"))
     rows = Faults(circuit).rows(situation).take(np.array([0, 1, 2]))
     batch, ledger = engines.in_full(situation, situation.network, rows, None), Ledger()
-    thorough = engines.solve_batch
+    thorough = engines.solve_each
     monkeypatch.setattr(
-        engines, "solve_batch", lambda network, ohms, volts: thorough(network, ohms, volts * 1.00001)
+        engines, "solve_each", lambda network, ohms, volts: thorough(network, ohms, volts * 1.00001)
     )
     engines.compare_networks(batch, ledger, str)
     for kind in ("volts of nodes", "amperes of branches"):

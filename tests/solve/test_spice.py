@@ -4,7 +4,6 @@ import os
 import subprocess
 import sys
 from collections.abc import Callable
-from dataclasses import replace
 from pathlib import Path as FilePath
 
 import numpy as np
@@ -18,7 +17,7 @@ from gaugesim.netlist import read_text
 from gaugesim.solve import nodal, spice
 from gaugesim.solve.network import OPEN_OHMS, SHORT_OHMS, Network, Path, of_netlist
 from gaugesim.solve.nodal import Solution
-from gaugesim.solve.spice.decks import DeckNames
+from gaugesim.solve.spice.decks import deck
 from gaugesim.solve.spice.ngspice import using_engine
 
 Make = Callable[..., Network]
@@ -98,89 +97,31 @@ def test_names_that_spice_would_take_apart() -> None:
 @needs_ngspice
 def test_the_text_is_a_netlist_of_its_own(random_network: Make) -> None:
     network = random_network(5, opens=2, shorts=1, driven=0)
-    names = DeckNames.of(network, network.volts != 0, network.ohms != 0)
-    text = names.text(network, ".param title\nshell ls")
+    text, nodes, _ = deck(network, ".param title\nshell ls")
     assert text.splitlines()[0] == "* .param title shell ls"
     assert {line[0] for line in text.splitlines()[1:]} <= set("hvr.")
     with using_engine() as engine:
         engine.load(text)
-        first = engine.operating_point([f"n{i}_{node}" for i, node in enumerate(network.nodes)])
+        first = engine.operating_point(nodes)
     expected = nodal.solve(network).voltages[:-1]
     assert first[~np.isnan(expected)] == pytest.approx(expected[~np.isnan(expected)], rel=1e-9, abs=1e-9)
 
 
-# --- batches ----------------------------------------------------------------------------------------------
-
-
-@needs_ngspice
-def test_a_batch_is_its_networks_one_by_one(random_network: Make) -> None:
-    network = random_network(11, opens=2, shorts=1, driven=0)
-    rng = np.random.default_rng(11)
-    ohms = np.tile(network.ohms, (60, 1))
-    for row in ohms:
-        row[rng.integers(0, len(row), 3)] = rng.choice([1e-6, 0.3, 50.0, 1e5, 1e9], 3)
-        row[rng.integers(0, len(row), rng.integers(0, 3))] = np.inf
-    ohms[20] = ohms[21] = ohms[5]
-    volts = np.where(rng.random(ohms.shape) < 0.1, rng.uniform(-5, 5, ohms.shape), network.volts)
-    batch = spice.solve_batch(network, ohms, volts)
-    assert_same(batch, nodal.solve(network, ohms, volts))
-    for i in range(0, 60, 7):
-        single = spice.solve(replace(network, ohms=ohms[i], volts=volts[i]))
-        assert_same(Solution(network, batch.voltages[i], batch.currents[i]), single, 1e-10)
-
-
-@needs_ngspice
-def test_a_batch_through_zero_ohms_and_zero_volts() -> None:
-    network = Network.of(
-        [Path("battery", "feed", "0", 0.1, 12.0), Path("wire", "feed", "a", 0.1), Path("lamp", "a", "0", 6.0)]
-    )
-    ohms = np.array([[0.1, 0.0, 6.0], [0.0, 0.5, 6.0], [0.1, 0.0, 0.0], [0.1, 0.1, 6.0]])
-    volts = np.array([[12.0, 0.0, 0.0], [0.0, 1.5, 0.0], [12.0, 0.0, 0.0], [0.0, 0.0, 0.0]])
-    assert_same(spice.solve_batch(network, ohms, volts), nodal.solve(network, ohms, volts), 1e-13)
-
-
-@needs_ngspice
-def test_the_text_is_loaded_once_for_each_pattern_of_opens(monkeypatch: pytest.MonkeyPatch) -> None:
-    network = Network.of([BATTERY, Path("fuse", "feed", "a", 0.01), Path("lamp", "a", "0", 6.0)])
-    ohms = np.array([[0, 0.01 * (1 + i % 3), np.inf if i % 2 else 6.0] for i in range(30)])
-    with using_engine() as engine:
-        loaded: list[str] = []
-        said: list[str] = []
-        load, command = engine.load, engine.command
-        monkeypatch.setattr(engine, "load", lambda text: (loaded.append(text), load(text)))
-        monkeypatch.setattr(engine, "command", lambda *texts: (said.extend(texts), command(*texts)))
-        batch = spice.solve_batch(network, ohms)
-    assert len(loaded) == 2
-    assert (
-        sum(text.startswith("alter") for text in said) == 28
-    )  # each row but the first of its pattern differs
-    assert_same(batch, nodal.solve(network, ohms), 1e-13)
-
-
-@needs_ngspice
-def test_an_empty_batch() -> None:
-    network = Network.of([BATTERY, LAMP])
-    solution = spice.solve_batch(network, np.empty((0, 2)))
-    assert (solution.voltages.shape, solution.currents.shape) == ((0, 2), (0, 2))
-
-
 @needs_ngspice
 def test_memory_stays_where_it_is() -> None:
-    # Linux tells what is resident in pages; 20,000 kept plots, or as many kept commands, would be above 20 MB
+    # Linux tells what is resident in pages
     statm = FilePath("/proc/self/statm")
     if not statm.exists():
         pytest.skip("this system does not tell how much memory is in use")
     network = Network.of([BATTERY, Path("wire", "feed", "a", 0.1), Path("lamp", "a", "0", 6.0)])
 
     def pages(runs: int) -> int:
-        ohms = np.column_stack([np.zeros(runs), np.linspace(0.1, 0.2, runs), np.full(runs, 6.0)])
-        spice.solve_batch(network, ohms)
-        for _ in range(runs // 20):
+        for _ in range(runs):
             spice.solve(network)
         return int(statm.read_text().split()[1])
 
-    before = pages(2000)
-    after = pages(20_000)
+    before = pages(500)
+    after = pages(5_000)
     assert (after - before) * os.sysconf("SC_PAGE_SIZE") < 8_000_000
 
 

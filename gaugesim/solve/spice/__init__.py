@@ -6,6 +6,6 @@ circuit, parts that are not straight lines.
 """
 
 from gaugesim.solve.spice.handover import pyspice_circuit
-from gaugesim.solve.spice.operating_point import solve, solve_batch
+from gaugesim.solve.spice.operating_point import solve
 
-__all__ = ["pyspice_circuit", "solve", "solve_batch"]
+__all__ = ["pyspice_circuit", "solve"]

@@ -52,12 +52,6 @@ class Engine:
         self._library = self._shared._ngspice_shared
         self._loaded = False
         self._commands = 0
-        self._loads = 0
-
-    @property
-    def loads(self) -> int:
-        """How many circuits have been loaded: whether the current one is still the same."""
-        return self._loads
 
     def load(self, text: str) -> None:
         """Make a circuit the current one; the one before is forgotten.
@@ -74,7 +68,6 @@ class Engine:
             With what ngspice said.
         """
         self.clear()
-        self._loads += 1
         if self._loaded:
             self.command("remcirc")
             self._loaded = False
