@@ -140,10 +140,49 @@ def test_every_docstring_has_its_sections_and_an_example(name: str) -> None:
     assert ">>> " in parts["Examples"]
 
 
-@pytest.mark.parametrize("name", FUNCTIONS)
-def test_a_misspelt_argument_is_refused(name: str) -> None:
-    with pytest.raises(TypeError, match="misspelt"):
-        FUNCTIONS[name](**CALLS[name], misspelt=1.0)
+# what is no input: what is changed of the sound call, and what the error says
+REFUSED: list[tuple[str, dict[str, Any], str]] = [
+    ("air_core.position", {"degrees_high": -45.0}, "differ by more than 0 and at most 360"),
+    ("air_core.position", {"degrees_high": 400.0}, "differ by more than 0 and at most 360"),
+    ("air_core.position", {"stops": (1.1, -0.1)}, "low below high"),
+    ("air_core.position", {"stops": (0.5, 0.5)}, "low below high"),
+    ("air_core.position", {"stops": (np.nan, 1.0)}, "low below high"),
+    ("air_core.is_driven", {"friction": -0.1}, "friction must be zero or more"),
+    ("bimetal.position", {"watts": -0.1}, "watts must be zero or more, but -0.1"),
+    ("bimetal.position", {"watts_low": 0.5}, "watts_low and watts_high must differ"),
+    ("bimetal.first_order", {"seconds": -1.0}, "seconds must be zero or more"),
+    ("bimetal.first_order", {"lag_seconds": 0.0}, "lag_seconds must be above zero"),
+    ("bimetal.still_missing", {"winding_seconds": -1.0}, "winding_seconds must be zero or more"),
+    ("bimetal.still_missing", {"strip_seconds": 0.0}, "strip_seconds must be above zero"),
+    ("engine.coolant_celsius", {"start_celsius": 88.0}, "must lie below the thermostat's opening, but 88.0"),
+    ("engine.coolant_celsius", {"kelvin_per_second": 0.04}, "or it never warms"),
+    ("engine.coolant_celsius", {"opens_below": 0.0}, "opens_below must be above zero"),
+    ("engine.coolant_celsius", {"seconds": -1.0}, "seconds must be zero or more"),
+    ("lamp.filament_ohms", {"rated_volts": 0.0}, "rated_volts must be above zero"),
+    ("lamp.filament_ohms", {"rated_watts": 0.0}, "rated_watts must be above zero"),
+    ("lamp.filament_ohms", {"cold_fraction": 0.0}, "cold_fraction must be above zero"),
+    ("lamp.filament_ohms", {"cold_fraction": 1.01}, "cold_fraction must be from 0 to 1"),
+    ("lamp.filament_ohms", {"exponent": 0.6}, "exponent must be from 0 to 0.5"),
+    ("lamp.operating_volts", {"source_ohms": -1.0}, "source_ohms must be zero or more"),
+    ("lamp.operating_volts", {"source_ohms": np.nan}, "source_ohms must be zero or more"),
+    ("lamp.brightness_word", {"volts": np.nan}, "volts must be numbers"),
+    ("lamp.brightness_word", {"rated_volts": 0.0}, "rated_volts must be above zero"),
+    ("meter.is_open", {"highest_ohms": 0.0}, "highest_ohms must be above zero"),
+    ("regulator.duty", {"convention": "average"}, 'must be "rms" or "mean", but \'average\''),
+    ("regulator.duty", {"design_volts": 0.0}, "design_volts must be above zero"),
+    ("thermistor.steinhart_hart_ohms", {"celsius": -300.0}, "celsius must be above -273.15"),
+    ("thermistor.steinhart_hart_ohms", {"b": 0.0}, "b must be above zero"),
+    ("thermistor.steinhart_hart_ohms", {"celsius": -200.0, "c": -2e-6}, "turns back"),
+    ("thermistor.beta_ohms", {"ohms_reference": 0.0}, "ohms_reference must be above zero"),
+    ("thermistor.beta_ohms", {"beta": -1.0}, "beta must be above zero"),
+    ("thermistor.beta_from_points", {"celsius_second": 25.0}, "must differ"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("name", "changed", "message"), REFUSED)
+def test_bad_input_is_refused(name: str, changed: dict[str, Any], message: str) -> None:
+    with pytest.raises(ValueError, match=message):
+        FUNCTIONS[name](**CALLS[name] | changed)
 
 
 @pytest.mark.parametrize("name", FUNCTIONS)

@@ -30,18 +30,3 @@ def test_it_starts_cold_and_is_held_where_the_thermostat_holds_it() -> None:
     assert curve[-1] == pytest.approx(90.0, abs=1e-6)
     # at first nothing is lost yet
     assert at(1.0) - at(0.0) == pytest.approx(0.2, rel=1e-3)
-
-
-@pytest.mark.parametrize(
-    ("change", "message"),
-    [
-        ({"start_celsius": 88.0}, "start_celsius must lie below the thermostat's opening, but 88.0"),
-        ({"kelvin_per_second": 0.05}, "or it never warms"),
-        ({"opens_below": 0.0}, "opens_below must be above zero"),
-        ({"seconds": -1.0}, "seconds must be zero or more"),
-    ],
-)
-def test_what_makes_no_sense_is_refused(change: dict[str, float], message: str) -> None:
-    sound = {"seconds": 10.0, "start_celsius": 10.0, "settled_celsius": 90.0, **KNOWN}
-    with pytest.raises(ValueError, match=message):
-        coolant_celsius(**(sound | change))

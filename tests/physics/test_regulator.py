@@ -51,18 +51,6 @@ def test_the_cycle_times_are_those_of_a_simulated_strip() -> None:
     assert lasted[::2] == pytest.approx(off, rel=1e-3)
 
 
-@pytest.mark.parametrize(
-    ("call", "message"),
-    [
-        (lambda: regulator.duty(14.0, 0.0, 10.0, "average"), 'must be "rms" or "mean", but \'average\''),
-        (lambda: regulator.duty(14.0, 0.0, 0.0, RMS), "design_volts must be above zero"),
-    ],
-)
-def test_bad_input_is_refused(call, message: str) -> None:
-    with pytest.raises(ValueError, match=message):
-        call()
-
-
 def test_a_steady_output_is_what_is_set_or_the_input_less_the_dropout() -> None:
     on, off = np.meshgrid(np.linspace(0.5, 30.0, 60), [0.0, 0.2])
     share = regulator.steady_share(on, off, 10.0, 1.0)
