@@ -2,7 +2,6 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from oracles import interrupter_seconds
 
 from gaugesim.physics import regulator
 
@@ -35,20 +34,6 @@ def test_equal_voltages_above_the_design_never_close(convention: str) -> None:
 @pytest.mark.parametrize("convention", [RMS, MEAN])
 def test_the_heater_does_not_feel_polarity(convention: str) -> None:
     assert regulator.duty(-14.0, 0.0, 10.0, convention) == regulator.duty(14.0, 0.0, 10.0, convention)
-
-
-def test_the_cycle_times_are_those_of_a_simulated_strip() -> None:
-    full, opens, closes, lag, step = 100.0, 60.0, 45.0, 8.0, 1e-4
-    rise, closed, switched = 0.0, True, []
-    for count in range(600_000):
-        rise += step * ((full if closed else 0.0) - rise) / lag
-        if (closed and rise >= opens) or (not closed and rise <= closes):
-            closed = not closed
-            switched.append(count * step)
-    lasted = np.diff(switched)
-    on, off = interrupter_seconds(full, opens, closes, lag)
-    assert lasted[1::2] == pytest.approx(on, rel=1e-3)
-    assert lasted[::2] == pytest.approx(off, rel=1e-3)
 
 
 def test_a_steady_output_is_what_is_set_or_the_input_less_the_dropout() -> None:

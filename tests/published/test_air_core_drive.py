@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from oracles import copper_factor, two_coil_series_degrees
+from oracles import two_coil_series_degrees
 
 from gaugesim.physics.air_core import field, needle_degrees, position
 
@@ -58,18 +58,6 @@ def test_driver_accuracy_is_met_by_its_printed_voltages() -> None:
         assert abs(needle_degrees(cosine, sine) % 360.0 - nominal) < 0.75
 
 
-def test_lowest_coil_resistance_when_hot_is_copper_s() -> None:
-    """CS4122 data sheet: at least 229 ohm at 105 and 171 ohm at 25 degrees Celsius; copper would have 223.7.
-
-    The 150 ohm at -40 degrees Celsius are a limit of the driver's, not copper's 128.2 ohm.
-    """
-    hot, cold = (171.0 * copper_factor(t) / copper_factor(25.0) for t in (105.0, -40.0))
-    assert hot == pytest.approx(223.7, abs=0.1)
-    assert hot == pytest.approx(229.0, rel=0.03)
-    assert cold == pytest.approx(128.2, abs=0.1)
-    assert cold != pytest.approx(150.0, rel=0.03)
-
-
 TWO_COIL_SERIES = "V1 1 0 {{{volts}}}\nR1 1 2 {{{series}}}\nR2 2 0 {{{shunted}}}\nR3 2 0 {{{sender}}}"
 
 
@@ -87,16 +75,3 @@ def test_two_coil_passive_gauge(volts: int, series: int, exact_volts) -> None:
     found = needle_degrees(*field(currents, [100.0, 100.0], [0.0, 90.0]))
     assert found == pytest.approx(17.24, abs=0.005)
     assert found == pytest.approx(two_coil_series_degrees(90.0, 200.0, 1.0), rel=1e-12)
-
-
-def test_two_coil_passive_gauge_drifts_as_its_copper_warms() -> None:
-    """Same law, the shunted coil 40 K warmer (IEC 60028 copper, × 1.157): 15.64 degrees."""
-    assert copper_factor(60.0) == pytest.approx(1.157, abs=5e-4)
-    warm = two_coil_series_degrees(90.0, 200.0 * copper_factor(60.0), 1.0)
-    assert warm == pytest.approx(15.64, abs=0.01)
-
-
-def test_the_copper_drift_alone_uses_up_the_indicator_s_accuracy() -> None:
-    """SAE J1810 (2015; summary at tnlab.org): ± 1.5 degrees at the primary point, ± 3.0 at the secondary."""
-    cold, warm = (two_coil_series_degrees(90.0, 200.0 * copper_factor(t), 1.0) for t in (20.0, 60.0))
-    assert 1.5 < cold - warm < 3.0

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from oracles import interrupter_seconds
 
 from gaugesim.physics.bimetal import first_order
 from gaugesim.physics.regulator import duty
@@ -68,12 +67,6 @@ def test_only_the_rms_convention_frees_a_heated_gauge_of_the_supply() -> None:
     np.testing.assert_allclose(watts["mean"] / watts["mean"][0], SUPPLY / SUPPLY[0], rtol=1e-12)
 
 
-def test_the_spread_of_senders_at_one_temperature() -> None:
-    """The same gauge: senders of 31.4 to 47.6 ohm at 100 degrees Celsius give heater powers 40 % apart."""
-    watts = [58.0 * (10.0 / (58.0 + sender)) ** 2 for sender in (31.4, 47.6)]
-    assert watts[0] / watts[1] == pytest.approx(1.395, abs=5e-4)
-
-
 def test_the_strip_warms_as_the_textbook_solution_says() -> None:
     """C dT/dt = V²/R − G(T − Ta), textbook problem: T = Ta + V²/(GR)·(1 − e^(−Gt/C))."""
     seconds = np.array([0.0, 2.0, 12.5, 80.0])
@@ -85,12 +78,3 @@ def test_the_strip_warms_as_the_textbook_solution_says() -> None:
 def test_a_time_constant_is_sixty_three_percent_of_the_way() -> None:
     """The one property of the lag that can be checked: 63.2 % after one time constant."""
     assert first_order(0.0, 1.0, 15.0, 15.0) == pytest.approx(0.632, abs=5e-4)
-
-
-def test_the_cycle_of_a_narrow_band_has_the_rms_duty() -> None:
-    """t_on = τ ln[(ΔT∞−ΔTlo)/(ΔT∞−ΔThi)], t_off = τ ln(ΔThi/ΔTlo), textbook solution of the heat balance."""
-    rise = 10.0**2 / (60.0 * 0.02)
-    on, off = interrupter_seconds(SUPPLY**2 / (60.0 * 0.02), rise * 1.0005, rise * 0.9995, 8.0)
-    np.testing.assert_allclose(on / (on + off), TEN_VOLT_RMS_DUTY, atol=1e-4)
-    # the supply decides how long it stays closed, not how long it stays open
-    assert off == pytest.approx(8.0 * np.log(1.0005 / 0.9995))
