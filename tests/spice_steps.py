@@ -14,10 +14,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gaugesim.arrays import Floats
-from gaugesim.solve import spice
+from gaugesim.solve.matrix import check
 from gaugesim.solve.network import Network
 from gaugesim.solve.nodal import Solution
-from gaugesim.solve.spice.decks import OPTIONS, number
+from gaugesim.solve.spice.decks import OPTIONS, deck, number
 from gaugesim.solve.spice.ngspice import Engine, using_engine
 
 # what stands in for a branch that is not there: nothing is left of its conductance beside that of an open
@@ -113,15 +113,27 @@ class Steps:
 
 
 def solve_each(network: Network, ohms: Floats, volts: Floats) -> Solution:
-    """A batch of networks of one shape, each by itself and with every digit."""
-    solved = [
-        spice.solve(replace(network, ohms=row, volts=own)) for row, own in zip(ohms, volts, strict=True)
-    ]
-    return Solution(
-        network,
-        np.array([one.voltages for one in solved]).reshape(len(ohms), -1),
-        np.array([one.currents for one in solved]).reshape(len(ohms), -1),
-    )
+    """A batch of networks of one shape, with every digit; each pattern of opens and noughts is one deck."""
+    island, n = check(network, ohms), len(network.nodes)
+    voltages, currents = np.zeros((len(ohms), n + 1)), np.zeros(ohms.shape)
+    patterns = np.concatenate([np.isinf(ohms), ohms == 0, volts == 0], axis=1)
+    _, which = np.unique(patterns, axis=0, return_inverse=True)
+    with using_engine() as engine:
+        for pattern in range(which.max(initial=-1) + 1):
+            rows = np.flatnonzero(which.reshape(-1) == pattern)
+            text, nodes, vectors = deck(replace(network, ohms=ohms[rows[0]], volts=volts[rows[0]]), "network")
+            engine.load(text)
+            names = [vector.removesuffix("#branch") for vector in vectors]
+            sensed = [k for k, name in enumerate(names) if name]
+            for row, before in zip(rows, (rows[0], *rows[:-1]), strict=True):
+                for k in np.flatnonzero(ohms[row] != ohms[before]):
+                    engine.command(f"alter {names[k]} gain = {number(ohms[row, k])}")
+                for k in np.flatnonzero((volts[row] != volts[before]) & np.isfinite(ohms[row])):
+                    engine.command(f"alter v{names[k][1:]} dc = {number(volts[row, k])}")
+                values = engine.operating_point([*nodes, *filter(None, vectors)])
+                voltages[row, :n], currents[row, sensed] = values[:n], values[n:]
+    voltages[island != n] = np.nan
+    return Solution(network, voltages, currents)
 
 
 def sweeps(ohms: Floats, volts: Floats, driven: NDArray[np.bool_]) -> list[tuple[int, int, int]]:
