@@ -3,8 +3,7 @@
 What needles and meters show is compared everywhere, and all voltages and currents. The embedded engine
 corrects one solution for each fault, as everywhere in the package. ngspice is given each network as
 resistors, which is quick; where the two do not agree it is asked again with `spice.solve`, which keeps the
-digits that conductances lose beside a dead short or between two opens. In a share the embedded engine solves
-each network as a whole.
+digits that conductances lose beside a dead short or between two opens.
 """
 
 from __future__ import annotations
@@ -42,10 +41,6 @@ SOLVED = ("amperes", *HIDDEN)
 DIGITS = 1e-14
 # each check is made in one state of so many in turn
 STATES = 3
-# whole solutions are compared in one state with each check, and with one fault in so many
-SHARE = 15
-# what a test lamp has there [ohm]
-LAMP_OHMS = 10.0
 
 
 def severities(fault: Fault) -> Floats:
@@ -398,34 +393,6 @@ def examine(name: str, part: int, parts: int) -> tuple[Ledger, int, int]:
     return ledger, reference.networks, reference.again
 
 
-def shared(circuit: Circuit, number: int, sources: Integers) -> tuple[str, Integers]:
-    """The state in which a check's voltages and currents are looked at, and with which scenarios."""
-    states = [*circuit.sheet.states]
-    # the next severity with the next check
-    rows = in_turn(sources, number // SHARE)
-    return states[number % len(states)], rows[(np.arange(len(rows)) + number) % SHARE == 0]
-
-
-def examine_networks(name: str) -> Ledger:
-    """Compare all voltages and currents of a circuit in a share of its checks, states and faults."""
-    circuit, ledger = find(name), Ledger()
-    faults = Faults(circuit)
-    for number, check in enumerate(electrical_checks(circuit)):
-        situation = Situation.of(circuit, None, check)
-        state, chosen = shared(circuit, number, faults.rows(situation).source)
-        situation = Situation.of(circuit, state, check)
-        rows = faults.rows(situation).take(chosen)
-        lamp_ohms = np.full(len(rows), LAMP_OHMS) if situation.has_lamp else None
-        for network in situation.phases:
-            batch = in_full(situation, network, rows, lamp_ohms)
-            compare_networks(batch, ledger, titled(situation, faults, rows))
-        if situation.meter is not None:
-            compare_networks(
-                in_full(situation, situation.meter, rows, None), ledger, titled(situation, faults, rows)
-            )
-    return ledger
-
-
 def by_ohms_law(batch: Batch, voltages: Floats, branches: int) -> tuple[Floats, Floats]:
     """The currents of a network's own branches out of its voltages, and what deviations count against.
 
@@ -450,18 +417,3 @@ def lost(network: Network, ohms: Floats, solved: nodal.Solution) -> Floats:
     hang = islands(network.ends, ohms < OPEN_OHMS, len(network.nodes)) != len(network.nodes)
     largest = np.abs(np.concatenate([solved.voltages, solved.currents], axis=1)).max(axis=1, keepdims=True)
     return np.where(hang, largest, 0.0)
-
-
-def compare_networks(batch: Batch, ledger: Ledger, where: Where) -> None:
-    """Solve each network with both engines, and keep how far they are apart."""
-    ohms, volts, which = batch.distinct()
-    first = np.unique(which, return_index=True)[1]
-    network = batch.network
-    mine, theirs = (solve(network, ohms, volts) for solve in (nodal.solve, solve_each))
-    least = np.maximum(lost(network, ohms, theirs), VOLT)
-    off = {
-        "volts of nodes": share(mine.voltages, theirs.voltages, least),
-        "amperes of branches": share(mine.currents, theirs.currents, AMPERE),
-    }
-    for kind, values in off.items():
-        ledger.note(kind, values.max(axis=1), lambda row: where(int(first[row])))
