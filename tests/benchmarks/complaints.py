@@ -18,7 +18,7 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 from real_cases import rivals
-from real_cases.scoring import LEAST, Answer, Score, endings, fits, ranked, score, summary
+from real_cases.scoring import Answer, Score, endings, fits, ranked, score, summary
 
 from gaugesim.circuit import available, find
 from gaugesim.evidence import likelihood
@@ -43,20 +43,6 @@ def answered(ask: Callable[[str], Answer], names: Iterable[str]) -> list[Score]:
     with ProcessPoolExecutor() as pool:
         answers = list(pool.map(ask, names, chunksize=4))
     return [score(endings()[name], answer) for name, answer in zip(names, answers, strict=True)]
-
-
-def as_it_was() -> str:
-    """The same line for the ranking as it was; a case that it refused counts as not answered at all."""
-    known, count = rivals.before(), len(endings())
-    bits = sum(
-        Score(end, "", None, known.get(name, (LEAST,))[0], False).bits for name, end in endings().items()
-    )
-    ranks = [rank for _, rank in known.values()]
-    return (
-        f"{'as it was before':28s} n {len(known):3d}  first {sum(rank == 1 for rank in ranks):3d}  "
-        f"in three {sum(rank <= 3 for rank in ranks):3d}  log2 {bits / count:6.2f}  "
-        f"below 1 % {sum(p < 0.01 for p, _ in known.values()):2d}  refused {count - len(known)}"
-    )
 
 
 def parts() -> Iterable[str]:
@@ -120,7 +106,6 @@ def main() -> None:
             print(line(f"{key} {value}", [one for one in scores if getattr(one.ending, key) == value]))
     print(line("rival: shares alone", answered(rivals.shares, endings())))
     print(line("rival: symptom chart", answered(rivals.chart, endings())))
-    print(as_it_was())
     print(*parts(), sep="\n")
     if arguments.folds:
         print(*folds(), sep="\n")

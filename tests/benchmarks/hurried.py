@@ -8,8 +8,7 @@ be mended at once. A prompt is taken to cost `PROMPT_SECONDS`; a check its minut
 repair in vain its own. The first advice is the first check or repair that is shown; the fault is found when
 its repair is the one proposed, or its part is more likely than not; getting at it is counted in.
 
-Nothing depends on which questions there are, so that older programs can be measured by the same file, with
-the older package on PYTHONPATH; one that asks first for a file's name costs a prompt more.
+Nothing depends on which questions there are.
 """
 
 import sys
@@ -20,7 +19,6 @@ import numpy as np
 
 from gaugesim.advice.remedy import repair_named
 from gaugesim.circuit import Circuit, available, find
-from gaugesim.cli import conversation
 from gaugesim.conversation import Talk, begin, step
 from gaugesim.conversation.question import Question
 from gaugesim.evidence import observation as obs
@@ -213,11 +211,10 @@ def done(job: Job) -> tuple[int, float, int, float, bool]:
     """Prompts and minutes to the first advice, then to the fault; and whether it was found."""
     hand = Hand(job)
     state = begin(Path("case.toml"), [find(name) for name in available()])
-    prompts = int(hasattr(conversation, "_ask_path"))
-    minutes, first = prompts * PROMPT_SECONDS / 60, None
+    prompts, minutes, first = 0, 0.0, None
     tried: set[str] = set()
     while prompts < MOST_PROMPTS:
-        # older programs have a ranking before they have asked all, and show the check that is next then
+        # the shares alone are no ranking of what was told
         told = state.ranked and (state.case.entries or state.question.id.startswith("check:"))
         if told:
             if first is None and (state.advised is not None or state.consultation.mend is not None):

@@ -1,12 +1,11 @@
-"""Other ways of answering the same complaints: shares alone, a symptom chart, the ranking as it was."""
+"""Other ways of answering the same complaints: shares alone, a symptom chart."""
 
 from __future__ import annotations
 
-import tomllib
 from collections import Counter, defaultdict
 from functools import cache
 
-from real_cases.scoring import FOLDER, Answer, case_path, endings, fits
+from real_cases.scoring import Answer, case_path, endings, fits
 
 from gaugesim.case import Case, Seen, read
 from gaugesim.diagnosis import candidates, complained_of, fault_name
@@ -70,10 +69,3 @@ def chart(name: str) -> Answer:
     }
     order = sorted(mixed, key=lambda fault: -mixed[fault])
     return Answer(base.gauge, tuple(order), tuple(mixed[fault] for fault in order))
-
-
-def before() -> dict[str, tuple[float, int]]:
-    """Probability and rank of the truth in the ranking as it was, where it did not refuse the case."""
-    return {
-        name: (row[0], row[1]) for name, row in tomllib.loads((FOLDER / "before.toml").read_text()).items()
-    }
