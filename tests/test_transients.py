@@ -34,23 +34,6 @@ def whole_cycles(run: Transient, after: float) -> np.ndarray:
 
 
 @pytest.mark.parametrize("name", BIMETAL)
-def test_a_bimetal_needle_goes_its_way_with_the_lags_of_winding_and_strip(name: str) -> None:
-    # the step of two lags in series; the supply is too weak for the regulator to open
-    circuit, weak = find(name), {"battery_volts": 4.0}
-    for gauge in circuit.sheet.gauges.values():
-        run = transient(
-            circuit, "key_off", "key_on_cold", 100.0, given=weak, step_seconds=gauge.lag_seconds / 10
-        )
-        assert run.contact.all()
-        cold = -gauge.low / (gauge.high - gauge.low)  # the strip without power, below the stop
-        final = settled(name, "key_on_cold", **weak)[gauge.id]
-        if final > gauge.stops[0] + 0.1:
-            winding, strip = gauge.winding_seconds, gauge.lag_seconds
-            left = (strip * np.exp(-1) - winding * np.exp(-strip / winding)) / (strip - winding)
-            assert run.positions[gauge.id][10] == pytest.approx(final + left * (cold - final), abs=1e-9)
-
-
-@pytest.mark.parametrize("name", BIMETAL)
 def test_a_sound_heated_needle_takes_several_seconds_and_hardly_ripples(name: str) -> None:
     """Common practice, no source: it does not leap up with the key, nor does it show the pulses."""
     run = transient(find(name), "key_off", "running_warm", 120.0)

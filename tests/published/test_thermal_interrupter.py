@@ -73,8 +73,3 @@ def test_the_strip_warms_as_the_textbook_solution_says() -> None:
     rise = 7.0**2 / (0.02 * 58.0)
     expected = 21.0 + rise * (1 - np.exp(-0.02 * seconds / 0.25))
     np.testing.assert_allclose(first_order(21.0, 21.0 + rise, seconds, 0.25 / 0.02), expected, rtol=1e-12)
-
-
-def test_a_time_constant_is_sixty_three_percent_of_the_way() -> None:
-    """The one property of the lag that can be checked: 63.2 % after one time constant."""
-    assert first_order(0.0, 1.0, 15.0, 15.0) == pytest.approx(0.632, abs=5e-4)
