@@ -55,6 +55,8 @@ def run(arguments: argparse.Namespace) -> int:
     given = settings(circuit, arguments.set)
     if arguments.why and arguments.at is not None:
         raise CaseError("--why goes with no --at", "", "leave --at out for the settled circuit")
+    if str(arguments.at) == "nan":
+        raise CaseError("--at is nan s", "", "give a time above zero")
     seen = see(
         circuit, arguments.state, arguments.check, arguments.fault, given, arguments.at, arguments.engine
     )
