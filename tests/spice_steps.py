@@ -17,7 +17,7 @@ from gaugesim.arrays import Floats
 from gaugesim.solve.matrix import check
 from gaugesim.solve.network import Network
 from gaugesim.solve.nodal import Solution
-from gaugesim.solve.spice.decks import OPTIONS, deck, number
+from gaugesim.solve.spice.decks import OPTIONS, deck, spice_number
 from gaugesim.solve.spice.ngspice import Engine, using_engine
 
 # what stands in for a branch that is not there: nothing is left of its conductance beside that of an open
@@ -71,7 +71,7 @@ class Steps:
                     first, last = ohms[start, k], ohms[stop - 1, k]
                     step = (last - first) / (stop - start - 1)
                     # half a step more, lest rounding lose the last one
-                    ends = " ".join(map(number, (first, last + step / 2, step)))
+                    ends = " ".join(map(spice_number, (first, last + step / 2, step)))
                     analysis = f"dc r{k} {ends}"
                 engine.command(*changes, "destroy all", analysis)
                 values[:, start:stop] = engine.results(self.vectors, stop - start)
@@ -83,10 +83,10 @@ class Steps:
         for k, ends in enumerate(self.network.ends):
             a, b = (nodes[end] for end in ends)
             if self.driven[k]:
-                lines.append(f"v{k} {a} m{k} {number(volts[k])}")
-                lines.append(f"h{k} m{k} {b} h{k} {number(ohms[k])}")
+                lines.append(f"v{k} {a} m{k} {spice_number(volts[k])}")
+                lines.append(f"h{k} m{k} {b} h{k} {spice_number(ohms[k])}")
             else:
-                lines.append(f"r{k} {a} {b} {number(ohms[k])}")
+                lines.append(f"r{k} {a} {b} {spice_number(ohms[k])}")
         saved = (f"i({name.removesuffix('#branch')})" if "#" in name else name for name in self.vectors)
         engine.load("\n".join([*lines, f".save {' '.join(saved)}", OPTIONS, ".op", ".end", ""]))
 
@@ -95,9 +95,9 @@ class Steps:
         commands: list[list[str]] = [[] for _ in ohms]
         for row, k in np.argwhere(np.diff(ohms, axis=0, prepend=ohms[:1]) != 0).tolist():
             element = f"h{k} gain" if self.driven[k] else f"r{k}"
-            commands[row].append(f"alter {element} = {number(ohms[row, k])}")
+            commands[row].append(f"alter {element} = {spice_number(ohms[row, k])}")
         for row, k in np.argwhere(np.diff(volts, axis=0, prepend=volts[:1]) != 0).tolist():
-            commands[row].append(f"alter v{k} dc = {number(volts[row, k])}")
+            commands[row].append(f"alter v{k} dc = {spice_number(volts[row, k])}")
         return commands
 
     def _read_off(self, values: Floats, ohms: Floats) -> tuple[Floats, Floats]:
@@ -127,9 +127,9 @@ def solve_each(network: Network, ohms: Floats, volts: Floats) -> Solution:
             sensed = [k for k, name in enumerate(names) if name]
             for row, before in zip(rows, (rows[0], *rows[:-1]), strict=True):
                 for k in np.flatnonzero(ohms[row] != ohms[before]):
-                    engine.command(f"alter {names[k]} gain = {number(ohms[row, k])}")
+                    engine.command(f"alter {names[k]} gain = {spice_number(ohms[row, k])}")
                 for k in np.flatnonzero((volts[row] != volts[before]) & np.isfinite(ohms[row])):
-                    engine.command(f"alter v{names[k][1:]} dc = {number(volts[row, k])}")
+                    engine.command(f"alter v{names[k][1:]} dc = {spice_number(volts[row, k])}")
                 values = engine.operating_point([*nodes, *filter(None, vectors)])
                 voltages[row, :n], currents[row, sensed] = values[:n], values[n:]
     voltages[island != n] = np.nan

@@ -70,14 +70,14 @@ def deck(network: Network, title: str) -> tuple[str, list[str], list[str]]:
         a, b = (nodes[end] for end in network.ends[k])
         own, ohms, volts = spice_name(k, name), network.ohms[k], network.volts[k]
         if not np.isnan(network.amperes[k]):
-            lines.append(f"i{own} {a} {b} {number(network.amperes[k])}")
+            lines.append(f"i{own} {a} {b} {spice_number(network.amperes[k])}")
         if not conducting[k]:
             currents.append("")
             continue
         if volts or not ohms:
-            lines.append(f"v{own} {a} {f'm{own}' if ohms else b} {number(volts)}")
+            lines.append(f"v{own} {a} {f'm{own}' if ohms else b} {spice_number(volts)}")
         if ohms:
-            lines.append(f"h{own} {f'm{own}' if volts else a} {b} h{own} {number(ohms)}")
+            lines.append(f"h{own} {f'm{own}' if volts else a} {b} h{own} {spice_number(ohms)}")
         currents.append(f"{'h' if ohms else 'v'}{own}#branch")
     lines += ties(nodes[:-1], islands(network.ends, conducting, len(network.nodes)))
     return "\n".join([*lines, OPTIONS, ".op", ".end", ""]), nodes[:-1], currents
