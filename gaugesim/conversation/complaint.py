@@ -14,19 +14,45 @@ COMPLAINT = "complaint"
 DEAD, STUCK, STOP, HIGH, LOW = "dead", "stuck", "on_a_stop", "high", "low"
 JUMPS, SWITCHED, LATER, WRONG_WAY = "jumps", "switched", "later", "wrong_way"
 COMPLAINTS = (
-    Choice(DEAD, "dead, key on or off", ("does not move", "no life", "nothing")),
+    Choice(
+        DEAD,
+        "dead, key on or off",
+        ("does not move", "does not work", "not working", "no life", "no reading", "nothing"),
+    ),
     Choice(STUCK, "stuck in one place", ("frozen", "stays")),
-    Choice(STOP, "on a stop", ("pegged", "pinned", "off the scale", "end of the scale")),
-    Choice(HIGH, "too high", ("reads high", "hot", "over")),
-    Choice(LOW, "too low", ("reads low", "cold", "under")),
-    Choice(JUMPS, "jumps, comes and goes", ("jumps about", "flickers", "swings", "erratic")),
+    Choice(
+        STOP,
+        "on a stop",
+        ("pegged", "pinned", "full", "max", "empty", "zero", "min", "off the scale", "end of the scale"),
+    ),
+    Choice(HIGH, "too high", ("reads high", "hot", "overheating", "over")),
+    Choice(LOW, "too low", ("reads low", "cold", "under", "lazy", "sluggish")),
+    Choice(
+        JUMPS,
+        "jumps, comes and goes",
+        (
+            "jumpy",
+            "flickers",
+            "swings",
+            "bounces",
+            "fluctuates",
+            "wanders",
+            "erratic",
+            "intermittent",
+            "cuts out",
+        ),
+    ),
     Choice(SWITCHED, "wrong only with lights or loads on", ("lights", "loads", "lamps")),
     Choice(LATER, "wrong only after some minutes", ("when warm", "minutes", "warm")),
     Choice(WRONG_WAY, "moves the wrong way", ("backwards", "reversed", "wrong way")),
 )
 _UP_DOWN = (
-    Choice("up", "up, to the high end", ("high", "top", "higher")),
-    Choice("down", "down, to the low end", ("low", "bottom", "lower", "dead")),
+    Choice("up", "up, to the high end", ("high", "top", "higher", "full", "hot", "max", "f")),
+    Choice(
+        "down",
+        "down, to the low end",
+        ("low", "bottom", "lower", "empty", "cold", "zero", "min", "e", "dead"),
+    ),
 )
 # what needles are said to be where nothing more was asked
 PLAIN = ("dead", "reads_high", "reads_low")
@@ -86,12 +112,20 @@ def heat_question() -> Question:
 def after_question() -> Question:
     """Since when it has been so."""
     choices = (
-        Choice("nothing", "nothing that anybody knows of", ("no", "none", "nothing special")),
+        Choice(
+            "nothing",
+            "nothing that anybody knows of",
+            ("no", "none", "nothing special", "sudden", "suddenly"),
+        ),
         Choice("sender_work", "work on a sender or the tank, a new sender", ("sender", "tank", "new sender")),
         Choice("gauge_work", "work on the gauges or the panel, a new gauge", ("gauge", "panel", "new gauge")),
-        Choice("electrical_work", "other electrical work", ("electrical", "battery", "radio")),
-        Choice("engine_work", "work on the engine", ("engine",)),
-        Choice("wet", "rain, a wash or spray", ("rain", "water", "wash", "flood")),
+        Choice(
+            "electrical_work",
+            "other electrical work",
+            ("electrical", "battery", "new battery", "alternator", "new alternator", "charging", "radio"),
+        ),
+        Choice("engine_work", "work on the engine", ("engine", "engine swap", "thermostat", "water pump")),
+        Choice("wet", "rain, a wash or spray", ("rain", "water", "wash", "washed", "flood")),
         Choice("lay_up", "a long time of standing", ("lay up", "winter", "storage", "standing")),
     )
     text = "Since when: after what did it begin? (It tells the likely faults from the others.)"

@@ -15,6 +15,12 @@ OTHERS = "others"
 ALONE, SEVERAL = "alone", "several"
 _NUMBERS = {ALONE: "by itself", SEVERAL: "one of several"}
 _CRAFTS = {"boat": "in a boat", "land": "on land", "": "in something else"}
+# what else parts of a kind are called
+_CALLED = {
+    "charging": ("alternator", "dynamo", "generator"),
+    "switch": ("key switch", "ignition"),
+    "regulator": ("voltage stabiliser", "stabilizer"),
+}
 # a complaint makes no more entries than this
 MOST_COMPLAINT = 2
 
@@ -42,9 +48,10 @@ def gauge_question(circuits: Sequence[Circuit]) -> Question:
         All that may be meant.
     """
     others = {
-        "temperature": ("temp", "coolant", "water", "heat"),
+        "temperature": ("temp", "coolant", "water", "water temp", "heat"),
         "oil_pressure": ("oil",),
-        "fuel": ("tank",),
+        "fuel": ("tank", "petrol", "diesel", "gas"),
+        "voltmeter": ("volts", "battery", "charging", "alternator"),
     }
     # from the simplest circuit that has it, for its words; the commonest gauge first
     words: dict[str, str] = {}
@@ -77,7 +84,11 @@ def others_question(circuits: Sequence[Circuit]) -> Question | None:
     choices = (
         Choice("right", "they are right", ("all right", "fine", "good", "ok", "they work")),
         Choice("some_wrong", "some are wrong as well", ("some",)),
-        Choice("all_wrong", "all are wrong as well", ("all", "same", "wrong", "dead", "none works")),
+        Choice(
+            "all_wrong",
+            "all are wrong as well",
+            ("all", "all dead", "both", "same", "wrong", "dead", "none works"),
+        ),
     )
     text = "How are the other gauges? (One wrong: its own branch. All wrong: what they share.)"
     return Question(OTHERS, text, choices)
@@ -136,11 +147,13 @@ def part_question(
         for each in ("sender", "sender_connector", "sender_wire", "panel_connector_sender", "fuse")
         if each in parts
     ]
-    listed = [Choice(each, parts[each].words, (parts[each].id,)) for each in first]
-    more = [Choice(each, part.words, (part.id,)) for each, part in parts.items() if each not in first]
-    if wholes:
-        listed += WHOLES
-    return Question(name, f"{text} (Any other part by its name.)", tuple(listed), more=tuple(more))
+    offered = {
+        each: Choice(each, part.words, (part.id, *_CALLED.get(part.kind, ()))) for each, part in parts.items()
+    }
+    listed = [*(offered.pop(each) for each in first), *(WHOLES if wholes else ())]
+    return Question(
+        name, f"{text} (Any other part by its name.)", tuple(listed), more=tuple(offered.values())
+    )
 
 
 def has_checks(case: Case) -> bool:

@@ -12,6 +12,8 @@ from collections.abc import Sequence
 from gaugesim.vocabulary.topic import Topic, Word
 
 UNDRIVEN = "undriven"
+# what people say of whatever is as it should be
+_FINE = ("right", "good", "fine", "ok")
 # where a needle stands on its scale [position]; the stops' words reach halfway to the marks. A person names a
 # position as finely as a sixth of a quarter of the scale either way
 NEEDLE = Topic(
@@ -20,20 +22,20 @@ NEEDLE = Topic(
         Word(
             "pegged_low",
             "on the low stop",
-            also=("bottom", "off the bottom", "below the scale", "pegged low"),
+            also=("bottom", "off the bottom", "below the scale", "pegged low", "min", "minimum"),
         ),
-        Word("low", "at the low end", also=("e", "zero"), same=("empty", "cold"), below=0.125),
+        Word("low", "at the low end", also=("e", "c", "zero"), same=("empty", "cold"), below=0.125),
         Word("quarter", "at a quarter", below=0.375),
         Word(
             "half", "at half", also=("middle", "mid", "centre", "center", "halfway", "half way"), below=0.625
         ),
         Word("three_quarters", "at three quarters", below=0.875),
         Word("high", "at the high end", also=("f", "top"), same=("full", "hot")),
-        Word("pegged_high", "on the high stop", also=("off the top", "above the scale", "pegged high")),
+        Word("pegged_high", "on the high stop", also=("off the top", "above the scale", "max", "buried")),
         Word(
             UNDRIVEN,
             "where it was before",
-            also=("still", "no change", "same"),
+            also=("still", "no change", "same", "nothing", "does not move"),
             entry=("moves", "never"),
             apart=True,
         ),
@@ -56,11 +58,9 @@ JUDGED = Topic(
             also=("under", "reads low", "low reading"),
             below=-0.10,
         ),
-        Word(
-            "normal", "where it should be", also=("right", "good", "fine", "all right", "correct"), below=0.10
-        ),
+        Word("normal", "where it should be", also=(*_FINE, "all right", "correct"), below=0.10),
         Word("reads_high", "reading high", offered="too high", also=("over", "reads high", "high reading")),
-        Word("dead", offered="dead, key on or off", also=("dead", "does not move", "no life"), apart=True),
+        Word("dead", offered="dead, key on or off", also=("dead", "nothing", "no life"), apart=True),
     ),
     subject="needle ",
     asks="Where is that needle?",
@@ -91,7 +91,7 @@ CHANGE = Topic(
 MOVES = Topic(
     "moves",
     (
-        Word("never", "not moving", "needle never moves", "never", ("no", "stuck", "still", "does not move")),
+        Word("never", "not moving", "needle never moves", "never", ("no", "dead", "stuck", "still")),
         Word(
             "slowly",
             "moving slowly",
@@ -118,7 +118,7 @@ MOVES = Topic(
             "follows",
             "moving the right way",
             offered="follows as it should",
-            also=("follows", "normal", "right"),
+            also=("follows", "normal", *_FINE),
             apart=True,
         ),
     ),
@@ -143,7 +143,7 @@ LOOKS = Topic(
             "normal",
             shown="as always",
             offered="normal",
-            also=("fine", "good", "ok", "yes", "works"),
+            also=(*_FINE, "yes", "works", "on"),
             below=1.12,
         ),
         Word("bright", shown="too bright", also=("bright",)),
@@ -162,8 +162,8 @@ OTHERS = Topic(
 HEAT = Topic(
     "engine",
     (
-        Word("signs_of_heat", offered="yes", also=("y", "hot", "steam", "smell"), row={"usual": 0.04}),
-        Word("no_signs_of_heat", offered="no", also=("n", "none", "cool")),
+        Word("signs_of_heat", offered="yes", also=("y", "hot", "overheating", "steam"), row={"usual": 0.04}),
+        Word("no_signs_of_heat", offered="no", also=("n", "none", "cool", "cold", "normal", *_FINE)),
     ),
     asks="Are there signs of heat?",
 )
@@ -177,7 +177,7 @@ COOLANT = Topic(
             also=("low", "empty", "none"),
             row={"usual": 0.05},
         ),
-        Word("coolant_full", "at its mark", also=("full", "good", "right", "ok")),
+        Word("coolant_full", "at its mark", also=("full", "normal", *_FINE)),
     ),
     subject="coolant ",
     asks="Where does the coolant stand?",
@@ -189,7 +189,7 @@ CRANKING = Topic(
             "cranks_well",
             "cranking well",
             offered="as it always did",
-            also=("well", "good", "ok", "fine"),
+            also=("well", "normal", *_FINE),
             row={"usual": 0.97},
         ),
         Word(
@@ -205,10 +205,10 @@ CRANKING = Topic(
 VOLTS = Topic(
     "volts",
     (
-        Word("none", "next to nothing", "no voltage", also=("nothing", "dead"), below=0.05),
+        Word("none", "next to nothing", "no voltage", also=("nothing", "dead", "zero"), below=0.05),
         Word("low", shown="clearly less than battery voltage", also=("less", "weak"), below=0.90),
-        Word("battery", "battery voltage", also=("full", "good")),
-        Word("pulsing", also=("pulses", "on and off", "swings")),
+        Word("battery", "battery voltage", also=("full", "live", "on", *_FINE)),
+        Word("pulsing", also=("pulses", "on and off", "swings", "jumps", "flickers")),
     ),
     asks="What does the meter show? (A small whole number with its unit: 3 V.)",
     spread=0.03,
@@ -222,11 +222,11 @@ VOLTS = Topic(
 OHMS = Topic(
     "ohms",
     (
-        Word("none", shown="next to no resistance", also=("nothing", "short"), below=0.0),
+        Word("none", shown="next to no resistance", also=("nothing", "short", "zero"), below=0.0),
         # a case file has no word for it, so what a sound circuit reads stands there
-        Word("sound", "as it should be", also=("good", "right", "ok"), entry=("ohms", "")),
+        Word("sound", "as it should be", also=(*_FINE, "normal"), entry=("ohms", "")),
         Word("high", shown="twice what it should be, or more", also=("too high",), below=6.0),
-        Word("open", also=("broken", "no continuity")),
+        Word("open", also=("broken", "dead", "no continuity")),
     ),
     asks="What does the meter show? (A small whole number with its unit: 3 ohm.)",
     spread=0.15,
@@ -240,10 +240,10 @@ OHMS = Topic(
 LAMP = Topic(
     "lamp",
     (
-        Word("out", also=("off", "dark", "nothing", "no"), below=0.2),
+        Word("out", also=("off", "dark", "dead", "nothing", "no"), below=0.2),
         Word("dim", also=("weak",), below=0.7),
-        Word("bright", also=("on", "full", "lit")),
-        Word("flashes", also=("pulses", "on and off", "blinks")),
+        Word("bright", also=("on", "full", "lit", "normal", *_FINE)),
+        Word("flashes", also=("pulses", "on and off", "blinks", "flickers")),
     ),
     subject="lamp ",
     asks="How is the lamp?",
@@ -257,10 +257,10 @@ JUMP = Topic(
             "steady",
             shown="needle holds steady",
             offered="the needle holds steady",
-            also=("still", "no", "nothing"),
+            also=("still", "no", "nothing", "fine", "ok"),
             entry=("moves", "never"),
         ),
-        Word("jumps", shown="needle jumps", offered="the needle jumps", also=("yes", "moves")),
+        Word("jumps", shown="needle jumps", offered="the needle jumps", also=("yes", "moves", "swings")),
     ),
     subject="needle ",
     asks="Does the needle jump?",
@@ -269,7 +269,7 @@ JUMP = Topic(
 FOUND = Topic(
     "found",
     (
-        Word("sound", "as it should be", also=("good", "ok", "fine", "clean", "tight"), row={"sound": 0.90}),
+        Word("sound", "as it should be", also=(*_FINE, "clean", "tight"), row={"sound": 0.90}),
         Word("loose", also=("slack",), row={"sound": 0.025}),
         Word("corroded", also=("rusty", "rust", "green", "dirty"), row={"sound": 0.045}),
         Word("broken", also=("cracked", "snapped", "off"), row={"sound": 0.004}),

@@ -9,6 +9,8 @@ import pytest
 from gaugesim.circuit import available, find
 from gaugesim.conversation import Choice, Question, begin, step
 from gaugesim.conversation.answers import LOOKED, choices
+from gaugesim.conversation.complaint import complaint_question
+from gaugesim.conversation.intake import gauge_question, part_question
 from gaugesim.conversation.quantity import typed_quantity
 from gaugesim.conversation.question import ask_back, tidy, understand
 from gaugesim.vocabulary import TOPICS
@@ -189,3 +191,40 @@ def test_two_letters_exchanged_never_make_another_answer(circuit: str) -> None:
                 heard = understand(question, typed)
                 assert heard.choice in (None, choice), (question.id, typed)
                 assert heard.choice or choice in heard.near or len(word) < 4, (question.id, typed)
+
+
+@pytest.mark.parametrize(
+    ("topic", "typed", "value"),
+    [
+        *(("moves", "swings", "jumps"), ("moves", "fine", "follows"), ("moves", "dead", "never")),
+        *(("consumer", "ok", "normal"), ("consumer", "on", "normal"), ("judged", "ok", "normal")),
+        *(("volts", "zero", "none"), ("volts", "dead", "none"), ("volts", "on", "battery")),
+        *(("lamp", "ok", "bright"), ("jump", "swings", "jumps"), ("heat", "overheating", "signs_of_heat")),
+    ],
+)
+def test_near_synonyms(topic: str, typed: str, value: str) -> None:
+    heard = understand(Question(topic, "", choices(TOPICS[topic])), typed).choice
+    assert heard is not None
+    assert heard.value == value
+
+
+@pytest.mark.parametrize(
+    ("typed", "value"),
+    [
+        *(("zero", "on_a_stop"), ("pegged", "on_a_stop"), ("max", "on_a_stop"), ("fluctuates", "jumps")),
+        *(("not working", "dead"), ("overheating", "high"), ("intermittent", "jumps")),
+    ],
+)
+def test_near_synonyms_of_a_complaint(typed: str, value: str) -> None:
+    heard = understand(complaint_question(), typed).choice
+    assert heard is not None
+    assert heard.value == value
+
+
+def test_an_alternator_is_the_voltmeters_and_the_charging_circuits() -> None:
+    gauge = understand(gauge_question([find(name) for name in available()]), "alternator").choice
+    part = understand(part_question("part", "", find("boat_panel"), "voltmeter", ()), "alternator").choice
+    assert gauge is not None
+    assert gauge.value.startswith("voltmeter")
+    assert part is not None
+    assert part.value == "charging"
