@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property, partial
 from zlib import crc32
 
 import numpy as np
@@ -12,6 +13,8 @@ from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
 from gaugesim.evaluation.resolve import anew
 from gaugesim.evidence import likelihood as like
+from gaugesim.evidence import probe_sides
+from gaugesim.evidence.handling import sticks
 from gaugesim.evidence.prediction import Prediction
 from gaugesim.evidence.rows import Rows
 from gaugesim.expression import Value
@@ -141,13 +144,52 @@ class Fleet(Rows):
             ):
                 spread = like.WOUND_OTHERWISE * min(self.circuit.sheet.make_spread, 1.0)
                 shown[1 + ailment.vehicles] += spread * self.draws(f"winding@{gauge}")[ailment.vehicles]
-        return replace(_certain(np.clip(shown, *bounds), still), bounds=bounds)
+        shown = self._set_free(np.clip(shown, *bounds), situation, gauge)
+        return replace(_certain(shown, still), bounds=bounds)
 
     def reading(self, situation: Situation) -> Prediction:
         """See `Rows.reading`."""
-        shown = self.response(situation)
-        assert shown.reading is not None
-        return _certain(shown.reading, shown.pulses)
+        response = self.response(situation)
+        shown, pulses = response.reading, response.pulses
+        assert shown is not None
+        for part, check in probe_sides.beyond_joints(self.circuit, situation.check):
+            there = self.response(self.situation_with(situation.state, check, dict(situation.given)))
+            assert there.reading is not None
+            beyond = self._some(partial(probe_sides.is_in, part=part), f"probe@{part}", probe_sides.BEYOND)
+            shown, pulses = np.where(beyond, there.reading, shown), np.where(beyond, there.pulses, pulses)
+        return _certain(self._set_free(shown, situation, ""), pulses)
+
+    def _set_free(self, shown: Floats, situation: Situation, gauge: str) -> Floats:
+        """The same where what sticks in a part comes free under the check, as if it were sound."""
+        for kind, chance in situation.check.kind.frees.items():
+            is_stuck = partial(sticks, kind=kind, gauge=situation.check.gauge)
+            free = self._some(is_stuck, f"free@{kind}", chance)
+            if free.any():
+                shown = np.where(free, self.sound(situation, gauge).mean, shown)
+        return shown
+
+    def _some(self, chosen: Callable[[Fault | Pair], bool], name: str, chance: float) -> np.ndarray:
+        """Rows of vehicles with a chosen fault, in which something is so that is so with a chance."""
+        having = self.of_faults(np.array([chosen(entry) for entry in self.faults], dtype=bool), False)
+        so = np.concatenate([[False], self._shares(name) < chance])
+        return np.asarray(having & so[self._vehicle_of_row])
+
+    def sound(self, situation: Situation, gauge: str = "") -> Prediction:
+        """See `Rows.sound`: the same vehicle without its fault."""
+        healthy = self._healthy
+        shown = healthy.position(situation, gauge) if gauge else healthy.reading(situation)
+        return shown.take(self._vehicle_of_row)
+
+    @cached_property
+    def _healthy(self) -> Fleet:
+        """The same vehicles without their faults."""
+        ailments = [Ailment(np.arange(self.size), None, ())]
+        return Fleet(self.circuit, ailments, self.seed, self.wide, self.bent, self.restless)
+
+    @property
+    def _vehicle_of_row(self) -> Integers:
+        """Row among those of the vehicles that stands for each row."""
+        return np.concatenate([np.arange(1 + self.size), 1 + self.intermittent])
 
     def draws(self, name: str) -> Floats:
         """One tolerance variable of each vehicle, the same whenever it is asked for.

@@ -251,7 +251,7 @@ def _moves(statement: Statement, rows: Rows, gauge: Gauge, situation: Situation,
         # whoever says how quickly it moves may speak of the key being turned as well
         turned = position.minus(_at_rest(rows, gauge, position))
         reach = reach.where(np.abs(reach.mean) >= np.abs(turned.mean), turned)
-    off = off_sound(position)
+    off = off_sound(position, rows.sound(situation, gauge.id))
     sudden = behaviour.sudden_table(
         off, vocabulary.MOVES.classes, behaviour.said_to_move("intermittent", gauge.movement)
     )
@@ -310,9 +310,8 @@ def _looks(entry: Seen, rows: Rows) -> Asked:
     volts = rows.reading(situation)
     usual = max(abs(float(volts.mean[0])), 1.0)
     share = Prediction(volts.mean / usual, volts.names, volts.steps / usual, volts.pulses)
-    sudden = behaviour.sudden_table(
-        off_sound(volts, usual), vocabulary.LOOKS.classes, vocabulary.LOOKS.row("intermittent")
-    )
+    off = off_sound(volts, rows.sound(situation), usual)
+    sudden = behaviour.sudden_table(off, vocabulary.LOOKS.classes, vocabulary.LOOKS.row("intermittent"))
     subject = f"{consumer.words} ({sheet.states[situation.state].words})"
     statement = _remembered(entry, subject, LOOKED)
     return of_value(statement, vocabulary.LOOKS.classes, share, obs.looks_table, sudden), str(entry.looks), ""

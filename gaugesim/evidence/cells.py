@@ -13,6 +13,7 @@ from gaugesim.circuit import Circuit
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence import probe_sides
 from gaugesim.evidence.degrees import PAIR_SLICES, SLICES, fault_changes, grid, kinds_of_cells
+from gaugesim.evidence.handling import sticks
 from gaugesim.evidence.prediction import Prediction
 from gaugesim.evidence.rows import Rows
 from gaugesim.evidence.shared_draws import drawn, shares
@@ -185,7 +186,7 @@ class Cells(Rows):
 
     def position(self, situation: Situation, gauge: str) -> Prediction:
         """Needle position of a gauge in a situation, with its tolerances."""
-        shown = self._with_severity(self._kept(situation, gauge))
+        shown = self._set_free(self._with_severity(self._kept(situation, gauge)), situation)
         return shown.also(f"winding@{gauge}", self.of_faults(self._wound_otherwise(gauge), 0.0))
 
     def _wound_otherwise(self, gauge: str) -> Floats:
@@ -206,6 +207,15 @@ class Cells(Rows):
             chosen = shares(f"probe@{part}")[:, None] < probe_sides.BEYOND
             rows = self.of_faults(np.array([probe_sides.is_in(fault, part) for fault in self.faults]), False)
             shown = shown.in_some_draws(np.flatnonzero(rows), chosen, other)
+        return self._set_free(shown, situation)
+
+    def _set_free(self, shown: Prediction, situation: Situation) -> Prediction:
+        """The same where what sticks in a part may come free under the check, as if it were sound."""
+        for kind, chance in situation.check.kind.frees.items():
+            stuck = np.array([sticks(fault, kind, situation.check.gauge) for fault in self.faults])
+            chosen = shares(f"free@{kind}")[:, None] < chance
+            sound = shown.take(np.zeros(len(shown.mean), dtype=int))
+            shown = shown.in_some_draws(np.flatnonzero(self.of_faults(stuck, False)), chosen, sound)
         return shown
 
     def _kept(self, situation: Situation, gauge: str) -> Prediction:

@@ -102,6 +102,14 @@ def jump_chance(faults: Sequence[Fault | Pair], touched: str) -> Floats:
     return np.array([max(chance(fault) for fault in entry.singles) for entry in faults])
 
 
+def sticks(entry: Fault | Pair, kind: str, gauge: str) -> bool:
+    """Whether a fault is that a gauge's part of a kind sticks, and nothing else."""
+    return all(
+        fault.mode.id == "stuck" and fault.part.kind == kind and fault.part.gauge in ("", gauge)
+        for fault in entry.singles
+    )
+
+
 def shown_by_hand(faults: Sequence[Fault | Pair], check: Check) -> tuple[tuple[str, ...], Floats]:
     """What a part that is moved or looked at shows.
 

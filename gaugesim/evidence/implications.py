@@ -76,7 +76,8 @@ def of_others(statement: Statement, rows: Rows, gauge: str, state: str | None) -
 
 def _passes(rows: Rows, gauge: str, state: str | None) -> Floats:
     """Probability that a gauge's needle passes for right with an owner, shape (rows,)."""
-    off = off_sound(rows.position(rows.situation(state), gauge))
+    situation = rows.situation(state)
+    off = off_sound(rows.position(situation, gauge), rows.sound(situation, gauge))
     return tabulated(off, lambda shown: behaviour.noticed_table(shown, doubt(rows, gauge)))[:, 0]
 
 
@@ -94,15 +95,19 @@ def doubt(rows: Rows, gauge: str) -> float:
     return abs(slope) * quantity.plus_minus / DEVIATIONS_95
 
 
-def off_sound(shown: Prediction, share: float = 1.0) -> Prediction:
-    """How far every row is from the sound circuit; what tolerances move in both moves nothing of that.
+def off_sound(shown: Prediction, sound: Prediction, share: float = 1.0) -> Prediction:
+    """How far every row is from where it would be sound; what tolerances move in both moves nothing of that.
 
     Parameters
     ----------
+    sound : Prediction
+        What the rows would show with nothing wrong, see `Rows.sound`.
     share : float, optional
         In shares of this, in its unit.
     """
-    sound = float(np.nan_to_num(shown.mean[0]))
-    rest = None if shown.rest is None else (shown.rest - sound) / share
-    steps = (shown.steps - shown.steps[:, :1]) / share
-    return Prediction((shown.mean - sound) / share, shown.names, steps, shown.pulses, rest=rest)
+    usual = np.nan_to_num(sound.mean)
+    rest = None
+    if shown.rest is not None:
+        rest = (shown.rest.reshape(len(shown.rest), -1) - usual) / share
+    steps = (shown.steps - sound.steps) / share
+    return Prediction((shown.mean - usual) / share, shown.names, steps, shown.pulses, rest=rest)

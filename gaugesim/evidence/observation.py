@@ -279,17 +279,24 @@ def log_ohms(ohms: Prediction, spread: float = 0.0) -> tuple[Prediction, Floats]
     noise : ndarray, shape (cells,)
         Standard deviation of that reading by itself.
     """
-    over = ohms.mean > like.OPEN_FROM
-    mean = np.where(over, log_of_ohms(np.inf), np.log(ohms.mean + like.OHMS_FLOOR))
+    over = ohms.middle > like.OPEN_FROM
+    mean = _logs_of_ohms(ohms.mean)
+    rest = None if ohms.rest is None else _logs_of_ohms(ohms.rest)
     # a step that goes beyond the meter's range reads as its end: a worn spot within a slice
     widest = log_of_ohms(np.inf) - np.log(like.OHMS_FLOOR)
-    steps = np.where(over, 0.0, np.clip(ohms.steps / (ohms.mean + like.OHMS_FLOOR), -widest, widest))
-    noise = np.where(over, like.OPEN_SPREAD, like.METER_SHARE_OHMS + like.METER_OHMS / np.exp(mean))
+    steps = np.where(over, 0.0, np.clip(ohms.steps / (ohms.middle + like.OHMS_FLOOR), -widest, widest))
+    shown = _logs_of_ohms(ohms.middle)
+    noise = np.where(over, like.OPEN_SPREAD, like.METER_SHARE_OHMS + like.METER_OHMS / np.exp(shown))
     # contacts and wires are alike in every make
     spread = like.OHMS_OF_MAKES * spread
-    finite = np.where(over, 0.0, ohms.mean)
+    finite = np.where(over, 0.0, ohms.middle)
     wound = spread * finite / (finite + SMALLEST_WOUND)
-    return Prediction(mean, ohms.names, steps, ohms.pulses).also(MAKE, wound), noise
+    return Prediction(mean, ohms.names, steps, ohms.pulses, rest=rest).also(MAKE, wound), noise
+
+
+def _logs_of_ohms(ohms: Floats) -> Floats:
+    within = np.log(np.maximum(ohms, 0.0) + like.OHMS_FLOOR)
+    return np.where(ohms > like.OPEN_FROM, log_of_ohms(np.inf), within)
 
 
 def log_ohms_table(shown: Prediction, sound: float) -> Floats:

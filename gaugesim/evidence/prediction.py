@@ -150,9 +150,12 @@ class Prediction:
         rest[:, rows] = np.where(chosen, other.take(rows).own_draws().T, self.take(rows).own_draws().T)
         mean, steps = self.mean.copy(), self.steps.copy()
         mean[rows], steps[:, rows] = np.nan, 0.0
+        own = None if self.drawn is None else self.drawn.copy()
+        if own is not None:
+            own[:, rows] = np.nan
         if self.rest is not None:
-            rest = np.where(np.isnan(self.mean), self.rest, rest)
-        return replace(self, mean=mean, steps=steps, rest=rest)
+            rest = np.where(np.isnan(self.mean), self.rest.reshape(len(chosen), -1), rest)
+        return replace(self, mean=mean, steps=steps, drawn=own, rest=rest)
 
     def where(self, rows: np.ndarray, other: Prediction) -> Prediction:
         """The same in some rows, and another quantity in the rest, each as a straight line.

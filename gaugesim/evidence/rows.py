@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Protocol
 
+import numpy as np
+
 from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
 from gaugesim.evidence.prediction import Prediction
@@ -54,3 +56,15 @@ class Rows(Protocol):
 
     def reading(self, situation: Situation) -> Prediction:
         """Reading of every row."""
+
+    def sound(self, situation: Situation, gauge: str = "") -> Prediction:
+        """What every row would show with nothing wrong and its tolerances as they are.
+
+        Parameters
+        ----------
+        gauge : str, optional
+            Whose needle; without one the check's instrument.
+        """
+        shown = self.position(situation, gauge) if gauge else self.reading(situation)
+        # row 0 is moved by its tolerances as the others are by theirs
+        return shown.take(np.zeros(len(shown.mean), dtype=int))

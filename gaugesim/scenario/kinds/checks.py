@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
+from types import MappingProxyType
 
 import numpy as np
 
@@ -157,6 +158,8 @@ class SenderOut(OfGauge):
         Limits of the value, in that unit.
     """
 
+    # a float that has sunk or is caught rises by hand, one that is seized may not: common practice, no source
+    frees = MappingProxyType({"float_sender": 0.7})
     targets: str = ""  # type: ignore[misc]
     unit: str = ""
     low: float = 0.0
@@ -256,6 +259,8 @@ class Tap(OnGauge):
     """The glass of a gauge is tapped."""
 
     by_hand = True
+    # a needle that only hangs lets go: common practice, no source
+    frees = MappingProxyType({"movement": 0.5})
 
     def _arrange(self, ask: Request) -> Arrangement:
         # a loose stud answers to a tap on the glass as the movement itself does

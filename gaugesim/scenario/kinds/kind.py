@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
+from collections.abc import Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import ClassVar
 
 from gaugesim.scenario.kinds.request import Arrangement, Request
@@ -39,6 +41,8 @@ class Kind(ABC):
         Whether a part is moved or looked at, which no voltage says anything of.
     inspects : bool
         Whether it finds how its part looks.
+    frees : mapping
+        Kinds of parts of its gauge that it may set free where they stick, each with the chance of that [1].
     """
 
     id: str
@@ -54,6 +58,7 @@ class Kind(ABC):
     is_look: ClassVar[bool] = False
     by_hand: ClassVar[bool] = False
     inspects: ClassVar[bool] = False
+    frees: ClassVar[Mapping[str, float]] = MappingProxyType({})
 
     def check(self, *targets: str) -> str:
         """The id of a check of this kind."""
