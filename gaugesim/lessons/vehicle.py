@@ -130,11 +130,19 @@ class FaultyVehicle:
             The fault, one row; None where none acts.
         """
         situation = Situation.of(self.circuit, state, check, self.values(state))
-        if not acting or not self.left:
+        left = [(fault, severity) for fault, severity in self.left if not self._set_free(fault, check)]
+        if not acting or not left:
             return situation, None
-        makes = [partial(change, self.circuit, fault, np.array([severity])) for fault, severity in self.left]
+        makes = [partial(change, self.circuit, fault, np.array([severity])) for fault, severity in left]
         rows = stack([combine(makes, situation.parameters)])
         return situation, without_process(rows, frozenset(check.setup.parameters))
+
+    def _set_free(self, fault: Fault, check: Check) -> bool:
+        """Whether what sticks comes free under a check, the same whenever it is made."""
+        return any(
+            handling.sticks(fault, kind, check.gauge) and generator(*self.key, "free", kind).random() < chance
+            for kind, chance in check.kind.frees.items()
+        )
 
     def acts(self, *moment: object) -> bool:
         """Whether the fault acts when something is done; a steady one always does.
