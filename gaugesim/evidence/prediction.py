@@ -160,6 +160,8 @@ class Prediction:
     def where(self, rows: np.ndarray, other: Prediction) -> Prediction:
         """The same in some rows, and another quantity in the rest, each as a straight line.
 
+        Where there is none, as with a needle that nothing drives, in draws.
+
         Parameters
         ----------
         rows : ndarray of bool, shape (cells,)
@@ -171,7 +173,8 @@ class Prediction:
                 steps[names.index(name), chosen] = step[chosen]
         mean = np.where(rows, self.mean, other.mean)
         pulses = np.where(rows, self.pulses, other.pulses)
-        return Prediction(np.nan_to_num(mean), names, np.nan_to_num(steps), pulses)
+        rest = np.where(rows, self.in_draws().T, other.in_draws().T) if np.isnan(mean).any() else None
+        return Prediction(mean, names, np.nan_to_num(steps), pulses, rest=rest)
 
     def minus(self, other: Prediction) -> Prediction:
         """The difference of two quantities, which share variables."""
