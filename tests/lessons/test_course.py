@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from lessons.conftest import circuit
 
+from gaugesim.advice.remedy import repair_cautions
 from gaugesim.cli.practice_text import task_lines
 from gaugesim.cli.warned import Warned
 from gaugesim.errors import GaugesimError
@@ -254,6 +255,15 @@ def test_hints_fade_with_the_level_and_with_their_number(loose: Task, level: int
         course = perform(course, LearnerAction(HINT))
     assert told == expected
     assert hints_given(course) == len(expected.replace("-", ""))
+
+
+def test_a_hint_brings_the_cautions_of_its_step(loose: Task) -> None:
+    steps = planner_course(loose).steps
+    hints = [hint(Course(loose, steps[:count])) for count in range(len(steps))]
+    first, repair = hints[0], next(each for each in hints if each.repairs)
+    assert first.cautions == first.check.cautions != ()
+    beware = {each.words for own in repair.repairs for each in repair_cautions(loose.circuit, own)}
+    assert {*repair.cautions} == beware != set()
 
 
 def test_a_hint_refused_is_not_a_hint_taken(loose: Task, act: Act) -> None:
