@@ -65,36 +65,36 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from gaugesim.front import plot as plot
-    from gaugesim.front.advised import diagnose as diagnose
-    from gaugesim.front.advised import plan as plan
-    from gaugesim.front.advised import read_case as read_case
     from gaugesim.front.catalogue import circuits as circuits
     from gaugesim.front.catalogue import find_circuit as find_circuit
-    from gaugesim.front.drawn import monte_carlo as monte_carlo
-    from gaugesim.front.fitted import fit as fit
-    from gaugesim.front.judged import evaluate as evaluate
-    from gaugesim.front.practised import practice as practice
-    from gaugesim.front.seen import see as see
-    from gaugesim.front.swept import sweep as sweep
-    from gaugesim.front.timed import transient as transient
+    from gaugesim.front.evaluations import evaluate as evaluate
+    from gaugesim.front.fault_sweeps import sweep as sweep
+    from gaugesim.front.fitted_gauges import fit as fit
+    from gaugesim.front.jobs import diagnose as diagnose
+    from gaugesim.front.jobs import plan as plan
+    from gaugesim.front.jobs import read_case as read_case
+    from gaugesim.front.practice_tasks import practice as practice
+    from gaugesim.front.samples import monte_carlo as monte_carlo
+    from gaugesim.front.snapshots import see as see
+    from gaugesim.front.time_courses import transient as transient
 
 __version__ = "0.1.0"
 
 # what the package offers, and the module of `gaugesim.front` that has it
 _OFFERED = {
     "circuits": "catalogue",
-    "diagnose": "advised",
-    "evaluate": "judged",
+    "diagnose": "jobs",
+    "evaluate": "evaluations",
     "find_circuit": "catalogue",
-    "fit": "fitted",
-    "monte_carlo": "drawn",
-    "plan": "advised",
+    "fit": "fitted_gauges",
+    "monte_carlo": "samples",
+    "plan": "jobs",
     "plot": "plot",
-    "practice": "practised",
-    "read_case": "advised",
-    "see": "seen",
-    "sweep": "swept",
-    "transient": "timed",
+    "practice": "practice_tasks",
+    "read_case": "jobs",
+    "see": "snapshots",
+    "sweep": "fault_sweeps",
+    "transient": "time_courses",
 }
 __all__ = [*_OFFERED]
 

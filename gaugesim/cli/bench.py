@@ -11,7 +11,7 @@ from gaugesim.cli.output import note, print_json
 from gaugesim.cli.parser import CommandParser, add_situation, setting_notes, settings
 from gaugesim.errors import CaseError
 from gaugesim.files import refuse_taken
-from gaugesim.front.seen import reading_data
+from gaugesim.front.snapshots import reading_data
 from gaugesim.lessons.chance import MOST_SEED
 from gaugesim.notebook import encoded
 

@@ -17,7 +17,7 @@ from gaugesim.errors import CaseError
 from gaugesim.evaluation import Evaluation, PlanSummary, Summary
 from gaugesim.evaluation.equations import WORDS
 from gaugesim.evaluation.worlds import WORLDS
-from gaugesim.front.judged import evaluate
+from gaugesim.front.evaluations import evaluate
 
 RULE_WORDS = {
     "swap_parts": "swap parts, likeliest for their time first",

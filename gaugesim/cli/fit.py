@@ -15,7 +15,7 @@ from gaugesim.cli.pictures import save_picture
 from gaugesim.draw.fitted import draw_fit
 from gaugesim.fitting import Fit, Quantified, write
 from gaugesim.fitting.summary import next_point_data, residual_rows, undetermined
-from gaugesim.front.fitted import fit
+from gaugesim.front.fitted_gauges import fit
 
 # resistors at which a person is told how well the needle is known
 SHOWN_OHMS = 5

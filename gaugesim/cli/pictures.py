@@ -15,7 +15,7 @@ from gaugesim.cli.output import note, print_json
 from gaugesim.cli.parser import CommandParser, setting_notes, settings
 from gaugesim.errors import CaseError
 from gaugesim.files import refuse_taken, write_files
-from gaugesim.front.seen import cautions_of, reading_data
+from gaugesim.front.snapshots import cautions_of, reading_data
 from gaugesim.notebook import encoded
 from gaugesim.reading import Situation, why
 from gaugesim.reading.reason_data import why_data
@@ -185,7 +185,7 @@ def _warm_up(wanted: Wanted) -> tuple[Axes, dict[str, Any]]:
 
 def _transient(wanted: Wanted, warm_up: bool = False) -> tuple[Axes, dict[str, Any]]:
     from gaugesim.draw import draw_transient
-    from gaugesim.front.timed import transient
+    from gaugesim.front.time_courses import transient
 
     if len(wanted.faults) > 1 or wanted.check:
         raise CaseError("a transient has no check and one fault at most", "", "leave the others out")

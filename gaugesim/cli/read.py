@@ -16,7 +16,7 @@ from gaugesim.cli.parser import (
     settings,
 )
 from gaugesim.errors import CaseError
-from gaugesim.front.seen import ENGINES, Snapshot, see
+from gaugesim.front.snapshots import ENGINES, Snapshot, see
 from gaugesim.notebook import encoded
 from gaugesim.reading import Appearance, Why
 from gaugesim.reading import see as show

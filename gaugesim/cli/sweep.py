@@ -15,8 +15,8 @@ from gaugesim.circuit import Circuit
 from gaugesim.cli.output import WIDTH, caution_lines, table, wrapped
 from gaugesim.cli.parser import add_circuit, add_command, circuit_of
 from gaugesim.errors import CaseError, unknown_name
+from gaugesim.front.fault_sweeps import MOST_SEVERITIES
 from gaugesim.front.plain_rows import Row, pair_rows, single_rows
-from gaugesim.front.swept import MOST_SEVERITIES
 from gaugesim.reading import Situation
 from gaugesim.reading.words import quantity_range
 from gaugesim.scenario.caution import check_cautions, in_order

@@ -14,8 +14,8 @@ import numpy as np
 
 from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
-from gaugesim.fitting.opened import ReducedNetwork
 from gaugesim.fitting.points import STUDS, CoilPoint
+from gaugesim.fitting.reduced_network import ReducedNetwork
 from gaugesim.movement import MOVEMENTS, Prior, PriorKnowledge, Unknowns
 from gaugesim.movement import Movement as Kind
 from gaugesim.reading.instruments import OPEN_READING, ohms_reading

@@ -15,12 +15,12 @@ from gaugesim.draw.style import figures_of
 from gaugesim.draw.wall import draw_wall
 from gaugesim.draw.why_picture import draw_why
 from gaugesim.errors import CaseError
-from gaugesim.front.advised import Ranking
 from gaugesim.front.arguments import looked_at
 from gaugesim.front.catalogue import AnyCircuit, find_circuit
 from gaugesim.front.given import given_once
-from gaugesim.front.seen import Snapshot
-from gaugesim.front.timed import Followed
+from gaugesim.front.jobs import Ranking
+from gaugesim.front.snapshots import Snapshot
+from gaugesim.front.time_courses import Followed
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

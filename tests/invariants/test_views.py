@@ -18,10 +18,10 @@ from gaugesim.cli.conversation import converse
 from gaugesim.cli.practice_text import before_lines, task_lines
 from gaugesim.cli.warned import Warned
 from gaugesim.consultation import Consultation, consult
-from gaugesim.front.advised import Plan, Ranking
+from gaugesim.front.fault_sweeps import sweep
 from gaugesim.front.job_data import diagnosis_data, plan_data
-from gaugesim.front.seen import see
-from gaugesim.front.swept import sweep
+from gaugesim.front.jobs import Plan, Ranking
+from gaugesim.front.snapshots import see
 from gaugesim.lessons import class_sheets
 from gaugesim.lessons.class_sheets import worksheet
 from gaugesim.lessons.course import CHECKED, REPLACED, Course, LearnerAction, perform, possible_checks

@@ -10,7 +10,7 @@ import pytest
 from gaugesim import circuit as circuits
 from gaugesim.circuit import Circuit, find
 from gaugesim.expression import FUNCTIONS, parse
-from gaugesim.front.seen import see
+from gaugesim.front.snapshots import see
 from gaugesim.report import bench_page
 from gaugesim.report.javascript import Functions, SymbolicValue, script
 from gaugesim.scenario.fault import Fault, all_faults, quantiles

@@ -5,7 +5,7 @@ import random
 import pytest
 
 from gaugesim.circuit import find
-from gaugesim.front.seen import see
+from gaugesim.front.snapshots import see
 from gaugesim.scenario.check_list import check_ids
 from gaugesim.scenario.fault import all_faults
 from gaugesim.sweeps.burnt_checks import burnt

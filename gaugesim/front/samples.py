@@ -17,7 +17,7 @@ from gaugesim.front.arguments import looked_at
 from gaugesim.front.catalogue import AnyCircuit, find_circuit
 from gaugesim.front.given import given_once
 from gaugesim.front.plain_rows import readings
-from gaugesim.front.seen import cautions_of
+from gaugesim.front.snapshots import cautions_of
 from gaugesim.notebook import Result, encoded
 from gaugesim.reading import Response, Situation
 from gaugesim.scenario.check import NO_CHECK, find_check

@@ -17,7 +17,7 @@ from gaugesim.front.arguments import looked_at
 from gaugesim.front.catalogue import AnyCircuit, find_circuit
 from gaugesim.front.given import values_given
 from gaugesim.front.plain_rows import degrees, names, readings, rows
-from gaugesim.front.seen import cautions_of
+from gaugesim.front.snapshots import cautions_of
 from gaugesim.notebook import Result
 from gaugesim.reading import Response, Situation, respond
 from gaugesim.reading.response import burns
