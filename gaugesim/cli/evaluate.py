@@ -63,7 +63,7 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.json:
         print_json(judged.to_dict())
     else:
-        print("\n".join(as_text(judged.found)))
+        print("\n".join(as_text(judged.evaluation)))
     return 0
 
 

@@ -44,7 +44,7 @@ def add(commands: Any) -> None:
 def run(arguments: argparse.Namespace) -> int:
     """Answer."""
     fitted = fit(arguments.points)
-    result, data = fitted.found, fitted.to_dict()
+    result, data = fitted.fit, fitted.to_dict()
     if arguments.write is not None:
         folder = arguments.to or arguments.netlists or Path()
         written = write(result, arguments.write, folder)

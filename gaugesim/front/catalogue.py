@@ -124,28 +124,28 @@ class Circuits(Result):
 
     Attributes
     ----------
-    found : tuple of ListedCircuit
+    circuits : tuple of ListedCircuit
     """
 
-    found: tuple[ListedCircuit, ...]
+    circuits: tuple[ListedCircuit, ...]
 
     @property
     def caption(self) -> str:
         """How many there are."""
-        return f"{len(self.found)} circuits"
+        return f"{len(self.circuits)} circuits"
 
     @cached_property
     def columns(self) -> Mapping[str, Sequence[Any]]:
         """Id, words and movement of each."""
         return {
-            "id": [circuit.id for circuit in self.found],
-            "words": [circuit.sheet.words for circuit in self.found],
-            "movement": [circuit.sheet.movement for circuit in self.found],
+            "id": [circuit.id for circuit in self.circuits],
+            "words": [circuit.sheet.words for circuit in self.circuits],
+            "movement": [circuit.sheet.movement for circuit in self.circuits],
         }
 
     def to_dict(self) -> dict[str, Any]:
         """What ``gaugesim circuits --json`` says."""
-        return {"circuits": [circuit_data(circuit) for circuit in self.found]}
+        return {"circuits": [circuit_data(circuit) for circuit in self.circuits]}
 
 
 @looked_at

@@ -24,21 +24,21 @@ class Judged(Result):
 
     Attributes
     ----------
-    found : Evaluation
+    evaluation : Evaluation
         All that was measured.
     """
 
-    found: Evaluation
+    evaluation: Evaluation
 
     @property
     def caption(self) -> str:
         """How many cases of which seed."""
-        return f"{self.found.model.cases} generated cases, seed {self.found.seed}"
+        return f"{self.evaluation.model.cases} generated cases, seed {self.evaluation.seed}"
 
     @cached_property
     def columns(self) -> Mapping[str, Sequence[Any]]:
         """A row for each circuit: how often the likeliest is right, in its group, among the first three."""
-        summaries = {name: summary for name, (summary, _) in self.found.circuits.items()}
+        summaries = {name: summary for name, (summary, _) in self.evaluation.circuits.items()}
         scores = ("cases", "top1", "group_top1", "top3", "log_score", "ece")
         return {"circuit": [*summaries]} | {
             score: [getattr(summary, score) for summary in summaries.values()] for score in scores
@@ -46,7 +46,7 @@ class Judged(Result):
 
     def to_dict(self) -> dict[str, Any]:
         """What ``gaugesim evaluate --json`` says."""
-        result = self.found
+        result = self.evaluation
         return {
             "seed": result.seed,
             **_summary_data(result.model),

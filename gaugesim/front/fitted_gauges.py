@@ -20,29 +20,29 @@ class Fitted(Result):
 
     Attributes
     ----------
-    found : Fit
+    fit : Fit
         Movement, parameters and sender with all their uncertainty.
     """
 
-    found: Fit
+    fit: Fit
 
     @property
     def movement(self) -> str | None:
         """The likeliest movement; None if nothing of the gauge itself was measured."""
-        return self.found.movement
+        return self.fit.movement
 
     @property
     def caption(self) -> str:
         """The movements that remain, with their probabilities."""
-        remaining = ", ".join(f"{name} {share:.0%}" for name, share in self.found.remaining.items())
-        return f"{self.found.points.gauge} gauge: {remaining or 'the sender alone'}"
+        remaining = ", ".join(f"{name} {share:.0%}" for name, share in self.fit.remaining.items())
+        return f"{self.fit.points.gauge} gauge: {remaining or 'the sender alone'}"
 
     @cached_property
     def columns(self) -> Mapping[str, Sequence[Any]]:
         """The parameters of movement and sender, with 5 and 95 % of each."""
-        parameters = dict(self.found.parameters)
-        if self.found.sender is not None:
-            parameters |= self.found.sender.parameters
+        parameters = dict(self.fit.parameters)
+        if self.fit.sender is not None:
+            parameters |= self.fit.sender.parameters
         return {
             "parameter": [*parameters],
             "value": [entry.value for entry in parameters.values()],
@@ -59,7 +59,7 @@ class Fitted(Result):
 
     def to_dict(self) -> dict[str, Any]:
         """What ``gaugesim fit --json`` says."""
-        return as_data(self.found)
+        return as_data(self.fit)
 
     @looked_at
     def write(self, name: str, folder: Path | str = ".") -> WrittenCircuit:
@@ -77,7 +77,7 @@ class Fitted(Result):
         WrittenCircuit
             Its files, and notes on what was taken from where.
         """
-        return write(self.found, name, Path(folder))
+        return write(self.fit, name, Path(folder))
 
 
 @looked_at
