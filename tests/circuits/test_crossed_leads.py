@@ -35,11 +35,6 @@ def stands(response: Response, gauge: str) -> float:
     return float(response.positions[gauge][0])
 
 
-def test_every_circuit_with_two_senders_can_have_crossed_leads() -> None:
-    assert {name for name, _ in CROSSED} >= {"cluster_bimetal_5v", "cluster_air_core", "boat_panel"}
-    assert {part for _, part in CROSSED} == {"sender_leads", "gauge_leads"}
-
-
 @pytest.mark.parametrize(("name", "part"), CROSSED)
 @pytest.mark.parametrize("turned", [False, True])
 def test_the_lead_off_a_sender_is_the_other_gauges(name: str, part: str, turned: bool) -> None:
