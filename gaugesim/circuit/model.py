@@ -145,11 +145,10 @@ class Circuit:
         return _find("point", self.sheet.points, name, self.gauge(gauge).id, self.id)
 
     def short_name(self, name: str, gauge: str) -> str:
-        """A part's id without the gauge's name in front, if it is of that gauge."""
-        prefix = f"{gauge}_"
-        return (
-            name[len(prefix) :] if self.sheet.parts[name].gauge == gauge and name.startswith(prefix) else name
-        )
+        """A part's id without the gauge's name in front, if it is of that gauge and no other is called so."""
+        short = name.removeprefix(f"{gauge}_")
+        own = self.sheet.parts[name].gauge == gauge and short not in self.sheet.parts
+        return short if own else name
 
     def gauge_elements(self, gauge: Gauge) -> tuple[str, ...]:
         """Elements of the gauge itself: what is in hand when it is off the panel."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from gaugesim.advice.check_advice import Advice
 from gaugesim.advice.outside import AmbiguityGroup
@@ -10,6 +10,7 @@ from gaugesim.circuit import Circuit
 from gaugesim.cli.output import paragraph, wrapped
 from gaugesim.cli.warned import Warned
 from gaugesim.consultation import Consultation
+from gaugesim.diagnosis.result import SPEAKS
 from gaugesim.reading.words import joined_names
 
 # outcomes that are shown however unlikely they are; of the others those of that probability [1]
@@ -51,7 +52,8 @@ def next_lines(consultation: Consultation, warned: Warned) -> list[str]:
         beware = warned.lines(consultation.circuit, consultation.cautions_of(consultation.likeliest_repair))
         return lines if consultation.mend else [*scope, *paragraph(left), *beware]
     lines += ["", "If you would rather check first:"] if consultation.mend else []
-    return lines + advice_lines(consultation.next_check, consultation.circuit, warned)
+    ranking = {suspect.fault: suspect.probability for suspect in consultation.diagnosis.ranking}
+    return lines + advice_lines(consultation.next_check, consultation.circuit, warned, ranking)
 
 
 def refused_lines(consultation: Consultation) -> list[str]:
@@ -75,19 +77,41 @@ def refused_lines(consultation: Consultation) -> list[str]:
     return paragraph(f"Not now, as it may burn (up to {percent(most).strip()}): {named}.")
 
 
-def advice_lines(advised: Advice, circuit: Circuit, warned: Warned) -> list[str]:
-    """A check for a person: what to do, what to watch out for, what each outcome would mean."""
+def is_news(leads_to: Sequence[tuple[str, str, float]], before: Mapping[str, float]) -> bool:
+    """Whether an outcome makes one of the faults that it leads to clearly likelier than it is.
+
+    Parameters
+    ----------
+    leads_to : sequence of (str, str, float)
+        Faults, in words, and their probability then.
+    before : mapping
+        From each fault to its probability now.
+    """
+    now = [before.get(fault, 0.0) for fault, _, _ in leads_to]
+    return any(p * (1 - q) >= SPEAKS * q * (1 - p) for (_, _, p), q in zip(leads_to, now, strict=True))
+
+
+def advice_lines(advised: Advice, circuit: Circuit, warned: Warned, before: Mapping[str, float]) -> list[str]:
+    """A check for a person: what to do, what to watch out for, what each outcome would mean.
+
+    Parameters
+    ----------
+    before : mapping
+        From each fault to its probability now.
+    """
     lines = check_lines(advised, circuit, warned)
     rare = [outcome for outcome in advised.outcomes[_ALWAYS:] if outcome.probability < _RARE]
     for outcome in advised.outcomes:
         if outcome in rare:
             continue
-        faults = [
-            f"{words} ({percent(p).strip()})"
-            for k, (_, words, p) in enumerate(outcome.leads_to[:2])
-            if p >= (_BESIDE if k else _FIRST)
+        told = [
+            suspect
+            for k, suspect in enumerate(outcome.leads_to[:2])
+            if suspect[2] >= (_BESIDE if k else _FIRST)
         ]
-        leads = f"then {'; or '.join(faults)}" if faults else "then nothing stands out yet"
+        faults = "; or ".join(f"{words} ({percent(p).strip()})" for _, words, p in told)
+        little = "little changes" if told else "nothing stands out yet"
+        leads = f"then {faults if is_news(told, before) else little}"
         seen = f"{outcome.words} ({percent(outcome.probability).strip()})"
         lines += wrapped(f"{seen}: {leads}", "      ", "  - if ")
     if rare:

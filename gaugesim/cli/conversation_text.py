@@ -5,12 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from gaugesim.advice.check_advice import Advice, Outcome
-from gaugesim.cli.advice_text import danger_lines, percent
+from gaugesim.cli.advice_text import danger_lines, is_news, percent
 from gaugesim.cli.output import WIDTH, wrapped
 from gaugesim.cli.warned import Warned
 from gaugesim.consultation import Consultation
 from gaugesim.conversation import Question
-from gaugesim.diagnosis.result import SPEAKS
 
 # how many suspects are shown
 SHOWN = 3
@@ -85,11 +84,9 @@ def _meaning(outcome: Outcome, now: Mapping[str, float]) -> str:
     """How likely an outcome is and which fault would lead after it, or which two, where that is news."""
     singles = [suspect for suspect in outcome.leads_to if "+" not in suspect[0]][:2]
     likely = [suspect for suspect in singles if suspect[2] >= WORTH_TELLING]
-    news = any(
-        p * (1 - now.get(fault, 0.0)) >= SPEAKS * now.get(fault, 0.0) * (1 - p) for fault, _, p in likely
-    )
     suspects = " or ".join(f"{words} ({percent(p).strip()})" for _, words, p in likely)
-    meaning = suspects if news else "little changes then" if likely else "nothing stands out then"
+    little = "little changes then" if likely else "nothing stands out then"
+    meaning = suspects if is_news(likely, now) else little
     return f"({percent(outcome.probability).strip()}): {meaning}"
 
 

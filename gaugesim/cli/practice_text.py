@@ -207,7 +207,7 @@ def hint_lines(hint: Hint, circuit: Circuit, warned: Warned) -> list[str]:
         return paragraph(f"Hint: look for it by {hint.place}.")
     expected = f"from now to the proven repair about {hint.expected_minutes:.0f} minutes"
     if hint.check is not None:
-        lines = advice_lines(hint.check, circuit, warned)
+        lines = advice_lines(hint.check, circuit, warned, {})
         return [*lines, *wrapped(f"No other step is expected to take less: {expected}.", "  ")]
     words = "; ".join(repair.words for repair in hint.repairs)
     names = " and ".join(repair.short for repair in hint.repairs)

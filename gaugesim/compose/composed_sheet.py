@@ -189,7 +189,8 @@ def _parts(layout: VehicleLayout, gauge: Mounted) -> dict[str, Any]:
     """Studs, windings and wires of a gauge's own that the shared sheets do not have."""
     choice, p, panel = gauge.choice, gauge.prefix, _panel(gauge)
     own = {"gauge": gauge.id, "place": panel}
-    where = "in the gauge" if layout.single else f"in the {called(gauge)}"
+    name = "second station's gauge" if gauge.id == SECOND else called(gauge)
+    where = "in the gauge" if layout.single else f"in the {name}"
     result: dict[str, Any] = {
         # a ground that touches the frame is no fault
         name: {"words": f"nut on {point['words']}", "kind": "stud_nut", **own}

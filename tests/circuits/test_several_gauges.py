@@ -363,3 +363,12 @@ def test_crossed_leads_belong_to_two_gauges_of_the_circuit(name: str) -> None:
     assert bool(crossing) == (len(with_sender(circuit)) > 1 and name != "boat_two_station")
     for part in crossing:
         assert {circuit.part("sender_connector", gauge).gauge for gauge in part.crosses} == set(part.crosses)
+
+
+@pytest.mark.parametrize("name", available())
+def test_no_two_parts_are_called_alike(name: str) -> None:
+    """Whichever gauge is complained of, the name of a part leads back to it."""
+    circuit = find(name)
+    for gauge in circuit.sheet.gauges:
+        for part in circuit.sheet.parts:
+            assert circuit.part(circuit.short_name(part, gauge), gauge).id == part
