@@ -17,13 +17,13 @@ from typing import Any
 import numpy as np
 
 from gaugesim import case as cases
+from gaugesim.advice.ambiguity_groups import AmbiguityGroup, FromOutside, from_outside, never_apart
 from gaugesim.advice.check_advice import Advice, Expected, advice_on, by_information, expected_readings
 from gaugesim.advice.danger import ADVISES, REALLY_HOT, REALLY_HOT_WORDS, Danger, dangers, engine_runs
 from gaugesim.advice.hazard import Refused
 from gaugesim.advice.jobs import Job, Option, job, option_of
 from gaugesim.advice.neighbours import Neighbour, while_you_are_there
 from gaugesim.advice.next_step import NextStep, swapping_minutes, way
-from gaugesim.advice.outside import AmbiguityGroup, FromOutside, from_outside, never_apart
 from gaugesim.advice.progress import complaints, cured, done, is_past, proven, stage, until_cured
 from gaugesim.advice.proofs import MustSee, Proof, proof
 from gaugesim.advice.remedy import Repair, repair_cautions

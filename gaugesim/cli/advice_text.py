@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from gaugesim.advice.ambiguity_groups import AmbiguityGroup
 from gaugesim.advice.check_advice import Advice
-from gaugesim.advice.outside import AmbiguityGroup
 from gaugesim.circuit import Circuit
 from gaugesim.cli.output import paragraph, wrapped
-from gaugesim.cli.warned import Warned
+from gaugesim.cli.shown_cautions import Warned
 from gaugesim.consultation import Consultation
 from gaugesim.diagnosis.result import SPEAKS
 from gaugesim.reading.words import joined_names

@@ -12,7 +12,7 @@ from gaugesim.cli.bench import refuse_ending
 from gaugesim.cli.output import note, print_json
 from gaugesim.cli.pictures import save_picture, target_of
 from gaugesim.cli.plan import step_words, way_cautions
-from gaugesim.cli.warned import Warned
+from gaugesim.cli.shown_cautions import Warned
 from gaugesim.consultation import Consultation, consult
 from gaugesim.draw.ranking import course, draw_course
 from gaugesim.draw.tree import TreeNode, draw_plan, plan_page

@@ -12,7 +12,7 @@ from gaugesim import circuit as circuits
 from gaugesim.circuit import Circuit
 from gaugesim.cli.output import note, print_json, table, words_of, wrapped
 from gaugesim.cli.parser import add_circuit, add_command, circuit_of, found_all
-from gaugesim.cli.warned import Warned
+from gaugesim.cli.shown_cautions import Warned
 from gaugesim.compose import Composed, compose, from_words, read_vehicle
 from gaugesim.describe import SoundReading, chain, part_value, sound_readings
 from gaugesim.errors import CaseError, unknown_name

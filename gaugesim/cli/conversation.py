@@ -17,7 +17,7 @@ from gaugesim.cli.conversation_text import conflict_lines, question_lines, ranki
 from gaugesim.cli.history import effect_lines, tell_before
 from gaugesim.cli.output import wrapped
 from gaugesim.cli.parser import found_all
-from gaugesim.cli.warned import Warned
+from gaugesim.cli.shown_cautions import Warned
 from gaugesim.conversation import Kept, Question, Talk, begin, resume, step, withdraw
 from gaugesim.conversation.asking import DRIVER, OTHER, TOOLS
 from gaugesim.diagnosis import candidates

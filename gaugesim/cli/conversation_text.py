@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from gaugesim.advice.check_advice import Advice, Outcome
 from gaugesim.cli.advice_text import danger_lines, is_news, percent
 from gaugesim.cli.output import WIDTH, wrapped
-from gaugesim.cli.warned import Warned
+from gaugesim.cli.shown_cautions import Warned
 from gaugesim.consultation import Consultation
 from gaugesim.conversation import Question
 

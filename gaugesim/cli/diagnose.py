@@ -20,7 +20,7 @@ from gaugesim.cli.advice_text import (
 from gaugesim.cli.history import add_history, effect_lines, tell_before
 from gaugesim.cli.output import note, print_json, wrapped
 from gaugesim.cli.parser import add_command
-from gaugesim.cli.warned import Warned
+from gaugesim.cli.shown_cautions import Warned
 from gaugesim.consultation import Consultation, consult
 from gaugesim.diagnosis import Suspect
 from gaugesim.errors import CaseError

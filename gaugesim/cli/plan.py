@@ -8,9 +8,9 @@ from pathlib import Path
 from typing import Any
 
 from gaugesim import case as cases
+from gaugesim.advice.ambiguity_groups import FromOutside
 from gaugesim.advice.jobs import Job
 from gaugesim.advice.next_step import rate_per_hour
-from gaugesim.advice.outside import FromOutside
 from gaugesim.circuit import Circuit
 from gaugesim.cli.advice_text import (
     conflict_lines,
@@ -25,7 +25,7 @@ from gaugesim.cli.advice_text import (
 from gaugesim.cli.history import add_history, effect_lines, tell_before
 from gaugesim.cli.output import print_json, wrapped
 from gaugesim.cli.parser import add_command
-from gaugesim.cli.warned import Warned
+from gaugesim.cli.shown_cautions import Warned
 from gaugesim.consultation import DRAWN, Consultation, consult
 from gaugesim.front.job_data import children, plan_data
 from gaugesim.planning.problem import CHECK, Step

@@ -30,7 +30,7 @@ from gaugesim.cli.practice_text import (
     shown_lines,
     task_lines,
 )
-from gaugesim.cli.warned import Warned
+from gaugesim.cli.shown_cautions import Warned
 from gaugesim.conversation import Kept
 from gaugesim.conversation.question import BACK, HELP, STOP, Question, understand
 from gaugesim.errors import CaseError, GaugesimError

@@ -5,7 +5,7 @@ from __future__ import annotations
 from gaugesim.cli.advice_text import percent
 from gaugesim.cli.output import WIDTH, paragraph, wrapped
 from gaugesim.cli.practice_text import done_words
-from gaugesim.cli.warned import Warned
+from gaugesim.cli.shown_cautions import Warned
 from gaugesim.lessons.commands import prediction_right
 from gaugesim.lessons.course import BURNT, CHECKED, REPLACED, VERDICT, Course
 from gaugesim.lessons.debriefing import Debrief

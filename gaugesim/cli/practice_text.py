@@ -5,10 +5,10 @@ from __future__ import annotations
 from gaugesim.circuit import Circuit
 from gaugesim.cli.advice_text import advice_lines, danger_lines, percent
 from gaugesim.cli.output import dial, paragraph, table, wrapped
-from gaugesim.cli.warned import Warned
-from gaugesim.lessons.beware import COMPUTED, cautions, opened_places
+from gaugesim.cli.shown_cautions import Warned
 from gaugesim.lessons.commands import predicted_words, prediction_right
 from gaugesim.lessons.course import REPLACED, Course, Done, possible_checks
+from gaugesim.lessons.step_cautions import COMPUTED, cautions, opened_places
 from gaugesim.lessons.task import Task
 from gaugesim.lessons.teach import Excluded, Hint, explained
 from gaugesim.reading import Needle

@@ -24,7 +24,7 @@ from gaugesim.draw.bench_settings import (
     share_of,
 )
 from gaugesim.draw.dial import Dial, DialView, dials
-from gaugesim.draw.finding import found_by, next_of
+from gaugesim.draw.list_search import found_by, next_of
 from gaugesim.draw.live import LiveSchematic
 from gaugesim.draw.on_paper import draw_on_paper
 from gaugesim.draw.panel import Control, Panel, list_slider

@@ -39,7 +39,7 @@ The file of points is TOML, written by a person; of the tables any that was meas
 A voltmeter has ``supply_volts`` and ``position`` in ``[[needle]]``, and no ohms.
 """
 
-from gaugesim.fitting.answer import Fit, fit
+from gaugesim.fitting.fit_result import Fit, fit
 from gaugesim.fitting.output_files import WrittenCircuit, write
 from gaugesim.fitting.points import Points, parse_points, read_points
 from gaugesim.fitting.sender import Quantified, SenderFit

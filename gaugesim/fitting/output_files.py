@@ -14,8 +14,8 @@ import numpy as np
 from gaugesim.circuit import Circuit, of_composed, read
 from gaugesim.compose import compose, read_vehicle
 from gaugesim.errors import CaseError, UnsolvableError
-from gaugesim.fitting.answer import Fit
 from gaugesim.fitting.comparison import shipped_gauges
+from gaugesim.fitting.fit_result import Fit
 from gaugesim.fitting.fitted_values import settled_gauge, settled_parameters
 from gaugesim.fitting.sender import ABSOLUTE_ZERO_CELSIUS, REFERENCE_CELSIUS, Quantified
 from gaugesim.movement import MOVEMENTS

@@ -6,9 +6,9 @@ from typing import Any
 
 import numpy as np
 
-from gaugesim.fitting.answer import Fit
 from gaugesim.fitting.design import Measurement
 from gaugesim.fitting.estimation import Estimate
+from gaugesim.fitting.fit_result import Fit
 from gaugesim.notebook import encoded, picked
 from gaugesim.scenario.caution import in_order
 from gaugesim.scenario.check import find_check

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from gaugesim.advice.ambiguity_groups import FromOutside
 from gaugesim.advice.check_advice import Advice
 from gaugesim.advice.hazard import Refused
 from gaugesim.advice.jobs import Job
 from gaugesim.advice.next_step import rate_per_hour
-from gaugesim.advice.outside import FromOutside
 from gaugesim.advice.resistor import BestResistor
 from gaugesim.consultation import Consultation
 from gaugesim.diagnosis import Suspect

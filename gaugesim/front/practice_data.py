@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
-from gaugesim.lessons.beware import COMPUTED, cautions, opened_places
 from gaugesim.lessons.commands import prediction_right
 from gaugesim.lessons.course import HINT, Course
 from gaugesim.lessons.debriefing import Debrief
+from gaugesim.lessons.step_cautions import COMPUTED, cautions, opened_places
 from gaugesim.lessons.teach import Hint, hint, hints_given
 from gaugesim.notebook import picked
 from gaugesim.scenario.order_of_work import sequence

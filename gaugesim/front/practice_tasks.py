@@ -11,10 +11,10 @@ from gaugesim.errors import CaseError
 from gaugesim.front.arguments import looked_at
 from gaugesim.front.catalogue import AnyCircuit, find_circuit
 from gaugesim.front.practice_data import course_data
-from gaugesim.lessons.beware import COMPUTED, cautions
 from gaugesim.lessons.commands import command
 from gaugesim.lessons.course import Course, perform, possible_checks
 from gaugesim.lessons.debriefing import Debrief, debrief
+from gaugesim.lessons.step_cautions import COMPUTED, cautions
 from gaugesim.lessons.task import set_task
 from gaugesim.notebook import Result
 

@@ -9,12 +9,12 @@ from markupsafe import Markup
 
 from gaugesim.draw import Dial, draw_dials, draw_schematic, scene, schematic
 from gaugesim.draw.style import new_page
-from gaugesim.lessons.beware import COMPUTED
 from gaugesim.lessons.class_sheets import Row, Worksheet, worksheet
 from gaugesim.lessons.class_tasks import Candidate, Class, Key, Tried
 from gaugesim.lessons.course import Done
 from gaugesim.lessons.debriefing import LEAST_SEARCH
 from gaugesim.lessons.score import PART_SHARE, REPAIRED_MARKS, VERDICT_SHARE, marks
+from gaugesim.lessons.step_cautions import COMPUTED
 from gaugesim.lessons.task import Task
 from gaugesim.reading.words import needle_word
 from gaugesim.report.elements import filled, image, page, part

@@ -5,7 +5,7 @@ import pytest
 from gaugesim.advice.check_advice import Advice, Outcome
 from gaugesim.circuit import find
 from gaugesim.cli.advice_text import advice_lines
-from gaugesim.cli.warned import Warned
+from gaugesim.cli.shown_cautions import Warned
 
 
 def told(*probabilities: float) -> list[str]:

@@ -7,9 +7,9 @@ import numpy as np
 import pytest
 
 from gaugesim import case as cases
+from gaugesim.advice.ambiguity_groups import OUTSIDE_MINUTES, from_outside
 from gaugesim.advice.jobs import Job, job
 from gaugesim.advice.neighbours import while_you_are_there
-from gaugesim.advice.outside import OUTSIDE_MINUTES, from_outside
 from gaugesim.advice.proofs import CURED, proof, quiet_trips, quiet_wiggles
 from gaugesim.advice.resistor import E12, best_resistor
 from gaugesim.advice.suspects import needle_classes

@@ -13,7 +13,7 @@ from gaugesim.circuit import available, find
 from gaugesim.cli import main
 from gaugesim.cli.conversation import converse
 from gaugesim.cli.conversation_text import question_lines, ranking_lines
-from gaugesim.cli.warned import Warned
+from gaugesim.cli.shown_cautions import Warned
 from gaugesim.conversation import begin, step, talk
 from gaugesim.conversation.asking import tools_question
 from gaugesim.conversation.casefile import Field, with_entry

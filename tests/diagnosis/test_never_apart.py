@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from gaugesim import case
+from gaugesim.advice.ambiguity_groups import ALIKE, from_outside, never_apart
 from gaugesim.advice.jobs import Job, job
-from gaugesim.advice.outside import ALIKE, from_outside, never_apart
 from gaugesim.advice.suspects import OUTSIDE_MINUTES
 from gaugesim.circuit import find
 from gaugesim.consultation import consult

@@ -16,7 +16,7 @@ from gaugesim.circuit import Circuit, available, find
 from gaugesim.cli import diagnose, main, plan
 from gaugesim.cli.conversation import converse
 from gaugesim.cli.practice_text import before_lines, task_lines
-from gaugesim.cli.warned import Warned
+from gaugesim.cli.shown_cautions import Warned
 from gaugesim.consultation import Consultation, consult
 from gaugesim.front.fault_sweeps import sweep
 from gaugesim.front.job_data import diagnosis_data, plan_data

@@ -12,7 +12,7 @@ from lessons.conftest import circuit
 
 from gaugesim.advice.remedy import repair_cautions
 from gaugesim.cli.practice_text import task_lines
-from gaugesim.cli.warned import Warned
+from gaugesim.cli.shown_cautions import Warned
 from gaugesim.errors import GaugesimError
 from gaugesim.front.practice_data import course_data
 from gaugesim.lessons.commands import command
