@@ -283,13 +283,6 @@ def test_a_person_sees_needles_first(tell: Any, name: str) -> None:
         assert point.node == "0" or point.id in out
 
 
-def test_cautions_of_check_and_state_are_shown(tell: Any) -> None:
-    circuit = circuits.find("cluster_bimetal_5v")
-    out = " ".join(tell("read", circuit.id, "--check", "ground_sender_lead:temperature").split())
-    assert circuit.sheet.cautions["not_a_gauge"].words in out
-    assert circuit.sheet.cautions["moving_parts"].words in out
-
-
 def test_why_is_added_and_leads_from_the_supply_to_the_needle(ask: Any, tell: Any) -> None:
     words = ("read", "temp_opposed_coil", "--fault", "stud_bias=open", "--why")
     answer = ask(*words)
