@@ -208,16 +208,21 @@ def expected_readings(work: Job, option: Option, least: float) -> tuple[Expected
     least : float
         Suspects that are less likely are left out [1].
     """
-    expected = []
     classes, table = told_outcomes(work, option)
-    for i in np.argsort(-work.weight, kind="stable"):
-        if work.weight[i] < least:
-            break
-        entry, k = work.hypotheses[i], int(np.argmax(table[i]))
-        outcome, chance = classes[k], float(table[i, k])
-        words = outcome_words(option.check.reads, outcome)
-        expected.append(Expected(entry.fault, entry.words, outcome, words, chance, float(work.weight[i])))
-    return tuple(expected)
+    alike: dict[str, list[int]] = {}  # one suspect, of however many candidate circuits
+    for i, entry in enumerate(work.hypotheses):
+        alike.setdefault(entry.fault, []).append(i)
+    expected = []
+    for fault, rows in alike.items():
+        suspected = float(work.weight[rows].sum())
+        if not suspected or suspected < least:
+            continue
+        shows = work.weight[rows] @ table[rows] / suspected
+        k = int(np.argmax(shows))
+        words = outcome_words(option.check.reads, classes[k])
+        suspect = work.hypotheses[rows[0]].words
+        expected.append(Expected(fault, suspect, classes[k], words, float(shows[k]), suspected))
+    return tuple(sorted(expected, key=lambda each: -each.suspected))
 
 
 def _leads_to(work: Job, weight: Floats) -> tuple[tuple[str, str, float], ...]:

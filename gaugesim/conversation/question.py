@@ -183,7 +183,7 @@ def _command(question: Question, said: str) -> Heard | None:
 
 def _several(question: Question, said: str) -> Heard:
     """Several numbers or words of the list, in any order; 0 or none for none, all for all."""
-    if said in ("0", "none", "nothing"):
+    if said in ("0", "no", "none", "nothing"):
         return Heard(choices=())
     if said == "all":
         return Heard(choices=question.choices)

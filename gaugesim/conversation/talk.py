@@ -114,7 +114,8 @@ def withdraw(state: Talk, error: GaugesimError) -> tuple[Talk, tuple[str, ...]]:
     """
     if not state.history:
         raise error
-    return _back(state), (f"Not taken: {error.problem}.",)
+    here = " Here: v battery." if "[vehicle]" in error.remedy else ""
+    return _back(state), (f"Not taken: {error.problem}; {error.remedy}.{here}",)
 
 
 def _move(state: Talk, at: Position, history: tuple[Position, ...], guess: Choice | None = None) -> Talk:
@@ -288,7 +289,10 @@ def _mine(state: Talk, rest: str) -> tuple[Talk, tuple[str, ...]]:
     passed = at.passed | ({vehicle.ALONE} if alone else set())
     after, notes = _described(state, vehicle.begun(at.circuits, state.gauge), passed)
     reply = "Noted: mine is different. More of it is asked when it tells most; v tells it before."
-    return (state, notes) if notes else _complaint(after, (reply,))
+    if notes:
+        return state, notes
+    after, notes = _complaint(after, (reply,))
+    return (_mine(after, rest)[0] if rest else after), notes
 
 
 def _describe(state: Talk, said: Mapping[str, Any], words: str) -> tuple[Talk, tuple[str, ...]]:

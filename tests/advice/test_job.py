@@ -1,12 +1,14 @@
 """A planning problem out of a diagnosis."""
 
 import numpy as np
+import pytest
 
 from gaugesim import case as cases
-from gaugesim.advice.check_advice import advice_on, minutes_of
+from gaugesim.advice.check_advice import advice_on, expected_readings, minutes_of, told_outcomes
 from gaugesim.advice.jobs import Job, job, opened_places
 from gaugesim.advice.next_step import way
 from gaugesim.advice.telling import information
+from gaugesim.consultation import consult
 from gaugesim.diagnosis import diagnose
 from gaugesim.sheet import ENGINE
 
@@ -77,3 +79,16 @@ def test_cautions_of_check_place_and_state_travel_with_the_advice(workboat: Job)
             # what a cold engine does not do is not warned of
             holds = ENGINE.index(caution.engine) <= ENGINE.index(state.engine)
             assert (caution.words in told.cautions) == holds, option.id
+
+
+def test_a_suspect_of_several_circuits_is_expected_once() -> None:
+    """By Bayes' rule over the candidates: what is expected of it is what they show together."""
+    seen = [{"state": "running_warm", "needle": "half"}, {"state": "key_on_cold", "needle": "half"}]
+    consultation = consult(cases.parse({"circuit": "temp_*", "gauge": "temperature", "seen": seen}))
+    work, option = consultation.job, consultation.next_option
+    assert option is not None
+    told = expected_readings(work, option, 0.0)
+    assert len({each.fault for each in told}) == len(told) < len(work.hypotheses)
+    assert sum(each.suspected for each in told) == pytest.approx(1)
+    chances = work.weight @ told_outcomes(work, option)[1]
+    assert sum(each.suspected * each.probability for each in told) >= chances.max() - 1e-9

@@ -9,10 +9,11 @@ import pytest
 from gaugesim.case import parse
 from gaugesim.circuit import Circuit, available, find
 from gaugesim.consultation import consult
-from gaugesim.conversation import Talk, begin, resume, step
+from gaugesim.conversation import Talk, begin, resume, step, withdraw
 from gaugesim.conversation.complaint import COMPLAINTS
 from gaugesim.conversation.vehicle import topics, typed_ohms
 from gaugesim.diagnosis import candidates
+from gaugesim.errors import CaseError
 
 PATH = Path("case.toml")
 GAUGES = ("fuel/alone", "temperature/several/land", "oil_pressure/several/boat", "temperature/alone")
@@ -178,3 +179,19 @@ def test_it_may_be_said_before_the_gauge_is_known(known: list[Circuit]) -> None:
     state, _ = step(state, "oil_pressure/several/land")
     assert tomllib.loads(state.at.text)["vehicle"] == {"oil_pressure": {}, "wiring": "vehicle"}
     assert state.question.id == "vehicle:gauges"
+
+
+def test_volts_of_another_system_are_asked_about_and_told_by_v(known: list[Circuit]) -> None:
+    """What no 12 V system has is not taken; with the system told it is."""
+    state = said(known, "too low", "fuel gauge, by itself", "", "o volts_at:panel_feed")
+    taken, _ = step(state, "25.2 V")
+    with pytest.raises(CaseError) as refused:
+        _ = taken.consultation.diagnosis
+    left, (note,) = withdraw(taken, refused.value)
+    assert left.at == state.at
+    assert "is this a 24 V system?" in note
+    assert note.endswith("Here: v battery.")
+    for answer in ("v battery", "24", "o volts_at:panel_feed", "25.2 V"):
+        left, _ = step(left, answer)
+    assert left.consultation.circuit.sheet.volts == 24
+    assert left.consultation.diagnosis.ranking
