@@ -12,7 +12,8 @@ from gaugesim.advice.remedy import Repair, repair_named
 from gaugesim.errors import CaseError, GaugesimError, WouldBurnError, unknown_name
 from gaugesim.evidence import handling
 from gaugesim.lessons.chance import generator
-from gaugesim.lessons.knowledge import Knowledge, begun_knowledge
+from gaugesim.lessons.knowledge import Knowledge
+from gaugesim.lessons.still_to_repair import Rest
 from gaugesim.lessons.task import Task
 from gaugesim.lessons.vehicle import Shown
 from gaugesim.scenario.check import find_check
@@ -136,7 +137,7 @@ class Course:
 @lru_cache(maxsize=1)
 def _begun(task: Task) -> Knowledge:
     """What is known at first; the learner's course, the planner's and the debrief begin with the same."""
-    return begun_knowledge(task.work)
+    return Knowledge(Rest(task.work), task.work.weight, task.work.opened)
 
 
 def numbered_checks(task: Task) -> tuple[tuple[str, str], ...]:

@@ -140,11 +140,6 @@ class Knowledge:
         return information(self.weight, option.table)
 
 
-def begun_knowledge(work: Job) -> Knowledge:
-    """What is known before anything is done."""
-    return Knowledge(Rest(work), work.weight, work.opened)
-
-
 def number_of(work: Job, option: Option) -> int | None:
     """The number of an option in the planning problem.
 

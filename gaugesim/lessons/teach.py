@@ -7,11 +7,10 @@ from dataclasses import dataclass, replace
 from itertools import chain
 
 from gaugesim.advice.check_advice import Advice, advice_on
-from gaugesim.advice.jobs import Job, Option
+from gaugesim.advice.jobs import Option
 from gaugesim.advice.remedy import Repair, repair_cautions
 from gaugesim.arrays import Floats
 from gaugesim.lessons.course import CHECKED, HINT, Course, Done
-from gaugesim.lessons.knowledge import Knowledge
 from gaugesim.planning.problem import CHECK
 
 # how many worked hints a level has, and how many after them that name a place only
@@ -64,7 +63,8 @@ def hint(course: Course) -> Hint:
     if action.step.kind == CHECK:
         option = knowledge.work.options[action.step.number]
         places = option.check.places
-        advice: Advice | None = advice_on(as_job(knowledge), option)
+        job = replace(knowledge.work, weight=knowledge.weight, opened=knowledge.opened)
+        advice: Advice | None = advice_on(job, option)
         repairs: tuple[Repair, ...] = ()
         cautions = () if advice is None else advice.cautions
     else:
@@ -77,11 +77,6 @@ def hint(course: Course) -> Hint:
     if not worked:
         return Hint(words)
     return Hint(words, advice, repairs, cautions, action.minutes, action.expected_minutes, True)
-
-
-def as_job(knowledge: Knowledge) -> Job:
-    """What is known now, as a job."""
-    return replace(knowledge.work, weight=knowledge.weight, opened=knowledge.opened)
 
 
 def hints_given(course: Course) -> int:
