@@ -127,13 +127,15 @@ class Circuit:
         return self.sheet.gauges[name]
 
     def part(self, name: str, gauge: str | None = None) -> Part:
-        """A part by id, or by its id without the name of the gauge complained of.
+        """A part by id, by its id without the name of the gauge complained of, or by one of its pieces.
 
         Raises
         ------
         UnknownNameError
         """
-        return _find("part", self.sheet.parts, name, self.gauge(gauge).id, self.id)
+        own, parts = self.gauge(gauge).id, self.sheet.parts
+        pieces = {piece: part for part in parts.values() if part.gauge in ("", own) for piece in part.pieces}
+        return _find("part", {**pieces, **parts}, name, own, self.id)
 
     def point(self, name: str, gauge: str | None = None) -> Point:
         """A point by id, or by its id without the name of the gauge complained of.

@@ -370,7 +370,8 @@ def _replaced_parts(entry: Replaced, rows: Rows, gauge: str) -> tuple[str, froze
     if entry.part in WHOLES:
         return entry.part, handling.parts_of_whole(rows.circuit, entry.part, gauge)
     part = rows.circuit.part(entry.part, gauge)
-    return rows.circuit.short_name(part.id, gauge), frozenset([part.id])
+    called = entry.part if entry.part in part.pieces else rows.circuit.short_name(part.id, gauge)
+    return called, frozenset([part.id])
 
 
 def _replaced(entry: Replaced, rows: Rows, gauge: str) -> Observable:

@@ -194,11 +194,15 @@ def replaced_table(
     """
     moved = disturbed(circuit, parts)
     vain = {"new": 0.0, "used": like.USED_BAD, "cleaned": like.CLEANED_IN_VAIN}[how]
-    right = {word: (1 - vain) * chance + vain * WRONG[word] for word, chance in RIGHT.items()}
-
+    right, piece = (
+        {word: (1 - share) * chance + share * WRONG[word] for word, chance in RIGHT.items()}
+        for share in (vain, like.ANOTHER_PIECE)
+    )
     destroyed = overloads(circuit, faults, parts) if how != "cleaned" else np.zeros(len(faults), dtype=bool)
 
     def row(fault: Fault) -> dict[str, float]:
+        if fault.part.id in parts and fault.part.kind == "process":
+            return piece if fault.mode.severity.quantity else WRONG
         if fault.part.id in parts:
             return right if mends(how, fault) else WRONG
         contact = fault.part.id in moved and fault.mode.id in _OF_CONTACTS

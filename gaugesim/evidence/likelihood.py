@@ -101,6 +101,9 @@ MOST_OFTEN_AFTER = 0.7
 # a used part is as bad as the old one in this share of cases, and cleaning and tightening leaves a contact as
 # it was in that; what is worn, broken or burnt it does not mend at all
 USED_BAD, CLEANED_IN_VAIN = 0.2, 0.25
+# what else than the piece that was replaced may make an engine run hot or cold, as a pump, a fan or a blocked
+# radiator beside a thermostat: assumed, common practice, no source
+ANOTHER_PIECE = 0.5
 # An owner speaks of one gauge only, whatever the others do, or his vehicle has no others, in this share of
 # cases (of 21 public complaints whose fault moves several gauges, 9 name one of them); else
 # P(he says nothing of another gauge | it is off as well), P(... | it is right): assumed

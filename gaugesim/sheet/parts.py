@@ -170,6 +170,9 @@ class Part:
         Chance that the engine runs, and cranks well, although the part has failed [1].
     missed : float
         Chance that an owner tells of other things that have failed with it [1].
+    pieces : tuple of str
+        What of it people replace by itself, as the thermostat of what holds the coolant's temperature; a
+        case may name it instead.
     """
 
     id: str
@@ -194,3 +197,4 @@ class Part:
     engine_runs: float = within_limits(0, 1, default=1.0)
     cranks: float = within_limits(0, 1, default=1.0)
     missed: float = within_limits(0, 1, default=0.0)
+    pieces: tuple[str, ...] = ()

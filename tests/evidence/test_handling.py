@@ -1,6 +1,7 @@
 """What is told of the handling of parts and tools, by hand."""
 
 import numpy as np
+import pytest
 
 from gaugesim import vocabulary
 from gaugesim.case import parse
@@ -110,3 +111,16 @@ def test_what_changed_nothing_has_not_mended_the_fault() -> None:
         for found in (before, after)
     ]
     assert ground[1] < 0.2 * ground[0]
+
+
+@pytest.mark.parametrize("name", ["temp_two_coil", "boat_panel", "cluster_air_core", "boat_two_station"])
+def test_a_new_thermostat_speaks_of_the_coolant_and_of_nothing_else(name: str) -> None:
+    """Cured by it, the coolant was at fault; in vain, that is half as likely: other pieces are left."""
+    circuit = find(name)
+    part = circuit.part("thermostat", "temperature")
+    assert part == circuit.part("process", "temperature")
+    faults = [find_fault(circuit, f"{part.id}={mode}") for mode in ("real_high", "real_low", "misjudged")]
+    table = handling.replaced_table(circuit, [*faults, find_fault(circuit, "fuse=open")], [part.id])
+    cured, vain = (vocabulary.RESULT.classes.index(word) for word in ("cured", "no_change"))
+    assert table[0, cured] == table[1, cured] > 5 * table[2, cured] == 5 * table[3, cured]
+    assert 0.4 < table[0, vain] / table[3, vain] < 0.6

@@ -34,7 +34,7 @@ OPTIONAL = set(
     kinds.*.modes.*.at_times parts.*.modes.*.at_times
     kinds.*.modes.*.signs_of_heat parts.*.modes.*.signs_of_heat states.*.certain
     kinds.*.modes.*.coolant_low parts.*.modes.*.coolant_low
-    parts.*.engine_runs parts.*.cranks parts.*.missed make_spread
+    parts.*.engine_runs parts.*.cranks parts.*.missed parts.*.pieces make_spread
     cautions.*.short cautions.*.engine kinds.*.cautions states.*.engine places.*.vapour places.*.battery_off
     scope.*.short scope.*.asks scope.*.craft
     parts.*.cautions parts.*.bridging checks.*.careful checks.*.short checks.*.stopped
