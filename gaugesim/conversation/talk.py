@@ -115,7 +115,8 @@ def withdraw(state: Talk, error: GaugesimError) -> tuple[Talk, tuple[str, ...]]:
     if not state.history:
         raise error
     here = " Here: v battery." if "[vehicle]" in error.remedy else ""
-    return _back(state), (f"Not taken: {error.problem}; {error.remedy}.{here}",)
+    remedy = f"; {error.remedy}" if error.remedy else ""
+    return _back(state), (f"Not taken: {error.problem}{remedy}.{here}",)
 
 
 def _move(state: Talk, at: Position, history: tuple[Position, ...], guess: Choice | None = None) -> Talk:
