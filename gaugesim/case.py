@@ -212,12 +212,12 @@ def known_place(case: Case, gauge: str, complained: str) -> str:
     gauge, complained : str
         The gauge meant, and the one complained of.
     """
-    told = {
+    words = {
         entry.needle
         for entry in case.entries
         if isinstance(entry, Seen) and entry.needle and (entry.gauge or complained) == gauge
     } - {UNDRIVEN}
-    word = told.pop() if len(told) == 1 else ""
+    word = words.pop() if len(words) == 1 else ""
     return word if isinstance(word, str) and word in vocabulary.NEEDLE.classes else ""
 
 
@@ -229,8 +229,8 @@ def placed(case: Case) -> Case:
             return entry
         named = entry.check.split(":") if isinstance(entry, Measured) else []
         gauge = entry.gauge or next((name for name in named if name in GAUGES), case.gauge or "")
-        place = known_place(case, gauge, case.gauge or "")
-        return replace(entry, needle=place) if place else replace(entry, needle=None, moves="never")
+        stands = known_place(case, gauge, case.gauge or "")
+        return replace(entry, needle=stands) if stands else replace(entry, needle=None, moves="never")
 
     return replace(case, entries=tuple(map(meant, case.entries)))
 

@@ -104,14 +104,14 @@ def advice_lines(advised: Advice, circuit: Circuit, warned: Warned, before: Mapp
     for outcome in advised.outcomes:
         if outcome in rare:
             continue
-        told = [
+        likely = [
             suspect
             for k, suspect in enumerate(outcome.leads_to[:2])
             if suspect[2] >= (_BESIDE if k else _FIRST)
         ]
-        faults = "; or ".join(f"{words} ({percent(p).strip()})" for _, words, p in told)
-        little = "little changes" if told else "nothing stands out yet"
-        leads = f"then {faults if is_news(told, before) else little}"
+        faults = "; or ".join(f"{words} ({percent(p).strip()})" for _, words, p in likely)
+        little = "little changes" if likely else "nothing stands out yet"
+        leads = f"then {faults if is_news(likely, before) else little}"
         seen = f"{outcome.words} ({percent(outcome.probability).strip()})"
         lines += wrapped(f"{seen}: {leads}", "      ", "  - if ")
     if rare:

@@ -168,9 +168,9 @@ def _engine(entry: Seen, rows: Rows) -> Observable:
         own = fault.mode.signs_of_heat if topic is heat else fault.mode.coolant_low
         return usual if own is None else own
 
-    told = yes_or_no(statement, topic.classes, rows, chance, usual)
+    observable = yes_or_no(statement, topic.classes, rows, chance, usual)
     # an engine that boils is told of while the trouble is there
-    return told if topic is cranking else replace(told, comes_and_goes=False)
+    return observable if topic is cranking else replace(observable, comes_and_goes=False)
 
 
 def _subject(subject: str, situation: Situation) -> str:
