@@ -11,7 +11,7 @@ from gaugesim.cli.shown_cautions import Warned
 def told(*probabilities: float) -> list[str]:
     outcomes = tuple(Outcome(f"o{k}", f"outcome{k}", p, ()) for k, p in enumerate(probabilities))
     advised = Advice("look_at:fuse", "key_off", "Look", "key off", 1.0, (), 0.5, (), outcomes, ("Look",), "")
-    lines = advice_lines(advised, find("temp_two_coil"), Warned())
+    lines = advice_lines(advised, find("temp_two_coil"), Warned(), {})
     return [line.removeprefix("  - if ") for line in lines if line.startswith("  - if ")]
 
 
