@@ -20,8 +20,8 @@ STANDS_OUT = 2.0
 DECIDES = 0.5
 # and it halves what a wire may be if it differs by so much
 HALVES = 0.25
-# minutes that no estimate of a whole job can tell apart [min]
-AS_SOON = 0.1
+# a share of a whole job's minutes that no estimate of it can tell apart: assumed, as ways in and out are
+AS_SOON = 0.015
 # kinds of parts that run through a harness
 WIRES = ("wire", "feed_wire")
 
@@ -82,7 +82,9 @@ def way(work: Job, state: Belief | None = None) -> NextStep:
 def _soonest(work: Job, action: Action) -> list[int]:
     """Checks, the best first; of those that lead as soon to the end a look before a cover comes off."""
     checks = [choice for choice in action.alternatives if choice.step.kind == CHECK]
-    as_soon = [option for option in checks if option.expected_minutes <= checks[0].expected_minutes + AS_SOON]
+    as_soon = [
+        option for option in checks if option.expected_minutes <= (1 + AS_SOON) * checks[0].expected_minutes
+    ]
     as_soon.sort(key=lambda option: not work.options[option.step.number].check.kind.is_look)
     return [choice.step.number for choice in (*as_soon, *checks[len(as_soon) :])]
 
