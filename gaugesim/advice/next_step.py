@@ -9,6 +9,7 @@ import numpy as np
 
 from gaugesim.advice.jobs import Job
 from gaugesim.advice.remedy import Repair
+from gaugesim.advice.telling import information
 from gaugesim.planning.decide import Action, next_action
 from gaugesim.planning.following import expected_minutes
 from gaugesim.planning.policies import RepairsOnly
@@ -22,6 +23,8 @@ DECIDES = 0.5
 HALVES = 0.25
 # a share of a whole job's minutes that no estimate of it can tell apart: assumed, as ways in and out are
 AS_SOON = 0.015
+# a look comes before the best check if it tells so much of what that tells; assumed
+AS_TELLING = 0.5
 # kinds of parts that run through a harness
 WIRES = ("wire", "feed_wire")
 
@@ -65,7 +68,7 @@ def way(work: Job, state: Belief | None = None) -> NextStep:
     """
     state = state or start(work.problem)
     action = next_action(work.problem, state)
-    planned = _soonest(work, action)
+    planned = _soonest(work, state, action)
     first = next(iter(planned), None)
     if action.step.kind != REPAIR:
         return NextStep(action, _halving(work, state, first), None)
@@ -79,14 +82,22 @@ def way(work: Job, state: Belief | None = None) -> NextStep:
     return NextStep(action, first, repair if mends or (first is None and not repair.process) else None)
 
 
-def _soonest(work: Job, action: Action) -> list[int]:
-    """Checks, the best first; of those that lead as soon to the end a look before a cover comes off."""
+def _soonest(work: Job, state: Belief, action: Action) -> list[int]:
+    """Checks, the best first, but for a telling look that leads as soon to the end: it opens nothing."""
     checks = [choice for choice in action.alternatives if choice.step.kind == CHECK]
-    as_soon = [
-        option for option in checks if option.expected_minutes <= (1 + AS_SOON) * checks[0].expected_minutes
+    numbers = [choice.step.number for choice in checks]
+    if not checks:
+        return []
+    soon = (1 + AS_SOON) * checks[0].expected_minutes
+    bits = [information(state.weight / state.weight.sum(), work.options[number].table) for number in numbers]
+    first = [
+        number
+        for number, choice, tells in zip(numbers, checks, bits, strict=True)
+        if work.options[number].check.kind.is_look
+        and choice.expected_minutes <= soon
+        and tells >= AS_TELLING * bits[0]
     ]
-    as_soon.sort(key=lambda option: not work.options[option.step.number].check.kind.is_look)
-    return [choice.step.number for choice in (*as_soon, *checks[len(as_soon) :])]
+    return [*first, *(number for number in numbers if number not in first)]
 
 
 def _halving(work: Job, state: Belief, number: int | None) -> int | None:
