@@ -28,7 +28,7 @@ def test_the_truth_leads_as_often_as_it_did(found: list[Score]) -> None:
 
 
 # what the ranking reaches, a little below it for other versions of the libraries
-REACHED = {"first": 55, "in_three": 60, "bits": -2.05, "below_one_percent": 1}
+REACHED = {"first": 57, "in_three": 61, "bits": -1.97, "below_one_percent": 1}
 
 
 def test_it_beats_the_shares_and_a_symptom_chart(found: list[Score]) -> None:
