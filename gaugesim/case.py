@@ -253,9 +253,10 @@ def _value(entry: Table, key: str, words: Iterable[str], low: float, high: float
 
     def convert(value: Any) -> Value:
         if isinstance(value, str):
-            if value not in spoken:
+            word = value if value in spoken else vocabulary.meant(key, value, spoken)
+            if word not in spoken:
                 raise entry.unknown(key, "word", value, spoken)
-            return SAME_WORDS.get(value, value)
+            return SAME_WORDS.get(word, word)
         if isinstance(value, list):
             first, last = value
             return _number(first), _number(last)
@@ -274,10 +275,20 @@ def _value(entry: Table, key: str, words: Iterable[str], low: float, high: float
     return value  # type: ignore[no-any-return]
 
 
+def _word(entry: Table, key: str, words: Iterable[str], default: Any = None) -> str:
+    """One of some words, or what else people write for it."""
+    possible = tuple(words)
+    value = entry.text(key, default)
+    word = value if value is default or value in possible else vocabulary.meant(key, value, possible)
+    if word is not default and word not in possible:
+        raise entry.unknown(key, "choice", value, possible)
+    return word
+
+
 def _needle(entry: Table) -> tuple[Value | None, str | None]:
     """Where the needle is, and how it moves; one that nothing drives does not move."""
     needle = _value(entry, "needle", (*ALL_NEEDLE_WORDS, UNDRIVEN), -0.5, 1.5, "the scale's length")
-    moves = entry.choice("moves", MOVES, None)
+    moves = _word(entry, "moves", MOVES)
     if needle == UNDRIVEN and moves not in (None, "never"):
         raise entry.fail("moves", f"is {moves}, of a needle that is undriven", "leave one of the two out")
     return needle, moves
@@ -292,7 +303,7 @@ def _seen(entry: Table) -> Seen:
     if between and not entry.has("needle"):
         raise entry.fail("needle", "is missing", f"say what it does: {', '.join(vocabulary.CHANGE.written)}")
     needle, moves = (
-        (entry.choice("needle", vocabulary.CHANGE.written), entry.choice("moves", MOVES, None))
+        (_word(entry, "needle", vocabulary.CHANGE.written), _word(entry, "moves", MOVES))
         if between
         else _needle(entry)
     )
@@ -304,14 +315,14 @@ def _seen(entry: Table) -> Seen:
         gauge=entry.choice("gauge", GAUGES, None),
         needle=needle,
         moves=moves,
-        often=entry.choice("often", vocabulary.OFTEN.written, None),
+        often=_word(entry, "often", vocabulary.OFTEN.written),
         between=(between[0], between[1]) if between else None,
         by=entry.number("by", None, low=-1.5, high=1.5) if between else None,
         consumer=entry.choice("consumer", CONSUMERS, None),
-        looks=entry.choice("looks", vocabulary.LOOKS.written, None),
-        engine=entry.choice("engine", ENGINE, None),
+        looks=_word(entry, "looks", vocabulary.LOOKS.written),
+        engine=_word(entry, "engine", ENGINE),
         after=entry.choice("after", AFTER, None),
-        others=entry.choice("others", vocabulary.OTHERS.written, None),
+        others=_word(entry, "others", vocabulary.OTHERS.written),
     )
     entry.end()
     if (seen.consumer is None) != (seen.looks is None):
@@ -337,7 +348,7 @@ def _measured(entry: Table, tools: Tools) -> Measured:
         amperes=_value(
             entry, "amperes", vocabulary.written_words("amperes") or ("none",), -1000, 1000, "amperes"
         ),
-        lamp=entry.choice("lamp", vocabulary.LAMP.written, None),
+        lamp=_word(entry, "lamp", vocabulary.LAMP.written),
         needle=needle,
         moves=moves,
         tools=tools,

@@ -6,9 +6,11 @@ from typing import Any
 
 import pytest
 
+from gaugesim import vocabulary
 from gaugesim.case import parse, with_entry
 from gaugesim.diagnosis import diagnose
 from gaugesim.errors import CaseError
+from gaugesim.vocabulary.topic import Topic
 
 ENTRIES = {"seen": {"state": "key_on_cold"}, "measured": {"check": "unplug_sender"}}
 
@@ -50,3 +52,24 @@ def test_where_it_was_before_is_that_place_where_it_is_known() -> None:
     elsewhere = [*seen, {"state": "lights_on", "needle": "low"}]
     open_ = parse({**data, "seen": elsewhere, "measured": [{**check, "needle": "undriven"}]})
     assert open_ == parse({**data, "seen": elsewhere, "measured": [{**check, "moves": "never"}]})
+
+
+IN_A_STATE = {"state": "key_on_cold"}
+
+
+@pytest.mark.parametrize(
+    ("topic", "beside"),
+    [
+        (vocabulary.NEEDLE, IN_A_STATE),
+        (vocabulary.MOVES, IN_A_STATE | {"needle": "low"}),
+        (vocabulary.LOOKS, {"consumer": "panel_lamps"}),
+        (vocabulary.CHANGE, {"between": ["key_on_cold", "lights_on"]}),
+    ],
+)
+def test_what_people_write_otherwise_is_understood(topic: Topic, beside: dict[str, Any]) -> None:
+    """Every synonym of a word means it, in a case file as in the conversation, whatever its case."""
+    pairs = [(typed, word.id) for word in topic.words if not word.entry for typed in word.also]
+    assert len(pairs) > 3
+    for typed, name in pairs:
+        [entry] = parse({"circuit": "temp_two_coil", "seen": [{**beside, topic.key: typed.upper()}]}).entries
+        assert getattr(entry, topic.key) == name, typed

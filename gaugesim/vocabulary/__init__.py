@@ -7,7 +7,7 @@ All of that is a guess of how people speak, to be replaced by counts where someb
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 from gaugesim.vocabulary.topic import Topic, Word
 
@@ -356,6 +356,31 @@ _TOLD = {
 def written_words(key: str) -> tuple[str, ...]:
     """Words that may stand under a key of a case file, whatever is read there."""
     return tuple(word for topic in TOPICS.values() if topic.key == key for word in topic.written)
+
+
+def meant(key: str, text: str, words: Collection[str]) -> str:
+    """The word of a case file that a text stands for, if it is what else people write for one of them.
+
+    Parameters
+    ----------
+    words : collection of str
+        Those that may stand there.
+
+    Examples
+    --------
+    >>> meant("needle", "Off the top", ["low", "pegged_high"]), meant("needle", "lo", ["low"])
+    ('pegged_high', 'lo')
+    """
+    typed = text.strip().lower()
+    topics = (*TOPICS.values(), OFTEN, RESULT)
+    found = {
+        word.id
+        for topic in topics
+        if topic.key == key
+        for word in topic.words
+        if word.id in words and typed in (*word.also, *word.same)
+    }
+    return found.pop() if len(found) == 1 else text
 
 
 def enumerated(names: Sequence[str]) -> str:
