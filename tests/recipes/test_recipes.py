@@ -225,7 +225,7 @@ show([ohms, plan.next_check is not None, len(ax.texts), "sender=open" in gs.diag
 def test_a_word(copy: Copied) -> None:
     """Some say of a needle that it stands at two thirds."""
     copy.add(
-        "gaugesim/vocabulary/__init__.py",
+        "gaugesim/vocabulary/topics.py",
         '        Word("two_thirds", "at two thirds", also=("two third",), below=0.75),\n',
         before='        Word("three_quarters", "at three quarters", below=0.875),\n',
     )
@@ -289,7 +289,7 @@ def test_an_instrument(copy: Copied) -> None:
     """An ammeter in place of the fuse."""
     copy.add("gaugesim/reading/instruments.py", AMMETER, before="@dataclass(frozen=True)\nclass Instrument")
     copy.add("gaugesim/reading/instruments.py", '    "amperes": Instrument(_amperes),\n', before="}\n")
-    vocabulary = "gaugesim/vocabulary/__init__.py"
+    vocabulary = "gaugesim/vocabulary/topics.py"
     copy.add(vocabulary, AMPERES, before="# by what a check reads, see")
     copy.add(vocabulary, '    "amperes": AMPERES,\n', before='    "jump": JUMP,\n')
     kinds = "gaugesim/scenario/kinds/checks.py"
