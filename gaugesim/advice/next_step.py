@@ -22,7 +22,7 @@ DECIDES = 0.5
 # and it halves what a wire may be if it differs by so much
 HALVES = 0.25
 # a share of a whole job's minutes that no estimate of it can tell apart: assumed, as ways in and out are
-AS_SOON = 0.015
+AS_SOON = 0.03
 # a look comes before the best check if it tells so much of what that tells; assumed
 AS_TELLING = 0.5
 # kinds of parts that run through a harness
