@@ -254,9 +254,15 @@ def _moves(statement: Statement, rows: Rows, gauge: Gauge, situation: Situation,
         turned = position.minus(_at_rest(rows, gauge, position))
         reach = reach.where(np.abs(reach.mean) >= np.abs(turned.mean), turned)
     off = off_sound(position, rows.sound(situation, gauge.id))
-    sudden = behaviour.sudden_table(
-        off, vocabulary.MOVES.classes, behaviour.said_to_move("intermittent", gauge.movement)
+    classes = vocabulary.MOVES.classes
+    sudden, slow = (
+        behaviour.sudden_table(off, classes, said)
+        for said in (
+            behaviour.said_to_move("intermittent", gauge.movement),
+            vocabulary.MOVES.row("quantity"),
+        )
     )
+    sudden = np.where(rows.of_faults(handling.of_process(rows.faults), False)[:, None], slow, sudden)
     usual = rows.position(rows.situation(None), gauge.id)
     if not situation.check.id and _switched(usual, position):
         # where lamps or loads are on a needle may go with them

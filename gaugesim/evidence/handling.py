@@ -102,6 +102,11 @@ def jump_chance(faults: Sequence[Fault | Pair], touched: str) -> Floats:
     return np.array([max(chance(fault) for fault in entry.singles) for entry in faults])
 
 
+def of_process(faults: Sequence[Fault | Pair]) -> np.ndarray:
+    """Which faults are that the gauge tells the truth, bool of shape (faults,)."""
+    return np.array([all(fault.part.kind == "process" for fault in entry.singles) for entry in faults], bool)
+
+
 def sticks(entry: Fault | Pair, kind: str, gauge: str) -> bool:
     """Whether a fault is that a gauge's part of a kind sticks, and nothing else."""
     return all(

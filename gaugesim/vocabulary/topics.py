@@ -85,7 +85,8 @@ CHANGE = Topic(
     spread=0.025,
     order=("rises", "falls", "same"),
 )
-# P(so | a steady fault; an intermittent one that acts half the time); where a winding heats it creeps
+# P(so | a steady fault; an intermittent one that acts half the time); a winding that heats makes it creep,
+# and so does what is really hot or low at times
 MOVES = Topic(
     "moves",
     (
@@ -95,14 +96,26 @@ MOVES = Topic(
             "moving slowly",
             offered="slowly, it creeps",
             also=("creeps", "slow"),
-            row={"steady": 0.08, "intermittent": 0.10, "steady_heated": 0.60, "intermittent_heated": 0.45},
+            row={
+                "steady": 0.08,
+                "intermittent": 0.10,
+                "steady_heated": 0.60,
+                "intermittent_heated": 0.45,
+                "quantity": 0.6,
+            },
         ),
         Word(
             "at_once",
             "moving at once",
             offered="at once",
             also=("fast", "quickly", "instantly"),
-            row={"steady": 0.89, "intermittent": 0.05, "steady_heated": 0.37, "intermittent_heated": 0.05},
+            row={
+                "steady": 0.89,
+                "intermittent": 0.05,
+                "steady_heated": 0.37,
+                "intermittent_heated": 0.05,
+                "quantity": 0.2,
+            },
         ),
         Word(
             "jumps",
@@ -110,7 +123,13 @@ MOVES = Topic(
             "needle jumps about",
             "jumps about",
             ("comes and goes", "swings", "flickers", "erratic"),
-            row={"steady": 0.03, "intermittent": 0.80, "steady_heated": 0.03, "intermittent_heated": 0.45},
+            row={
+                "steady": 0.03,
+                "intermittent": 0.80,
+                "steady_heated": 0.03,
+                "intermittent_heated": 0.45,
+                "quantity": 0.2,
+            },
         ),
         Word(
             "follows",

@@ -77,3 +77,22 @@ def test_vehicles_are_drawn_in_the_same_shares() -> None:
     share = cells.faults[number].singles[0].mode.at_times
     assert abs(at_times - share * count) < 4 * np.sqrt(count * share * (1 - share))
     assert sorted(np.concatenate([one.vehicles for one in ailments])) == list(range(count))
+
+
+@pytest.mark.parametrize("name", ["temp_two_coil", "cluster_air_core"])
+def test_an_engine_that_is_hot_at_times_moves_its_needle_slowly(name: str) -> None:
+    """A poor contact makes an unheated needle jump; what it shows rises and falls in minutes."""
+    circuit = find(name)
+
+    def odds(word: str) -> float:
+        seen = {"gauge": "temperature", "state": "running_warm", "needle": "hot", "often": "sometimes"}
+        case = parse({"circuit": name, "gauge": "temperature", "seen": [{**seen, "moves": word}]})
+        cells = Cells(circuit, slices=3)
+        found = posterior(cells, observations(case, cells, "temperature"))
+        chance = {fault.id: found.fault[i] for i, fault in enumerate(cells.faults)}
+        process, connector = (
+            circuit.part(part, "temperature").id for part in ("process", "panel_connector_ground")
+        )
+        return float(chance[f"{process}=real_high"] / chance[f"{connector}=intermittent"])
+
+    assert odds("slowly") > 10 * odds("jumps")
