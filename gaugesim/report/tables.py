@@ -242,12 +242,10 @@ def _rounded(value: float) -> float:
 
 
 def _complaint(consultation: Consultation) -> tuple[str, ...]:
-    diagnosis = consultation.diagnosis
-    sentences = []
-    for observation in diagnosis.posteriors[0].observations:
-        text = f"{observation.subject.removesuffix(',')}: {observation.seen}"
-        sentences.append(text[:1].upper() + text[1:])
-    return tuple(sentences)
+    """What was said, and not what follows from silence."""
+    told = [each for each in consultation.diagnosis.posteriors[0].observations if not each.implied]
+    texts = [f"{each.subject.removesuffix(',')}: {each.seen}" for each in told]
+    return tuple(text[:1].upper() + text[1:] for text in texts)
 
 
 def _cure(consultation: Consultation) -> PageCure | None:
