@@ -83,20 +83,21 @@ def way(work: Job, state: Belief | None = None) -> NextStep:
 
 
 def _soonest(work: Job, state: Belief, action: Action) -> list[int]:
-    """Checks, the best first, but for a telling look that leads as soon to the end: it opens nothing."""
+    """Checks, the best first, but for telling looks that lead as soon to the end: they open nothing."""
     checks = [choice for choice in action.alternatives if choice.step.kind == CHECK]
     numbers = [choice.step.number for choice in checks]
     if not checks:
         return []
     soon = (1 + AS_SOON) * checks[0].expected_minutes
     bits = [information(state.weight / state.weight.sum(), work.options[number].table) for number in numbers]
-    first = [
-        number
+    looks = [
+        (tells, number)
         for number, choice, tells in zip(numbers, checks, bits, strict=True)
         if work.options[number].check.kind.is_look
         and choice.expected_minutes <= soon
         and tells >= AS_TELLING * bits[0]
     ]
+    first = [number for _, number in sorted(looks, key=lambda look: -look[0])]
     return [*first, *(number for number in numbers if number not in first)]
 
 

@@ -262,7 +262,8 @@ def _moves(statement: Statement, rows: Rows, gauge: Gauge, situation: Situation,
             vocabulary.MOVES.row("quantity"),
         )
     )
-    sudden = np.where(rows.of_faults(handling.of_process(rows.faults), False)[:, None], slow, sudden)
+    is_process = rows.of_faults(handling.of_process(rows.faults), 0.0) > 0
+    sudden = np.where(is_process[:, None], slow, sudden)
     usual = rows.position(rows.situation(None), gauge.id)
     if not situation.check.id and _switched(usual, position):
         # where lamps or loads are on a needle may go with them

@@ -102,9 +102,10 @@ def jump_chance(faults: Sequence[Fault | Pair], touched: str) -> Floats:
     return np.array([max(chance(fault) for fault in entry.singles) for entry in faults])
 
 
-def of_process(faults: Sequence[Fault | Pair]) -> np.ndarray:
-    """Which faults are that the gauge tells the truth, bool of shape (faults,)."""
-    return np.array([all(fault.part.kind == "process" for fault in entry.singles) for entry in faults], bool)
+def of_process(faults: Sequence[Fault | Pair]) -> Floats:
+    """1 for each fault that is that the gauge tells the truth, shape (faults,)."""
+    own = [all(fault.part.kind == "process" for fault in entry.singles) for entry in faults]
+    return np.array(own, dtype=float)
 
 
 def sticks(entry: Fault | Pair, kind: str, gauge: str) -> bool:

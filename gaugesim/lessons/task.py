@@ -77,7 +77,7 @@ def _outside(value: float, low: float, high: float) -> float:
 
 # assumed: cut so that every shipped circuit has complaints for most levels
 RANGES = {
-    1: Range((0.8, 2.9), (4.0, 20.0)),
+    1: Range((0.8, 3.2), (4.0, 20.0)),
     2: Range((2.6, 3.5), (16.0, 30.0)),
     3: Range((3.3, 4.4), (26.0, 50.0)),
     4: Range((1.2, 3.2), (8.0, 33.0)),

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-START = ("practice", "temp_opposed_coil", "--seed", "3", "--level", "1")
+START = ("practice", "temp_opposed_coil", "--seed", "35", "--level", "1")
 DONE = ("--do", "unplug_sender", "--do", "sender_lead_volts")
 
 
@@ -73,7 +73,7 @@ def test_it_is_taken_up_where_it_was_left(ask, tmp_path: Path) -> None:
     ("words", "message"),
     [
         (("temp_two_coil",), "holds a task with circuit temp_opposed_coil, not temp_two_coil"),
-        (("--seed", "4"), "holds a task with seed 3, not 4; leave seed out to go on with it"),
+        (("--seed", "4"), "holds a task with seed 35, not 4; leave seed out to go on with it"),
         (("--level", "2"), "holds a task with level 1, not 2"),
     ],
 )

@@ -72,14 +72,16 @@ def test_a_posterior_is_one(circuit: Circuit) -> None:
 
 def test_pairs_take_of_what_two_faults_explain(circuit: Circuit) -> None:
     """Of single faults alone and with pairs: a distribution either way, the truth likelier with them."""
-    generated = generate(CaseBlock(circuit, "two_faults", 12, 11, 4))
-    each = np.arange(12)
-    chance = []
-    for judged in (posteriors, posteriors_with_pairs):
-        fault, none = judged(generated)
-        np.testing.assert_allclose(fault.sum(axis=0) + none, 1.0, rtol=1e-9)
-        chance.append(fault[generated.faults.T, each].sum(axis=0))
-    gain = np.log(chance[1] / chance[0])
+    each, gains = np.arange(12), []
+    for number in range(4, 8):
+        generated = generate(CaseBlock(circuit, "two_faults", 12, 11, number))
+        chance = []
+        for judged in (posteriors, posteriors_with_pairs):
+            fault, none = judged(generated)
+            np.testing.assert_allclose(fault.sum(axis=0) + none, 1.0, rtol=1e-9)
+            chance.append(fault[generated.faults.T, each].sum(axis=0))
+        gains.append(np.log(chance[1] / chance[0]))
+    gain = np.concatenate(gains)
     assert gain.mean() > 0.1
     # much likelier where neither fault explains it alone
     assert gain.max() > 1

@@ -19,7 +19,7 @@ def circuit(name: str) -> Circuit:
 @pytest.fixture(scope="session")
 def loose() -> Task:
     """Stud B of the gauge with opposed coils is loose."""
-    task = set_task(circuit("temp_opposed_coil"), "temperature", 2, 1)
+    task = set_task(circuit("temp_opposed_coil"), "temperature", 35, 1)
     assert task.fault == "stud_bias=open"
     return task
 

@@ -10,7 +10,7 @@ from conversation.terminal import Terminal, kill_at_random
 
 from gaugesim.cli import main
 
-TASK = ("practice", "temp_opposed_coil", "--seed", "3", "--predict", "--file", "save.json")
+TASK = ("practice", "temp_opposed_coil", "--seed", "35", "--predict", "--file", "save.json")
 # From the hint to the verdict. Each act is a few lines, the last is kept, and what is shown after it.
 ACTS = (
     (("hint",), "Next check: "),

@@ -54,7 +54,7 @@ def test_nor_does_it_with_as_many_repairs_as_the_random_problems_have() -> None:
 
 
 def test_where_repairs_come_last_a_core_has_room_for_more_checks() -> None:
-    problem = whole_job("fuel_four_coil", 0)
+    problem = whole_job("fuel_four_coil", 1)
     small = reduced(problem, TWENTY, ENTRIES, repairs_last=True)
     size = table_size(compact(small, start(small)), interleaved=0)
     assert small.repairs == TWENTY

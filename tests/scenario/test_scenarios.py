@@ -31,7 +31,7 @@ def test_severities_are_the_middles_of_equal_slices() -> None:
 def test_a_faults_weight_is_its_share_of_its_parts() -> None:
     circuit = find("temp_two_coil")
     # the wire's 1.6, of which 0.15 in all of its modes
-    modes = (0.4, 0.15, 0.15, 0.286, 0.075, 0.021, 0.005, 0.021)
+    modes = (0.4, 0.15, 0.15, 0.286, 0.075, 0.021, 0.01, 0.021)
     assert find_fault(circuit, "sender_wire=high").weight == pytest.approx(1.6 * 0.15 / sum(modes))
     # the ignition switch's modes sum up to less
     assert find_fault(circuit, "ignition_switch=stuck_open").weight == pytest.approx(
