@@ -179,7 +179,7 @@ def parse(data: dict[str, Any], path: Path | str = "case.toml") -> Case:
     return placed(case)
 
 
-def with_entry(case: Case, table: str, fields: Mapping[str, Any]) -> Case:
+def with_one_more(case: Case, table: str, fields: Mapping[str, Any]) -> Case:
     """A case with one entry more.
 
     Parameters

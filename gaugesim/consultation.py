@@ -99,7 +99,7 @@ class Consultation:
         """
         now = stage(self.case)
         fields |= {"stage": now} if now > 1 and "stage" not in fields else {}
-        return self.with_case(cases.with_entry(self.case, table, fields))
+        return self.with_case(cases.with_one_more(self.case, table, fields))
 
     def with_case(self, case: Case, circuits: tuple[Circuit, ...] = ()) -> Consultation:
         """The same with another case; what is known of the candidates is used again."""

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from gaugesim import vocabulary
-from gaugesim.case import parse, with_entry
+from gaugesim.case import parse, with_one_more
 from gaugesim.diagnosis import diagnose
 from gaugesim.errors import CaseError
 from gaugesim.vocabulary.topic import Topic
@@ -48,7 +48,7 @@ def test_where_it_was_before_is_that_place_where_it_is_known() -> None:
     data = {"circuit": "temp_opposed_coil", "gauge": "temperature", "seen": seen}
     same = parse({**data, "measured": [{**check, "needle": "undriven"}]})
     said = parse({**data, "measured": [{**check, "needle": "half"}]})
-    assert same == said == with_entry(parse(data), "measured", {**check, "needle": "undriven"})
+    assert same == said == with_one_more(parse(data), "measured", {**check, "needle": "undriven"})
     elsewhere = [*seen, {"state": "lights_on", "needle": "low"}]
     open_ = parse({**data, "seen": elsewhere, "measured": [{**check, "needle": "undriven"}]})
     assert open_ == parse({**data, "seen": elsewhere, "measured": [{**check, "moves": "never"}]})

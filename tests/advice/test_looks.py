@@ -20,6 +20,7 @@ from gaugesim.evidence.bind import observations
 from gaugesim.evidence.cells import Cells
 from gaugesim.evidence.look_entries import any_answer
 from gaugesim.evidence.weigh import marginal
+from gaugesim.planning.problem import CHECK
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.check_list import check_ids, looks
 from gaugesim.scenario.kinds import LOOKS
@@ -192,6 +193,22 @@ def test_of_checks_that_lead_as_soon_to_the_end_the_look_comes_first() -> None:
     assert job.way.check is not None
     assert job.job.options[job.way.check].check.kind.is_look
     assert job.way.check in {one.step.number for one in as_soon}
+
+
+@pytest.mark.parametrize("circuit", [*CIRCUITS])
+def test_of_looks_that_lead_as_soon_to_the_end_the_most_telling_comes_first(circuit: str) -> None:
+    now = complaint(circuit)
+    assert now.way.check is not None
+    weight = now.job.weight / now.job.weight.sum()
+    checks = [each for each in now.action.alternatives if each.step.kind == CHECK]
+    soon = checks[0].expected_minutes * (1 + AS_SOON)
+    tells = {
+        each.step.number: information(weight, now.job.options[each.step.number].table)
+        for each in checks
+        if each.expected_minutes <= soon and now.job.options[each.step.number].check.kind.is_look
+    }
+    assert len(tells) > 1
+    assert tells[now.way.check] == max(tells.values())
 
 
 @pytest.mark.parametrize("name", available())

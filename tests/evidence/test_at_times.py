@@ -13,6 +13,8 @@ from gaugesim.evaluation.ailments import listed_ailments
 from gaugesim.evidence.bayes import posterior
 from gaugesim.evidence.bind import observations
 from gaugesim.evidence.cells import Cells
+from gaugesim.evidence.implications import off_sound
+from gaugesim.evidence.prediction import Prediction
 
 CHAFED = "sender_wire=to_ground"
 
@@ -96,3 +98,27 @@ def test_an_engine_that_is_hot_at_times_moves_its_needle_slowly(name: str) -> No
         return float(chance[f"{process}=real_high"] / chance[f"{connector}=intermittent"])
 
     assert odds("slowly") > 10 * odds("jumps")
+
+
+def test_steam_is_told_of_while_the_trouble_is_there() -> None:
+    """An engine that boils at times boils when it is spoken of: that says nothing of how often it does."""
+    circuit = find("temp_two_coil")
+    case = parse({"circuit": circuit.id, "gauge": "temperature", "seen": [{"engine": "signs_of_heat"}]})
+    cells = Cells(circuit, slices=3)
+    [engine, *_] = observations(case, cells, "temperature")
+    number = [fault.id for fault in cells.faults].index("process=real_high")
+    rows = cells.fault == number
+    share = (
+        posterior(cells, [engine]).cell[rows & cells.intermittent].sum()
+        / posterior(cells, [engine]).fault[number]
+    )
+    assert share == pytest.approx(cells.faults[number].singles[0].mode.at_times)
+
+
+def test_what_tolerances_move_in_both_moves_nothing_of_the_difference() -> None:
+    """An owner compares a needle with its own usual place, wherever that is."""
+    steps = np.array([[0.1, 0.1, 0.3]])
+    shown = Prediction(np.array([0.5, 0.7, 0.7]), ("supply",), steps, np.zeros(3, dtype=bool))
+    off = off_sound(shown, shown.take(np.zeros(3, dtype=int)))
+    np.testing.assert_allclose(off.mean, [0.0, 0.2, 0.2], atol=1e-12)
+    np.testing.assert_allclose(off.deviation, [0.0, 0.0, 0.2], atol=1e-12)

@@ -187,3 +187,13 @@ def test_json_cannot_leave_its_element(make) -> None:
     text = script_json(data)
     assert not set("<>&") & set(text)
     assert json.loads(text)["case"] == data.case
+
+
+@pytest.mark.parametrize("case", CASES)
+def test_the_complaint_is_what_was_said(make, case: str) -> None:
+    """A sentence for each answer, and none for what follows from silence."""
+    made = make(case)
+    observations = made.consultation.diagnosis.posteriors[0].observations
+    assert any(each.implied for each in observations)
+    told = [each.subject.removesuffix(",").lower() for each in observations if not each.implied]
+    assert [line.rsplit(": ", 1)[0].lower() for line in made.data.complaint] == told
