@@ -110,8 +110,8 @@ def sudden_table(acting: Prediction, classes: tuple[str, ...], said: Mapping[str
     return sudden
 
 
-def often_tables(table: Floats) -> tuple[Floats, Floats, Floats]:
-    """Probability of each class and how often it is said to be seen.
+def always_there(table: Floats) -> Floats:
+    """Probability of each class seen always, sometimes and once, of a fault that is always there.
 
     Parameters
     ----------
@@ -120,18 +120,26 @@ def often_tables(table: Floats) -> tuple[Floats, Floats, Floats]:
 
     Returns
     -------
-    steady : ndarray, shape (cells, 3*classes)
-        Of a fault that is always there: the classes "always", "sometimes", "once".
-    sudden : ndarray, shape (duties, cells, 3*classes)
-        What only a fault shows that comes and goes, by its duty.
-    base : ndarray, shape (cells, 3*classes)
-        What it shows beside that.
+    ndarray, shape (cells, 3*classes)
     """
-    none = np.zeros_like(table)
-    steady = np.concatenate([table * share for share in OFTEN.row("steady").values()], axis=1)
-    now_and_then = np.minimum(1.0, 4.0 * like.DUTIES * (1.0 - like.DUTIES))[:, None, None]
-    noticed = np.concatenate([none, *(table * share for share in OFTEN.row("intermittent").values())], axis=1)
-    return steady, now_and_then * noticed, np.concatenate([table, none, none], axis=1)
+    return np.concatenate([table * share for share in OFTEN.row("steady").values()], axis=1)
+
+
+def now_and_then(table: Floats) -> Floats:
+    """The same of what only a fault shows that comes and goes, by its duty.
+
+    Parameters
+    ----------
+    table
+        As for `always_there`.
+
+    Returns
+    -------
+    ndarray, shape (duties, cells, 3*classes)
+    """
+    between = np.minimum(1.0, 4.0 * like.DUTIES * (1.0 - like.DUTIES))[:, None, None]
+    said = [table * share for share in OFTEN.row("intermittent").values()]
+    return np.asarray(between * np.concatenate([np.zeros_like(table), *said], axis=1))
 
 
 def mentioned_table(right: Floats) -> Floats:

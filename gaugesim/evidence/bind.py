@@ -228,11 +228,21 @@ def _often(often: str | None, asked: Asked) -> Asked:
         return asked
     if observable.is_number:
         raise CaseError("often goes with a word for the needle", "", "give a word, or leave often out")
-    assert observable.table is not None
-    steady, sudden, base = behaviour.often_tables(observable.table)
+    table, tabulate = observable.table, observable.tabulate
+    assert table is not None
+    assert tabulate is not None
     classes = tuple(f"{word}, {name}" for name in vocabulary.OFTEN.classes for word in observable.classes)
+    with_how_often = replace(
+        observable,
+        broad=1.0 / len(classes),
+        classes=classes,
+        table=behaviour.always_there(table),
+        tabulate=lambda shown: behaviour.always_there(tabulate(shown)),
+        sudden=behaviour.now_and_then(table),
+        base=np.pad(table, ((0, 0), (0, len(classes) - table.shape[1]))),
+    )
     words = f"{spoken(str(value))}{'' if often == 'always' else f', {often}'}"
-    return of_classes(observable.statement, classes, steady, sudden, base=base), f"{value}, {often}", words
+    return with_how_often, f"{value}, {often}", words
 
 
 def _moves(statement: Statement, rows: Rows, gauge: Gauge, situation: Situation, word: str) -> Asked:

@@ -244,6 +244,19 @@ def test_a_word_by_draws_is_the_word_in_closed_form(cells: Cells) -> None:
     np.testing.assert_allclose(drawn[likely], closed[likely], rtol=0.15, atol=0.02)
 
 
+def test_that_it_is_always_so_leaves_words_one_vehicles(
+    cells: Cells, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What is always there is said to be so with one chance, whatever else is said of the same vehicle."""
+    monkeypatch.setattr(like, "SLIP_OF_MEMORY", 1e-12)
+    seen = [{"state": "key_on_cold", "needle": "half"}, {"state": "running_warm", "needle": "low"}]
+    alone = weighed(cells, seen=seen).log_likelihood
+    always = weighed(cells, seen=[{**entry, "often": "always"} for entry in seen]).log_likelihood
+    steady = ~cells.intermittent & (alone > np.log(1e-4))
+    said = 2 * np.log(vocabulary.OFTEN.row("steady")["always"])
+    np.testing.assert_allclose(always[steady] - alone[steady], said, atol=1e-6)
+
+
 def test_leaving_one_out_is_the_posterior_without_it(cells: Cells) -> None:
     """Dividing a likelihood out, as conflicts are searched for, is exact where answers share nothing."""
     both = weighed(cells, inspected=[CONNECTOR], replaced=[NEW_SENDER])
