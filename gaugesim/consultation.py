@@ -31,7 +31,7 @@ from gaugesim.advice.resistor import BestResistor, best_resistor
 from gaugesim.case import WHOLES, Case
 from gaugesim.circuit import Circuit
 from gaugesim.compose import declined
-from gaugesim.diagnosis import Conflict, Diagnosis, candidates, caution_texts, diagnose
+from gaugesim.diagnosis import Conflict, Diagnosis, addressed, candidates, caution_texts, diagnose
 from gaugesim.errors import CaseError
 from gaugesim.evidence.history import Effect
 from gaugesim.planning.bound import lower_bound
@@ -43,6 +43,7 @@ from gaugesim.records import learned
 from gaugesim.scenario.caution import check_cautions, in_order
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.tools import tools_for
+from gaugesim.vocabulary import enumerated
 
 # candidate circuits that the next check is planned for; more of them hardly change it
 PLANNED = 3
@@ -122,9 +123,23 @@ class Consultation:
         return self.diagnosis.gauge
 
     @property
+    def gauges_wrong(self) -> tuple[str, ...]:
+        """The gauge complained of; where the case does not say which that is, all that were seen wrong."""
+        told = () if self.case.gauge else addressed(self.case, self.circuit).entries
+        seen = [entry for entry in told if isinstance(entry, cases.Seen)]
+        wrong = [
+            str(entry.gauge)
+            for entry in seen
+            if entry.needle not in (None, "normal") or entry.moves not in (None, "follows")
+        ]
+        own = self.circuit.sheet.gauges
+        return tuple(gauge for gauge in dict.fromkeys([self.gauge, *wrong]) if gauge in own)
+
+    @property
     def title(self) -> str:
         """What the job is about, in words."""
-        words = self.circuit.sheet.gauges[self.gauge].words.capitalize()
+        gauges = self.circuit.sheet.gauges
+        words = enumerated([gauges[gauge].words for gauge in self.gauges_wrong]).capitalize()
         # no circuit's name stands for all of them while the movement is open
         return f"{words} ({self.circuit.id})" if len(self.circuits) == 1 else words
 
@@ -294,10 +309,20 @@ class Consultation:
         """What to look at while the place of the next step is open, or else that of the leading suspect."""
         if self.cured:
             return ()
-        places = self.next_option.check.places if self.next_option and not self.mend else ()
-        near = while_you_are_there(self.diagnosis, places[-1] if places else self.diagnosis.ranking[0].place)
+        near = while_you_are_there(self.diagnosis, self._next_place)
         names = [self.circuit.short_name(entry.part, self.gauge) for entry in near]
         return tuple(entry for entry, name in zip(near, names, strict=True) if not self.job.would_burn(name))
+
+    @property
+    def _next_place(self) -> str:
+        """The place of the next step, or else that of the leading suspect."""
+        places = self.next_option.check.places if self.next_option and not self.mend else ()
+        return places[-1] if places else self.diagnosis.ranking[0].place
+
+    @property
+    def neighbours_at(self) -> str:
+        """Where the neighbours are, in words."""
+        return self.circuit.sheet.places[self._next_place].words
 
     @property
     def refused(self) -> tuple[Refused, ...]:
@@ -329,18 +354,29 @@ class Consultation:
         # whoever does not know which circuit it is may stand in a boat
         scopes = [scope for circuit in (self.circuit, *self.circuits) for scope in circuit.sheet.own_scope]
         short = "; ".join(dict.fromkeys(scope.short for scope in scopes))
-        name = self.case.path.name if self.case.vehicle else self.circuit.id
+        name = self.case.path if self.case.vehicle else self.circuit.id
         lines = (f"Before the first check: {short}. In full: gaugesim circuits {name}.",)
         return lines if short and not made else ()
 
     @cached_property
+    def really_hot(self) -> tuple[str, ...]:
+        """That the engine may really be hot, if that is believed and nothing worse is said of it."""
+        hot = {
+            f"{circuit.short_name(part.id, self.gauge)}=real_high"
+            for circuit in self.circuits
+            for part in circuit.sheet.parts.values()
+            for gauge in circuit.sheet.gauges.values()
+            if part.kind == "process" and part.gauge in ("", gauge.id) and gauge.reads == "coolant_celsius"
+        }
+        ranking = self.diagnosis.ranking
+        believed = sum(suspect.probability for suspect in ranking if hot & {*suspect.fault.split("+")})
+        return (REALLY_HOT_WORDS,) if believed > REALLY_HOT and not self.first else ()
+
+    @cached_property
     def cautions(self) -> tuple[str, ...]:
         """Cautions that hold whatever is done next."""
-        hot = sum(suspect.probability for suspect in self.diagnosis.ranking if "real_high" in suspect.mode)
-        cooled = self.circuit.gauge(self.gauge).reads == "coolant_celsius"
-        heat = [REALLY_HOT_WORDS] if hot > REALLY_HOT and cooled and not self.first else []
         always = [name for name in ("not_a_gauge",) if name in self.circuit.sheet.cautions]
-        return (*self.scope, *heat, *caution_texts(self.circuit, always), ADVISES)
+        return (*self.scope, *self.really_hot, *caution_texts(self.circuit, always), ADVISES)
 
     @property
     def proof_left(self) -> tuple[MustSee, ...]:

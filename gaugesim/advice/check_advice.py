@@ -13,7 +13,7 @@ from gaugesim.case import known_place
 from gaugesim.notebook import html_table
 from gaugesim.scenario.caution import check_cautions
 from gaugesim.scenario.order_of_work import sequence, sequence_words
-from gaugesim.vocabulary import UNDRIVEN, outcome_words
+from gaugesim.vocabulary import UNDRIVEN, outcome_clause, outcome_words
 
 # outcomes less likely than this are not told
 TOLD = 0.01
@@ -33,12 +33,15 @@ class Outcome:
         The word for it in a case file.
     words : str
         The same for a person.
+    clause : str
+        The same behind "if".
     leads_to : tuple of (str, str, float)
         The likeliest faults after it: id, words, probability.
     """
 
     outcome: str
     words: str
+    clause: str
     probability: float
     leads_to: tuple[tuple[str, str, float], ...]
 
@@ -109,6 +112,7 @@ def advice_on(work: Job, option: Option) -> Advice:
         Outcome(
             classes[k],
             outcome_words(option.check.reads, classes[k]),
+            outcome_clause(option.check.reads, classes[k]),
             float(chances[k]),
             _leads_to(work, work.share * work.weight * table[:, k] / chances[k]),
         )

@@ -55,7 +55,7 @@ def while_you_are_there(diagnosis: Diagnosis, place: str) -> tuple[Neighbour, ..
     for part in sheet.parts.values():
         if part.place != place or part.kind == "process":
             continue
-        chance, because = at_fault.get(part.id, 0.0), "suspected itself"
+        chance, because = at_fault.get(part.id, 0.0), "a suspect itself"
         for group in sheet.groups.values():
             if part.id in group.parts:
                 others = sum(at_fault.get(name, 0.0) for name in group.parts if name != part.id)

@@ -56,6 +56,8 @@ class BestResistor:
     ----------
     check : str
         The check that it makes.
+    state_words : str
+        In which state.
     bits : float
         What the needle is expected to tell with it.
     point, point_words : str
@@ -70,6 +72,7 @@ class BestResistor:
 
     ohms: float
     check: str
+    state_words: str
     bits: float
     point: str
     point_words: str
@@ -136,7 +139,9 @@ def best_resistor(work: Job) -> BestResistor | None:
     cautions = tuple(
         caution.words for caution in in_order(work.circuit, (*beware, *states[state].cautions), engine)
     )
-    return BestResistor(ohms, check.id, bits, point.id, point.words, both, expected, cautions)
+    return BestResistor(
+        ohms, check.id, states[state].words, bits, point.id, point.words, both, expected, cautions
+    )
 
 
 def _with_point(

@@ -12,9 +12,12 @@ from gaugesim.cli.shown_cautions import Warned
 from gaugesim.consultation import Consultation
 from gaugesim.diagnosis.result import SPEAKS
 from gaugesim.reading.words import joined_names
+from gaugesim.vocabulary import shared_beginning
 
 # outcomes that are shown however unlikely they are; of the others those of that probability [1]
 _ALWAYS, _RARE = 4, 0.02
+# words of "the needle is"
+_SUBJECT_AND_VERB = 3
 # a fault that an outcome makes less likely than this is not told, nor one beside the likeliest
 _FIRST, _BESIDE = 0.1, 0.2
 
@@ -25,7 +28,7 @@ def danger_lines(consultation: Consultation, warned: Warned) -> list[str]:
     for danger in consultation.first:
         full = warned.new([danger.words], "")
         lines += full or wrapped(f"First: {danger.short}.", "  ", "! ")
-    return lines
+    return lines + warned.new(consultation.really_hot, "")
 
 
 def conflict_lines(consultation: Consultation) -> list[str]:
@@ -74,7 +77,7 @@ def refused_lines(consultation: Consultation) -> list[str]:
     if not kinds:
         return []
     named = "; ".join(map(joined_names, kinds.values()))
-    return paragraph(f"Not now, as it may burn (up to {percent(most).strip()}): {named}.")
+    return paragraph(f"Not now, as something may burn ({percent(most).strip()} likely at most): {named}.")
 
 
 def is_news(leads_to: Sequence[tuple[str, str, float]], before: Mapping[str, float]) -> bool:
@@ -101,6 +104,7 @@ def advice_lines(advised: Advice, circuit: Circuit, warned: Warned, before: Mapp
     """
     lines = check_lines(advised, circuit, warned)
     rare = [outcome for outcome in advised.outcomes[_ALWAYS:] if outcome.probability < _RARE]
+    alike: dict[str, list[str]] = {}  # what follows alike is said once
     for outcome in advised.outcomes:
         if outcome in rare:
             continue
@@ -112,8 +116,9 @@ def advice_lines(advised: Advice, circuit: Circuit, warned: Warned, before: Mapp
         faults = "; or ".join(f"{words} ({percent(p).strip()})" for _, words, p in likely)
         little = "little changes" if likely else "nothing stands out yet"
         leads = f"then {faults if is_news(likely, before) else little}"
-        seen = f"{outcome.words} ({percent(outcome.probability).strip()})"
-        lines += wrapped(f"{seen}: {leads}", "      ", "  - if ")
+        alike.setdefault(leads, []).append(f"{outcome.clause} ({percent(outcome.probability).strip()})")
+    for leads, seen in alike.items():
+        lines += wrapped(f"{either(seen)}: {leads}", "      ", "  - if ")
     if rare:
         rest = percent(sum(outcome.probability for outcome in rare)).strip()
         lines += wrapped(f"anything else ({rest}): make sure of it, then enter it", "      ", "  - if ")
@@ -172,6 +177,20 @@ def proof_lines(consultation: Consultation, warned: Warned) -> list[str]:
     return lines
 
 
+def either(clauses: Sequence[str]) -> str:
+    """Clauses of which one holds, with what they begin with said once.
+
+    Examples
+    --------
+    >>> either(["the needle is at half (30 %)", "the needle rises (20 %)", "the needle jumps (5 %)"])
+    'the needle is at half (30 %), rises (20 %) or jumps (5 %)'
+    """
+    split = [clause.split() for clause in clauses]
+    front = min(shared_beginning(split), _SUBJECT_AND_VERB) if split[1:] else 0
+    first, *others = [" ".join(words[front * bool(k) :]) for k, words in enumerate(split)]
+    return " or ".join([", ".join([first, *others[:-1]]), *others[-1:]])
+
+
 def or_else(words: Sequence[str], most: int) -> str:
     """Several things of which one is meant.
 
@@ -191,14 +210,17 @@ def group_lines(groups: Sequence[AmbiguityGroup], circuit: Circuit, warned: Warn
     lines = ["", "Never told apart from outside"]
     for group in groups:
         by = group.separated_by
-        if group.other_means:
-            then = f"What tells: {group.other_means}"
-        elif by:
-            then = f"What tells, in {by.minutes:.0f} minutes: {by.words}"
+        means = group.other_means
+        right = f" Whether the gauge is right {means} tells." if means else ""
+        if by:
+            them = "some of them" if group.words[2:] else "them"
+            then = f"What tells {them} apart, in {by.minutes:.0f} minutes: {by.words}."
+        elif len({fault.partition("=")[0] for fault in group.faults}) == 1:
+            then = "Nothing tells them apart; it is the same part in either case."
         else:
-            then = "Nothing tells them apart"
-        lines += wrapped(f"{or_else(group.words, 4)}. {then}.", "    ", "  - ")
-        if by and not group.other_means:
+            then = "" if right else "Nothing tells them apart."
+        lines += wrapped(f"{or_else(group.words, 4)}. {then}{right}".replace("  ", " "), "    ", "  - ")
+        if by:
             lines += warned.lines(circuit, by.cautions, "    ")
     return lines
 

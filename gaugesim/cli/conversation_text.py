@@ -85,9 +85,8 @@ def _meaning(outcome: Outcome, now: Mapping[str, float]) -> str:
     singles = [suspect for suspect in outcome.leads_to if "+" not in suspect[0]][:2]
     likely = [suspect for suspect in singles if suspect[2] >= WORTH_TELLING]
     suspects = " or ".join(f"{words} ({percent(p).strip()})" for _, words, p in likely)
-    little = "little changes then" if likely else "nothing stands out then"
-    meaning = suspects if is_news(likely, now) else little
-    return f"({percent(outcome.probability).strip()}): {meaning}"
+    meaning = f": {suspects}" if is_news(likely, now) else ""
+    return f"({percent(outcome.probability).strip()}){meaning}"
 
 
 def in_columns(entries: Sequence[str]) -> list[str]:

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import argparse
 import sys
+from collections.abc import Collection
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from gaugesim import case as cases
+from gaugesim.advice.ambiguity_groups import AmbiguityGroup
 from gaugesim.cli.advice_text import (
     conflict_lines,
     danger_lines,
@@ -28,6 +31,8 @@ from gaugesim.front.job_data import diagnosis_data
 
 # how many suspects a person is shown, and how many reasons for each
 SHOWN, REASONS = 3, 3
+# a fault that is less likely is not told beside those that no check tells from it
+_LIKELY = 0.02
 
 
 def add(commands: Any) -> None:
@@ -153,10 +158,20 @@ def _apart_lines(consultation: Consultation, shown: list[Suspect], warned: Warne
         return []
     words = {suspect.fault: suspect.words for suspect in diagnosis.ranking}
     groups = [[name for name in group if "+" not in name] for group in diagnosis.groups]
-    groups = [group for group in groups if len(group) > 1][:2]
+    listed = {suspect.fault for suspect in shown}
+    groups = [group for group in groups if len(group) > 1 and {*group} & listed][:2]
     lines = ["", "Not told apart by what is known so far"] if groups else []
     for group in groups:
         lines += wrapped(or_else([words.get(name, name) for name in group], 4), "    ", "  - ")
-    listed = {suspect.fault for suspect in shown}
-    hidden = [group for group in consultation.never_apart if {*group.faults} & listed]
+    likely = {suspect.fault for suspect in diagnosis.ranking if suspect.probability >= _LIKELY}
+    hidden = [_among(group, likely) for group in consultation.never_apart if {*group.faults} & listed]
+    hidden = [group for group in hidden if group.faults[1:]]
     return lines + (group_lines(hidden, consultation.circuit, warned) if hidden else [])
+
+
+def _among(group: AmbiguityGroup, faults: Collection[str]) -> AmbiguityGroup:
+    """What of a group is among some faults."""
+    pairs = [(name, said) for name, said in zip(group.faults, group.words, strict=True) if name in faults]
+    means = group.other_means if any(name.startswith("process") for name, _ in pairs) else ""
+    names, words = zip(*pairs, strict=True) if pairs else ((), ())
+    return replace(group, faults=names, words=words, other_means=means)

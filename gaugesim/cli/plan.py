@@ -31,7 +31,7 @@ from gaugesim.front.job_data import children, plan_data
 from gaugesim.planning.problem import CHECK, Step
 from gaugesim.planning.trees import Node
 from gaugesim.reading.names import node_words
-from gaugesim.reading.words import quantity
+from gaugesim.reading.words import NO_VOLTS, quantity
 
 # suspects whose reading a person is told, and how many neighbours are
 _TOLD, NEIGHBOURS = 0.05, 5
@@ -145,7 +145,7 @@ def _neighbour_lines(consultation: Consultation, warned: Warned) -> list[str]:
     neighbours = consultation.neighbours[:NEIGHBOURS]
     if len(neighbours) < 2:
         return []
-    lines = ["", "While you are there"]
+    lines = ["", f"While you are there, {consultation.neighbours_at}"]
     for entry in neighbours:
         lines += wrapped(
             f"{entry.words} ({entry.because}): {entry.action}", " " * 8, f"  {percent(entry.chance)}  "
@@ -161,15 +161,17 @@ def _resistor_lines(consultation: Consultation, warned: Warned) -> list[str]:
     lines = [
         "",
         *wrapped(
-            f"The best resistor in place of the sender: {best.ohms:g} ohm; then probe {best.point_words}"
+            f"The best resistor in place of the sender: {best.ohms:g} ohm ({best.state_words}). Read the "
+            f"needle, and the volts at {best.point_words}"
         ),
     ]
     lines += warned.lines(consultation.circuit, best.cautions)
     alike: dict[str, list[str]] = {}
     for entry in best.expected:
         needle = "stays where it was" if entry.position != entry.position else f"at {entry.position:.2f}"
+        volts = quantity(entry.volts, "V") if abs(entry.volts) >= NO_VOLTS else "no voltage"
         if "+" not in entry.fault:
-            alike.setdefault(f"needle {needle}, {quantity(entry.volts, 'V')}", []).append(entry.words)
+            alike.setdefault(f"needle {needle}, {volts}", []).append(entry.words)
     for shown, words in list(alike.items())[:5]:
         lines += wrapped(f"{shown}: {or_else(words, 2)}", "      ", "  - ")
     return lines

@@ -198,7 +198,7 @@ def _parts(layout: VehicleLayout, gauge: Mounted) -> dict[str, Any]:
         for name, point in _points(layout, gauge).items()
     }
     if choice.quantity == "voltmeter":
-        result[f"{p}movement"] = {"words": "needle and spindle of the voltmeter", "kind": "movement", **own}
+        result[f"{p}movement"] = {"words": "needle of the voltmeter", "kind": "movement", **own}
     for part in choice.movement.parts:
         element = f"r.x{gauge.id}.r{part.parameter}"
         result[f"{p}{part.id}"] = {

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from gaugesim.case import Case
 from gaugesim.evidence.bayes import Posterior
-from gaugesim.evidence.observable import WAS
+from gaugesim.evidence.observable import WAS, WERE
 
 # an observation that is this many times likelier or less likely speaks for or against a fault
 SPEAKS = 1.5
@@ -47,7 +47,9 @@ class Reason:
         strength = (
             f"{_times(self.times)} likelier" if self.times >= 1 else f"{_times(1 / self.times)} less likely"
         )
-        if self.expected == self.seen:
+        if self.expected == self.seen and self.times < 1:
+            expected = ", though this fault may show that"
+        elif self.expected == self.seen:
             expected = ", as this fault would have it"
         elif self.expected == UNDECIDED:
             expected = "; this fault leaves that open"
@@ -55,7 +57,10 @@ class Reason:
             # something else is likelier still, but not so much as it is without this fault
             expected = ", which this fault allows"
         else:
-            expected = f"; with this fault it would {self.verb[1]} {self.expected}"
+            they = "they" if self.verb == WERE else "it"
+            negated = self.expected.startswith("not ")
+            what = self.expected.removeprefix("not ")
+            expected = f"; with this fault {they} would {'not ' * negated}{self.verb[1]} {what}"
         return f"{self.subject} {self.verb[0]} {self.seen}{expected}: {strength}"
 
 

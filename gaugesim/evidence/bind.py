@@ -21,19 +21,13 @@ from gaugesim.evidence.observable import GAVE, LOOKED, SHOWED, WAS, Observable, 
 from gaugesim.evidence.occasions import BEGAN, came_after
 from gaugesim.evidence.prediction import Prediction
 from gaugesim.evidence.rows import Rows
+from gaugesim.evidence.subjects import doing, from_to, needle_words, situated
 from gaugesim.reading import Situation, respond
 from gaugesim.reading.words import NEEDLE_WORDS
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.fault import Fault
 from gaugesim.sheet import FOUND, Gauge
 from gaugesim.vocabulary import spoken
-
-# how a replacement is told
-DOING = {
-    "new": "replacing the {}",
-    "used": "replacing the {} by a used one",
-    "cleaned": "cleaning and tightening the {}",
-}
 
 
 def observations(case: Case, rows: Rows, gauge: str) -> tuple[Observation, ...]:
@@ -124,11 +118,11 @@ def _seen(entry: Seen, rows: Rows, gauge: str) -> Iterator[Asked]:
         yield _between(entry, rows, meant, before, after)
     else:
         situation = rows.situation(entry.state, given=given)
-        statement = _remembered(entry, _subject(_needle_words(meant), situation))
+        statement = _remembered(entry, situated(needle_words(meant), situation, given))
         if entry.needle is not None:
             yield _often(entry.often, _needle(statement, rows, meant, situation, entry.needle))
         if entry.moves:
-            subject = f"{_needle_words(meant)}, over all that was tried,"
+            subject = f"{needle_words(meant)}, over all that was tried,"
             yield _moves(_remembered(entry, subject), rows, meant, situation, entry.moves)
     if entry.consumer and entry.looks:
         yield _looks(entry, rows)
@@ -171,18 +165,6 @@ def _engine(entry: Seen, rows: Rows) -> Observable:
     observable = yes_or_no(statement, topic.classes, rows, chance, usual)
     # an engine that boils is told of while the trouble is there
     return observable if topic is cranking else replace(observable, comes_and_goes=False)
-
-
-def _subject(subject: str, situation: Situation) -> str:
-    """What is looked at, under which check and in which state."""
-    check = situation.check
-    words = "" if check.setup.dead else f" ({situation.circuit.sheet.states[situation.state].words})"
-    short = f" {check.short.removeprefix(f'with {subject} ')}" if check.id else ""
-    return f"{subject}{short}{words}"
-
-
-def _needle_words(gauge: Gauge) -> str:
-    return f"the {gauge.called} needle"
 
 
 def _needle(statement: Statement, rows: Rows, gauge: Gauge, situation: Situation, value: Value) -> Asked:
@@ -306,8 +288,7 @@ def _extremes(rows: Rows, gauge: Gauge) -> tuple[Situation, Situation]:
 def _between(entry: Seen, rows: Rows, gauge: Gauge, before: Situation, after: Situation) -> Asked:
     difference = rows.position(after, gauge.id).minus(rows.position(before, gauge.id))
     words = [situation.circuit.sheet.states[situation.state].words for situation in (before, after)]
-    subject = f"{_needle_words(gauge)} from {words[0]} to {words[1]}"
-    statement = _remembered(entry, subject)
+    statement = _remembered(entry, f"{needle_words(gauge)} ({from_to(*words)})")
     if entry.by is not None:
         amount = abs(entry.by) * {"rises": 1.0, "falls": -1.0, "same": 0.0}[str(entry.needle)]
         noise = np.full(len(difference.mean), like.CHANGE_NUMBER_SPREAD)
@@ -343,9 +324,9 @@ def _measured(entry: Measured, rows: Rows, gauge: str) -> Iterator[Asked]:
         return
     situation = rows.situation_with(entry.state, obs.with_tools(check, entry.tools), dict(entry.given))
     meant = rows.circuit.gauge(entry.gauge or check.gauge or gauge)
-    needle = Statement(_subject(_needle_words(meant), situation), entry.where, entry.stage)
+    needle = Statement(situated(needle_words(meant), situation), entry.where, entry.stage)
     meter = vocabulary.TOPICS[check.reads].meter
-    statement = Statement(_subject(meter, situation), entry.where, entry.stage, SHOWED) if meter else needle
+    statement = Statement(situated(meter, situation), entry.where, entry.stage, SHOWED) if meter else needle
     for key in ("volts", "ohms", "lamp", "amperes"):
         if getattr(entry, key) is not None and key != check.reads:
             raise CaseError(f"{check.id} does not read {key}", "", f"it reads {check.reads}")
@@ -383,20 +364,21 @@ def _jump(statement: Statement, rows: Rows, situation: Situation) -> Observable:
 
 
 def _replaced_parts(entry: Replaced, rows: Rows, gauge: str) -> tuple[str, frozenset[str]]:
-    """What a replacement is called, and the parts that are new."""
+    """What was done, in words, and the parts that are new."""
     if entry.part in WHOLES:
-        return entry.part, handling.parts_of_whole(rows.circuit, entry.part, gauge)
+        return doing(entry.part, entry.how), handling.parts_of_whole(rows.circuit, entry.part, gauge)
     part = rows.circuit.part(entry.part, gauge)
-    called = entry.part if entry.part in part.pieces else rows.circuit.short_name(part.id, gauge)
-    return called, frozenset([part.id])
+    words, repair = part.words, part.repair
+    if entry.part in part.pieces:
+        words, repair = entry.part.replace("_", " "), "replace"
+    return doing(words, entry.how, repair), frozenset([part.id])
 
 
 def _replaced(entry: Replaced, rows: Rows, gauge: str) -> Observable:
-    name, parts = _replaced_parts(entry, rows, gauge)
+    told, parts = _replaced_parts(entry, rows, gauge)
     table = rows.of_faults(
         handling.replaced_table(rows.circuit, rows.faults, parts, entry.how), handling.SOUND_REPLACED
     )
-    doing = DOING[entry.how].format(name.replace("_", " "))
-    statement = Statement(doing, entry.where, entry.stage, GAVE)
+    statement = Statement(told, entry.where, entry.stage, GAVE)
     # a repair is judged over days, so an intermittent fault answers as itself
     return of_classes(statement, vocabulary.RESULT.classes, table, comes_and_goes=False)

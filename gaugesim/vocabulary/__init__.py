@@ -6,6 +6,7 @@ The words themselves stand in `topics`.
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
+from itertools import takewhile
 
 from gaugesim.vocabulary.topics import (
     AFTER,
@@ -94,6 +95,17 @@ def meant(key: str, text: str, words: Collection[str]) -> str:
     return found.pop() if len(found) == 1 else text
 
 
+def shared_beginning(texts: Sequence[Sequence[str]]) -> int:
+    """How many words several texts begin with that are the same in all.
+
+    Examples
+    --------
+    >>> shared_beginning([["the", "needle", "rises"], ["the", "needle", "falls"]])
+    2
+    """
+    return sum(1 for _ in takewhile(lambda words: len({*words}) == 1, zip(*texts, strict=False)))
+
+
 def enumerated(names: Sequence[str]) -> str:
     """Names in a row, as they are read aloud.
 
@@ -130,3 +142,14 @@ def outcome_words(reads: str, word: str) -> str:
     ('needle on the low stop', 'no voltage')
     """
     return TOPICS[reads].shown(word)
+
+
+def outcome_clause(reads: str, word: str) -> str:
+    """The same behind "if".
+
+    Examples
+    --------
+    >>> outcome_clause("needle", "pegged_low"), outcome_clause("change", "rises")
+    ('the needle is on the low stop', 'the needle rises')
+    """
+    return TOPICS[reads].clause(word)

@@ -135,6 +135,13 @@ class Topic:
         """What a check showed, as a person says it."""
         return self[name].shown or self.subject + self[name].spoken
 
+    def clause(self, name: str) -> str:
+        """The same as part of a sentence: behind "if"."""
+        word = self[name]
+        if not self.subject:
+            return self.shown(name)
+        return f"the {word.shown or f'{self.subject}is {word.spoken}'}"
+
     def __getitem__(self, name: str) -> Word:
         """The word of an id."""
         return {word.id: word for word in self.words}[name]

@@ -69,7 +69,14 @@ JUDGED = Topic(
 CHANGE = Topic(
     "needle",
     (
-        Word("falls", "falling", offered="falls", also=("down", "lower", "drops", "goes down"), below=-0.05),
+        Word(
+            "falls",
+            "falling",
+            "needle falls",
+            "falls",
+            also=("down", "lower", "drops", "goes down"),
+            below=-0.05,
+        ),
         Word(
             "same",
             "staying",
@@ -78,7 +85,7 @@ CHANGE = Topic(
             also=("no", "nothing", "none", "no change", "stays"),
             below=0.05,
         ),
-        Word("rises", "rising", offered="rises", also=("up", "higher", "goes up")),
+        Word("rises", "rising", "needle rises", "rises", also=("up", "higher", "goes up")),
     ),
     subject="needle ",
     asks="What does the needle do?",
@@ -94,6 +101,7 @@ MOVES = Topic(
         Word(
             "slowly",
             "moving slowly",
+            "needle moves slowly",
             offered="slowly, it creeps",
             also=("creeps", "slow"),
             row={
@@ -107,6 +115,7 @@ MOVES = Topic(
         Word(
             "at_once",
             "moving at once",
+            "needle moves at once",
             offered="at once",
             also=("fast", "quickly", "instantly"),
             row={
@@ -134,12 +143,13 @@ MOVES = Topic(
         Word(
             "follows",
             "moving the right way",
+            "needle moves the right way",
             offered="follows as it should",
             also=("follows", "normal", *_FINE),
             apart=True,
         ),
     ),
-    subject="needle moves ",
+    subject="needle ",
     asks="How does the needle move?",
 )
 OFTEN = Topic(
@@ -260,7 +270,12 @@ LAMP = Topic(
         Word("out", also=("off", "dark", "dead", "nothing", "no"), below=0.2),
         Word("dim", also=("weak",), below=0.7),
         Word("bright", also=("on", "full", "lit", "normal", *_FINE)),
-        Word("flashes", also=("pulses", "on and off", "blinks", "flickers")),
+        Word(
+            "flashes",
+            shown="lamp flashes",
+            offered="flashes",
+            also=("pulses", "on and off", "blinks", "flickers"),
+        ),
     ),
     subject="lamp ",
     asks="How is the lamp?",

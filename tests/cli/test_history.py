@@ -74,9 +74,7 @@ def test_a_person_is_told_both_shares(
     assert (
         "(repairs.toml: 33 repairs, and 2 of parts that this circuit has not; the sheet's own shares" in text
     )
-    shares = re.search(
-        r"(\d+) % needle and spindle of the gauge is stuck, (<?\d+) % by the sheet alone", text
-    )
+    shares = re.search(r"(\d+) % needle of the gauge is stuck, (<?\d+) % by the sheet alone", text)
     assert shares is not None
     # thirty counted among thirty of the sheet's and thirty-three counted: 30/63 and what the sheet has of it
     assert int(shares[1]) in (48, 49)
@@ -144,7 +142,7 @@ def test_the_conversation_learns_and_says_so_once(
         assert converse(path, None, lambda _, lines=typed: next(lines), history) == 0
         heard.append(capsys.readouterr().out)
     alone, learnt = heard
-    stud, movement = "nut on stud B", "needle and spindle of the gauge"
+    stud, movement = "nut on stud B", "needle of the gauge"
     first = [min((stud, movement), key=text.index) for text in heard]
     assert first == [stud, movement]
     assert "past repairs" not in alone

@@ -166,6 +166,22 @@ def test_a_really_hot_engine_is_warned_of(tmp_path: Path, capsys: pytest.Capture
     assert "really is high: the gauge is right" in text
 
 
+def test_two_needles_of_which_neither_is_singled_out(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Both are in the title, and that the engine may be hot stands first whichever was named first."""
+    case = tmp_path / "both.toml"
+    told = {"fuel": "reads_high", "temperature": "reads_high", "oil_pressure": "normal"}
+    entries = "".join(
+        f'[[seen]]\nstate = "running_warm"\ngauge = "{gauge}"\nneedle = "{needle}"\n'
+        for gauge, needle in told.items()
+    )
+    case.write_text(f'circuit = "cluster_bimetal_5v"\n{entries}')
+    title, caution = printed(capsys, "diagnose", str(case)).splitlines()[:2]
+    assert title == "Fuel gauge and coolant temperature gauge (cluster_bimetal_5v)"
+    assert caution.startswith("! The engine may really be hot")
+
+
 @pytest.mark.parametrize(
     ("text", "said"),
     [

@@ -216,8 +216,8 @@ def test_every_kind_of_observation_makes_a_sentence() -> None:
     assert told == [
         "the temperature needle (engine running and warm, lights off) was on the low stop",
         "the temperature needle, over all that was tried, was not moving",
-        "the temperature needle from key on, engine not started and cold to engine running and warm, lights "
-        "off was staying",
+        "the temperature needle (from key on, engine not started and cold to engine running and warm, "
+        "lights off) was staying",
         "panel lamps (key on, engine stopped but warm, lights on) looked normal",
         "the engine showed no signs of heat",
         "the test lamp at stud I (feed) (engine running and warm, lights off) showed bright",

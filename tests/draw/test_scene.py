@@ -38,7 +38,7 @@ def test_check_and_given_values_reach_the_circuit() -> None:
         ("sender_wire=to_ground", "sender wire is chafed through to ground", {"sender_lead:body"}),
         (
             "movement=stuck",
-            "needle and spindle of the gauge is stuck",
+            "needle of the gauge is stuck",
             {"r.xtemperature.rfixed", "r.xtemperature.rsensing"},
         ),
         (

@@ -81,7 +81,9 @@ def test_the_ranking_adds_up_to_one() -> None:
 
 
 def test_advice_never_goes_without_its_caution() -> None:
-    outcome = Outcome("half", "needle at half", 0.75, (("stud_bias=open", HOSTILE, 0.9),))
+    outcome = Outcome(
+        "half", "needle at half", "the needle is at half", 0.75, (("stud_bias=open", HOSTILE, 0.9),)
+    )
     shown = Advice(
         *("unplug_sender", "key_on_cold", "Pull it", "key on", 4.0, (), 0.5, ("Mind the fan.",), (outcome,)),
         *((), ""),

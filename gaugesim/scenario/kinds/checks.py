@@ -179,7 +179,9 @@ class SenderOut(OfGauge):
         sender = ask.part("sender")
         # its body hangs on a clip lead to the engine while it is out
         wired = Setup(parameters=given, branches={ask.part("sender_ground").element: JUMPER_OHMS})
-        return Arrangement(wired, self.spoken.format(value), (sender.place,), ask.isolated(sender, given))
+        return Arrangement(
+            wired, self.spoken.format(value).replace("%", " %"), (sender.place,), ask.isolated(sender, given)
+        )
 
 
 class UnplugAtGauge(OfGauge):
