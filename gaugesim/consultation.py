@@ -19,7 +19,7 @@ import numpy as np
 from gaugesim import case as cases
 from gaugesim.advice.ambiguity_groups import AmbiguityGroup, FromOutside, from_outside, never_apart
 from gaugesim.advice.check_advice import Advice, Expected, advice_on, by_information, expected_readings
-from gaugesim.advice.danger import ADVISES, REALLY_HOT, REALLY_HOT_WORDS, Danger, dangers, engine_runs
+from gaugesim.advice.danger import ADVISES, Danger, dangers, engine_runs, really_hot, scopes
 from gaugesim.advice.hazard import Refused
 from gaugesim.advice.jobs import Job, Option, job, option_of
 from gaugesim.advice.neighbours import Neighbour, while_you_are_there
@@ -31,7 +31,7 @@ from gaugesim.advice.resistor import BestResistor, best_resistor
 from gaugesim.case import WHOLES, Case
 from gaugesim.circuit import Circuit
 from gaugesim.compose import declined
-from gaugesim.diagnosis import Conflict, Diagnosis, addressed, candidates, caution_texts, diagnose
+from gaugesim.diagnosis import Conflict, Diagnosis, candidates, caution_texts, diagnose, gauges_wrong
 from gaugesim.errors import CaseError
 from gaugesim.evidence.history import Effect
 from gaugesim.planning.bound import lower_bound
@@ -123,25 +123,16 @@ class Consultation:
         return self.diagnosis.gauge
 
     @property
-    def gauges_wrong(self) -> tuple[str, ...]:
-        """The gauge complained of; where the case does not say which that is, all that were seen wrong."""
-        told = () if self.case.gauge else addressed(self.case, self.circuit).entries
-        seen = [entry for entry in told if isinstance(entry, cases.Seen)]
-        wrong = [
-            str(entry.gauge)
-            for entry in seen
-            if entry.needle not in (None, "normal") or entry.moves not in (None, "follows")
-        ]
-        own = self.circuit.sheet.gauges
-        return tuple(gauge for gauge in dict.fromkeys([self.gauge, *wrong]) if gauge in own)
-
-    @property
     def title(self) -> str:
         """What the job is about, in words."""
-        gauges = self.circuit.sheet.gauges
-        words = enumerated([gauges[gauge].words for gauge in self.gauges_wrong]).capitalize()
         # no circuit's name stands for all of them while the movement is open
-        return f"{words} ({self.circuit.id})" if len(self.circuits) == 1 else words
+        return f"{self.gauge_words} ({self.circuit.id})" if len(self.circuits) == 1 else self.gauge_words
+
+    @property
+    def gauge_words(self) -> str:
+        """The gauges that are wrong, in words."""
+        wrong = gauges_wrong(self.case, self.circuit)
+        return enumerated([self.circuit.sheet.gauges[gauge].words for gauge in wrong]).capitalize()
 
     @cached_property
     def cured(self) -> str:
@@ -309,20 +300,10 @@ class Consultation:
         """What to look at while the place of the next step is open, or else that of the leading suspect."""
         if self.cured:
             return ()
-        near = while_you_are_there(self.diagnosis, self._next_place)
+        places = self.next_option.check.places if self.next_option and not self.mend else ()
+        near = while_you_are_there(self.diagnosis, places[-1] if places else self.diagnosis.ranking[0].place)
         names = [self.circuit.short_name(entry.part, self.gauge) for entry in near]
         return tuple(entry for entry, name in zip(near, names, strict=True) if not self.job.would_burn(name))
-
-    @property
-    def _next_place(self) -> str:
-        """The place of the next step, or else that of the leading suspect."""
-        places = self.next_option.check.places if self.next_option and not self.mend else ()
-        return places[-1] if places else self.diagnosis.ranking[0].place
-
-    @property
-    def neighbours_at(self) -> str:
-        """Where the neighbours are, in words."""
-        return self.circuit.sheet.places[self._next_place].words
 
     @property
     def refused(self) -> tuple[Refused, ...]:
@@ -350,27 +331,14 @@ class Consultation:
     @property
     def scope(self) -> tuple[str, ...]:
         """What has to be known before the first check, in one line; empty once one was made."""
-        made = any(not isinstance(entry, cases.Seen) for entry in self.case.entries)
-        # whoever does not know which circuit it is may stand in a boat
-        scopes = [scope for circuit in (self.circuit, *self.circuits) for scope in circuit.sheet.own_scope]
-        short = "; ".join(dict.fromkeys(scope.short for scope in scopes))
+        short = "; ".join(scope.short for scope in scopes(self.case, (self.circuit, *self.circuits)))
         name = self.case.path if self.case.vehicle else self.circuit.id
-        lines = (f"Before the first check: {short}. In full: gaugesim circuits {name}.",)
-        return lines if short and not made else ()
+        return (f"Before the first check: {short}. In full: gaugesim circuits {name}.",) if short else ()
 
     @cached_property
     def really_hot(self) -> tuple[str, ...]:
         """That the engine may really be hot, if that is believed and nothing worse is said of it."""
-        hot = {
-            f"{circuit.short_name(part.id, self.gauge)}=real_high"
-            for circuit in self.circuits
-            for part in circuit.sheet.parts.values()
-            for gauge in circuit.sheet.gauges.values()
-            if part.kind == "process" and part.gauge in ("", gauge.id) and gauge.reads == "coolant_celsius"
-        }
-        ranking = self.diagnosis.ranking
-        believed = sum(suspect.probability for suspect in ranking if hot & {*suspect.fault.split("+")})
-        return (REALLY_HOT_WORDS,) if believed > REALLY_HOT and not self.first else ()
+        return () if self.first else really_hot(self.diagnosis, self.circuits)
 
     @cached_property
     def cautions(self) -> tuple[str, ...]:

@@ -88,7 +88,7 @@ def standing(data: PageData, taps: Sequence[Tap] = ()) -> Standing:
     >>> outcomes = (PageOutcome("low", ""), PageOutcome("high", ""))
     >>> check = PageCheck("unplug", "unplug", "", "", 2.0, (0,), (), outcomes, table)
     >>> places = (PagePlace("hatch", 5.0, False),)
-    >>> data = PageData("", (), tuple(suspects), (check,), Planned(0, ""), places, (), (), "")
+    >>> data = PageData("", (), tuple(suspects), (check,), Planned(0, ""), places, (), (), 0, "")
     >>> now = standing(data, [(0, 1)])
     >>> [round(p, 3) for p in now.probability], now.minutes, now.next_check
     ([0.643, 0.357], 7.0, -1)

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 
 from gaugesim.case import Case, Seen
 from gaugesim.circuit import Circuit
-from gaugesim.diagnosis import complained_of
+from gaugesim.diagnosis import Diagnosis, complained_of
 from gaugesim.errors import GaugesimError
 from gaugesim.scenario.kinds import KINDS
-from gaugesim.sheet import ENGINE
+from gaugesim.sheet import ENGINE, Scope
 
 # a charging path of more than this is none: the engine does not run [ohm]
 NOT_CHARGING = 1e6
@@ -69,6 +69,28 @@ def dangers(case: Case, circuits: Sequence[Circuit]) -> tuple[Danger, ...]:
     if any(_no_oil_pressure(case, circuit) for circuit in circuits):
         listed.append(NO_OIL_PRESSURE)
     return tuple(listed)
+
+
+def scopes(case: Case, circuits: Sequence[Circuit]) -> tuple[Scope, ...]:
+    """What has to be known before the first check; empty once one was made."""
+    made = any(not isinstance(entry, Seen) for entry in case.entries)
+    # whoever does not know which circuit it is may stand in a boat
+    own = [scope for circuit in circuits for scope in circuit.sheet.own_scope]
+    return () if made else tuple({scope.short: scope for scope in own}.values())
+
+
+def really_hot(diagnosis: Diagnosis, circuits: Sequence[Circuit]) -> tuple[str, ...]:
+    """That the engine may really be hot, whichever gauge is complained of. Empty if that is unlikely."""
+    faults = {
+        f"{circuit.short_name(part.id, diagnosis.gauge)}=real_high"
+        for circuit in circuits
+        for part in circuit.sheet.parts.values()
+        for gauge in circuit.sheet.gauges.values()
+        if part.kind == "process" and part.gauge in ("", gauge.id) and gauge.reads == "coolant_celsius"
+    }
+    ranking = diagnosis.ranking
+    believed = sum(suspect.probability for suspect in ranking if faults & {*suspect.fault.split("+")})
+    return (REALLY_HOT_WORDS,) if believed > REALLY_HOT else ()
 
 
 def engine_runs(circuit: Circuit, state: str, check: str = "") -> bool:

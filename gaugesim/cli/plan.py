@@ -145,7 +145,8 @@ def _neighbour_lines(consultation: Consultation, warned: Warned) -> list[str]:
     neighbours = consultation.neighbours[:NEIGHBOURS]
     if len(neighbours) < 2:
         return []
-    lines = ["", f"While you are there, {consultation.neighbours_at}"]
+    sheet = consultation.circuit.sheet
+    lines = ["", f"While you are there, {sheet.places[sheet.parts[neighbours[0].part].place].words}"]
     for entry in neighbours:
         lines += wrapped(
             f"{entry.words} ({entry.because}): {entry.action}", " " * 8, f"  {percent(entry.chance)}  "

@@ -93,6 +93,20 @@ def gauges_spoken_of(case: Case, circuit: Circuit) -> frozenset[str]:
     return frozenset(spoken & {*circuit.sheet.gauges})
 
 
+def gauges_wrong(case: Case, circuit: Circuit) -> tuple[str, ...]:
+    """The gauge complained of; where a case does not say which that is, all that were seen wrong."""
+    seen = (
+        () if case.gauge else (entry for entry in addressed(case, circuit).entries if isinstance(entry, Seen))
+    )
+    wrong = [
+        entry.gauge
+        for entry in seen
+        if entry.needle not in (None, "normal") or entry.moves not in (None, "follows")
+    ]
+    named = dict.fromkeys([complained_of(case, circuit), *filter(None, wrong)])
+    return tuple(gauge for gauge in named if gauge in circuit.sheet.gauges)
+
+
 def addressed(case: Case, circuit: Circuit) -> Case:
     """A case whose entries say which gauge they are of.
 

@@ -59,7 +59,7 @@ def sound_words(work: Job, option: Option, seen: Appearance | None) -> str:
     """
     reads = option.check.reads
     if seen is None:
-        return "looks sound"
+        return outcome_words("look", "sound")
     if option.check.kind.is_look and reads != "needle":
         return outcome_words(reads, work.suspects[0].sound_look(option.check, option.state))
     if option.check.kind.by_hand:

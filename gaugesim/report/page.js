@@ -11,6 +11,9 @@
   const RARE = 0.02;
   // movements less likely than this are not listed
   const LEAST_TOLD = 0.005;
+  // a fault that an answer leaves less likely is not told, nor one whose odds it raises by less
+  const FIRST = 0.1;
+  const SPEAKS = 1.5;
   // a number is typed in one of these units, and lies between two ends
   const UNITS = {
     needle: { units: [["% of the scale", 0.01]], ends: [-50, 150], example: "35" },
@@ -231,7 +234,11 @@
 
   function whatThen(check, outcome, probability) {
     const row = data.checks[check].likelihood[outcome];
-    const first = leading(normal(probability.map((p, i) => p * row[i])))[0];
+    const known = (list) => list.filter(({ suspect }) => suspect.fault !== "none_of_these");
+    const [first] = known(leading(normal(probability.map((p, i) => p * row[i]))));
+    if (!first || first.p < FIRST) return "nothing stands out yet";
+    const before = known(leading(probability)).find(({ suspect }) => suspect.fault === first.suspect.fault).p;
+    if (first.p * (1 - before) < SPEAKS * before * (1 - first.p)) return "little changes";
     return "then " + percent(first.p) + ": " + named(first.suspect.words);
   }
 
@@ -302,14 +309,14 @@
     return form;
   }
 
-  // in full, but for what stands at the head of the page
+  // their names in one line, which opens to all that they say
   function showCautions(place, texts) {
     if (!texts.length) return;
+    const more = make("details", undefined, "beware");
     const list = make("ul", undefined, "cautions");
-    for (const text of texts) if (!data.cautions.includes(text)) list.append(make("li", text));
-    const again = texts.filter((text) => data.cautions.includes(text)).map((text) => data.short[text] || text);
-    if (again.length) list.append(make("li", "As above: " + again.join("; ") + "."));
-    place.append(list);
+    list.append(...texts.map((text) => make("li", text)));
+    more.append(make("summary", texts.map((text) => data.short[text] || text).join("; ")), list);
+    place.append(more);
   }
 
   function showProof(place, cure) {
@@ -332,6 +339,7 @@
           tell({ repair: data.repairs.indexOf(cure), cured: false });
         }));
       }
+      if (repair < 0) group.append(make("p", "If it is not, that was not the cure: take it out of the case file.", "cost"));
       place.append(group);
     }
     if (cure.watch) place.append(make("p", cure.watch, "cost"));
@@ -494,15 +502,18 @@
     }
     for (const one of marks) {
       const place = placeOf(picture, one);
-      if (!place) continue;
+      if (!place || place.classList.contains("marked")) continue;
+      const here = marks.filter((other) => placeOf(picture, other) === place).map(({ words }) => words);
       place.classList.add("marked");
       const ring = place.querySelector(one.point ? "circle:last-of-type" : "rect").cloneNode();
       ring.setAttribute("class", "mark");
       if (one.point) ring.setAttribute("r", 6);
-      const [x, y] = one.point ? ["cx", "cy"] : ["x", "y"];
-      const [right, down] = one.point ? [9, 9] : [22, Number(ring.getAttribute("height")) - 4];
+      // at the right end of the branch's column, where nothing else is written
+      const [x, y, right, down] = one.point
+        ? ["cx", "cy", 89, 3]
+        : ["x", "y", Number(ring.getAttribute("width")) - 1, Number(ring.getAttribute("height")) + 7];
       const at = [Number(ring.getAttribute(x)) + right, Number(ring.getAttribute(y)) + down];
-      place.append(ring, label(...at, one.words, "mark words"));
+      place.append(ring, label(...at, [...new Set(here)].join(", "), "mark words"));
     }
   }
 

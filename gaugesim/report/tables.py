@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from gaugesim.advice.check_advice import advice_on, minutes_of, rest_shows, told_outcomes
+from gaugesim.advice.danger import scopes
 from gaugesim.advice.jobs import Job, Option
 from gaugesim.advice.progress import stage
 from gaugesim.advice.telling import information
@@ -145,6 +146,8 @@ class PageData:
         "None of these" last, with the faults that are too rare to be listed.
     plan : Planned
         What to do first, its checks numbered as here.
+    first : int
+        How many of the cautions cannot wait: they stand open, the others below a line that opens.
     case : str
         The case file as it stands.
     key : str
@@ -167,6 +170,7 @@ class PageData:
     places: tuple[PagePlace, ...]
     sound: tuple[PageReading, ...]
     cautions: tuple[str, ...]
+    first: int
     case: str
     key: str = ""
     cells: tuple[PageCell, ...] = ()
@@ -207,9 +211,10 @@ def page_data(consultation: Consultation, case_text: str, pictures: Pictures | N
     numbers = _telling(work, {*checks_of(plan)})
     checks = tuple(_check(work, work.options[number], pictures) for number in numbers)
     others = _rounded(1.0 - work.share)
+    first = (*(danger.words for danger in consultation.first), *consultation.really_hot)
     suspects.append(PageSuspect("none_of_these", "a rarer fault, or none of these", "", "", "", others))
     return PageData(
-        title=sheet.gauges[consultation.gauge].words.capitalize(),
+        title=consultation.gauge_words,
         complaint=_complaint(consultation),
         suspects=tuple(suspects),
         checks=checks,
@@ -221,11 +226,8 @@ def page_data(consultation: Consultation, case_text: str, pictures: Pictures | N
             for place in sheet.places.values()
         ),
         sound=tuple(_sound_needles(work)),
-        cautions=(
-            *(danger.words for danger in consultation.first),
-            *(consultation.proof_cautions if consultation.cured else ()),
-            *consultation.cautions,
-        ),
+        cautions=(*first, *_cautions(consultation)),
+        first=len(first),
         case=open_ended(case_text),
         key=hashlib.sha256(case_text.encode()).hexdigest()[:16],
         cells=page_cells(work),
@@ -234,6 +236,18 @@ def page_data(consultation: Consultation, case_text: str, pictures: Pictures | N
         names=page_names(work),
         stage=stage(consultation.case),
         short={caution.words: caution.short for caution in sheet.cautions.values()},
+    )
+
+
+def _cautions(consultation: Consultation) -> tuple[str, ...]:
+    """What holds whatever is done next, with what has to be known before the first check in full."""
+    proving = consultation.proof_cautions if consultation.cured else ()
+    before = scopes(consultation.case, (consultation.circuit, *consultation.circuits))
+    told = {*consultation.scope, *consultation.really_hot}
+    return (
+        *proving,
+        *(scope.words for scope in before),
+        *(text for text in consultation.cautions if text not in told),
     )
 
 

@@ -73,7 +73,7 @@ def page_marks(circuit: Circuit, check: Check) -> tuple[PageMark, ...]:
     marks = []
     for path in check.setup.paths:
         lead = "lead" if path.name == "wire" else path.name.replace("_", " ")
-        words = _ENDS.get(path.name, (f"{lead}, one end", f"{lead}, other end"))
+        words = _ENDS.get(path.name, (lead, "its other end"))
         marks += [
             PageMark(True, _node(circuit, node), word)
             for node, word in zip((path.node_a, path.node_b), words, strict=True)

@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from gaugesim.advice.danger import scopes
 from gaugesim.advice.jobs import check_states
 from gaugesim.advice.remedy import repair_cautions
 from gaugesim.circuit import Circuit, available, find
@@ -213,7 +214,8 @@ def test_the_page_and_json_carry_them_with_each_step(job, name: str) -> None:
     one = job(name)
     data = page_data(one, text_of(name), Pictures(one.job))
     assert data.cautions[: len(one.first)] == tuple(danger.words for danger in one.first)
-    assert one.scope[0] in data.cautions
+    assert data.cautions[len(one.first) : data.first] == one.really_hot
+    assert {scope.words for scope in scopes(one.case, (one.circuit, *one.circuits))} <= {*data.cautions}
     options = {option.id: option for option in one.job.options}
     for check in data.checks:
         option = options[check.id]

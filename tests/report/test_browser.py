@@ -120,9 +120,14 @@ def test_a_tap_moves_the_ranking_the_log_and_the_case(make, browser: Any) -> Non
     offered = made.data.checks[start.next_check]
     before = {name: text_of(browser, name) for name in ("suspects", "next", "status", "clock")}
     assert offered.words in before["next"]
+    # by their names, and in full once that line is opened
     for caution in offered.cautions:
-        shown = made.data.short[caution] if caution in made.data.cautions else caution
-        assert shown in before["next"]
+        assert made.data.short[caution] in before["next"]
+        assert caution not in before["next"]
+    browser.execute_script("for (const more of document.querySelectorAll('#next details')) more.open = true")
+    for caution in offered.cautions:
+        assert caution in text_of(browser, "next")
+    browser.execute_script("for (const more of document.querySelectorAll('#next details')) more.open = false")
     assert before["clock"] == "Nothing yet."
     button = browser.find_element("css selector", "#answers button")
     told = offered.outcomes[int(button.get_attribute("data-outcome"))]
@@ -219,14 +224,10 @@ def test_a_day_on_a_phone(make, browser: Any, tmp_path: Path) -> None:
     try:
         opened(browser, made.file)
         order = browser.execute_script(
-            "return ['cautions', 'next', 'answers', 'suspects', 'repair', 'notes'].map("
+            "return ['first', 'next', 'answers', 'suspects', 'repair', 'notes'].map("
             "(id) => document.getElementById(id).getBoundingClientRect().top)"
         )
         assert order == sorted(order)
-        # the step itself is on the first screen
-        assert browser.execute_script(
-            "return document.querySelector('#next .do').getBoundingClientRect().bottom < innerHeight"
-        )
         lead = next(k for k, name in enumerate(data.names) if "sender's lead" in name.words)
         browser.execute_script("document.getElementById('own').open = true")
         browser.find_element("id", f"name-{lead}").send_keys("green/white <b>")
@@ -253,7 +254,7 @@ def test_a_day_on_a_phone(make, browser: Any, tmp_path: Path) -> None:
         # one repair that was none, then one that was the cure
         for repair, how in ((0, "not-yet"), (1, "cured")):
             browser.execute_script(CHOOSE, "repair", repair)
-            assert data.repairs[repair].cautions[0] in text_of(browser, "beware")
+            assert data.short[data.repairs[repair].cautions[0]] in text_of(browser, "beware")
             browser.find_element("id", how).click()
         assert data.repairs[1].proof[0].needle in text_of(browser, "next")
         browser.find_element("css selector", "#next button").click()
@@ -285,6 +286,86 @@ def test_a_day_on_a_phone(make, browser: Any, tmp_path: Path) -> None:
         assert complaints(browser) == []
     finally:
         browser.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})
+
+
+HOT = """
+gauge = "temperature"
+[vehicle]
+wiring = "boat"
+temperature.ohms = [450, 30]
+[[seen]]
+state = "running_warm"
+gauge = "temperature"
+needle = "low"
+[[seen]]
+engine = "signs_of_heat"
+"""
+
+
+@pytest.mark.parametrize("case", ["stuck_at_half", "all_read_high", "needles_up_before_start", HOT])
+def test_the_next_check_is_on_the_first_screen_below_what_cannot_wait(
+    make, browser: Any, tmp_path: Path, case: str
+) -> None:
+    if case == HOT:
+        (tmp_path / "hot.toml").write_text(HOT)
+    made = make(tmp_path / "hot.toml" if case == HOT else case)
+    browser.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", PHONE)
+    try:
+        opened(browser, made.file)
+        danger, step, answer = browser.execute_script(
+            "return ['#first', '#next .do', '#answers button'].map("
+            "(one) => document.querySelector(one).getBoundingClientRect().bottom)"
+        )
+        assert danger < step < answer < PHONE["height"]
+        # what cannot wait stands open, all else opens from its line
+        for caution in made.data.cautions[: made.data.first]:
+            assert caution in text_of(browser, "first")
+        assert (case == HOT) == ("stop the engine" in text_of(browser, "first"))
+        assert not browser.execute_script("return document.querySelector('header details').open")
+        browser.find_element("css selector", "header summary").click()
+        assert all(text in text_of(browser, "cautions") for text in made.data.cautions[made.data.first :])
+    finally:
+        browser.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})
+
+
+# how much of what is written at a mark lies on other words: two lines that just touch are no harm
+OVER = """
+const marks = [...document.querySelectorAll(".picture:not([hidden]) text.mark")];
+const box = (one) => one.getBoundingClientRect();
+return marks.map((mark) => Math.max(0, ...[...mark.closest("svg").querySelectorAll("text")].map((other) => {
+  if (other === mark) return 0;
+  const [a, b] = [box(mark), box(other)];
+  const across = Math.min(a.right, b.right) - Math.max(a.left, b.left);
+  const down = Math.min(a.bottom, b.bottom) - Math.max(a.top, b.top);
+  return across > 0 && down > 8 ? across : 0;
+})));
+"""
+
+
+def test_what_is_written_at_a_mark_lies_on_no_other_words(make, browser: Any) -> None:
+    made = make("stuck_at_half")
+    opened(browser, made.file)
+    browser.execute_script("document.getElementById('where').open = true")
+    over: list[float] = []
+    for check, told in enumerate(made.data.checks):
+        if told.picture:
+            browser.execute_script(CHOOSE, "other", check)
+            over += browser.execute_script(OVER)
+    assert len(over) > 50
+    assert max(over) < 40
+
+
+def test_an_answer_says_what_it_leads_to_only_where_that_is_news(make, browser: Any) -> None:
+    made = make("needles_up_before_start")
+    opened(browser, made.file)
+    said = text_of(browser, "answers")
+    assert "then 69 %: ground pin of the engine harness plug makes no contact" in said.replace("\xa0", " ")
+    panel_lamps = next(
+        k for k, one in enumerate(made.data.checks) if one.id.startswith("see_consumer:panel_lamps")
+    )
+    browser.execute_script(CHOOSE, "other", panel_lamps)
+    assert "little changes" in text_of(browser, "answers")
+    assert "none of these" not in text_of(browser, "answers")
 
 
 def test_every_mark_is_in_the_wiring(make, browser: Any) -> None:
@@ -400,6 +481,7 @@ def test_hostile_text_does_nothing(make, browser: Any, repository: Path, tmp_pat
     named = next(k for k, one in enumerate(made.data.checks) if HOSTILE in one.words)
     browser.execute_script(CHOOSE, "other", named)
     # shown letter for letter
+    browser.execute_script("for (const more of document.querySelectorAll('details')) more.open = true")
     for name in ("complaint", "cautions", "suspects", "next", "sound", "readings"):
         assert HOSTILE in text_of(browser, name), name
     assert HOSTILE.lower() in browser.title.lower()
