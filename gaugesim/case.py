@@ -15,6 +15,7 @@ from gaugesim.scenario.tools import TOOLS
 from gaugesim.sheet import AFTER, CONSUMERS, FOUND, GAUGES
 from gaugesim.table import Table, load
 from gaugesim.vocabulary import UNDRIVEN
+from gaugesim.vocabulary.quantity import DialFigure, typed_figure, typed_quantity
 
 ALL_NEEDLE_WORDS = (*vocabulary.NEEDLE.written, *SAME_WORDS, *vocabulary.JUDGED.written)
 MOVES = vocabulary.MOVES.written
@@ -28,6 +29,7 @@ MOST_ENTRIES = 200  # a minute of work
 
 # a word, a number, or the two ends of a range
 Value = str | float | tuple[float, float]
+NeedleValue = Value | DialFigure
 
 
 @dataclass(frozen=True)
@@ -51,7 +53,7 @@ class Seen(Entry):
     state: str | None = None
     given: tuple[tuple[str, float], ...] = ()
     gauge: str | None = None
-    needle: Value | None = None
+    needle: NeedleValue | None = None
     moves: str | None = None
     often: str | None = None
     between: tuple[str, str] | None = None
@@ -83,7 +85,7 @@ class Measured(Entry):
     ohms: Value | None = None
     amperes: Value | None = None
     lamp: str | None = None
-    needle: Value | None = None
+    needle: NeedleValue | None = None
     moves: str | None = None
     tools: Tools = Tools()
 
@@ -246,17 +248,20 @@ def _given(entry: Table) -> tuple[tuple[str, float], ...]:
     return tuple(entry.numbers("set").items())
 
 
-def _value(entry: Table, key: str, words: Iterable[str], low: float, high: float, unit: str) -> Value | None:
-    """A word, a number or a range."""
+def _value(entry: Table, key: str, words: Iterable[str], low: float, high: float, unit: str) -> Any:
+    """A word, a number or a range, or what people write for a number."""
     spoken = tuple(words)
     wanted = f"a number of {unit}, a range [low, high], or one of {', '.join(spoken)}"
 
-    def convert(value: Any) -> Value:
+    def convert(value: Any) -> NeedleValue:
         if isinstance(value, str):
             word = value if value in spoken else vocabulary.meant(key, value, spoken)
-            if word not in spoken:
+            if word in spoken:
+                return SAME_WORDS.get(word, word)
+            typed = _typed(entry, key, value)
+            if typed is None:
                 raise entry.unknown(key, "word", value, spoken)
-            return SAME_WORDS.get(word, word)
+            return typed
         if isinstance(value, list):
             first, last = value
             return _number(first), _number(last)
@@ -272,7 +277,18 @@ def _value(entry: Table, key: str, words: Iterable[str], low: float, high: float
     value = entry.any(key, convert, wanted, None)
     if isinstance(value, tuple) and value[0] > value[1]:
         raise entry.fail(key, f"is [{value[0]:g}, {value[1]:g}]", "give the lower end first")
-    return value  # type: ignore[no-any-return]
+    return value
+
+
+def _typed(entry: Table, key: str, written: str) -> float | tuple[float, float] | DialFigure | None:
+    """A number with its unit, or a needle's place by the figures of its own dial; None if it is a word."""
+    kind, such_as = ("position", "0.4, 3/4, 85 C") if key == "needle" else (key, "12.4 V, 68 ohm")
+    try:
+        return (typed_figure(written) if key == "needle" else None) or typed_quantity(written, kind)
+    except ValueError as problem:
+        raise entry.fail(
+            key, f"is '{written}'", f"give a word, or a number with its unit, such as {such_as}"
+        ) from problem
 
 
 def _word(entry: Table, key: str, words: Iterable[str], default: Any = None) -> str:
@@ -285,7 +301,7 @@ def _word(entry: Table, key: str, words: Iterable[str], default: Any = None) -> 
     return word
 
 
-def _needle(entry: Table) -> tuple[Value | None, str | None]:
+def _needle(entry: Table) -> tuple[NeedleValue | None, str | None]:
     """Where the needle is, and how it moves; one that nothing drives does not move."""
     needle = _value(entry, "needle", (*ALL_NEEDLE_WORDS, UNDRIVEN), -0.5, 1.5, "the scale's length")
     moves = _word(entry, "moves", MOVES)

@@ -91,7 +91,7 @@ def test_the_one_complaint_is_never_called_a_slip(count: int) -> None:
 
 
 @pytest.mark.parametrize("circuit", ["cluster_air_core", "cluster_bimetal_5v", "boat_panel"])
-@pytest.mark.parametrize("needle", ["pegged_low", "dead", "low", 0.0, "undriven"])
+@pytest.mark.parametrize("needle", ["pegged_low", "dead", "low", 0.0, "undriven", "2 psi"])
 @pytest.mark.parametrize("gauge", ["oil_pressure", "temperature"])
 def test_oil_pressure_that_is_gone_is_a_danger(circuit: str, needle: object, gauge: str) -> None:
     now = consult(case_of(circuit, {**NO_PRESSURE, "needle": needle}, gauge=gauge))
@@ -103,6 +103,7 @@ def test_oil_pressure_that_is_gone_is_a_danger(circuit: str, needle: object, gau
     "seen",
     [
         {**NO_PRESSURE, "needle": "half"},
+        {**NO_PRESSURE, "needle": "20 psi"},
         {**NO_PRESSURE, "state": "key_on_cold"},
         {**NO_PRESSURE, "gauge": "temperature"},
         {"engine": "no_signs_of_heat"},

@@ -11,12 +11,15 @@ from gaugesim.diagnosis import Diagnosis, complained_of
 from gaugesim.errors import GaugesimError
 from gaugesim.scenario.kinds import KINDS
 from gaugesim.sheet import ENGINE, Scope
+from gaugesim.vocabulary.quantity import DialFigure
 
 # a charging path of more than this is none: the engine does not run [ohm]
 NOT_CHARGING = 1e6
 # checks that turn the engine, whatever the state
 # an oil gauge that stands no higher than this shows no pressure [position]
 NO_PRESSURE = 0.05
+# the same of a dial of five bar, and a little more [bar]
+NO_BAR = 0.3
 # above this the caution about a truly hot engine is given
 REALLY_HOT = 0.02
 REALLY_HOT_WORDS = "The engine may really be hot: find that out by other means before it is run any further."
@@ -143,4 +146,6 @@ def _shows_none(entry: Seen) -> bool:
         return needle in _NO_PRESSURE_WORDS
     if needle is None:
         return entry.moves == "never"  # where nothing drives it
+    if isinstance(needle, DialFigure):
+        return needle.high <= NO_BAR
     return (max(needle) if isinstance(needle, tuple) else needle) <= NO_PRESSURE

@@ -6,8 +6,8 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from gaugesim.conversation.quantity import Value, limits_of, typed_quantity
 from gaugesim.errors import nearest
+from gaugesim.vocabulary.quantity import DialFigure, Value, limits_of, typed_figure, typed_quantity
 
 # what may be typed at any question, besides an answer
 BACK, STOP, HELP, UNKNOWN = "back", "stop", "help", "unknown"
@@ -116,7 +116,7 @@ class Heard:
 
     choice: Choice | None = None
     choices: tuple[Choice, ...] | None = None
-    number: Value | None = None
+    number: Value | DialFigure | None = None
     command: str = ""
     rest: str = ""
     near: tuple[Choice, ...] = ()
@@ -203,7 +203,8 @@ def _several(question: Question, said: str) -> Heard:
 def _reading(question: Question, typed: str) -> Heard | None:
     if question.number:
         try:
-            value = typed_quantity(typed, question.number)
+            figure = typed_figure(typed) if question.number == "position" else None
+            value = figure or typed_quantity(typed, question.number)
         except ValueError as problem:
             return Heard(complaint=str(problem))
         if value is not None:

@@ -12,7 +12,6 @@ from gaugesim.case import known_place
 from gaugesim.circuit import Circuit
 from gaugesim.conversation import asking, complaint, intake, vehicle
 from gaugesim.conversation.casefile import Field, with_entry, with_top, with_vehicle
-from gaugesim.conversation.quantity import Value
 from gaugesim.conversation.question import (
     BACK,
     HELP,
@@ -30,6 +29,7 @@ from gaugesim.errors import CaseError, GaugesimError, WouldBurnError
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.tools import TOOL_WORDS, TOOLS, tools_for
 from gaugesim.vocabulary import UNDRIVEN, spoken
+from gaugesim.vocabulary.quantity import DialFigure, Value
 
 HELP_LINES = (
     "Answer with a number of the list, with a word, or with the reading.",
@@ -69,6 +69,8 @@ def step(state: Talk, typed: str) -> tuple[Talk, tuple[str, ...]]:
     if heard.choice:
         return _chosen(state, heard.choice)
     if heard.number is not None:
+        if isinstance(heard.number, DialFigure):
+            return _record(state, state.question.key, str(heard.number), str(heard.number))
         return _record(
             state, state.question.key, heard.number, _quantity(heard.number, state.question.number)
         )

@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 
 from gaugesim.arrays import Floats
+from gaugesim.errors import CaseError
+from gaugesim.evidence import behaviour
 from gaugesim.evidence.observable import Observable, Statement, Tabulate
 from gaugesim.evidence.prediction import Prediction
 from gaugesim.evidence.rows import Rows
 from gaugesim.scenario.fault import Fault
+from gaugesim.vocabulary import OFTEN, spoken
 
 
 def of_classes(
@@ -114,3 +118,41 @@ def of_number(
     """
     broad = 1.0 / (span[1] - span[0])
     return Observable(statement, broad, prediction=prediction, noise=noise, unit=unit, lowest=span[0])
+
+
+def how_often(often: str, observable: Observable, word: str | float) -> tuple[Observable, str, str]:
+    """What was said to be seen always, sometimes or once.
+
+    Parameters
+    ----------
+    observable
+        Of the words alone.
+
+    Returns
+    -------
+    observable : Observable
+    answer, words : str
+        How that is answered.
+
+    Raises
+    ------
+    CaseError
+        For a number.
+    """
+    if observable.is_number:
+        raise CaseError("often goes with a word for the needle", "", "give a word, or leave often out")
+    table, tabulate = observable.table, observable.tabulate
+    assert table is not None
+    assert tabulate is not None
+    classes = tuple(f"{name}, {often}" for often in OFTEN.classes for name in observable.classes)
+    with_how_often = replace(
+        observable,
+        broad=1.0 / len(classes),
+        classes=classes,
+        table=behaviour.always_there(table),
+        tabulate=lambda shown: behaviour.always_there(tabulate(shown)),
+        sudden=behaviour.now_and_then(table),
+        base=np.pad(table, ((0, 0), (0, len(classes) - table.shape[1]))),
+    )
+    words = f"{spoken(str(word))}{'' if often == 'always' else f', {often}'}"
+    return with_how_often, f"{word}, {often}", words

@@ -8,12 +8,12 @@ from dataclasses import replace
 import numpy as np
 
 from gaugesim import vocabulary
-from gaugesim.case import WHOLES, Case, Entry, Inspected, Measured, Replaced, Seen, Value
+from gaugesim.case import WHOLES, Case, Entry, Inspected, Measured, NeedleValue, Replaced, Seen
 from gaugesim.errors import CaseError, GaugesimError
 from gaugesim.evidence import behaviour, handling
 from gaugesim.evidence import likelihood as like
 from gaugesim.evidence import observation as obs
-from gaugesim.evidence.asking import of_classes, of_number, of_value, yes_or_no
+from gaugesim.evidence.asking import how_often, of_classes, of_number, of_value, yes_or_no
 from gaugesim.evidence.implications import implied, of_others, off_sound
 from gaugesim.evidence.look_entries import as_seen
 from gaugesim.evidence.metered import Asked, ohms_read, other_read, volts_read
@@ -23,11 +23,11 @@ from gaugesim.evidence.prediction import Prediction
 from gaugesim.evidence.rows import Rows
 from gaugesim.evidence.subjects import doing, from_to, needle_words, situated
 from gaugesim.reading import Situation, respond
-from gaugesim.reading.words import NEEDLE_WORDS
+from gaugesim.reading.words import NEEDLE_WORDS, place_on_dial
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.fault import Fault
 from gaugesim.sheet import FOUND, Gauge
-from gaugesim.vocabulary import spoken
+from gaugesim.vocabulary.quantity import DialFigure
 
 
 def observations(case: Case, rows: Rows, gauge: str) -> tuple[Observation, ...]:
@@ -120,7 +120,8 @@ def _seen(entry: Seen, rows: Rows, gauge: str) -> Iterator[Asked]:
         situation = rows.situation(entry.state, given=given)
         statement = _remembered(entry, situated(needle_words(meant), situation, given))
         if entry.needle is not None:
-            yield _often(entry.often, _needle(statement, rows, meant, situation, entry.needle))
+            needle = _needle(statement, rows, meant, situation, entry.needle)
+            yield how_often(entry.often, *needle[:2]) if entry.often else needle
         if entry.moves:
             subject = f"{needle_words(meant)}, over all that was tried,"
             yield _moves(_remembered(entry, subject), rows, meant, situation, entry.moves)
@@ -167,7 +168,9 @@ def _engine(entry: Seen, rows: Rows) -> Observable:
     return observable if topic is cranking else replace(observable, comes_and_goes=False)
 
 
-def _needle(statement: Statement, rows: Rows, gauge: Gauge, situation: Situation, value: Value) -> Asked:
+def _needle(
+    statement: Statement, rows: Rows, gauge: Gauge, situation: Situation, value: NeedleValue
+) -> Asked:
     position = rows.position(situation, gauge.id)
     if value == "dead":
         from_rest = position.minus(_at_rest(rows, gauge, position))
@@ -181,12 +184,16 @@ def _needle(statement: Statement, rows: Rows, gauge: Gauge, situation: Situation
     if isinstance(value, str):
         words = of_value(statement, NEEDLE_WORDS, position, lambda shown: obs.needle_table(gauge, shown))
         return words, value, ""
-    low, high = value if isinstance(value, tuple) else (value, value)
+    if isinstance(value, DialFigure):
+        low, high = place_on_dial(value, gauge, rows.circuit.sheet.quantities[gauge.reads].unit)
+        seen = f"at {value}"
+    else:
+        low, high = value if isinstance(value, tuple) else (value, value)
+        seen = f"at {low:.2f}" if low == high else f"at {low:.2f} to {high:.2f}"
     if (low >= 0.0 and high <= 0.1) or (low >= 0.9 and high <= 1.0):
         position = obs.on_scale(position)
     # a range is a number with its own width
     noise = np.full(len(position.mean), np.hypot(like.NEEDLE_NUMBER_SPREAD, (high - low) / np.sqrt(12)))
-    seen = f"at {low:.2f}" if low == high else f"at {low:.2f} to {high:.2f}"
     return of_number(statement, position, noise, gauge.stops, "position"), (low + high) / 2, seen
 
 
@@ -201,30 +208,6 @@ def _at_rest(rows: Rows, gauge: Gauge, position: Prediction) -> Prediction:
         at_rest.pulses,
         rest=position.rest,
     )
-
-
-def _often(often: str | None, asked: Asked) -> Asked:
-    """A needle that was seen so always, sometimes or once."""
-    observable, value, _ = asked
-    if often is None:
-        return asked
-    if observable.is_number:
-        raise CaseError("often goes with a word for the needle", "", "give a word, or leave often out")
-    table, tabulate = observable.table, observable.tabulate
-    assert table is not None
-    assert tabulate is not None
-    classes = tuple(f"{word}, {name}" for name in vocabulary.OFTEN.classes for word in observable.classes)
-    with_how_often = replace(
-        observable,
-        broad=1.0 / len(classes),
-        classes=classes,
-        table=behaviour.always_there(table),
-        tabulate=lambda shown: behaviour.always_there(tabulate(shown)),
-        sudden=behaviour.now_and_then(table),
-        base=np.pad(table, ((0, 0), (0, len(classes) - table.shape[1]))),
-    )
-    words = f"{spoken(str(value))}{'' if often == 'always' else f', {often}'}"
-    return with_how_often, f"{value}, {often}", words
 
 
 def _moves(statement: Statement, rows: Rows, gauge: Gauge, situation: Situation, word: str) -> Asked:

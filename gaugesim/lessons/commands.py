@@ -26,6 +26,7 @@ from gaugesim.reading.words import SAME_WORDS, quantity
 from gaugesim.scenario.kinds import KINDS
 from gaugesim.scenario.kinds.by_hand import LOOK_AT
 from gaugesim.vocabulary import TOPICS, outcome_words
+from gaugesim.vocabulary.quantity import DialFigure
 
 CHECKS, PARTS, FAULTS, CLOCK = "checks", "parts", "faults", "clock"
 # what is typed, and what it means; the first word is shown
@@ -138,6 +139,10 @@ def prediction(question: Question, typed: str) -> str:
     heard = understand(question, typed)
     if heard.choice:
         return heard.choice.value
+    if isinstance(heard.number, DialFigure):
+        raise CaseError(
+            f"{heard.number} is by the dial's own figures", "", "give a word, or a part of the scale"
+        )
     if heard.number is not None:
         ends = heard.number if isinstance(heard.number, tuple) else (heard.number, heard.number)
         return f"{sum(ends) / 2:g}"

@@ -9,11 +9,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from gaugesim.arrays import Floats
+from gaugesim.errors import CaseError
 from gaugesim.physics.lamp import brightness_word
 from gaugesim.physics.meter import is_open
 from gaugesim.scenario.check import LAMP_RATED_VOLTS
 from gaugesim.sheet import Gauge
 from gaugesim.vocabulary import NEEDLE, TOPICS, UNDRIVEN
+from gaugesim.vocabulary.quantity import DialFigure
 
 if TYPE_CHECKING:
     from gaugesim.reading.seen import Reading
@@ -61,6 +63,43 @@ def needle_word(gauge: Gauge, position: float) -> str:
     if np.isnan(position):
         return UNDRIVEN
     return NEEDLE_WORDS[int(np.searchsorted(word_limits(gauge), position))]
+
+
+def place_on_dial(figure: DialFigure, gauge: Gauge, unit: str) -> tuple[float, float]:
+    """Where a needle stands by the figures of its own dial: between the marks, or at a stop.
+
+    Parameters
+    ----------
+    unit : str
+        In which the gauge's marks are.
+
+    Returns
+    -------
+    (float, float)
+        The same unless a range was told [position].
+
+    Raises
+    ------
+    CaseError
+        For another unit, or a figure that is far off the scale.
+    """
+    if figure.unit != unit:
+        raise CaseError(
+            f"{figure} is nothing that a {gauge.words} shows", "", "give a word, or a part of the scale"
+        )
+    at, positions = np.transpose(sorted((mark.at, mark.position) for mark in gauge.marks))
+    slopes = np.diff(positions) / np.diff(at)
+    ends = []
+    for value in (figure.low, figure.high):
+        below, above = min(value - at[0], 0.0), max(value - at[-1], 0.0)
+        if above - below > at[-1] - at[0]:
+            scale = f"{at[0]:g} to {at[-1]:g}"
+            raise CaseError(
+                f"{figure} is far off a scale of {scale}", "", "give the dial's figure, or a word"
+            )
+        there = np.interp(value, at, positions) + slopes[0] * below + slopes[-1] * above
+        ends.append(float(np.clip(there, *gauge.stops)))
+    return min(ends), max(ends)
 
 
 def lamp_word(volts: float, pulses: bool) -> str:

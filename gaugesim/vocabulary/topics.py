@@ -223,7 +223,7 @@ CRANKING = Topic(
             "cranks_badly",
             "cranking badly",
             offered="slowly, or not at all",
-            also=("badly", "slow", "dead", "no"),
+            also=("badly", "slow", "slowly", "cranks slowly", "sluggish", "dead", "no"),
         ),
     ),
     asks="How does the engine crank?",

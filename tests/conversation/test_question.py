@@ -11,9 +11,9 @@ from gaugesim.conversation import Choice, Question, begin, step
 from gaugesim.conversation.answers import LOOKED, choices
 from gaugesim.conversation.complaint import complaint_question
 from gaugesim.conversation.intake import gauge_question, part_question
-from gaugesim.conversation.quantity import typed_quantity
 from gaugesim.conversation.question import ask_back, tidy, understand
 from gaugesim.vocabulary import TOPICS
+from gaugesim.vocabulary.quantity import DialFigure, typed_quantity
 
 NEEDLE = Question("needle", "Where is the needle?", choices(TOPICS["needle"]), number="position")
 VOLTS = Question("volts", "What does the meter show?", choices(TOPICS["volts"]), number="volts")
@@ -144,6 +144,12 @@ def test_readings(typed: str, kind: str, value: object) -> None:
 def test_readings_that_cannot_be_meant(typed: str, kind: str, problem: str) -> None:
     with pytest.raises(ValueError, match=problem):
         typed_quantity(typed, kind)
+
+
+def test_a_needle_is_told_by_the_figures_of_its_dial_too() -> None:
+    where = Question("needle", "Where is it?", VOLTS.choices, "position")
+    assert understand(where, "10,5 V").number == DialFigure(10.5, 10.5, "V")
+    assert understand(where, "3/4").number == 0.75
 
 
 @cache

@@ -5,10 +5,32 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from gaugesim.vocabulary import TOPICS
+from gaugesim.vocabulary.topics import TOPICS
 
 # a number, or the two ends of a range
 Value = float | tuple[float, float]
+
+
+@dataclass(frozen=True)
+class DialFigure:
+    """What the dial's own figures say: 10.5 V, 80 to 90 °C.
+
+    Attributes
+    ----------
+    low, high : float
+        The same unless a range was told, in ``unit``.
+    unit : str
+        ``V``, ``celsius`` or ``bar``, as the sheets have it.
+    """
+
+    low: float
+    high: float
+    unit: str
+
+    def __str__(self) -> str:
+        unit = {"celsius": "°C"}.get(self.unit, self.unit)
+        ends = f"{self.low:g}" if self.low == self.high else f"{self.low:g} to {self.high:g}"
+        return f"{ends} {unit}"
 
 
 @dataclass(frozen=True)
@@ -48,6 +70,16 @@ LIMITS = {
             **dict.fromkeys(("milliohm", "milliohms"), 1e-3),
         },
     ),
+}
+# from a unit as it stands on a dial to that of the sheets: its size there, and where its zero lies
+_ON_DIALS: dict[str, tuple[str, float, float]] = {
+    **dict.fromkeys(("v", "volt", "volts"), ("V", 1.0, 0.0)),
+    **dict.fromkeys(("c", "°c", "celsius", "degrees c", "deg c"), ("celsius", 1.0, 0.0)),
+    **dict.fromkeys(("f", "°f", "fahrenheit", "degrees f", "deg f"), ("celsius", 1 / 1.8, -32 / 1.8)),
+    "bar": ("bar", 1.0, 0.0),
+    "kpa": ("bar", 0.01, 0.0),
+    # a pound-force per square inch is 6894.757 Pa: NIST Special Publication 811 (2008), appendix B.8
+    "psi": ("bar", 0.06894757, 0.0),
 }
 # small letters do not say whether mega or milli is meant
 _UNSURE = ("m", "mohm", "mohms", "mω")
@@ -112,6 +144,31 @@ def typed_quantity(typed: str, kind: str) -> Value | None:
     if match := _ONE.fullmatch(said):
         return _scaled(match[1], match[2], limits)
     return None
+
+
+def typed_figure(typed: str) -> DialFigure | None:
+    """Read a figure of a dial with its unit; None if it is none.
+
+    Examples
+    --------
+    >>> typed_figure("10,5 V"), typed_figure("180-200 °F"), typed_figure("half")
+    (DialFigure(low=10.5, high=10.5, unit='V'), DialFigure(low=82.2, high=93.3, unit='celsius'), None)
+    """
+    said = _ABOUT.sub("", typed.strip().casefold().rstrip(";:!). ")).strip()
+    if match := _RANGE.fullmatch(said):
+        first, unit, last, last_unit = match.groups()
+        figures, named = (first, last), last_unit or unit
+    elif match := _ONE.fullmatch(said):
+        figures, named = (match[1], match[1]), match[2]
+    else:
+        return None
+    if named.strip() not in _ON_DIALS or "/" in figures[0]:
+        return None
+    unit, size, zero = _ON_DIALS[named.strip()]
+    low, high = sorted(
+        round(float(figure.replace(",", ".")) * size + zero, 1 if zero else 6) for figure in figures
+    )
+    return DialFigure(low, high, unit)
 
 
 def _scaled(figure: str, unit: str, limits: Limits) -> float:
