@@ -12,7 +12,7 @@ from gaugesim.cli.parser import CommandParser, add_situation, setting_notes, set
 from gaugesim.errors import CaseError
 from gaugesim.files import refuse_taken
 from gaugesim.front.snapshots import reading_data
-from gaugesim.lessons.chance import MOST_SEED
+from gaugesim.lessons.chance import refuse_seed
 from gaugesim.notebook import encoded
 
 if TYPE_CHECKING:
@@ -46,8 +46,8 @@ def run_bench(arguments: argparse.Namespace) -> int:
     CaseError, UnknownNameError
         What is wrong and what would be right.
     """
-    if arguments.hide is not None and not 0 <= arguments.hide <= MOST_SEED:
-        raise CaseError(f"--hide {arguments.hide} is no seed", "", f"give a whole number up to {MOST_SEED}")
+    if arguments.hide is not None:
+        refuse_seed(arguments.hide, "--hide")
     from gaugesim.draw.bench import Bench, open_bench
 
     circuit: Circuit = find(arguments.what, arguments.netlists)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import re
 import sys
 import textwrap
@@ -21,27 +20,9 @@ _BEFORE_UNIT = re.compile(r"(?<=\d) (?=(?:%|[mk]?[VA]|[mk]?ohm|min|minutes?)(?!\
 _NO_BREAK = "\N{NO-BREAK SPACE}"
 
 
-def json_number(value: float | None) -> float | None:
-    """A number for JSON, which knows no NaN and no infinity. None for what is unknown."""
-    return None if value is None or not math.isfinite(value) else float(value)
-
-
-def json_text(data: Any) -> str:
-    """JSON text on one line.
-
-    Parameters
-    ----------
-    data
-        Dicts, lists, texts, finite numbers, None.
-    """
-    import json  # seldom wanted
-
-    return json.dumps(data, allow_nan=False, ensure_ascii=False)
-
-
 def print_json(data: Any) -> None:
     """Print JSON."""
-    import json
+    import json  # seldom wanted
 
     print(json.dumps(data, allow_nan=False, indent=1))
 

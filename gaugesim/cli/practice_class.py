@@ -24,19 +24,12 @@ from gaugesim.lessons.course import GAVE_UP, Course
 from gaugesim.lessons.debriefing import Debrief
 from gaugesim.lessons.results import FINISHED, Returned, commonest, returned, save_files
 from gaugesim.lessons.save import Saved, save_text, saved
+from gaugesim.lessons.score import LOST_FOR
 from gaugesim.lessons.task import set_task
 from gaugesim.lessons.teach import hints_given
 from gaugesim.vocabulary import spoken
 
 Table = Sequence[Mapping[str, Any]]
-# short words for what marks are lost for
-LOST_FOR = {
-    "broken": "vehicle left broken",
-    "parts": "parts replaced for nothing",
-    "verdict": "verdict not warranted",
-    "minutes": "minutes",
-    "burnt": "something burnt",
-}
 # a spreadsheet takes a cell that begins so for a formula
 _FORMULA = ("=", "+", "-", "@")
 
@@ -158,19 +151,8 @@ def _verdict(debriefing: Debrief) -> str:
 
 def _shown(rows: Table) -> list[tuple[str, ...]]:
     """The table for the eye: what was lost most, and nothing that a row says twice."""
-    heads = (
-        "name",
-        "score",
-        "min.",
-        "verdict",
-        "broken",
-        "parts",
-        "guess",
-        "minutes",
-        "burnt",
-        "first wrong turn",
-    )
-    lines: list[tuple[str, ...]] = [heads]
+    heads = ("name", "score", "min.", "verdict", "broken", "parts", "guess", "minutes", "burnt")
+    lines: list[tuple[str, ...]] = [(*heads, "first wrong turn")]
     for row in rows:
         if row["state"] != FINISHED:
             lines.append((row["name"], "-", "", row["state"], *[""] * 6))

@@ -13,7 +13,7 @@ from gaugesim.cli.output import note, print_json
 from gaugesim.cli.workers import processes_for
 from gaugesim.errors import CaseError
 from gaugesim.files import refuse_taken, write_files
-from gaugesim.lessons.chance import MOST_SEED, class_key
+from gaugesim.lessons.chance import class_key, refuse_seed
 from gaugesim.lessons.class_tasks import Candidate, Class, Key, Tried, choose_tasks
 
 if TYPE_CHECKING:
@@ -34,8 +34,7 @@ def seed_of(arguments: argparse.Namespace) -> int:
     """
     if arguments.seed is None:
         return secrets.randbelow(SHORT_SEED)
-    if not 0 <= arguments.seed <= MOST_SEED:
-        raise CaseError(f"--seed {arguments.seed} is no seed", "", f"give a whole number up to {MOST_SEED}")
+    refuse_seed(arguments.seed, "--seed")
     return int(arguments.seed)
 
 

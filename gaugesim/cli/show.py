@@ -85,13 +85,7 @@ def _bench_page(arguments: argparse.Namespace) -> int:
         raise CaseError(f"--page of a circuit goes with no --{given[0]}", "", "choose it on the page")
     refuse_taken([target], arguments.replace, TAKEN)
     circuit = find(arguments.what, arguments.netlists)
-    page = bench_page(circuit).encode()
-    write_files({target: page}, arguments.replace, TAKEN)
-    if arguments.json:
-        print_json({"page": str(target), "bytes": len(page), "circuit": circuit.id})
-    else:
-        note(f"wrote {target}, {len(page) / 1000:.0f} kB")
-    return 0
+    return _write(arguments, bench_page(circuit), {"circuit": circuit.id})
 
 
 def _page(arguments: argparse.Namespace, source: Path) -> int:
@@ -104,13 +98,18 @@ def _page(arguments: argparse.Namespace, source: Path) -> int:
     refuse_taken([target], arguments.replace, TAKEN)
     consultation = consult(case, arguments.netlists, arguments.history)
     tell_before(consultation.effects, len(consultation.case.entries))
-    page = job_page(consultation, read_file(source).decode("utf-8-sig")).encode()
+    effects = consultation.effects
+    counted = f", with the past repairs of {effects[0].past.source} counted in" if effects else ""
+    page = job_page(consultation, read_file(source).decode("utf-8-sig"))
+    return _write(arguments, page, {"history": effect_data(effects, consultation.circuit.id)}, counted)
+
+
+def _write(arguments: argparse.Namespace, text: str, data: dict[str, Any], counted: str = "") -> int:
+    """Write a page, and say so."""
+    target, page = arguments.page, text.encode()
     write_files({target: page}, arguments.replace, TAKEN)
     if arguments.json:
-        history = effect_data(consultation.effects, consultation.circuit.id)
-        print_json({"page": str(target), "bytes": len(page), "history": history})
+        print_json({"page": str(target), "bytes": len(page)} | data)
     else:
-        effects = consultation.effects
-        counted = f", with the past repairs of {effects[0].past.source} counted in" if effects else ""
         note(f"wrote {target}, {len(page) / 1000:.0f} kB{counted}")
     return 0

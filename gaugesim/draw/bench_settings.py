@@ -12,8 +12,7 @@ import numpy as np
 from gaugesim.circuit import Circuit
 from gaugesim.draw.scenes import Scene, scene
 from gaugesim.draw.style import number_text, volts_text
-from gaugesim.errors import CaseError
-from gaugesim.lessons.chance import MOST_SEED
+from gaugesim.lessons.chance import refuse_seed
 from gaugesim.reading import Reading, Situation, respond
 from gaugesim.reading.words import instrument_name, reading_value
 from gaugesim.scenario.changes import HEALTHY
@@ -253,8 +252,7 @@ def hidden_fault(circuit: Circuit, gauge: str, seed: int, state: str | None = No
     >>> hidden_fault(circuit, "temperature", 3) == hidden_fault(circuit, "temperature", 3)
     True
     """
-    if not 0 <= seed <= MOST_SEED:
-        raise CaseError(f"{seed} is no seed", "", f"give a whole number up to {MOST_SEED}")
+    refuse_seed(seed)
     random = np.random.default_rng(seed)
     situation = Situation.of(circuit, state)
     faults = [fault for fault in all_faults(circuit) if fault.part.gauge in ("", gauge)]

@@ -6,6 +6,8 @@ import hashlib
 
 import numpy as np
 
+from gaugesim.errors import CaseError
+
 # so slow to work out that trying words takes longer than finding the fault
 _ROUNDS = 200_000
 # a seed is no larger than what every reader of JSON keeps exactly
@@ -27,6 +29,18 @@ def class_key(word: str) -> str:
     """
     text = " ".join(word.casefold().split())
     return hashlib.pbkdf2_hmac("sha256", text.encode(), b"gaugesim class", _ROUNDS, 8).hex() if text else ""
+
+
+def refuse_seed(seed: int, option: str = "") -> None:
+    """Refuse a seed that is negative or too large, which was given by an option.
+
+    Raises
+    ------
+    CaseError
+    """
+    if not 0 <= seed <= MOST_SEED:
+        problem = f"{option} {seed} is no seed".strip()
+        raise CaseError(problem, "", f"give a whole number up to {MOST_SEED}")
 
 
 def generator(*key: object) -> np.random.Generator:

@@ -13,6 +13,14 @@ VERDICT_SHARE = 0.3
 # half of what is left then is lost by decisions that lose so many times the minutes of a good search: whoever
 # works through a routine is slow, and better still than whoever buys parts [assumed]
 HALVED_BY = 2.0
+# what marks are lost for, as a row of results has it and as a person reads it
+LOST_FOR = {
+    "broken": "vehicle left broken",
+    "parts": "parts replaced for nothing",
+    "verdict": "verdict not warranted",
+    "minutes": "minutes",
+    "burnt": "something burnt",
+}
 
 
 @dataclass(frozen=True)
@@ -38,13 +46,7 @@ class Marks:
     @property
     def lost(self) -> dict[str, float]:
         """Marks lost, by what they were lost for."""
-        return {
-            "vehicle left broken": self.broken,
-            "parts replaced for nothing": self.parts,
-            "verdict not warranted": self.verdict,
-            "minutes": self.minutes,
-            "something burnt": self.burnt,
-        }
+        return {words: getattr(self, name) for name, words in LOST_FOR.items()}
 
 
 # who burns the circuit gets none

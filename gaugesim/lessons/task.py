@@ -17,7 +17,7 @@ from gaugesim.consultation import Consultation
 from gaugesim.conversation.casefile import case_of
 from gaugesim.diagnosis import Diagnosis, fault_name
 from gaugesim.errors import CaseError, UnsolvableError
-from gaugesim.lessons.chance import MOST_SEED
+from gaugesim.lessons.chance import refuse_seed
 from gaugesim.lessons.complaints import complaint, nothing_noticed
 from gaugesim.lessons.draws import draw_vehicle
 from gaugesim.lessons.vehicle import FaultyVehicle
@@ -292,8 +292,7 @@ def set_task(circuit: Circuit, gauge: str, seed: int, level: int, class_key: str
     """
     if level not in LEVELS:
         raise CaseError(f"level {level} does not exist", "--level", "give 1 to 5")
-    if not 0 <= seed <= MOST_SEED:
-        raise CaseError(f"{seed} is no seed", "", f"give a whole number up to {MOST_SEED}")
+    refuse_seed(seed)
     return keep_last(
         circuit,
         "task",

@@ -105,19 +105,6 @@ def test_a_finished_case_is_kept_and_learnt_from(
     assert history["priors"][0]["fault"].startswith("stud_bias=")
 
 
-def test_another_case_of_that_name_stays(
-    finished: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
-    folder = tmp_path / "finished"
-    folder.mkdir()
-    other = folder / finished.name
-    other.write_text("# somebody else's\n")
-    out, err = told(capsys, "diagnose", str(finished), "--keep", str(folder), status=2)
-    assert out == ""
-    assert "another case is kept there already and is not overwritten" in err
-    assert other.read_text() == "# somebody else's\n"
-
-
 def test_a_case_that_goes_on_is_not_kept(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     folder = tmp_path / "finished"
     out, err = told(capsys, "diagnose", str(CASE), "--keep", str(folder), status=2)

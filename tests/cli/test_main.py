@@ -72,11 +72,6 @@ def test_bad_input_is_one_line(fail: Any, words: list[str], line: str, json: boo
     assert line in problem
 
 
-def test_a_misspelt_command_offers_every_command(fail: Any) -> None:
-    _, problem = fail("sweepp")
-    assert problem == "no command is called 'sweepp'; did you mean sweep?"
-
-
 @pytest.mark.parametrize("command", cli.COMMANDS)
 def test_every_command_has_help_and_json(command: str, capsys: pytest.CaptureFixture[str]) -> None:
     assert main([command, "--help"]) == 0

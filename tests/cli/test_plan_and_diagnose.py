@@ -141,12 +141,6 @@ def test_plan_says_what_each_suspect_would_show(name: str, capsys: pytest.Captur
     assert not (saved is not None and "Quickest is to mend this at once" in text)
 
 
-def test_plan_of_a_bare_circuit(capsys: pytest.CaptureFixture[str]) -> None:
-    data = json.loads(printed(capsys, "plan", "temp_two_coil", "--json"))
-    assert data["circuit"] == "temp_two_coil"
-    assert data["next_check"]["check"]
-
-
 def test_a_person_is_shown_three_suspects_and_cautions(capsys: pytest.CaptureFixture[str]) -> None:
     text = printed(capsys, "diagnose", str(CASES / "stuck_at_half.toml"))
     assert all(len(line) <= 80 for line in text.splitlines())

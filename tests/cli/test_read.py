@@ -26,6 +26,13 @@ def finite(*values: Any) -> bool:
     return all(isinstance(value, float) and math.isfinite(value) for value in values)
 
 
+def figures(found: Any) -> list[Any]:
+    """The numbers of an answer in their order, NaN for none."""
+    if isinstance(found, dict):
+        return [number for key in sorted(found) for number in figures(found[key])]
+    return [math.nan] if found is None else [found] if isinstance(found, float) else []
+
+
 def check_contract(circuit: circuits.Circuit, answer: dict[str, Any]) -> None:
     assert [key for key in answer if key not in ("pulsing", "cautions")] == KEYS
     assert bool(answer.get("cautions")) <= bool(answer["check"])
@@ -67,28 +74,12 @@ def check_reading(reading: dict[str, Any]) -> None:
         assert reading["low"] <= reading["value"] <= reading["high"]
 
 
-def obey_kirchhoff_and_ohm(circuit: circuits.Circuit, answer: dict[str, Any]) -> None:
-    volts, amperes = {**answer["nodes"], "0": 0.0}, answer["currents"]
-    into = dict.fromkeys([*circuit.netlist.nodes, "0"], 0.0)
-    values = circuit.values(circuit.parameters(answer["state"]))
-    regulator = circuit.sheet.regulator
-    for element in circuit.netlist.elements:
-        into[element.node_a] -= amperes[element.name]
-        into[element.node_b] += amperes[element.name]
-        # a contact opens and closes: the means of voltage and current are not in its ratio
-        if element.kind == "r" and not (regulator and element.name == regulator.contact):
-            drop = volts[element.node_a] - volts[element.node_b]
-            assert drop == pytest.approx(values[element.name] * amperes[element.name], abs=1e-9)
-    assert max(map(abs, into.values())) <= 1e-12 * max(1.0, *map(abs, amperes.values()))
-
-
 @pytest.mark.parametrize("name", SHIPPED)
 def test_contract_in_every_state(ask: Any, name: str) -> None:
     circuit = circuits.find(name)
     for state in circuit.sheet.states:
         answer = ask("read", name, "--state", state)
         check_contract(circuit, answer)
-        obey_kirchhoff_and_ohm(circuit, answer)
         assert answer["state"] == state
         assert answer["reading"] is None
         assert answer["check"] is None
@@ -157,14 +148,6 @@ def test_of_two_faults_in_one_part_the_later_holds(ask: Any) -> None:
     assert both["needles"] == one["needles"]
 
 
-def test_faults_in_two_parts_add(ask: Any) -> None:
-    both = ask("read", "temp_two_coil", "--fault", "sender_wire=5", "--fault", "sender_connector=70")
-    one = ask("read", "temp_two_coil", "--set", "sender_wire=5", "--fault", "sender_connector=70")
-    assert both["needles"]["temperature"]["position"] == pytest.approx(
-        one["needles"]["temperature"]["position"], abs=1e-12
-    )
-
-
 def test_a_fault_is_the_typical_one_or_as_severe_as_it_is_said_to_be(ask: Any) -> None:
     severity = circuits.find("temp_two_coil").part("sender_connector").modes["high"].severity
     typical = ask("read", "temp_two_coil", "--fault", "sender_connector=high")
@@ -180,11 +163,6 @@ def test_an_open_on_the_ohmmeter(ask: Any) -> None:
     sound = ask("read", "temp_two_coil", "--check", "ohms_across:fuse")["reading"]
     assert "open" not in sound
     assert sound["value"] == pytest.approx(circuits.find("temp_two_coil").values({})["rfuse"], abs=1e-9)
-
-
-def test_a_needle_that_nothing_drives(ask: Any) -> None:
-    needle = ask("read", "temp_opposed_coil", "--state", "key_off")["needles"]["temperature"]
-    assert needle == {"position": None, "low": None, "high": None, "word": "undriven"}
 
 
 def test_a_part_alone_leaves_the_rest_without_voltage(ask: Any) -> None:
@@ -219,34 +197,14 @@ def test_a_sender_in_known_water_does_not_feel_the_engine(ask: Any) -> None:
 
 
 @pytest.mark.ngspice
-@pytest.mark.parametrize("name", SOME)
-def test_both_engines_agree(ask: Any, name: str) -> None:
-    circuit = circuits.find(name)
-    rng = np.random.default_rng(21)
-    checks, faults = check_ids(circuit), all_faults(circuit)
-    # tests/invariants compares the engines under every check and fault
-    for _ in range(3):
-        state, check = str(rng.choice(list(circuit.sheet.states))), str(rng.choice(checks))
-        words = ["read", name, "--state", state, "--check", check]
-        for fault in rng.choice(len(faults), 2, replace=False):
-            words += ["--fault", faults[fault].id]
-        nodal, spice = ask(*words), ask(*words, "--engine", "ngspice")
-        assert spice["engine"] == "ngspice"
-        check_contract(circuit, spice)
-        for gauge, needle in nodal["needles"].items():
-            other = spice["needles"][gauge]
-            assert needle["word"] == other["word"]
-            if needle["position"] is not None:
-                assert needle["position"] == pytest.approx(other["position"], abs=1e-6)
-        if nodal["reading"] is not None and nodal["reading"]["kind"] != "lamp":
-            assert nodal["reading"]["value"] == pytest.approx(spice["reading"]["value"], rel=1e-6, abs=1e-6)
-        for key in ("nodes", "currents"):
-            assert nodal[key].keys() == spice[key].keys()
-            for at, value in nodal[key].items():
-                if value is None:
-                    assert spice[key][at] is None
-                else:
-                    assert value == pytest.approx(spice[key][at], rel=1e-6, abs=1e-6)
+def test_both_engines_answer_alike(ask: Any) -> None:
+    """tests/invariants compares them under every check and fault."""
+    words = ["read", "boat_panel", "--check", "ohms_across:fuse", "--fault", "panel_ground=high"]
+    nodal, spice = ask(*words), ask(*words, "--engine", "ngspice")
+    assert spice["engine"] == "ngspice"
+    check_contract(circuits.find("boat_panel"), spice)
+    for key in ("needles", "reading", "nodes", "currents"):
+        assert figures(nodal[key]) == pytest.approx(figures(spice[key]), rel=1e-6, abs=1e-6, nan_ok=True)
 
 
 @pytest.mark.parametrize("name", ["cluster_bimetal_5v", "cluster_bimetal_10v"])

@@ -9,7 +9,20 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from gaugesim.circuit import Circuit, find
-from gaugesim.draw import draw_movement_curve, draw_sender_curve, draw_transient, scale_curves, scene
+from gaugesim.draw import (
+    TreeNode,
+    dials,
+    draw_curves,
+    draw_dials,
+    draw_movement_curve,
+    draw_plan,
+    draw_sender_curve,
+    draw_transient,
+    fault_curves,
+    plan_page,
+    scale_curves,
+    scene,
+)
 from gaugesim.errors import UnsolvableError
 from gaugesim.transients import Disturbance, transient
 
@@ -87,13 +100,15 @@ def test_an_open_contact_is_hatched(legible: Legible) -> None:
 
 
 def test_axes_are_taken_and_given_back() -> None:
-    found = scale_curves(find("fuel_four_coil"))
-    circuit = find("cluster_bimetal_5v")
+    found, circuit = scale_curves(find("fuel_four_coil")), find("cluster_bimetal_5v")
     run = transient(circuit, "key_off", "running_warm", 5.0)
     for draw in (
         lambda ax: draw_sender_curve(found, ax),
         lambda ax: draw_movement_curve(found, ax),
         lambda ax: draw_transient(run, circuit, ax),
+        lambda ax: draw_curves(fault_curves(find("temp_two_coil")), ax=ax),
+        lambda ax: draw_dials(dials(scene(circuit)), ax),
+        lambda ax: draw_plan(plan_page(TreeNode("look at the fuse", 1.0, 0.0)), ax),
     ):
-        ax = Figure().add_subplot()
+        ax = Figure(figsize=(10, 7)).add_subplot()
         assert draw(ax) is ax

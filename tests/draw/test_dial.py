@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 from matplotlib.artist import Artist
 from matplotlib.axes import Axes
-from matplotlib.figure import Figure
 
 from gaugesim.circuit import Circuit, find
 from gaugesim.draw import dials, draw_dials, scene
@@ -71,11 +70,6 @@ def test_the_truth_is_on_the_scale_where_its_marks_say(named: Named) -> None:
         assert dial.truth == pytest.approx(mark.position)
     (dial,) = dials(scene(circuit, given={"coolant_celsius": 60}, faults=["process=real_high@30"]))
     assert dial.truth == pytest.approx(0.78)
-
-
-def test_axes_are_taken_and_given_back() -> None:
-    ax = Figure().add_subplot()
-    assert draw_dials(dials(scene(find("boat_panel"))), ax) is ax
 
 
 def test_needles_are_moved_in_place(named: Named) -> None:

@@ -5,7 +5,6 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 from matplotlib.axes import Axes
-from matplotlib.figure import Figure
 
 from gaugesim.circuit import Circuit, find
 from gaugesim.draw import draw_curves, fault_curves, scene
@@ -88,11 +87,6 @@ def test_labelled_curves_differ_without_colour() -> None:
 @pytest.mark.parametrize("symptom", [None, (0.9, 1.1)])
 def test_nor_do_those_of_other_symptoms(legible: Legible, symptom: tuple[float, float] | None) -> None:
     legible(draw_curves(fault_curves(find("cluster_bimetal_5v"), "running_warm"), symptom))
-
-
-def test_axes_are_taken_and_given_back() -> None:
-    ax = Figure(figsize=(10, 7)).add_subplot()
-    assert draw_curves(fault_curves(find("temp_two_coil")), ax=ax) is ax
 
 
 def test_labels_keep_their_order_and_their_room() -> None:

@@ -6,7 +6,6 @@ from itertools import combinations
 import numpy as np
 import pytest
 from matplotlib.axes import Axes
-from matplotlib.figure import Figure
 
 from gaugesim.draw import Page, TreeNode, draw_plan, plan_page
 
@@ -87,8 +86,3 @@ def test_a_heavier_line_leads_to_the_likelier() -> None:
         plan_page(TreeNode("a", 1.0, 0.0, (("x", TreeNode("b", 0.9, 1.0)), ("y", TreeNode("c", 0.1, 1.0)))))
     )
     assert ax.lines[0].get_linewidth() > 2 * ax.lines[1].get_linewidth()
-
-
-def test_axes_are_taken_and_given_back() -> None:
-    ax = Figure().add_subplot()
-    assert draw_plan(plan_page(random_plan(1)), ax) is ax

@@ -170,11 +170,6 @@ def test_whatever_is_asked_of_a_dead_vehicle_is_answered_in_the_words_of_the_che
     assert "undriven" in seen
 
 
-def test_a_check_done_again_shows_the_same(loose: Task) -> None:
-    rule = find_check(loose.circuit, "sender_lead_volts")
-    assert loose.vehicle.show(rule, "key_on_cold") == loose.vehicle.show(rule, "key_on_cold")
-
-
 def test_a_mended_part_looks_and_works_as_new() -> None:
     made = circuit(OPPOSED)
     sick = vehicle("stud_bias=open")

@@ -194,11 +194,6 @@ def test_numbers_give_numbers(name: str) -> None:
             assert np.isfinite(value)
 
 
-def test_only_one_function_takes_lists_alone() -> None:
-    """It has tests of its own."""
-    assert set(FUNCTIONS) - set(NUMERIC) == {"air_core.field"}
-
-
 @pytest.mark.parametrize("name", NUMERIC)
 def test_arrays_broadcast_and_agree_with_single_calls(name: str) -> None:
     call, function, numeric = CALLS[name], FUNCTIONS[name], NUMERIC[name]
@@ -241,15 +236,6 @@ def test_every_number_moves_the_result(name: str, argument: str) -> None:
 def test_text_instead_of_a_number_is_refused_by_name(name: str, argument: str) -> None:
     with pytest.raises(ValueError, match=f"{argument} must be a number or an array of numbers"):
         FUNCTIONS[name](**(CALLS[name] | {argument: "twelve"}))
-
-
-def test_units_are_found_where_they_stand() -> None:
-    section = "a, b : array_like\n    First [ohm].\nc : array_like\n    Second, without.\n"
-    assert {name: units(text) for name, text in documented(section).items()} == {
-        "a": ["ohm"],
-        "b": ["ohm"],
-        "c": [],
-    }
 
 
 def test_every_constant_says_where_it_comes_from() -> None:

@@ -28,21 +28,6 @@ def test_a_divider() -> None:
     assert solution.current("battery") == pytest.approx(-3e-3, rel=1e-14)
 
 
-def test_two_sources_share_a_load() -> None:
-    # Millman's theorem: V = (sum of E/R) / (sum of 1/R)
-    solution = solve(
-        Network.of(
-            [
-                Path("battery", "a", "0", 0.02, 12.6),
-                Path("charging", "a", "0", 0.08, 14.2),
-                Path("load", "a", "0", 1.5),
-            ]
-        )
-    )
-    expected = (12.6 / 0.02 + 14.2 / 0.08) / (1 / 0.02 + 1 / 0.08 + 1 / 1.5)
-    assert solution.voltage("a") == pytest.approx(expected, rel=1e-13)
-
-
 @pytest.mark.parametrize("ratio", [1.0, 0.5, 1e-3])
 def test_a_bridge(ratio: float) -> None:
     # Wheatstone: no current through the meter when the arms are in proportion
@@ -58,34 +43,6 @@ def test_a_bridge(ratio: float) -> None:
     left, right = 12 * ratio / (1 + ratio), 12 * 300 / 520
     inner = 100 * 100 * ratio / (100 + 100 * ratio) + 220 * 300 / 520  # Thevenin
     assert unbalanced.current("meter") == pytest.approx((left - right) / (inner + 50), rel=1e-12)
-
-
-@pytest.mark.parametrize("count", [1, 2, 3, 10])
-def test_a_ladder_of_equal_resistors(count: int) -> None:
-    # an endless ladder of 1 ohm rungs and rails comes to the golden ratio; F(2n+1)/F(2n) after n steps
-    fibonacci = [1, 1]
-    while len(fibonacci) < 2 * count + 2:
-        fibonacci.append(fibonacci[-1] + fibonacci[-2])
-    paths = [Path("test", "n0", "0", 0.0, 1.0)]
-    for i in range(count):
-        paths += [Path(f"rail{i}", f"n{i}", f"n{i + 1}", 1.0), Path(f"rung{i}", f"n{i + 1}", "0", 1.0)]
-    seen = -1.0 / solve(Network.of(paths)).current("test")
-    assert seen == pytest.approx(fibonacci[2 * count] / fibonacci[2 * count - 1], rel=1e-13)
-
-
-def test_a_cube_of_resistors() -> None:
-    # twelve equal edges: 5/6 of one from corner to opposite corner
-    corners = [f"{i:03b}" for i in range(8)]
-    named = {corner: "0" if corner == "000" else f"c{corner}" for corner in corners}
-    edges = [
-        Path(f"{a}-{b}", named[a], named[b], 6.0)
-        for i, a in enumerate(corners)
-        for b in corners[i + 1 :]
-        if sum(x != y for x, y in zip(a, b, strict=True)) == 1
-    ]
-    assert len(edges) == 12
-    solution = solve(Network.of([*edges, Path("test", "c111", "0", 0.0, 5.0)]))
-    assert solution.current("test") == pytest.approx(-1.0, rel=1e-13)
 
 
 def test_a_current_source() -> None:
@@ -105,14 +62,8 @@ def test_opens_and_shorts_are_exact() -> None:
     shorted = solve(network.with_ohms({"fuse": 0.0, "wire": 0.0}))
     assert shorted.current("lamp") == 2.0
     assert shorted.voltage("feed", "b") == 0
-
-
-def test_an_open_source_delivers_nothing() -> None:
-    network = Network.of([BATTERY, Path("aid", "feed", "0", 1.0, 14.0), Path("lamp", "feed", "0", 6.0)])
-    assert solve(network.with_ohms({"aid": np.inf})).current("aid") == 0
-    both = solve(network.with_ohms({"aid": np.inf, "battery": np.inf}))
-    assert both.currents.tolist() == [0, 0, 0]
-    assert both.voltage("feed") == 0
+    # so is an open source
+    assert solve(network.with_ohms({"battery": np.inf})).currents.tolist() == [0, 0, 0, 0]
 
 
 def test_finite_stand_ins() -> None:
@@ -150,28 +101,6 @@ def test_kirchhoff_and_power(random_network: Make, seed: int) -> None:
     flowing = solution.currents != 0
     power = across[flowing] * solution.currents[flowing]
     assert np.abs(power.sum()) < 1e-11 * np.abs(power).sum()
-
-
-@pytest.mark.parametrize("seed", range(10))
-def test_sources_superpose(random_network: Make, seed: int) -> None:
-    network = random_network(seed, sources=3)
-    volts = np.where(
-        np.arange(len(network.names)) == np.flatnonzero(network.volts)[:, None], network.volts, 0.0
-    )
-    parts = solve(network, np.tile(network.ohms, (3, 1)), volts)
-    assert parts.voltages.sum(axis=0) == pytest.approx(solve(network).voltages, rel=1e-10, abs=1e-11)
-
-
-@pytest.mark.parametrize("seed", range(10))
-def test_reciprocity(random_network: Make, seed: int) -> None:
-    # with one source, moved from branch j to branch k: the current in k then is the current in j now
-    network = random_network(seed, sources=0)
-    rng = np.random.default_rng(seed)
-    j, k = rng.choice(len(network.names), 2, replace=False)
-    volts = np.zeros((2, len(network.names)))
-    volts[0, j] = volts[1, k] = 12.0
-    currents = solve(network, network.ohms[None], volts).currents
-    assert currents[0, k] == pytest.approx(currents[1, j], rel=1e-9, abs=1e-14)
 
 
 def test_a_batch_is_its_networks_one_by_one(random_network: Make) -> None:
@@ -364,40 +293,6 @@ def random_changes(rng: np.random.Generator, network: Network, values: Sequence[
     return {int(k): float(rng.choice(values)) for k in chosen}
 
 
-@pytest.mark.parametrize("seed", range(60))
-def test_changed_resistances(random_network: Make, seed: int) -> None:
-    network = random_network(seed, opens=seed % 2)
-    rng = np.random.default_rng(1000 + seed)
-    assert_corrected(
-        network, random_changes(rng, network, [1e-3, 0.5, 40.0, 7e3, 1e6, OPEN_OHMS, np.inf]), {}
-    )
-
-
-@pytest.mark.parametrize("seed", range(60))
-def test_added_paths(random_network: Make, seed: int) -> None:
-    network = random_network(seed)
-    rng = np.random.default_rng(2000 + seed)
-    paths: dict[tuple[int, int], float] = {}
-    for _ in range(rng.integers(1, 4)):
-        a, b = sorted(rng.choice(len(network.nodes) + 1, 2, replace=False).tolist())
-        paths[a, b] = float(rng.choice([1e-2, 3.0, 500.0, 1e7, np.inf]))
-    assert_corrected(network, {}, paths)
-
-
-@pytest.mark.parametrize("seed", range(60))
-def test_changes_and_paths_together_with_dead_shorts(random_network: Make, seed: int) -> None:
-    network = random_network(seed)
-    rng = np.random.default_rng(3000 + seed)
-    while True:
-        branches = random_changes(rng, network, [0.0, 1.0, np.inf])
-        a, b = sorted(rng.choice(len(network.nodes) + 1, 2, replace=False).tolist())
-        paths = {(a, b): float(rng.choice([0.0, 10.0]))}
-        with contextlib.suppress(UnsolvableError):  # a ring of dead shorts: draw again
-            changed(network, branches, paths)
-            break
-    assert_corrected(network, branches, paths)
-
-
 @pytest.mark.parametrize("seed", range(30))
 @pytest.mark.parametrize("ohms", [0.0, 1e-6, 5.0, 1e5, np.inf])
 def test_a_branch_that_was_open_is_closed(random_network: Make, seed: int, ohms: float) -> None:
@@ -417,6 +312,22 @@ def test_a_branch_that_was_open_meets_its_source() -> None:
     )
     assert np.isinf(network.ohms[2])
     assert_corrected(network, {3: 5.0}, {})
+
+
+@pytest.mark.parametrize("seed", range(100))
+def test_changed_resistances_and_added_paths(random_network: Make, seed: int) -> None:
+    network = random_network(seed, opens=seed % 2)
+    rng = np.random.default_rng(1000 + seed)
+    while True:
+        branches = random_changes(rng, network, [0.0, 1e-3, 0.5, 40.0, 7e3, 1e6, OPEN_OHMS, np.inf])
+        paths: dict[tuple[int, int], float] = {}
+        for _ in range(rng.integers(0, 4)):
+            a, b = sorted(rng.choice(len(network.nodes) + 1, 2, replace=False).tolist())
+            paths[a, b] = float(rng.choice([0.0, 1e-2, 3.0, 500.0, 1e7, np.inf]))
+        with contextlib.suppress(UnsolvableError):  # a ring of dead shorts: draw again
+            changed(network, branches, paths)
+            break
+    assert_corrected(network, branches, paths)
 
 
 REDUNDANT = [
@@ -466,15 +377,6 @@ def test_a_node_is_cut_off_by_its_last_branch(random_network: Make, seed: int) -
     assert few
     for around in few:
         assert_corrected(network, {int(k): np.inf for k in around}, {})
-
-
-def test_no_change_changes_nothing(random_network: Make) -> None:
-    network = random_network(1)
-    base = factor(network)
-    voltages, currents = corrected(base, {2: float(network.ohms[2])}, {(0, 3): np.inf})
-    solution = solve(network)
-    assert voltages == pytest.approx(solution.voltages[:-1], rel=1e-10)
-    assert currents == pytest.approx(solution.currents, rel=1e-10, abs=1e-13)
 
 
 def test_corrections_by_hand() -> None:

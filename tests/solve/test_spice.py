@@ -48,15 +48,10 @@ def assert_same(one: Solution, other: Solution, tolerance: float = 1e-9) -> None
 @pytest.mark.parametrize("seed", range(40))
 def test_random_networks(random_network: Make, seed: int) -> None:
     network = random_network(seed, opens=seed % 4, shorts=seed % 3, driven=0 if seed % 4 else 2)
-    assert_same(spice.solve(network), nodal.solve(network))
-
-
-@needs_ngspice
-@pytest.mark.parametrize("seed", range(40))
-def test_random_networks_with_finite_opens_and_shorts(random_network: Make, seed: int) -> None:
-    network = random_network(seed, opens=4, shorts=3).finite()
-    assert {OPEN_OHMS, SHORT_OHMS} <= set(network.ohms)
-    assert_same(spice.solve(network), nodal.solve(network))
+    finite = random_network(seed, opens=4, shorts=3).finite()
+    assert {OPEN_OHMS, SHORT_OHMS} <= set(finite.ohms)
+    for each in (network, finite):
+        assert_same(spice.solve(each), nodal.solve(each))
 
 
 @needs_ngspice
@@ -72,17 +67,6 @@ def test_between_two_opens_in_series_nothing_is_lost() -> None:
     exact = 12 * 1e9 / (2e9 + 0.01)
     for solution in (nodal.solve(network), spice.solve(network)):
         assert solution.voltage("b") == pytest.approx(exact, rel=1e-12)
-    as_resistors = "resistors\nV1 feed 0 12\nR1 feed a 1e9\nR2 a b 0.01\nR3 b 0 1e9\n.end\n"
-    with using_engine() as engine:
-        engine.load(as_resistors)
-        lossy = engine.operating_point(["b"])[0]
-    assert abs(lossy - exact) > 1e-9 * exact
-
-
-@needs_ngspice
-def test_a_branch_has_volts_and_ohms() -> None:
-    network = Network.of([Path("battery", "feed", "0", 2.0, 12.0), LAMP, Path("aid", "0", "feed", 0.0, -9.5)])
-    assert_same(spice.solve(network), nodal.solve(network), 1e-13)
 
 
 @needs_ngspice
