@@ -4,19 +4,16 @@ from __future__ import annotations
 
 import argparse
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from gaugesim.circuit import Circuit, find
 from gaugesim.cli.output import note, print_json
 from gaugesim.cli.parser import CommandParser, add_situation, setting_notes, settings
+from gaugesim.draw.bench import Bench, open_bench
 from gaugesim.errors import CaseError
 from gaugesim.files import refuse_taken
 from gaugesim.front.snapshots import reading_data
 from gaugesim.lessons.chance import refuse_seed
 from gaugesim.notebook import encoded
-
-if TYPE_CHECKING:
-    from gaugesim.draw.bench import Bench
 
 TAKEN = "name another --save, or add --replace"
 
@@ -48,8 +45,6 @@ def run_bench(arguments: argparse.Namespace) -> int:
     """
     if arguments.hide is not None:
         refuse_seed(arguments.hide, "--hide")
-    from gaugesim.draw.bench import Bench, open_bench
-
     circuit: Circuit = find(arguments.what, arguments.netlists)
     given = settings(circuit, arguments.set)
     for text in setting_notes(circuit, given):

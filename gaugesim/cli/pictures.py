@@ -13,9 +13,15 @@ from gaugesim.circuit import Circuit, find
 from gaugesim.cli.bench import TAKEN
 from gaugesim.cli.output import note, print_json
 from gaugesim.cli.parser import CommandParser, setting_notes, settings
+from gaugesim.draw import draw_curves, draw_signature_map, draw_transient, fault_curves, signature_map
+from gaugesim.draw.curves import draw_scale, scale_curves
+from gaugesim.draw.scenes import Scene, scene
+from gaugesim.draw.wall import draw_wall
+from gaugesim.draw.why_picture import draw_why
 from gaugesim.errors import CaseError
 from gaugesim.files import refuse_taken, write_files
 from gaugesim.front.snapshots import cautions_of, reading_data
+from gaugesim.front.time_courses import transient
 from gaugesim.notebook import encoded
 from gaugesim.reading import Situation, why
 from gaugesim.reading.reason_data import why_data
@@ -25,8 +31,6 @@ from gaugesim.scenario.check_list import first_checks
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
-
-    from gaugesim.draw.scenes import Scene
 
 # pictures of a case file, the others are of a circuit
 OF_A_CASE = ("plan", "ranking")
@@ -113,8 +117,6 @@ class Wanted:
 
     def scene(self, faulty: bool = True) -> Scene:
         """What is the case, or what would be if all were sound."""
-        from gaugesim.draw.scenes import scene
-
         faults = self.faults if faulty else ()
         return scene(self.circuit, self.state, self.check, faults, self.given, self.gauge)
 
@@ -184,9 +186,6 @@ def _warm_up(wanted: Wanted) -> tuple[Axes, dict[str, Any]]:
 
 
 def _transient(wanted: Wanted, warm_up: bool = False) -> tuple[Axes, dict[str, Any]]:
-    from gaugesim.draw import draw_transient
-    from gaugesim.front.time_courses import transient
-
     if len(wanted.faults) > 1 or wanted.check:
         raise CaseError("a transient has no check and one fault at most", "", "leave the others out")
     fault = wanted.faults[0] if wanted.faults else None
@@ -210,8 +209,6 @@ def _transient(wanted: Wanted, warm_up: bool = False) -> tuple[Axes, dict[str, A
 
 
 def _signatures(wanted: Wanted) -> tuple[Axes, dict[str, Any]]:
-    from gaugesim.draw import draw_signature_map, signature_map
-
     first = [wanted.check] if wanted.check else first_checks(wanted.circuit, wanted.gauge)
     checks = ["", *first]
     signatures = signature_map(wanted.circuit, checks, wanted.state, wanted.gauge)
@@ -226,29 +223,21 @@ def _signatures(wanted: Wanted) -> tuple[Axes, dict[str, Any]]:
 
 
 def _faults(wanted: Wanted) -> tuple[Axes, dict[str, Any]]:
-    from gaugesim.draw import draw_curves, fault_curves
-
     curves = fault_curves(wanted.circuit, wanted.state, wanted.check, wanted.gauge, wanted.given)
     return draw_curves(curves), {"sound": list(curves.sound), "cautions": list(cautions_of(wanted.situation))}
 
 
 def _scale(wanted: Wanted) -> tuple[Axes, dict[str, Any]]:
-    from gaugesim.draw.curves import draw_scale, scale_curves
-
     return draw_scale(scale_curves(wanted.circuit, wanted.gauge, wanted.state)), {"cautions": []}
 
 
 def _why(wanted: Wanted) -> tuple[Axes, dict[str, Any]]:
-    from gaugesim.draw.why_picture import draw_why
-
     shown = wanted.scene()
     reasons = why(shown.situation, shown.scenarios if wanted.faults else None, shown.seen.response)
     return draw_why(reasons, wanted.gauge, shown.fault_words), _seen(shown) | {"why": why_data(reasons)}
 
 
 def _projector(wanted: Wanted) -> tuple[Axes, dict[str, Any]]:
-    from gaugesim.draw.wall import draw_wall
-
     shown = wanted.scene()
     return draw_wall(shown, wanted.scene(faulty=False) if wanted.faults else None), _seen(shown)
 

@@ -246,13 +246,6 @@ def test_pin_foil_and_wire_of_the_panels_ground_are_in_series() -> None:
     assert positions[0] == pytest.approx(positions[1], abs=0.005)
 
 
-def test_without_the_panels_ground_current_runs_backwards_through_a_gauge() -> None:
-    circuit = find("cluster_air_core")
-    forward, backward = (see(circuit, "lights_on", opened=opened) for opened in ((), ("panel_ground",)))
-    assert float(forward.solution.current("rfuel_stud_ground")) > 0
-    assert float(backward.solution.current("rfuel_stud_ground")) < 0
-
-
 @pytest.mark.parametrize("part", ["panel_ground", "harness_plug_ground"])
 def test_a_poor_ground_of_the_boats_panel_lifts_all_gauges_with_senders_and_lowers_the_voltmeter(
     part: str,

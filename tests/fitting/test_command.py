@@ -1,8 +1,6 @@
 """The command: JSON, text, the circuit that it writes, and what it refuses."""
 
 import json
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
@@ -103,26 +101,6 @@ def test_the_written_circuit_serves_every_command(
     assert json.loads(out)["needles"]["temperature"]["position"] == pytest.approx(0.60, abs=0.02)
 
 
-def test_nothing_is_overwritten(points: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    folder = tmp_path / "own"
-    assert asked(capsys, "fit", str(points), "--write", "pump", "--to", str(folder))[0] == 0
-    before = {path: path.read_bytes() for path in folder.rglob("*") if path.is_file()}
-    status, out, err = asked(capsys, "fit", str(points), "--write", "pump", "--to", str(folder), "--json")
-    assert (status, out) == (2, "")
-    assert err.count("\n") == 1
-    assert "is there already and is not overwritten; choose another name" in err
-    assert {path: path.read_bytes() for path in folder.rglob("*") if path.is_file()} == before
-
-
-def test_several_fitted_gauges_share_a_folder(
-    points: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
-    folder = tmp_path / "own"
-    for name in ("first", "second"):
-        assert asked(capsys, "fit", str(points), "--write", name, "--to", str(folder))[0] == 0
-    assert set(circuits.available(folder)) >= {"first", "second"}
-
-
 def test_a_curve_of_steinhart_and_hart_is_written(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     # a coolant sensor's published table, 0 to 120 degC, on a gauge of fewer ohms, scaled down tenfold
     table = {0: 597.5, 20: 250.2, 40: 115.2, 60: 57.58, 80: 30.86, 100: 17.57, 120: 10.54}
@@ -169,15 +147,3 @@ def test_nothing_of_the_gauge_cannot_be_written(tmp_path: Path, capsys: pytest.C
     status, out, err = asked(capsys, "fit", str(path), "--write", "mine", "--to", str(tmp_path))
     assert (status, out) == (1, "")
     assert "no point of the gauge itself" in err
-
-
-def test_as_a_process(points: Path, repository: Path) -> None:
-    done = subprocess.run(
-        [sys.executable, "-m", "gaugesim", "fit", str(points), "--json"],
-        cwd=repository,
-        capture_output=True,
-        text=True,
-        check=False,
-    )
-    assert (done.returncode, done.stderr) == (0, "")
-    assert json.loads(done.stdout)["movement"] == "two-coil"
