@@ -20,7 +20,7 @@ from gaugesim.reading import Response, Situation, respond
 from gaugesim.scenario.check import NO_CHECK, Check, find_check
 from gaugesim.scenario.check_list import check_ids
 from gaugesim.scenario.fault import Fault, all_faults
-from gaugesim.sheet import COILS
+from gaugesim.sheet import COILS, roles
 from gaugesim.solve.network import GROUND, OPEN_OHMS, islands
 from gaugesim.sweeps import FaultSweep, sweep
 from gaugesim.table import Table, load
@@ -35,9 +35,6 @@ FEW, MANY = 1, 5
 BATTERY_STATE = "key_on_cold"
 # volts that differ by more than this belong to another kind of supply
 BATTERY_VOLTS, OTHER_SUPPLY = "battery_volts", 1.5
-# what a gauge with a sender needs, and what cannot be asked without it
-POINTS_OF_A_GAUGE = ("stud_feed", "stud_sender", "sender_lead", "sender_body")
-PARTS_OF_A_GAUGE = ("sender", "sender_connector", "sender_ground", "stud_sender", "movement", "process")
 
 
 @dataclass(frozen=True)
@@ -184,8 +181,8 @@ def _gauges(circuit: Circuit) -> Iterator[Finding]:
         if gauge.reads == "battery_volts":
             continue
         wanted: list[tuple[str, str, Callable[[str, str], object]]] = [
-            *(("point", name, circuit.point) for name in POINTS_OF_A_GAUGE),
-            *(("part", name, circuit.part) for name in PARTS_OF_A_GAUGE),
+            *(("point", name, circuit.point) for name in roles().needed_points),
+            *(("part", name, circuit.part) for name in roles().needed_parts),
         ]
         for kind, name, find in wanted:
             try:

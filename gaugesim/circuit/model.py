@@ -152,6 +152,11 @@ class Circuit:
         own = self.sheet.parts[name].gauge == gauge and short not in self.sheet.parts
         return short if own else name
 
+    def prefix(self, gauge: str) -> str:
+        """What stands in front of the ids of a gauge's own parts: its name, where there are several."""
+        own = [part for part in self.sheet.parts.values() if part.gauge == gauge]
+        return f"{gauge}_" if any(part.id.startswith(f"{gauge}_") for part in own) else ""
+
     def gauge_elements(self, gauge: Gauge) -> tuple[str, ...]:
         """Elements of the gauge itself: what is in hand when it is off the panel."""
         inside = f".{gauge.instance}."

@@ -16,6 +16,7 @@ from gaugesim.compose.senders import TRACK, Sender
 from gaugesim.compose.system import Tables, adapted, differing, included, piece
 from gaugesim.compose.toml_writer import toml_text
 from gaugesim.movement import MOVEMENTS
+from gaugesim.sheet import roles
 
 # above this share of the severities a wrong sender is one of the published ranges, below it any multiple
 _OTHER_RANGES_FROM = 0.4
@@ -24,13 +25,6 @@ _TABLES = (
     *("kinds", "process", "values", "states", "cautions", "places", "gauges", "points", "parts", "groups"),
     *("consumers", "checks"),
 )
-_STUD_WORDS = {
-    "feed": "I (feed)",
-    "sender": "S (sender)",
-    "ground": "G (ground)",
-    "bias": "B (bias)",
-    "tap": "T (tap)",
-}
 _GAUGE_WORDS = {
     "temperature": "coolant temperature gauge",
     "fuel": "fuel gauge",
@@ -175,8 +169,8 @@ def _points(layout: VehicleLayout, gauge: Mounted) -> dict[str, Any]:
     points = set() if gauge.choice.quantity == "voltmeter" else points
     owner = "" if layout.single else f"the {called(gauge)}'s "
     return {
-        f"{gauge.prefix}stud_{stud}": {
-            "words": f"{owner}stud {_STUD_WORDS[stud]}",
+        f"{gauge.prefix}{roles().studs[stud].id}": {
+            "words": f"{owner}stud {roles().studs[stud].words}",
             "place": _panel(gauge),
             "gauge": gauge.id,
         }

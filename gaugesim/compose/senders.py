@@ -8,6 +8,7 @@ import numpy as np
 
 from gaugesim.compose.layout import Mounted
 from gaugesim.physics.thermistor import beta_from_points, beta_ohms
+from gaugesim.sheet import roles
 
 # what the five values of a track are called, from one end to the other
 TRACK = ("track_empty", "track_quarter", "track_half", "track_three_quarters", "track_full")
@@ -51,12 +52,12 @@ def sender(gauge: Mounted) -> Sender:
         at_80 = float(f"{float(beta_ohms(80.0, choice.ohms[0], low, beta)):.4g}")
         at = tuple(float(x) for x in np.linspace(low, top, _TEMPERATURE_MARKS))
         ohms = tuple(float(beta_ohms(x, at_80, 80.0, beta)) for x in at)
-        parameters = {f"{p}sender": at_80, "sender_beta": float(beta)}
+        parameters = {f"{p}{roles().sender}": at_80, "sender_beta": float(beta)}
         return Sender(f"r.x{p}sender.rthermistor", parameters, at, ohms)
     names = TRACK if choice.quantity == "fuel" else PRESSURE
     ohms = _five(choice.ohms)
     at = tuple(share * choice.scale[1] for share in QUARTERS)
-    parameters = {f"{p}sender": 1.0, **dict(zip(names, ohms, strict=True))}
+    parameters = {f"{p}{roles().sender}": 1.0, **dict(zip(names, ohms, strict=True))}
     inner = "" if choice.quantity == "fuel" else "xdiaphragm."
     return Sender(f"r.x{p}sender.{inner}rtrack", parameters, at, ohms)
 

@@ -10,6 +10,7 @@ from gaugesim.conversation.answers import WHOLES
 from gaugesim.conversation.question import Choice, Question
 from gaugesim.diagnosis import complained_of, named_gauges
 from gaugesim.errors import GaugesimError
+from gaugesim.sheet import roles
 
 OTHERS = "others"
 ALONE, SEVERAL = "alone", "several"
@@ -143,9 +144,7 @@ def part_question(
         if part.kind != "process"
     }
     first = [each for each in dict.fromkeys(likely) if each in parts] or [
-        each
-        for each in ("sender", "sender_connector", "sender_wire", "panel_connector_sender", "fuse")
-        if each in parts
+        each for each in roles().asked_first if each in parts
     ]
     offered = {
         each: Choice(each, part.words, (part.id, *_CALLED.get(part.kind, ()))) for each, part in parts.items()

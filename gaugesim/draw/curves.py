@@ -13,7 +13,7 @@ from gaugesim.draw.style import BAND, new_axes, scale_of_ohms
 from gaugesim.errors import UnsolvableError
 from gaugesim.reading import Situation, deviations, respond, spread
 from gaugesim.scenario.tolerance import DEVIATIONS_90, DEVIATIONS_95
-from gaugesim.sheet import Mark
+from gaugesim.sheet import Mark, roles
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -73,8 +73,9 @@ def scale_curves(circuit: Circuit, gauge: str | None = None, state: str | None =
         deviation[i] = deviations(spread(situation, response=response).positions[meant.id])[0]
     band = np.stack([positions - DEVIATIONS_90 * deviation, positions + DEVIATIONS_90 * deviation])
     band = np.clip(band, *meant.stops)
+    sender = roles().sender
     part = next(
-        (each for each in circuit.sheet.parts.values() if each.id in ("sender", f"{meant.id}_sender")), None
+        (each for each in circuit.sheet.parts.values() if each.id in (sender, f"{meant.id}_{sender}")), None
     )
     ohms = ohms_low = ohms_high = None
     if part is not None and part.gauge in ("", meant.id):

@@ -26,7 +26,7 @@ from gaugesim.evidence.cells import Cells
 from gaugesim.evidence.none_of_these import log_none
 from gaugesim.evidence.observable import Answer, Observable, Observation
 from gaugesim.evidence.weigh import log_likelihoods
-from gaugesim.sheet import GAUGE_KINDS
+from gaugesim.sheet import GAUGE_KINDS, roles
 from gaugesim.solve.network import Integers
 
 # vehicles that are drawn for each case with an unlisted fault: few show what no listed fault shows, and these
@@ -226,7 +226,7 @@ def _strata(world: World, cells: Cells, cases: Generated) -> Integers:
             name = "inside the gauge"
         elif fault.part.kind == "process":
             name = "process"
-        elif fault.part.id.endswith("sender"):
+        elif fault.part.id.endswith(roles().sender):
             name = "sender"
         else:
             name = _BY_MODE.get(fault.mode.id, "other")

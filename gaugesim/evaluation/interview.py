@@ -21,6 +21,7 @@ from gaugesim.evidence.observable import Observable
 from gaugesim.evidence.rows import Rows
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.check_list import check_ids
+from gaugesim.sheet import roles
 
 # placeholders: which observable an entry asks goes by the kind of its answer
 _NOWHERE = Path("generated.toml")
@@ -87,7 +88,7 @@ def draw_interview(
         entries.append(_check(circuit, gauge, name, f"check {i}", states, random, numbers))
     if random.random() < REPLACED:
         parts = [part.id for part in circuit.sheet.parts.values() if part.kind != "process"]
-        whole = ["gauge"] + [part for part in parts if part.endswith("sender")]
+        whole = ["gauge"] + [part for part in parts if part.endswith(roles().sender)]
         entries.append(
             Replaced("new part", 1, part=str(random.choice(whole if random.random() < 0.7 else parts)))
         )

@@ -10,9 +10,10 @@ import numpy as np
 
 from gaugesim.arrays import Floats
 from gaugesim.fitting.estimation import CONTRADICTION, Estimate
-from gaugesim.fitting.points import OPEN_OHMS, STUDS, CoilPoint, Points
+from gaugesim.fitting.points import OPEN_OHMS, CoilPoint, Points
 from gaugesim.movement.air_core import SWEEP, SWEEP_MEASURED
 from gaugesim.scenario.tolerance import DEVIATIONS_95
+from gaugesim.sheet import roles
 
 # resistors that are to be had: the common E12 series
 E12 = (10, 12, 15, 18, 22, 27, 33, 39, 47, 56, 68, 82)
@@ -95,7 +96,7 @@ def measurements(points: Points, estimates: Sequence[Estimate]) -> list[Measurem
     if points.studs is None:
         options.append(Measurement("studs"))
     tried = {frozenset(point.between) for point in points.coil}
-    studs = [name for name in STUDS if any(name in each.movement.studs for each in estimates)]
+    studs = [name for name in roles().stud_ids if any(name in each.movement.studs for each in estimates)]
     options += [
         Measurement("coil", between=pair) for pair in combinations(studs, 2) if frozenset(pair) not in tried
     ]

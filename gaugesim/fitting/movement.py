@@ -14,13 +14,13 @@ import numpy as np
 
 from gaugesim.arrays import Floats
 from gaugesim.circuit import Circuit
-from gaugesim.fitting.points import STUDS, CoilPoint
+from gaugesim.fitting.points import CoilPoint
 from gaugesim.fitting.reduced_network import ReducedNetwork
 from gaugesim.movement import MOVEMENTS, Prior, PriorKnowledge, Unknowns
 from gaugesim.movement import Movement as Kind
 from gaugesim.reading.instruments import OPEN_READING, ohms_reading
 from gaugesim.scenario.check import METER, OHMMETER_OHMS, OHMMETER_VOLTS
-from gaugesim.sheet import Gauge, Part
+from gaugesim.sheet import Gauge, Part, roles
 from gaugesim.solve.network import Path
 
 # the battery's volts for which the rest of the circuit is solved; currents go in proportion
@@ -52,7 +52,7 @@ class OpenMovement:
     @cached_property
     def prefix(self) -> str:
         """What stands in front of the ids of the gauge's parts."""
-        return f"{self.gauge.id}_" if f"{self.gauge.id}_movement" in self.circuit.sheet.parts else ""
+        return self.circuit.prefix(self.gauge.id)
 
     @cached_property
     def parts(self) -> tuple[Part, ...]:
@@ -68,7 +68,7 @@ class OpenMovement:
     def studs(self) -> tuple[str, ...]:
         """Its studs, by their ids without the gauge's name."""
         points = self.circuit.sheet.points
-        return tuple(name for name in STUDS if f"{self.prefix}{name}" in points)
+        return tuple(name for name in roles().stud_ids if f"{self.prefix}{name}" in points)
 
     @cached_property
     def coils(self) -> int:
@@ -130,7 +130,7 @@ class OpenMovement:
         """The circuit with the gauge's parts open, a resistor in place of the sender."""
         network = self.circuit.network(self._values)
         if self._lead:
-            connector = self.circuit.part("sender_connector", self.gauge.id).element
+            connector = self.circuit.part(roles().lead_end, self.gauge.id).element
             network = network.with_ohms({connector: np.inf})
         elements = tuple(part.element for part in self.parts)
         path = (self._lead, "0") if self._lead else ()

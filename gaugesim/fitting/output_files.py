@@ -20,7 +20,7 @@ from gaugesim.fitting.fitted_values import settled_gauge, settled_parameters
 from gaugesim.fitting.sender import ABSOLUTE_ZERO_CELSIUS, REFERENCE_CELSIUS, Quantified
 from gaugesim.movement import MOVEMENTS
 from gaugesim.reading import Situation, respond
-from gaugesim.sheet import Gauge, Mark
+from gaugesim.sheet import Gauge, Mark, roles
 from gaugesim.table import Table
 from gaugesim.template import Copied, copy_circuit
 
@@ -79,7 +79,7 @@ def drafted(fit: Fit) -> Draft:
         """One gauge before several, then the nearest values."""
         circuit, name = pair
         values = circuit.parameter_values({})
-        prefix = _prefix(circuit, name)
+        prefix = circuit.prefix(name)
         logs = [
             abs(float(np.log(values[full] / value)))
             for short, value in fitted.items()
@@ -91,10 +91,6 @@ def drafted(fit: Fit) -> Draft:
     circuit, gauge = min(alike, key=distance)
     texts = (path.read_text(encoding="utf-8") for path in (circuit.netlist.path, circuit.sheet.path))
     return Draft(circuit, circuit.sheet.gauges[gauge], *texts)
-
-
-def _prefix(circuit: Circuit, gauge: str) -> str:
-    return f"{gauge}_" if f"{gauge}_movement" in circuit.sheet.parts else ""
 
 
 def write(fit: Fit, name: str, folder: Path) -> WrittenCircuit:
@@ -109,7 +105,7 @@ def write(fit: Fit, name: str, folder: Path) -> WrittenCircuit:
     """
     template = drafted(fit)
     circuit, old = template.circuit, template.gauge
-    prefix = _prefix(circuit, old.id)
+    prefix = circuit.prefix(old.id)
     fitted = settled_gauge(fit.best)
     gauge = replace(
         old,
@@ -174,7 +170,7 @@ def _sender_lines(fit: Fit, prefix: str) -> dict[str, tuple[str, str]]:
         beta = _drifting_beta(fit)
     at_80 = fitted["ohms_at_80"]
     return {
-        f"{prefix}sender": (f"{at_80.value:.6g}", _band(at_80)),
+        f"{prefix}{roles().sender}": (f"{at_80.value:.6g}", _band(at_80)),
         "sender_beta": (beta, f"{_band(fitted['beta'])}, at 80 degC"),
     }
 

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from gaugesim.errors import CaseError
+from gaugesim.sheet import roles
 from gaugesim.table import Table, load
 
 PEGGED = ("pegged_low", "pegged_high")
@@ -18,7 +19,6 @@ READS = {
     "oil_pressure": "bar",
     "voltmeter": "",
 }
-STUDS = ("stud_feed", "stud_sender", "stud_ground", "stud_bias", "stud_tap")
 # an ohmmeter shows no more than this: the figure written for an open circuit
 OPEN_OHMS = 1e6
 
@@ -55,7 +55,7 @@ class CoilPoint:
     Attributes
     ----------
     between : tuple of str
-        Two of `STUDS`, or empty.
+        Two of the studs, or empty.
     part : str
         A part of the movement, or ``""``.
     ohms : float
@@ -242,7 +242,7 @@ def _needle(entry: Table, gauge: str, supply: float) -> NeedlePoint:
 
 
 def _coil(entry: Table) -> CoilPoint:
-    between = entry.texts("between", (), STUDS)
+    between = entry.texts("between", (), roles().stud_ids)
     part = entry.text("part", "")
     if bool(between) == bool(part):
         raise entry.fail(

@@ -13,16 +13,10 @@ from gaugesim.notebook import encoded, picked
 from gaugesim.scenario.caution import in_order
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.kinds.checks import HEAD_OHMS, SENDER_LEAD_VOLTS, SUBSTITUTE
+from gaugesim.sheet import roles
 
 # readings that scatter so many times wider than stated are mentioned
 POORLY = 1.5
-STUD_WORDS = {
-    "stud_feed": "stud I (feed)",
-    "stud_sender": "stud S (sender)",
-    "stud_ground": "stud G (ground)",
-    "stud_bias": "stud B (bias)",
-    "stud_tap": "stud T (tap)",
-}
 
 
 def as_data(fit: Fit) -> dict[str, Any]:
@@ -172,8 +166,9 @@ def measurement_words(fit: Fit, what: Measurement) -> str:
     if what.kind == "volts":
         return "measure the volts of the sender's lead, off the sender, to battery negative"
     if what.kind == "coil":
-        first, second = (STUD_WORDS[name] for name in what.between)
-        return f"measure the ohms between {first} and {second}, the gauge off the panel (open counts too)"
+        first, second = (stud.words for stud in roles().studs.values() if stud.id in what.between)
+        between = f"stud {first} and stud {second}"
+        return f"measure the ohms between {between}, the gauge off the panel (open counts too)"
     return {
         "sweep": "measure the angle between the low and the top mark with a protractor (sweep_degrees)",
         "studs": "count the studs on the gauge's back (studs)",
@@ -194,7 +189,7 @@ def measurement_cautions(fit: Fit, what: Measurement) -> list[str]:
         "coil": HEAD_OHMS.check(*studs),
     }.get(what.kind)
     if check is None:  # the panel comes out to see the studs or to take the gauge apart
-        names = circuit.sheet.places[circuit.part("stud_feed", gauge).place].cautions
+        names = circuit.sheet.places[circuit.part(roles().feed_stud, gauge).place].cautions
     else:
         names = find_check(circuit, check, gauge).cautions
     return [caution.words for caution in in_order(circuit, names)]

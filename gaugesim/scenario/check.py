@@ -23,7 +23,7 @@ from gaugesim.scenario.apparatus import (
 )
 from gaugesim.scenario.kinds import KINDS, Arrangement, Kind, Request
 from gaugesim.scenario.lead_ratings import leads
-from gaugesim.sheet import Gauge
+from gaugesim.sheet import Gauge, roles
 
 __all__ = [
     "JUMPER_OHMS",
@@ -156,7 +156,7 @@ def _filled(words: str, texts: Mapping[str, str]) -> str:
 
 def _sender_words(circuit: Circuit, gauge: Gauge) -> str:
     """What the gauge's sender is called; one that several gauges share is nobody's."""
-    sender = circuit.sheet.parts.get("sender")
+    sender = circuit.sheet.parts.get(roles().sender)
     if sender is not None and not sender.gauge and len(circuit.sheet.gauges) > 1:
         return sender.words
     return f"{gauge.called} sender"

@@ -14,7 +14,7 @@ from gaugesim.expression import Value
 from gaugesim.netlist import Element
 from gaugesim.scenario.changes import Change, Reevaluation, merge
 from gaugesim.scenario.fault_list import Fault
-from gaugesim.sheet import Mode, Part
+from gaugesim.sheet import Mode, Part, roles
 from gaugesim.solve.network import OPEN_OHMS, Integers
 
 # what a wire touches whose insulation has failed, by its point; empty for what is always live
@@ -143,21 +143,13 @@ def _set(
     return changed, {name: whole(value) for name, value in values.items()}
 
 
-# What each kind of leads is exchanged by: the wires that end where the leads are on the wrong terminals. The
-# joints there stay where they are, so that a lead taken off a sender is the one that hangs on it.
-_CROSSED = {
-    "sender_leads": ("sender_wire", "sender_connector"),
-    "gauge_leads": ("foil_sender", "sender_wire", "stud_sender"),
-}
-
-
 def _crossed(circuit: Circuit, part: Part, severity: Floats, values: Mapping[str, Value]) -> Change:
     """Two gauges' leads exchanged, at the senders or at the gauges, or two leads of one gauge."""
     if part.crosses[0] in circuit.sheet.parts:
         return _swapped(circuit, part, severity, values)
     first, second = part.crosses
-    wires = _CROSSED.get(part.id, _CROSSED["sender_leads"])
-    # the last is one that every gauge with a sender has
+    exchanging = roles().exchanged
+    wires = exchanging.get(part.id, next(iter(exchanging.values())))
     at = next(
         (name for name in wires if {f"{first}_{name}", f"{second}_{name}"} <= {*circuit.sheet.parts}),
         wires[-1],

@@ -14,6 +14,7 @@ import numpy as np
 from gaugesim.circuit import Circuit
 from gaugesim.movement import MOVEMENTS
 from gaugesim.scenario.apparatus import LAMP, METER, Leads, Setup
+from gaugesim.sheet import roles
 from gaugesim.solve import nodal
 from gaugesim.solve.network import GROUND, Network
 
@@ -84,7 +85,9 @@ def _feeds_a_sender(circuit: Circuit, setup: Setup) -> bool:
     """Whether a lead joins the battery with a sender's lead, whatever the sender bears today."""
     points = circuit.sheet.points
     live = points[circuit.sheet.live_pole].node
-    leads = {point.node for name, point in points.items() if name.endswith(("sender_lead", "stud_sender"))}
+    leads = {
+        point.node for name, point in points.items() if name.endswith(("sender_lead", roles().sender_stud))
+    }
     ends = [{path.node_a, path.node_b} for path in setup.paths if path.name not in INSTRUMENTS]
     return any(live in pair and not pair.isdisjoint(leads) for pair in ends)
 
@@ -192,7 +195,8 @@ def _currents(
 def _senders(circuit: Circuit) -> dict[str, str]:
     """Elements of the senders, with what they are called."""
     parts = circuit.sheet.parts
-    names = ["sender", *(f"{gauge}_sender" for gauge in circuit.sheet.gauges)]
+    sender = roles().sender
+    names = [sender, *(f"{gauge}_{sender}" for gauge in circuit.sheet.gauges)]
     return {parts[name].element: f"the {parts[name].words}" for name in names if name in parts}
 
 

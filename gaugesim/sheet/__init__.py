@@ -7,6 +7,7 @@ comes from. The whole file is validated before anything is computed.
 
 from gaugesim.movement import Coil, Gauge, Mark
 from gaugesim.sheet.gauges import COILS, CONVENTIONS, GAUGES, Regulator
+from gaugesim.sheet.part_roles import Roles, Stud, roles
 from gaugesim.sheet.parts import AFTER, FOUND, GAUGE_KINDS, MODES, QUANTITIES, Mode, Part, PartKind, Severity
 from gaugesim.sheet.reader import of_data, read
 from gaugesim.sheet.records import (
@@ -55,10 +56,13 @@ __all__ = [
     "Point",
     "Quantity",
     "Regulator",
+    "Roles",
     "Scope",
     "Severity",
     "Sheet",
     "State",
+    "Stud",
     "of_data",
     "read",
+    "roles",
 ]

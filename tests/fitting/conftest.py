@@ -9,9 +9,9 @@ import pytest
 
 from gaugesim.circuit import Circuit
 from gaugesim.fitting import Fit, fit, parse_points
-from gaugesim.fitting.points import STUDS
 from gaugesim.reading import Situation, respond
 from gaugesim.scenario.check import find_check
+from gaugesim.sheet import roles
 
 Measure = Callable[..., dict[str, Any]]
 # what the true value at the sender is called in a file of points
@@ -88,7 +88,7 @@ def measure() -> Measure:
         entry = circuit.gauge(gauge)
         noise = (lambda size: float(random.normal() * size)) if random else (lambda size: 0.0)
         prefix = prefix_of(circuit, gauge)
-        studs = [name for name in STUDS if f"{prefix}{name}" in circuit.sheet.points]
+        studs = [name for name in roles().stud_ids if f"{prefix}{name}" in circuit.sheet.points]
         found: dict[str, Any] = {"gauge": gauge.removesuffix("_second"), "studs": len(studs)}
         found["ambient_celsius"] = circuit.parameter_values({})["ambient_celsius"]
         if entry.movement == "moving_coil":

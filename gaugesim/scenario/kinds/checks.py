@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
+from operator import attrgetter
 from types import MappingProxyType
 
 import numpy as np
@@ -16,12 +17,8 @@ from gaugesim.scenario.fault import exchanged
 from gaugesim.scenario.kinds.by_hand import LOOK_AT, Wiggle
 from gaugesim.scenario.kinds.request import Arrangement, Request, wire
 from gaugesim.scenario.kinds.targets import CheckKind, bare, has, is_inside, own
-from gaugesim.sheet import Gauge
+from gaugesim.sheet import Gauge, roles
 from gaugesim.solve.network import GROUND, Path
-
-STUDS = ("stud_feed", "stud_sender", "stud_ground", "stud_bias", "stud_tap")
-# grounding one of these is safe for the wiring whatever the gauge
-GROUNDABLE = ("stud_sender", "stud_ground", "sender_body", "panel_ground", "engine_block", "body")
 
 
 class AtPoint(CheckKind):
@@ -31,7 +28,7 @@ class AtPoint(CheckKind):
 
     def where(self, circuit: Circuit, wanted: Sequence[str], gauges: Sequence[Gauge]) -> Iterator[str]:
         """See `CheckKind.where`."""
-        wanted = GROUNDABLE if self.reads == "needle" else wanted
+        wanted = roles().groundable if self.reads == "needle" else wanted
         for point in own(circuit.sheet.points.values(), gauges):
             if point.node != GROUND and (not wanted or bare(point) in wanted):
                 yield f"{self.id}:{point.id}"
@@ -82,12 +79,12 @@ class OfGauge(CheckKind):
     """Of a gauge's own sender, lead or studs; what reads hangs from the lead to battery negative."""
 
     takes_gauge = True
-    begins_at = "sender_connector"
+    begins_at = attrgetter("lead_end")
 
     def where(self, circuit: Circuit, wanted: Sequence[str], gauges: Sequence[Gauge]) -> Iterator[str]:
         """See `CheckKind.where`."""
         for gauge in gauges:
-            if not has(circuit.sheet.parts, self.begins_at, gauge):
+            if not has(circuit.sheet.parts, self.begins_at(roles()), gauge):
                 continue
             front = f"{self.id}:{gauge.id}" if len(circuit.sheet.gauges) > 1 else self.id
             for target in self._of(circuit, wanted or ("",), gauge):
@@ -141,7 +138,7 @@ class SenderOhms(OfGauge):
     """The sender alone on an ohmmeter."""
 
     def _arrange(self, ask: Request) -> Arrangement:
-        return Arrangement(ask.isolated(ask.part("sender")), places=(ask.connector.place,))
+        return Arrangement(ask.isolated(ask.part(roles().sender)), places=(ask.connector.place,))
 
 
 @dataclass(frozen=True)
@@ -176,9 +173,9 @@ class SenderOut(OfGauge):
             raise ask.fail(problem, "choose the check that fits its sender")
         value = ask.number(ask.arguments[0], self.targets[1:].lower(), self.low, self.high)
         given = {ask.gauge.reads: value}
-        sender = ask.part("sender")
+        sender = ask.part(roles().sender)
         # its body hangs on a clip lead to the engine while it is out
-        wired = Setup(parameters=given, branches={ask.part("sender_ground").element: JUMPER_OHMS})
+        wired = Setup(parameters=given, branches={ask.part(roles().sender_return).element: JUMPER_OHMS})
         return Arrangement(
             wired, self.spoken.format(value).replace("%", " %"), (sender.place,), ask.isolated(sender, given)
         )
@@ -187,10 +184,10 @@ class SenderOut(OfGauge):
 class UnplugAtGauge(OfGauge):
     """The wire off the gauge's sender stud."""
 
-    begins_at = "stud_sender"
+    begins_at = attrgetter("sender_stud")
 
     def _arrange(self, ask: Request) -> Arrangement:
-        stud = ask.part("stud_sender")
+        stud = ask.part(self.begins_at(roles()))
         return Arrangement(Setup(branches={stud.element: np.inf}), places=(stud.place,))
 
 
@@ -198,11 +195,11 @@ class HeadOhms(OfGauge):
     """The gauge off the panel, an ohmmeter between two of its studs."""
 
     targets = ":POINT:POINT"
-    begins_at = "stud_feed"
+    begins_at = attrgetter("feed_stud")
 
     def _of(self, circuit: Circuit, wanted: Sequence[str], gauge: Gauge) -> Sequence[str]:
         points = (point for point in circuit.sheet.points.values() if point.gauge == gauge.id)
-        studs = [point.id for point in points if bare(point) in STUDS]
+        studs = [point.id for point in points if bare(point) in roles().stud_ids]
         return [f"{first}:{second}" for first, second in combinations(studs, 2)]
 
     def _arrange(self, ask: Request) -> Arrangement:
@@ -216,20 +213,24 @@ class BenchGauge(OfGauge):
     """The gauge alone on a bench supply, with a resistor for a sender."""
 
     targets = ":OHMS"
-    begins_at = "stud_sender"
+    begins_at = attrgetter("sender_stud")
 
     def _arrange(self, ask: Request) -> Arrangement:
         ohms = ask.number(ask.arguments[0], "ohms", 0.0, 1e9)
         points = ask.circuit.sheet.points
-        studs = {name: ask.point(name).node for name in STUDS if has(points, name, ask.gauge)}
-        feed = studs["stud_feed"]
-        paths = [ask.supply(feed), wire(studs["stud_sender"], GROUND, ohms, "resistor")]
-        if "stud_ground" in studs:
-            paths.append(wire(studs["stud_ground"], GROUND, name="ground_lead"))
-        if "stud_bias" in studs:
-            paths.append(wire(feed, studs["stud_bias"], name="bias_lead"))
+        studs = {
+            what: ask.point(stud.id).node
+            for what, stud in roles().studs.items()
+            if has(points, stud.id, ask.gauge)
+        }
+        feed = studs["feed"]
+        paths = [ask.supply(feed), wire(studs["sender"], GROUND, ohms, "resistor")]
+        if "ground" in studs:
+            paths.append(wire(studs["ground"], GROUND, name="ground_lead"))
+        if "bias" in studs:
+            paths.append(wire(feed, studs["bias"], name="bias_lead"))
         setup = Setup(paths=tuple(paths), kept=ask.circuit.gauge_elements(ask.gauge))
-        return Arrangement(setup, f"{ohms:g}", (ask.part("stud_sender").place,))
+        return Arrangement(setup, f"{ohms:g}", (ask.part(self.begins_at(roles())).place,))
 
 
 class OnGauge(CheckKind):
@@ -247,10 +248,11 @@ class FeedDirect(OnGauge):
     """The gauge's feed stud fed past all that should feed it."""
 
     def _arrange(self, ask: Request) -> Arrangement:
-        stud, sheet = ask.point("stud_feed"), ask.circuit.sheet
+        name, sheet = roles().feed_stud, ask.circuit.sheet
+        stud = ask.point(name)
         if sheet.regulator and MOVEMENTS[ask.gauge.movement].heats:
             # off the foil, which would feed the others, and on its own voltage
-            setup = Setup(branches={ask.part("stud_feed").element: np.inf}, paths=(ask.supply(stud.node),))
+            setup = Setup(branches={ask.part(name).element: np.inf}, paths=(ask.supply(stud.node),))
         else:
             lead = wire(ask.point(sheet.live_pole).node, stud.node, FUSED_LEAD_OHMS, "fused_lead")
             setup = Setup(paths=(lead,))
@@ -278,7 +280,7 @@ class SwapSenderLeads(CheckKind):
     def where(self, circuit: Circuit, wanted: Sequence[str], gauges: Sequence[Gauge]) -> Iterator[str]:
         """See `CheckKind.where`."""
         # gauges on one sender have one lead to it
-        able = [gauge.id for gauge in gauges if f"{gauge.id}_sender_connector" in circuit.sheet.parts]
+        able = [gauge.id for gauge in gauges if f"{gauge.id}_{roles().lead_end}" in circuit.sheet.parts]
         several = len(circuit.sheet.gauges) > 2
         return (f"{self.id}:{a}:{b}" if several else self.id for a, b in combinations(able, 2))
 
@@ -289,11 +291,11 @@ class SwapSenderLeads(CheckKind):
         first, second = (ask.circuit.gauge(name).id for name in gauges)
         if first == second:
             raise ask.fail("both gauges are the same", "name two different ones")
-        connectors = [ask.circuit.part("sender_connector", name) for name in (first, second)]
+        connectors = [ask.circuit.part(roles().lead_end, name) for name in (first, second)]
         if connectors[0] == connectors[1]:
             problem = f"{first} and {second} are on one sender"
             raise ask.fail(problem, "name gauges with senders of their own")
-        opened, joined = exchanged(ask.circuit, first, second, "sender_connector", ask.circuit.values({}))
+        opened, joined = exchanged(ask.circuit, first, second, roles().lead_end, ask.circuit.values({}))
         paths = tuple(
             Path(f"exchanged_{i}", a, b, float(ohms)) for i, ((a, b), ohms) in enumerate(joined.items())
         )

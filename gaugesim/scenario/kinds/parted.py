@@ -10,20 +10,11 @@ import numpy as np
 from gaugesim.circuit import Circuit
 from gaugesim.scenario.kinds.request import Arrangement, Request
 from gaugesim.scenario.kinds.targets import CheckKind, bare, own
-from gaugesim.sheet import Gauge, Part
+from gaugesim.sheet import Gauge, Part, roles
 from gaugesim.solve.network import GROUND
 
 # which end of the joint is measured
 SENDER_SIDE, GAUGE_SIDE = "sender_side", "gauge_side"
-# what the lead consists of, as far as a circuit has it
-SENDER_LEAD = (
-    "stud_sender",
-    "foil_sender",
-    "panel_connector_sender",
-    "sender_wire",
-    "harness_plug_sender",
-    "sender_connector",
-)
 
 
 class Parted(CheckKind):
@@ -57,14 +48,14 @@ class Parted(CheckKind):
 def _sender_side(ask: Request, part: Part) -> str:
     """The end of a part in the sender's lead that is nearer to the sender."""
     parts = ask.circuit.sheet.parts
-    names = [name for joint in SENDER_LEAD for name in (joint, f"{ask.gauge.id}_{joint}")]
+    names = [name for joint in roles().lead for name in (joint, f"{ask.gauge.id}_{joint}")]
     ends = [ask.ends(parts[name]) for name in names if name in parts and name != part.id]
-    reached = {*ask.ends(ask.part("sender"))}
+    reached = {*ask.ends(ask.part(roles().sender))}
     while more := {node for pair in ends if reached & {*pair} for node in pair} - reached:
         reached |= more
     near = [node for node in ask.ends(part) if node in reached - {GROUND}]
     if not near:
-        raise ask.fail(f"{part.id} is not in the sender's lead", f"name one of {', '.join(SENDER_LEAD)}")
+        raise ask.fail(f"{part.id} is not in the sender's lead", f"name one of {', '.join(roles().lead)}")
     return near[0]
 
 

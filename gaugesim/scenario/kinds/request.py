@@ -20,7 +20,7 @@ from gaugesim.scenario.apparatus import (
     Setup,
     voltmeter,
 )
-from gaugesim.sheet import Gauge, Part, Point
+from gaugesim.sheet import Gauge, Part, Point, roles
 from gaugesim.solve.network import GROUND, Path
 
 
@@ -114,7 +114,7 @@ class Request:
     @property
     def connector(self) -> Part:
         """Where the lead comes off the sender."""
-        return self.part("sender_connector")
+        return self.part(roles().lead_end)
 
     @property
     def lead(self) -> Point:
