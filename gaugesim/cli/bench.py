@@ -5,9 +5,8 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from gaugesim.circuit import Circuit, find
 from gaugesim.cli.output import note, print_json
-from gaugesim.cli.parser import CommandParser, add_situation, setting_notes, settings
+from gaugesim.cli.parser import CommandParser, add_situation, circuit_as_set
 from gaugesim.draw.bench import Bench, open_bench
 from gaugesim.errors import CaseError
 from gaugesim.files import refuse_taken
@@ -45,10 +44,7 @@ def run_bench(arguments: argparse.Namespace) -> int:
     """
     if arguments.hide is not None:
         refuse_seed(arguments.hide, "--hide")
-    circuit: Circuit = find(arguments.what, arguments.netlists)
-    given = settings(circuit, arguments.set)
-    for text in setting_notes(circuit, given):
-        note(text)
+    circuit, given = circuit_as_set(arguments.what, arguments)
     options = {
         "state": arguments.state,
         "check": arguments.check or "",

@@ -155,6 +155,21 @@ def settings(circuit: Circuit, given: Sequence[str]) -> dict[str, float]:
     return result
 
 
+def circuit_as_set(name: str, arguments: argparse.Namespace) -> tuple[Circuit, dict[str, float]]:
+    """A circuit and what ``--set`` says of it; a note tells of each value that makes no sense.
+
+    Raises
+    ------
+    CaseError, UnknownNameError
+        What is wrong and what would be right.
+    """
+    circuit = find(name, arguments.netlists)
+    given = settings(circuit, arguments.set)
+    for text in setting_notes(circuit, given):
+        note(text)
+    return circuit, given
+
+
 def setting_notes(circuit: Circuit, given: dict[str, float]) -> list[str]:
     """Notes on values that make no sense, and on those that may be meant for something else.
 

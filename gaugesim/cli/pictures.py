@@ -9,10 +9,10 @@ from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from gaugesim.circuit import Circuit, find
+from gaugesim.circuit import Circuit
 from gaugesim.cli.bench import TAKEN
 from gaugesim.cli.output import note, print_json
-from gaugesim.cli.parser import CommandParser, setting_notes, settings
+from gaugesim.cli.parser import CommandParser, circuit_as_set
 from gaugesim.draw import draw_curves, draw_signature_map, draw_transient, fault_curves, signature_map
 from gaugesim.draw.curves import draw_scale, scale_curves
 from gaugesim.draw.scenes import Scene, scene
@@ -132,10 +132,7 @@ def run_picture(arguments: argparse.Namespace) -> int:
     path = target_of(arguments)
     if arguments.picture in OF_A_CASE:
         raise CaseError(f"--picture {arguments.picture} is of a case file", "", "give CASE.toml")
-    circuit: Circuit = find(arguments.what, arguments.netlists)
-    given = settings(circuit, arguments.set)
-    for text in setting_notes(circuit, given):
-        note(text)
+    circuit, given = circuit_as_set(arguments.what, arguments)
     faults, gauge = tuple(arguments.fault), circuit.gauge(arguments.gauge).id
     check, before = arguments.check or "", arguments.before
     wanted = Wanted(circuit, gauge, faults, given, arguments.state, check, before, arguments.seconds)

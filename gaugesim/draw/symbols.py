@@ -20,13 +20,10 @@ class Symbol:
     ----------
     lines : tuple of ndarray, shape (points, 2)
         The leads end at the two terminals.
-    half_width : float
-        How far it reaches to either side [1].
     """
 
     lines: tuple[Floats, ...]
     text: str
-    half_width: float
 
 
 # class of schemdraw.elements, and lines of our own in the same unit that go with it
@@ -91,8 +88,7 @@ def symbol(name: str) -> Symbol:
         lines = [line * [-1.0, 1.0] + [1.0, 0.0] for line in lines]
     if name in ("battery", "stud", "plug"):
         lines = _with_leads(name, lines)
-    half = max(float(np.abs(line[:, 1]).max()) for line in lines)
-    return Symbol(tuple(lines), text, half)
+    return Symbol(tuple(lines), text)
 
 
 def _letter(segment: Any) -> str:

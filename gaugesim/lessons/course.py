@@ -19,15 +19,8 @@ from gaugesim.lessons.vehicle import Shown
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.check_list import check_ids, looks
 
-CHECKED, REPLACED, VERDICT, GAVE_UP, HINT, EXPLAIN, BURNT = (
-    "check",
-    "replace",
-    "verdict",
-    "give up",
-    "hint",
-    "explain",
-    "burnt",
-)
+CHECKED, REPLACED, HINT, EXPLAIN = "check", "replace", "hint", "explain"
+VERDICT, GAVE_UP, BURNT = "verdict", "give up", "burnt"  # each ends a task
 NO_CHANGE, CHANGED, FOR_A_WHILE, CURED = "no_change", "changed", "cured_for_a_while", "cured"
 # a contact that the work has disturbed may be good for a while, from this chance on
 DISTURBED = 0.1
@@ -177,12 +170,8 @@ def perform(course: Course, action: LearnerAction) -> Course:
     """
     if course.over:
         raise CaseError("the task is over", "", "set another with another --seed")
-    make = {
-        CHECKED: _check,
-        REPLACED: _replace,
-        VERDICT: _verdict,
-        BURNT: _burnt,
-    }.get(action.kind, _note)
+    makes = {CHECKED: _check, REPLACED: _replace, VERDICT: _verdict, BURNT: _burnt}
+    make = makes.get(action.kind, _note)
     return Course(course.task, (*course.steps, make(course, action)))
 
 
@@ -247,7 +236,8 @@ def _check(course: Course, action: LearnerAction) -> Done:
         )
     for name in action.suspects:
         repair_named(task.circuit, name, task.gauge)
-    shown = _mended(course, option)
+    vehicle = task.vehicle.without(knowledge.rest.replaced_parts)
+    shown = vehicle.show(option.check, option.state)
     done = replace(
         _done(course, replace(action, what=option.check.id, state=option.state)),
         minutes=option.minutes + knowledge.setup_minutes(option.check.places),
@@ -262,12 +252,6 @@ def _check(course: Course, action: LearnerAction) -> Done:
         else knowledge.after_check(option, shown.outcome)
     )
     return replace(done, after=after)
-
-
-def _mended(course: Course, option: Option) -> Shown:
-    """What a check shows with what has been replaced so far."""
-    vehicle = course.task.vehicle.without(course.knowledge.rest.replaced_parts)
-    return vehicle.show(option.check, option.state)
 
 
 def _replace(course: Course, action: LearnerAction) -> Done:

@@ -246,13 +246,10 @@ class FaultyVehicle:
             digit = next(last for most, last in RANGES if abs(value) < most)
             value = value * (1 + like.METER_SHARE * first) + DIGITS_OFF * digit * second
             value = round(value / digit) * digit
-        table = obs.reading_table(reads, _exactly(value, pulses), there, float(usual[0]))
+        exactly = Prediction(np.array([value]), (), np.zeros((0, 1)), np.array([pulses]))
+        table = obs.reading_table(reads, exactly, there, float(usual[0]))
         word = topic.classes[int(np.argmax(table[0]))]
         if not topic.number:
             return Shown(reads, word, None, outcome_words(reads, word))
         wanders = ", wandering up and down" if pulses else ""
         return Shown(reads, word, value, quantity(value, topic.unit) + wanders)
-
-
-def _exactly(value: float, pulses: bool) -> Prediction:
-    return Prediction(np.array([value]), (), np.zeros((0, 1)), np.array([pulses]))
