@@ -13,7 +13,7 @@ from gaugesim.case import known_place
 from gaugesim.notebook import html_table
 from gaugesim.scenario.caution import check_cautions
 from gaugesim.scenario.order_of_work import sequence, sequence_words
-from gaugesim.vocabulary import UNDRIVEN, outcome_clause, outcome_words
+from gaugesim.vocabulary import outcome_clause, outcome_words
 
 # outcomes less likely than this are not told
 TOLD = 0.01
@@ -106,7 +106,7 @@ def advice_on(work: Job, option: Option) -> Advice:
     sheet = work.circuit.sheet
     state = sheet.states[option.state]
     opened = [sheet.places[name] for name in option.check.places if name not in work.opened]
-    classes, table = told_outcomes(work, option)
+    classes, table = option.classes, option.table
     chances = work.share * (work.weight @ table) + (1 - work.share) * rest_shows(work, table)
     outcomes = [
         Outcome(
@@ -145,24 +145,6 @@ def needle_place(work: Job, option: Option) -> str:
     Empty if that is not known.
     """
     return known_place(work.diagnosis.case, needle_gauge(work, option), work.diagnosis.gauge)
-
-
-def told_outcomes(work: Job, option: Option) -> tuple[tuple[str, ...], Floats]:
-    """What may be seen; a needle that stays where it was is seen there, if the case says where that is.
-
-    Returns
-    -------
-    classes : tuple of str
-    table : ndarray, shape (hypotheses, classes)
-    """
-    stands = needle_place(work, option) if UNDRIVEN in option.classes else ""
-    if not stands:
-        return option.classes, option.table
-    *words, still = option.classes
-    assert still == UNDRIVEN
-    table = option.table[:, :-1].copy()
-    table[:, words.index(stands)] += option.table[:, -1]
-    return tuple(words), table
 
 
 def rest_shows(work: Job, table: Floats) -> Floats:
@@ -212,7 +194,7 @@ def expected_readings(work: Job, option: Option, least: float) -> tuple[Expected
     least : float
         Suspects that are less likely are left out [1].
     """
-    classes, table = told_outcomes(work, option)
+    classes, table = option.classes, option.table
     alike: dict[str, list[int]] = {}  # one suspect, of however many candidate circuits
     for i, entry in enumerate(work.hypotheses):
         alike.setdefault(entry.fault, []).append(i)

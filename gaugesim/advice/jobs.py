@@ -13,12 +13,13 @@ from gaugesim.advice.remedy import Repair, repair_costs
 from gaugesim.advice.suspects import BEARING, Hypothesis, Shown, Suspects
 from gaugesim.advice.telling import information, tells_by_luck
 from gaugesim.arrays import Floats
-from gaugesim.case import Case, Inspected, Measured, Seen
+from gaugesim.case import Case, Inspected, Measured, Seen, known_place
 from gaugesim.circuit import Circuit
 from gaugesim.diagnosis import Diagnosis
 from gaugesim.planning.problem import BELIEVED, CHECK, REPAIR, Problem, Step
 from gaugesim.scenario.check import Check, find_check
 from gaugesim.scenario.check_list import check_ids, looks
+from gaugesim.vocabulary import UNDRIVEN
 
 # what a check changes must tell so much by itself, or it is nothing but a look at the needle [bit]
 MERELY = 0.02
@@ -261,7 +262,7 @@ def _options(
             or (not check.kind.by_hand and not check.kind.acting and by_luck(table))
         ):
             continue
-        yield _option(circuit, check, state, classes, table)
+        yield _option(parts[0], check, state, (classes, table))
 
 
 def _merely_looks(part: Suspects, check: Check, state: str, table: Floats) -> bool:
@@ -272,8 +273,21 @@ def _merely_looks(part: Suspects, check: Check, state: str, table: Floats) -> bo
     return news < MERELY
 
 
-def _option(circuit: Circuit, check: Check, state: str, classes: tuple[str, ...], table: Floats) -> Option:
-    return Option(check, state, check.minutes + circuit.sheet.states[state].minutes, classes, table)
+def _option(part: Suspects, check: Check, state: str, shown: Shown) -> Option:
+    sheet = part.entry.cells.circuit.sheet
+    stands = known_place(part.case, check.gauge or part.gauge, part.gauge)
+    return Option(check, state, check.minutes + sheet.states[state].minutes, *_seen_there(stands, *shown))
+
+
+def _seen_there(stands: str, classes: tuple[str, ...], table: Floats) -> Shown:
+    """What may be seen: a needle that stays where it was is seen there, if it is known where that is."""
+    if not stands or UNDRIVEN not in classes:
+        return classes, table
+    *words, still = classes
+    assert still == UNDRIVEN
+    merged = table[:, :-1].copy()
+    merged[:, words.index(stands)] += table[:, -1]
+    return tuple(words), merged
 
 
 def _columns(
@@ -301,8 +315,8 @@ def option_of(work: Job, check: Check, state: str) -> Option:
             return option
     if any((entry.name, entry.state) == (check.id, state) for entry in work.refused):
         check = warned(work.suspects[0], check, WARNING)
-    [(classes, table)] = _columns(work.suspects, [(check, state)], work.circuit)
-    return _option(work.circuit, check, state, classes, table)
+    [shown] = _columns(work.suspects, [(check, state)], work.circuit)
+    return _option(work.suspects[0], check, state, shown)
 
 
 def _shown(part: Suspects, asked: Sequence[tuple[Check, str]], circuit: Circuit) -> list[Shown | None]:

@@ -71,7 +71,8 @@ class Suspects:
     def __init__(self, entry: Posterior, diagnosis: Diagnosis) -> None:
         self.entry = entry
         cells, circuit = entry.cells, entry.cells.circuit
-        self.gauge = complained_of(diagnosis.case, circuit)
+        self.case = diagnosis.case
+        self.gauge = complained_of(self.case, circuit)
         share = diagnosis.circuits[circuit.id]
         kept = np.flatnonzero(entry.fault * share >= BEARING)
         self.kept = kept if kept.size else np.array([int(np.argmax(entry.fault))])

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from gaugesim.advice.check_advice import needle_place
 from gaugesim.advice.jobs import Option
 from gaugesim.diagnosis import caution_texts
 from gaugesim.lessons.chance import generator
@@ -95,7 +96,7 @@ def worksheet(task: Task) -> Worksheet:
             option.minutes,
             tuple(sheet.places[name].words for name in option.check.places),
             tuple(sorted(cautions.index(caution.words) + 1 for caution in _cautions(task, option))),
-            task.vehicle.show(option.check, option.state),
+            task.vehicle.show(option.check, option.state, needle_place(task.work, option)),
             lost.get(number_of(task.work, option)),
         )
         for option in options

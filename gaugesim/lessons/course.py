@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 
 from gaugesim import vocabulary
+from gaugesim.advice.check_advice import needle_place
 from gaugesim.advice.jobs import Option, check_states, option_of
 from gaugesim.advice.remedy import Repair, repair_named
 from gaugesim.errors import CaseError, GaugesimError, WouldBurnError, unknown_name
@@ -237,7 +238,7 @@ def _check(course: Course, action: LearnerAction) -> Done:
     for name in action.suspects:
         repair_named(task.circuit, name, task.gauge)
     vehicle = task.vehicle.without(knowledge.rest.replaced_parts)
-    shown = vehicle.show(option.check, option.state)
+    shown = vehicle.show(option.check, option.state, needle_place(task.work, option))
     done = replace(
         _done(course, replace(action, what=option.check.id, state=option.state)),
         minutes=option.minutes + knowledge.setup_minutes(option.check.places),

@@ -20,7 +20,7 @@ from gaugesim.lessons.looks import OneVehicle
 from gaugesim.physics.meter import is_open
 from gaugesim.reading import Response, Situation, respond
 from gaugesim.reading.situations import without_process
-from gaugesim.reading.words import needle_word, quantity
+from gaugesim.reading.words import WORD_PLACES, needle_word, quantity
 from gaugesim.scenario.check import NO_CHECK, Check
 from gaugesim.scenario.fault import Fault, Pair, change, combine
 from gaugesim.scenario.scenarios import Scenarios, stack
@@ -151,8 +151,13 @@ class FaultyVehicle:
         """
         return not self.intermittent or generator(*self.key, "acts", *moment).random() < USUAL_DUTY
 
-    def show(self, check: Check, state: str) -> Shown:
+    def show(self, check: Check, state: str, stands: str = "") -> Shown:
         """Make a check.
+
+        Parameters
+        ----------
+        stands : str, optional
+            Where the needle is known to have stood: one that nothing drives is seen there.
 
         Returns
         -------
@@ -175,7 +180,7 @@ class FaultyVehicle:
             return self._look(check, state, luck)
         situation, response = self.response(state, check, check.kind.acting or self.acts(check.id, state))
         if check.reads == "needle":
-            return self._needle(check, response, luck)
+            return self._needle(check, response, luck, stands)
         assert response.reading is not None
         return self._instrument(situation, response, luck)
 
@@ -217,12 +222,13 @@ class FaultyVehicle:
         chances = handling.jump_chance([fault for fault, _ in self.left], check.part)
         return float(chances.max(initial=like.JUMP_WHEN_MOVED["sound"]))
 
-    def _needle(self, check: Check, response: Response, luck: np.random.Generator) -> Shown:
+    def _needle(self, check: Check, response: Response, luck: np.random.Generator, stands: str = "") -> Shown:
         sheet = self.circuit.sheet
         gauge = sheet.gauges[check.gauge if check.gauge in sheet.gauges else self.gauge]
         position = float(response.positions[gauge.id][0])
         if np.isnan(position) and not check.kind.is_look:
-            return Shown("needle", UNDRIVEN, None, outcome_words("needle", UNDRIVEN))
+            word = stands or UNDRIVEN
+            return Shown("needle", word, WORD_PLACES.get(word), outcome_words("needle", word))
         if np.isnan(position):  # who only looks sees where it lies
             position = float(like.resting(np.zeros(1), gauge.stops)[0])
         read = position

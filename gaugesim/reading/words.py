@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -21,6 +22,9 @@ if TYPE_CHECKING:
     from gaugesim.reading.seen import Reading
 
 NEEDLE_WORDS = NEEDLE.classes
+# where a word says that a needle stands: at the end of the scale, or in the middle of what is called so
+_MIDDLES = [(low + high) / 2 for low, high in pairwise(NEEDLE.limits)]
+WORD_PLACES = dict(zip(NEEDLE_WORDS, (0.0, 0.0, *_MIDDLES, 1.0, 1.0), strict=True))
 SAME_WORDS = {name: word.id for word in NEEDLE.words for name in word.same}
 
 # what a meter on a bench can just tell from nothing

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 
@@ -18,7 +17,7 @@ from gaugesim.evidence import likelihood as like
 from gaugesim.evidence import observation as obs
 from gaugesim.reading import Response, Situation, respond
 from gaugesim.reading.situations import without_process
-from gaugesim.reading.words import NEEDLE_WORDS, word_limits
+from gaugesim.reading.words import WORD_PLACES, word_limits
 from gaugesim.report.entries import measured
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.check_list import check_ids
@@ -27,9 +26,6 @@ from gaugesim.scenario.check_list import check_ids
 DIGITS = 6
 # needles are read off a scale with nothing written beyond its ends
 SCALE = (0.0, 1.0)
-# where a word says that a needle stands: at the end of the scale, or in the middle of what is called so
-_MIDDLES = [(low + high) / 2 for low, high in pairwise(vocabulary.NEEDLE.limits)]
-PLACES = dict(zip(NEEDLE_WORDS, (0.0, 0.0, *_MIDDLES, 1.0, 1.0), strict=True))
 
 
 @dataclass(frozen=True)
@@ -106,7 +102,7 @@ def page_number(work: Job, option: Option) -> PageNumber | None:
     if option.check.kind.is_look or option.check.reads not in ("needle", "volts", "ohms"):
         return None
     responses = [_response(part, option) for part in work.suspects]
-    stands = PLACES.get(needle_place(work, option), math.nan)
+    stands = WORD_PLACES.get(needle_place(work, option), math.nan)
     shown = [
         _shown(part, option, stands, *pair) if pair else _anything(part)
         for part, pair in zip(work.suspects, responses, strict=True)

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from gaugesim.advice.check_advice import advice_on, minutes_of, rest_shows, told_outcomes
+from gaugesim.advice.check_advice import advice_on, minutes_of, rest_shows
 from gaugesim.advice.danger import scopes
 from gaugesim.advice.jobs import Job, Option
 from gaugesim.advice.progress import stage
@@ -282,8 +282,7 @@ def _check(work: Job, option: Option, pictures: Pictures) -> PageCheck:
     advice = advice_on(work, option)
     check = option.check
     names = list(work.circuit.sheet.places)
-    classes, table = told_outcomes(work, option)
-    by_outcome = np.vstack([table, rest_shows(work, table)]).T
+    by_outcome = np.vstack([option.table, rest_shows(work, option.table)]).T
     seen = see(Situation.of(work.circuit, option.state, check)) if not check.kind.inspects else None
     marks = page_marks(work.circuit, check)
     return PageCheck(
@@ -295,7 +294,8 @@ def _check(work: Job, option: Option, pictures: Pictures) -> PageCheck:
         places=tuple(names.index(place) for place in check.places),
         cautions=advice.cautions,
         outcomes=tuple(
-            PageOutcome(outcome_words(check.reads, word), entry(work, option, word)) for word in classes
+            PageOutcome(outcome_words(check.reads, word), entry(work, option, word))
+            for word in option.classes
         ),
         likelihood=tuple(tuple(map(_rounded, row)) for row in by_outcome.tolist()),
         number=page_number(work, option),

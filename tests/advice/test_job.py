@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from gaugesim import case as cases
-from gaugesim.advice.check_advice import advice_on, expected_readings, minutes_of, told_outcomes
+from gaugesim.advice.check_advice import advice_on, expected_readings, minutes_of
 from gaugesim.advice.jobs import Job, job, opened_places
 from gaugesim.advice.next_step import way
 from gaugesim.advice.telling import information
@@ -90,5 +90,20 @@ def test_a_suspect_of_several_circuits_is_expected_once() -> None:
     told = expected_readings(work, option, 0.0)
     assert len({each.fault for each in told}) == len(told) < len(work.hypotheses)
     assert sum(each.suspected for each in told) == pytest.approx(1)
-    chances = work.weight @ told_outcomes(work, option)[1]
+    chances = work.weight @ option.table
     assert sum(each.suspected * each.probability for each in told) >= chances.max() - 1e-9
+
+
+@pytest.mark.parametrize("places", [("half", "half"), ("half", "low")])
+def test_where_it_was_before_is_that_place_if_it_is_known(places: tuple[str, str]) -> None:
+    """A check has no outcome of its own for a needle that stays then, and chances still sum to 1."""
+    seen = [
+        {"state": state, "needle": word}
+        for state, word in zip(("running_warm", "key_on_cold"), places, strict=True)
+    ]
+    work = consult(cases.parse({"circuit": "temp_opposed_coil", "seen": seen})).job
+    stays = [option for option in work.options if "undriven" in option.classes]
+    assert bool(stays) == (len({*places}) > 1)
+    for option, outcomes in zip(work.options, work.problem.outcomes, strict=True):
+        assert option.table.sum(axis=1) == pytest.approx(1)
+        assert outcomes.shape == (len(work.hypotheses), len(option.classes))

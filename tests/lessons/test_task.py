@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from lessons.conftest import circuit
 
+from gaugesim.advice.check_advice import needle_place
 from gaugesim.errors import CaseError
 from gaugesim.evidence.handling import SOUND_LOOKS
 from gaugesim.lessons.chance import generator
@@ -159,15 +160,19 @@ def test_meters_err_and_vehicles_differ() -> None:
 
 
 def test_whatever_is_asked_of_a_dead_vehicle_is_answered_in_the_words_of_the_check(loose: Task) -> None:
-    """A needle that nothing drives stays where it was under a check, and is seen where it lies by a look."""
+    """A needle that nothing drives stays under a check, and is seen there if it is known where."""
     dead = vehicle("fuse=open")
-    seen = set()
+    seen, stayed = set(), set()
+    assert needle_place(loose.work, loose.work.options[0]) == "half"
     for name, state in numbered_checks(loose):
         option = find_option(loose, name, state)
-        shown = dead.show(option.check, option.state)
+        shown = dead.show(option.check, option.state, needle_place(loose.work, option))
         assert shown.outcome in option.classes, option.id
         seen.add(shown.outcome)
-    assert "undriven" in seen
+        if dead.show(option.check, option.state).outcome == "undriven":
+            stayed.add((shown.outcome, shown.value, shown.words))
+    assert "undriven" not in seen
+    assert stayed == {("half", 0.5, "needle at half")}
 
 
 def test_a_mended_part_looks_and_works_as_new() -> None:
