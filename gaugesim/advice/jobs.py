@@ -258,31 +258,33 @@ def _options(
         if np.ptp(table, axis=0).max() < 0.02:
             continue  # it shows the same whatever is wrong
         if not check.kind.is_look and (
-            (check.reads == "needle" and _merely_looks(parts[0], check, state, table))
+            (check.reads == "needle" and _merely_looks(parts[0], check, state, (classes, table)))
             or (not check.kind.by_hand and not check.kind.acting and by_luck(table))
         ):
             continue
         yield _option(parts[0], check, state, (classes, table))
 
 
-def _merely_looks(part: Suspects, check: Check, state: str, table: Floats) -> bool:
+def _merely_looks(part: Suspects, check: Check, state: str, shown: Shown) -> bool:
     """Whether a needle tells no more under a check than it does in the same state with nothing done."""
-    own = table[: len(part.kept)]
-    changed = 0.5 * np.abs(own - part.needle_alone(check, state)).sum(axis=1)
+    own = shown_there(part, check, shown)[1][: len(part.kept)]
+    alone = shown_there(part, check, (shown[0], part.needle_alone(check, state)))[1]
+    changed = 0.5 * np.abs(own - alone).sum(axis=1)
     news = information(part.weight / part.weight.sum(), np.stack([changed, 1 - changed], axis=1))
     return news < MERELY
 
 
 def _option(part: Suspects, check: Check, state: str, shown: Shown) -> Option:
-    sheet = part.entry.cells.circuit.sheet
-    stands = known_place(part.case, check.gauge or part.gauge, part.gauge)
-    return Option(check, state, check.minutes + sheet.states[state].minutes, *_seen_there(stands, *shown))
+    minutes = check.minutes + part.entry.cells.circuit.sheet.states[state].minutes
+    return Option(check, state, minutes, *shown_there(part, check, shown))
 
 
-def _seen_there(stands: str, classes: tuple[str, ...], table: Floats) -> Shown:
+def shown_there(part: Suspects, check: Check, shown: Shown) -> Shown:
     """What may be seen: a needle that stays where it was is seen there, if it is known where that is."""
+    stands = known_place(part.case, check.gauge or part.gauge, part.gauge)
+    classes, table = shown
     if not stands or UNDRIVEN not in classes:
-        return classes, table
+        return shown
     *words, still = classes
     assert still == UNDRIVEN
     merged = table[:, :-1].copy()

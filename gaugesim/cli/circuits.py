@@ -125,7 +125,7 @@ def _compose(arguments: argparse.Namespace) -> int:
         return 0
     if len(chosen) > 1:
         print("WHICH IT MAY BE, AND HOW COMMON THAT IS")
-        print("\n".join(table([(f"{each.share:.0%}", each.words, each.id) for each in composed])))
+        print("\n".join(table([(f"{100 * each.share:3.0f} %", each.words, each.id) for each in composed])))
         print("\nThe likeliest:\n")
     _card(chosen[0], arguments.state)
     return 0
@@ -138,7 +138,7 @@ def _written(arguments: argparse.Namespace, composed: Sequence[Composed], name: 
     copied = copy_circuit(circuits.of_composed(first), name, folder, first.netlist, first.sheet)
     if len(composed) > 1:
         note(
-            f"the likeliest of {len(composed)}, {first.share:.0%}: {first.words}; say more, "
+            f"the likeliest of {len(composed)}, {100 * first.share:.0f} %: {first.words}; say more, "
             "such as the movement, for another"
         )
     return _told(arguments, copied, folder)

@@ -240,8 +240,9 @@ def _decisive(sheet: Worksheet) -> str:
     key = sheet.decisive
     if key is None:
         return ""
+    numbers = {row.option.id: number for number, row in enumerate(sheet.rows, start=1)}
     return (
-        f"Decisive is {key.check} ({key.state.replace('_', ' ')}): it shows {key.shown}, which is "
+        f"Decisive is check {numbers[f'{key.check}@{key.state}']}: it shows {key.shown}, which is "
         f"{100 * key.expected_true:.0f} % likely with this fault and {100 * key.expected_others:.0f} % with "
         f"the others together, and raises it from {100 * key.before:.0f} to {100 * key.after:.0f} %."
     )

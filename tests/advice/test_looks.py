@@ -7,6 +7,7 @@ import pytest
 
 from gaugesim import case as cases
 from gaugesim.advice.answer_entries import entry_of
+from gaugesim.advice.check_advice import needle_place
 from gaugesim.advice.danger import engine_runs
 from gaugesim.advice.jobs import Option
 from gaugesim.advice.look_outcomes import LookedAt
@@ -111,7 +112,11 @@ def test_the_plan_expects_of_a_look_what_telling_it_weighs(circuit: str) -> None
 def as_a_look(now: Consultation, option: Option) -> float:
     """What a check's change of the needle tells by itself [bit]."""
     part = now.job.suspects[0]
-    changed = 0.5 * np.abs(option.table - part.needle_alone(option.check, option.state)).sum(axis=1)
+    alone = part.needle_alone(option.check, option.state).copy()
+    if alone.shape != option.table.shape:  # a needle that stays is seen where it is known to stand
+        alone[:, option.classes.index(needle_place(now.job, option))] += alone[:, -1]
+        alone = alone[:, :-1]
+    changed = 0.5 * np.abs(option.table - alone).sum(axis=1)
     return information(now.job.weight, np.stack([changed, 1 - changed], axis=1))
 
 
