@@ -9,10 +9,7 @@ import numpy as np
 
 from gaugesim import netlist as netlists
 from gaugesim.compose.choose import ChosenVehicle, fitting_vehicles
-from gaugesim.compose.circuit_text import netlist_text
-from gaugesim.compose.composed_sheet import sheet_text
 from gaugesim.compose.layout import VehicleLayout
-from gaugesim.compose.scale import scaled
 from gaugesim.compose.senders import QUARTERS, Sender, sender, with_ohms
 from gaugesim.compose.words import Vehicle
 from gaugesim.errors import CaseError
@@ -77,6 +74,11 @@ def compose(vehicle: Vehicle) -> tuple[Composed, ...]:
 
 
 def _composed(candidate: ChosenVehicle) -> Composed:
+    # what writes a circuit is loaded with the first one that is written
+    from gaugesim.compose.circuit_text import netlist_text
+    from gaugesim.compose.composed_sheet import sheet_text
+    from gaugesim.compose.scale import scaled
+
     layout = VehicleLayout(candidate)
     title = _title(candidate)
     senders = {gauge.choice.quantity: sender(gauge) for gauge in layout.gauges}

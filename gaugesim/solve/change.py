@@ -129,9 +129,10 @@ class Factored(ABC):
         if np.all(self.island == ground):
             return columns, index, amount
         absent = np.isnan(columns.ohms)
-        used = np.unique(index[(amount != 0) & absent[index]])
+        used = index[(amount != 0) & absent[index]]
         ends = self.island[np.minimum(columns.q_index[used], ground)]
-        joined = np.setdiff1d(ends[ends[:, 0] != ends[:, 1]], [ground])
+        # np.unique would load numpy.ma, which takes longer than all this
+        joined = sorted({*ends[ends[:, 0] != ends[:, 1]].ravel().tolist()} - {ground})
         if not len(joined):
             return columns, index, amount
         ties = self.columns([], [(node, ground) for node in joined])
