@@ -90,12 +90,7 @@ class ListedCircuit(Result, files.Circuit):
 
 
 def circuit_data(circuit: files.Circuit) -> dict[str, Any]:
-    """A circuit as JSON has it.
-
-    Parameters
-    ----------
-    circuit : ListedCircuit
-    """
+    """A circuit as JSON has it."""
     sheet = circuit.sheet
     return {
         "id": circuit.id,
@@ -120,12 +115,7 @@ def _part_data(circuit: files.Circuit, name: str) -> dict[str, Any]:
 
 @dataclass(frozen=True, repr=False)
 class Circuits(Result):
-    """The circuits that can be found.
-
-    Attributes
-    ----------
-    circuits : tuple of ListedCircuit
-    """
+    """The circuits that can be found."""
 
     circuits: tuple[ListedCircuit, ...]
 

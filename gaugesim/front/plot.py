@@ -58,7 +58,6 @@ def dials(seen: Snapshot, ax: Axes | None = None) -> Axes:
     ----------
     seen : Snapshot
         From `gaugesim.see`.
-    ax : matplotlib.axes.Axes, optional
 
     Examples
     --------
@@ -78,7 +77,6 @@ def schematic(seen: Snapshot, ax: Axes | None = None, values: bool = True, gauge
     ----------
     seen : Snapshot
         From `gaugesim.see`.
-    ax : matplotlib.axes.Axes, optional
     values : bool, optional
         Whether voltages and currents are written in.
     gauge : str, optional
@@ -101,7 +99,6 @@ def why(seen: Snapshot, ax: Axes | None = None, gauge: str | None = None) -> Axe
     ----------
     seen : Snapshot
         From `gaugesim.see`.
-    ax : matplotlib.axes.Axes, optional
     gauge : str, optional
         The first one if left out.
 
@@ -138,8 +135,6 @@ def sender(circuit: AnyCircuit, ax: Axes | None = None, gauge: str | None = None
 
     Parameters
     ----------
-    circuit : str or Circuit
-    ax : matplotlib.axes.Axes, optional
     gauge : str, optional
         The first one if left out.
 
@@ -158,8 +153,6 @@ def movement(circuit: AnyCircuit, ax: Axes | None = None, gauge: str | None = No
 
     Parameters
     ----------
-    circuit : str or Circuit
-    ax : matplotlib.axes.Axes, optional
     gauge : str, optional
         The first one if left out.
 
@@ -185,13 +178,10 @@ def fault_curves(
 
     Parameters
     ----------
-    circuit : str or Circuit
     state : str, optional
         The circuit's usual one if left out.
-    check : str, optional
     symptom : (float, float), optional
         Band of needle positions.
-    ax : matplotlib.axes.Axes, optional
     gauge : str, optional
         The first one if left out.
 
@@ -218,12 +208,10 @@ def signatures(
 
     Parameters
     ----------
-    circuit : str or Circuit
     checks : sequence of str
         ``""`` is looking at the needle.
     state : str, optional
         The circuit's usual one if left out.
-    ax : matplotlib.axes.Axes, optional
     gauge : str, optional
         The first one if left out.
 
@@ -246,7 +234,6 @@ def ranking(stages: Mapping[str, Ranking], ax: Axes | None = None) -> Axes:
     ----------
     stages : mapping
         From what was known, in words, to the ranking then; the last says which faults are shown.
-    ax : matplotlib.axes.Axes, optional
 
     Examples
     --------
@@ -273,7 +260,6 @@ def transient(run: Followed, ax: Axes | None = None) -> Axes:
     ----------
     run : Followed
         From `gaugesim.transient`.
-    ax : matplotlib.axes.Axes, optional
 
     Examples
     --------
@@ -299,7 +285,6 @@ def bench(
 
     Parameters
     ----------
-    circuit : str or Circuit
     state, check, faults, given, gauge : optional
         As `gaugesim.see` takes them; without a gauge all are drawn.
     hide : int, optional

@@ -290,10 +290,6 @@ def _solver(engine: str) -> Solver:
 def reading_data(reading: Reading | None) -> dict[str, Any] | None:
     """A reading for JSON.
 
-    Parameters
-    ----------
-    reading : Reading or None
-
     Returns
     -------
     dict or None
@@ -311,12 +307,7 @@ def reading_data(reading: Reading | None) -> dict[str, Any] | None:
 
 
 def cautions_of(situation: Situation) -> tuple[str, ...]:
-    """What to beware of in a situation: of its check and its state, the worst first.
-
-    Parameters
-    ----------
-    situation : Situation
-    """
+    """What to beware of in a situation: of its check and its state, the worst first."""
     return tuple(
         caution.words for caution in check_cautions(situation.circuit, situation.check, situation.state)
     )
