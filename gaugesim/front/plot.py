@@ -58,6 +58,7 @@ def dials(seen: Snapshot, ax: Axes | None = None) -> Axes:
     ----------
     seen : Snapshot
         From `gaugesim.see`.
+    ax : matplotlib.axes.Axes, optional
 
     Examples
     --------
@@ -77,6 +78,7 @@ def schematic(seen: Snapshot, ax: Axes | None = None, values: bool = True, gauge
     ----------
     seen : Snapshot
         From `gaugesim.see`.
+    ax : matplotlib.axes.Axes, optional
     values : bool, optional
         Whether voltages and currents are written in.
     gauge : str, optional
@@ -99,6 +101,7 @@ def why(seen: Snapshot, ax: Axes | None = None, gauge: str | None = None) -> Axe
     ----------
     seen : Snapshot
         From `gaugesim.see`.
+    ax : matplotlib.axes.Axes, optional
     gauge : str, optional
         The first one if left out.
 
@@ -135,6 +138,8 @@ def sender(circuit: AnyCircuit, ax: Axes | None = None, gauge: str | None = None
 
     Parameters
     ----------
+    circuit : str or Circuit
+    ax : matplotlib.axes.Axes, optional
     gauge : str, optional
         The first one if left out.
 
@@ -153,6 +158,8 @@ def movement(circuit: AnyCircuit, ax: Axes | None = None, gauge: str | None = No
 
     Parameters
     ----------
+    circuit : str or Circuit
+    ax : matplotlib.axes.Axes, optional
     gauge : str, optional
         The first one if left out.
 
@@ -178,10 +185,13 @@ def fault_curves(
 
     Parameters
     ----------
+    circuit : str or Circuit
     state : str, optional
         The circuit's usual one if left out.
+    check : str, optional
     symptom : (float, float), optional
         Band of needle positions.
+    ax : matplotlib.axes.Axes, optional
     gauge : str, optional
         The first one if left out.
 
@@ -208,10 +218,12 @@ def signatures(
 
     Parameters
     ----------
+    circuit : str or Circuit
     checks : sequence of str
         ``""`` is looking at the needle.
     state : str, optional
         The circuit's usual one if left out.
+    ax : matplotlib.axes.Axes, optional
     gauge : str, optional
         The first one if left out.
 
@@ -234,6 +246,7 @@ def ranking(stages: Mapping[str, Ranking], ax: Axes | None = None) -> Axes:
     ----------
     stages : mapping
         From what was known, in words, to the ranking then; the last says which faults are shown.
+    ax : matplotlib.axes.Axes, optional
 
     Examples
     --------
@@ -260,6 +273,7 @@ def transient(run: Followed, ax: Axes | None = None) -> Axes:
     ----------
     run : Followed
         From `gaugesim.transient`.
+    ax : matplotlib.axes.Axes, optional
 
     Examples
     --------
@@ -285,6 +299,7 @@ def bench(
 
     Parameters
     ----------
+    circuit : str or Circuit
     state, check, faults, given, gauge : optional
         As `gaugesim.see` takes them; without a gauge all are drawn.
     hide : int, optional

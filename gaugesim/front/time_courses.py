@@ -24,6 +24,7 @@ class Followed(Result):
 
     Attributes
     ----------
+    state_from, state_to : str
     run : gaugesim.transients.Transient
         Times and courses.
     """
@@ -90,6 +91,7 @@ def transient(
         An id, the path of a ``.cir`` file, or a circuit.
     state_to : str, optional
         The circuit's usual one if left out.
+    state_from : str, optional
     seconds : float, optional
         How long to follow them [s].
     fault : str, optional
