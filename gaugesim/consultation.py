@@ -19,7 +19,7 @@ import numpy as np
 from gaugesim import case as cases
 from gaugesim.advice.ambiguity_groups import AmbiguityGroup, FromOutside, from_outside, never_apart
 from gaugesim.advice.check_advice import Advice, Expected, advice_on, by_information, expected_readings
-from gaugesim.advice.danger import ADVISES, Danger, dangers, engine_runs, really_hot, scopes
+from gaugesim.advice.danger import ADVISES, Danger, dangers, engine_runs, overcharging, really_hot, scopes
 from gaugesim.advice.hazard import Refused
 from gaugesim.advice.jobs import Job, Option, job, option_of
 from gaugesim.advice.neighbours import Neighbour, while_you_are_there
@@ -336,15 +336,19 @@ class Consultation:
         return (f"Before the first check: {short}. In full: gaugesim circuits {name}.",) if short else ()
 
     @cached_property
-    def really_hot(self) -> tuple[str, ...]:
-        """That the engine may really be hot, if that is believed and nothing worse is said of it."""
-        return () if self.first else really_hot(self.diagnosis, self.circuits)
+    def told_first(self) -> tuple[str, ...]:
+        """That the battery may be overcharged or the engine really hot, if that is believed.
+
+        Of the engine nothing where something worse is said of it.
+        """
+        charging = () if self.cured else overcharging(self.diagnosis, self.circuits)
+        return (*charging, *(() if self.first else really_hot(self.diagnosis, self.circuits)))
 
     @cached_property
     def cautions(self) -> tuple[str, ...]:
         """Cautions that hold whatever is done next."""
         always = [name for name in ("not_a_gauge",) if name in self.circuit.sheet.cautions]
-        return (*self.scope, *self.really_hot, *caution_texts(self.circuit, always), ADVISES)
+        return (*self.told_first, *self.scope, *caution_texts(self.circuit, always), ADVISES)
 
     @property
     def proof_left(self) -> tuple[MustSee, ...]:

@@ -375,3 +375,28 @@ def test_what_proves_a_repair_stays_the_same_from_the_cure_to_the_end() -> None:
         job = job.with_answer("seen", state=state, needle="normal")
         assert [need.state for need in job.proof.must_see] == wanted
         assert [need.state for need in job.proof_left] == wanted[count:]
+
+
+@pytest.mark.parametrize(
+    ("volts", "warned"),
+    [(16.4, True), (13.9, False)],
+)
+def test_who_may_have_an_overcharged_battery_is_told_before_anything_else(volts: float, warned: bool) -> None:
+    """Whatever gauge is complained of: it gasses, and can burst."""
+    high = {"check": "volts_at:fuse_out", "state": "running_warm", "volts": volts}
+    now = consult(case_of("temp_two_coil", {"needle": "reads_low"}, measured=[high]))
+    assert ("overcharged" in now.cautions[0]) == warned
+    mended = now.with_answer("replaced", part="charging", result="cured")
+    assert not any("overcharged" in words for words in mended.cautions)
+
+
+def test_what_changed_nothing_leaves_what_was_looked_at_as_it_was_seen() -> None:
+    """A look that was made before a repair in vain is no news after it; a repair that did something is."""
+    seen = [{"state": "running_warm", "needle": "reads_low"}, {"state": "key_on_cold", "needle": "low"}]
+    now = consult(case_of("temp_two_coil", *seen))
+    same, other = (
+        now.with_answer("replaced", part="sender", result=result) for result in ("no_change", "changed")
+    )
+    assert now.past
+    assert now.past <= same.past
+    assert not other.past & now.past

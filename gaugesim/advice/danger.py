@@ -23,6 +23,13 @@ NO_BAR = 0.3
 # above this the caution about a truly hot engine is given
 REALLY_HOT = 0.02
 REALLY_HOT_WORDS = "The engine may really be hot: find that out by other means before it is run any further."
+# above this the caution about an overcharged battery is given; assumed
+OVERCHARGES = 0.05
+OVERCHARGES_WORDS = (
+    "The battery may be overcharged: it gives off gas that explodes, and can burst; too many volts destroy "
+    "electronics. Stop the engine, no spark or flame, let it vent and cool, goggles on. Run it no longer than "
+    "a reading takes; put the charging right by its maker's procedure."
+)
 ADVISES = (
     "This advises and does not certify: work by the maker's procedure, local rules, "
     "and with a licence where one is asked."
@@ -91,9 +98,24 @@ def really_hot(diagnosis: Diagnosis, circuits: Sequence[Circuit]) -> tuple[str, 
         for gauge in circuit.sheet.gauges.values()
         if part.kind == "process" and part.gauge in ("", gauge.id) and gauge.reads == "coolant_celsius"
     }
+    return (REALLY_HOT_WORDS,) if _believed(diagnosis, faults) > REALLY_HOT else ()
+
+
+def overcharging(diagnosis: Diagnosis, circuits: Sequence[Circuit]) -> tuple[str, ...]:
+    """That the battery may be overcharged. Empty if that is unlikely."""
+    faults = {
+        f"{circuit.short_name(part.id, diagnosis.gauge)}=high_volts"
+        for circuit in circuits
+        for part in circuit.sheet.parts.values()
+        if part.kind == "charging"
+    }
+    return (OVERCHARGES_WORDS,) if _believed(diagnosis, faults) > OVERCHARGES else ()
+
+
+def _believed(diagnosis: Diagnosis, faults: set[str]) -> float:
+    """Probability of some faults, alone or beside others."""
     ranking = diagnosis.ranking
-    believed = sum(suspect.probability for suspect in ranking if faults & {*suspect.fault.split("+")})
-    return (REALLY_HOT_WORDS,) if believed > REALLY_HOT else ()
+    return sum(suspect.probability for suspect in ranking if faults & {*suspect.fault.split("+")})
 
 
 def engine_runs(circuit: Circuit, state: str, check: str = "") -> bool:

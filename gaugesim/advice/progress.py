@@ -70,12 +70,14 @@ def done(case: Case, circuit: Circuit, gauge: str) -> frozenset[str]:
     gauge : str
         The gauge complained of.
     """
-    now = stage(case)
+    # what changed nothing leaves all as it was seen before
+    changed = [entry for entry in case.entries if isinstance(entry, Replaced) and entry.result != "no_change"]
+    since = max((entry.stage for entry in changed), default=0)
     names: set[str] = set()
     for entry in case.entries:
-        if entry.stage == now and isinstance(entry, Seen | Measured):
+        if entry.stage > since and isinstance(entry, Seen | Measured):
             names |= _told(entry, circuit, gauge)
-    parts = {entry.part for entry in case.entries if isinstance(entry, Inspected) and entry.stage == now}
+    parts = {entry.part for entry in case.entries if isinstance(entry, Inspected) and entry.stage > since}
     for part in circuit.sheet.parts:
         if part in parts or circuit.short_name(part, gauge) in parts:
             names.add(f"{LOOK_AT.check(part)}@")

@@ -28,7 +28,7 @@ def danger_lines(consultation: Consultation, warned: Warned) -> list[str]:
     for danger in consultation.first:
         full = warned.new([danger.words], "")
         lines += full or wrapped(f"First: {danger.short}.", "  ", "! ")
-    return lines + warned.new(consultation.really_hot, "")
+    return lines + warned.new(consultation.told_first, "")
 
 
 def conflict_lines(consultation: Consultation) -> list[str]:

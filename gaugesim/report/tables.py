@@ -211,7 +211,7 @@ def page_data(consultation: Consultation, case_text: str, pictures: Pictures | N
     numbers = _telling(work, {*checks_of(plan)})
     checks = tuple(_check(work, work.options[number], pictures) for number in numbers)
     others = _rounded(1.0 - work.share)
-    first = (*(danger.words for danger in consultation.first), *consultation.really_hot)
+    first = (*(danger.words for danger in consultation.first), *consultation.told_first)
     suspects.append(PageSuspect("none_of_these", "a rarer fault, or none of these", "", "", "", others))
     return PageData(
         title=consultation.gauge_words,
@@ -243,7 +243,7 @@ def _cautions(consultation: Consultation) -> tuple[str, ...]:
     """What holds whatever is done next, with what has to be known before the first check in full."""
     proving = consultation.proof_cautions if consultation.cured else ()
     before = scopes(consultation.case, (consultation.circuit, *consultation.circuits))
-    told = {*consultation.scope, *consultation.really_hot}
+    told = {*consultation.scope, *consultation.told_first}
     return (
         *proving,
         *(scope.words for scope in before),

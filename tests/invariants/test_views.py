@@ -214,7 +214,7 @@ def test_the_page_and_json_carry_them_with_each_step(job, name: str) -> None:
     one = job(name)
     data = page_data(one, text_of(name), Pictures(one.job))
     assert data.cautions[: len(one.first)] == tuple(danger.words for danger in one.first)
-    assert data.cautions[len(one.first) : data.first] == one.really_hot
+    assert data.cautions[len(one.first) : data.first] == one.told_first
     assert {scope.words for scope in scopes(one.case, (one.circuit, *one.circuits))} <= {*data.cautions}
     options = {option.id: option for option in one.job.options}
     for check in data.checks:
