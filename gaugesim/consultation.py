@@ -337,12 +337,9 @@ class Consultation:
 
     @cached_property
     def told_first(self) -> tuple[str, ...]:
-        """That the battery may be overcharged or the engine really hot, if that is believed.
-
-        Of the engine nothing where something worse is said of it.
-        """
+        """That the battery may be overcharged or, if nothing worse is said of it, the engine really hot."""
         charging = () if self.cured else overcharging(self.diagnosis, self.circuits)
-        return (*charging, *(() if self.first else really_hot(self.diagnosis, self.circuits)))
+        return charging + (() if self.first else really_hot(self.diagnosis, self.circuits))
 
     @cached_property
     def cautions(self) -> tuple[str, ...]:

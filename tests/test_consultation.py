@@ -377,10 +377,7 @@ def test_what_proves_a_repair_stays_the_same_from_the_cure_to_the_end() -> None:
         assert [need.state for need in job.proof_left] == wanted[count:]
 
 
-@pytest.mark.parametrize(
-    ("volts", "warned"),
-    [(16.4, True), (13.9, False)],
-)
+@pytest.mark.parametrize(("volts", "warned"), [(16.4, True), (13.9, False)])
 def test_who_may_have_an_overcharged_battery_is_told_before_anything_else(volts: float, warned: bool) -> None:
     """Whatever gauge is complained of: it gasses, and can burst."""
     high = {"check": "volts_at:fuse_out", "state": "running_warm", "volts": volts}

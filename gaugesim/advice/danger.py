@@ -27,8 +27,8 @@ REALLY_HOT_WORDS = "The engine may really be hot: find that out by other means b
 OVERCHARGES = 0.05
 OVERCHARGES_WORDS = (
     "The battery may be overcharged: it gives off gas that explodes, and can burst; too many volts destroy "
-    "electronics. Stop the engine, no spark or flame, let it vent and cool, goggles on. Run it only for as long "
-    "as a reading takes; put the charging right by its maker's procedure."
+    "electronics. Stop the engine, no spark or flame, let it vent and cool, goggles on. Run it only while a "
+    "reading is taken; put the charging right by its maker's procedure."
 )
 ADVISES = (
     "This advises and does not certify: work by the maker's procedure, local rules, "
