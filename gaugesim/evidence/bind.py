@@ -177,9 +177,9 @@ def _needle(
         return of_value(statement, behaviour.DEAD, from_rest, behaviour.dead_table), "dead", ""
     if value in vocabulary.JUDGED.classes:
         sound = float(np.nan_to_num(position.mean[0]))
-        judged = of_value(
-            statement, vocabulary.JUDGED.classes, position, lambda shown: obs.judged_table(shown, sound)
-        )
+        rest = float(_at_rest(rows, gauge, position).mean[0])
+        classes = (*vocabulary.JUDGED.classes, "dead")
+        judged = of_value(statement, classes, position, lambda shown: obs.judged_table(shown, sound, rest))
         return judged, value, ""
     if isinstance(value, str):
         words = of_value(statement, NEEDLE_WORDS, position, lambda shown: obs.needle_table(gauge, shown))

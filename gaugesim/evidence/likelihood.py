@@ -32,6 +32,8 @@ STILL_LIMIT, STILL_SPREAD = 0.10, 0.05
 FOLLOWS_SHARE, FOLLOWS_SPREAD = 0.35, 0.12
 # "dead": no more than this from where it rests with the key off; even then one in ten calls it otherwise
 REST_LIMIT, REST_SPREAD, CALLED_DEAD = 0.06, 0.04, 0.9
+# of such a needle more say "dead" than that it reads low: assumed
+CALLED_DEAD_OR_LOW = 0.6
 # A needle that nothing drives stays where it is. Mostly it has come to lie at the low stop, by a weak pull or
 # since the engine was cold and the key off; else it stands where it was last driven, anywhere: assumed
 RESTS_LOW = 0.75

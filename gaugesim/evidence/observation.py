@@ -96,23 +96,31 @@ def on_scale(position: Prediction) -> Prediction:
     )
 
 
-def judged_table(position: Prediction, truth: float) -> Floats:
-    """Probability that a needle is called low, normal or high against the truth.
+def judged_table(position: Prediction, truth: float, rest: float) -> Floats:
+    """Probability that a needle is called low, normal or high against the truth, or dead instead.
 
     Parameters
     ----------
     truth : float
         Where the sound needle would be [position].
+    rest : float
+        Where the needle lies with the key off [position].
 
     Returns
     -------
-    ndarray, shape (cells, 3)
+    ndarray, shape (cells, 4)
+        Of a needle that lies where it always lies some say that it is dead, unless it belongs there.
     """
     driven = ~np.isnan(position.mean)
     off = np.where(driven, position.mean - truth, 0.0)
     table = like.ordered(off, position.deviation, JUDGED.limits, JUDGED.spread)
     table[~driven] = 1.0 / 3.0
-    return table
+    limits = np.array([-like.REST_LIMIT, like.REST_LIMIT])
+    from_rest = np.where(driven, position.mean - rest, 0.0)
+    inside = like.ordered(from_rest, position.deviation, limits, like.REST_SPREAD)[:, 1]
+    belongs = abs(truth - rest) <= like.REST_LIMIT
+    dead = (0.0 if belongs else like.CALLED_DEAD_OR_LOW) * np.where(driven, inside, 1.0)
+    return np.column_stack([table * (1 - dead[:, None]), dead])
 
 
 def change_table(difference: Prediction) -> Floats:

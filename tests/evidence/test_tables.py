@@ -41,7 +41,7 @@ def test_every_way_of_telling_is_there(told: tuple[Cells, tuple[Observation, ...
     classes = {entry.observable.classes for entry in entries}
     assert {
         NEEDLE_WORDS,
-        vocabulary.JUDGED.classes,
+        JUDGED_OR_DEAD,
         vocabulary.CHANGE.classes,
         vocabulary.VOLTS.classes,
         vocabulary.OHMS.classes,
@@ -124,6 +124,7 @@ def _widths(monkeypatch: pytest.MonkeyPatch) -> None:
         "OHMS_FLOOR": 0.3,
         "PULSING_SHARE": 0.15,
         "SPEAKS_OF_ONE": 0.3,
+        "CALLED_DEAD_OR_LOW": 0.6,
         "SILENT_ABNORMAL": 0.25,
         "SILENT_NORMAL": 0.97,
     }
@@ -146,6 +147,7 @@ def _widths(monkeypatch: pytest.MonkeyPatch) -> None:
         monkeypatch.setattr(module, name, SimpleNamespace(limits=limits, spread=spread))
 
 
+JUDGED_OR_DEAD = (*vocabulary.JUDGED.classes, "dead")
 BY_HAND = pytest.mark.usefixtures("_widths")
 
 
@@ -198,10 +200,24 @@ def test_needle_words_by_hand() -> None:
 @BY_HAND
 @pytest.mark.parametrize("off", [-0.3, -0.1, 0.0, 0.04, 0.1, 0.25])
 def test_judged_words_by_hand(off: float) -> None:
-    words = row(obs.judged_table(steady(0.6 + off, deviation=0.03), 0.6), vocabulary.JUDGED.classes)
+    words = row(obs.judged_table(steady(0.6 + off, deviation=0.03), 0.6, rest=-0.5), JUDGED_OR_DEAD)
     wide = (0.05**2 + 0.03**2) ** 0.5
     assert words["normal"] == pytest.approx(between(off, -0.1, 0.1, wide), abs=1e-12)
     assert words["reads_high"] == pytest.approx(between(off, 0.1, np.inf, wide), abs=1e-12)
+
+
+@BY_HAND
+@pytest.mark.parametrize(("stands", "truth"), [(0.02, 0.6), (np.nan, 0.6), (0.02, 0.05), (0.4, 0.6)])
+def test_of_a_needle_that_lies_where_it_always_lies_some_say_that_it_is_dead(
+    stands: float, truth: float
+) -> None:
+    words = row(obs.judged_table(steady(stands), truth, rest=0.0), JUDGED_OR_DEAD)
+    lies = 1.0 if np.isnan(stands) else between(stands, -0.06, 0.06, 0.04)
+    # unless it belongs there
+    assert words["dead"] == pytest.approx(0.6 * lies if truth > 0.06 else 0.0, abs=1e-12)
+    assert sum(words.values()) == pytest.approx(1.0)
+    low = 1 / 3 if np.isnan(stands) else between(stands - truth, -np.inf, -0.1, 0.05)
+    assert words["reads_low"] == pytest.approx(low * (1 - words["dead"]), abs=1e-12)
 
 
 @BY_HAND
