@@ -26,6 +26,7 @@ from gaugesim.conversation.question import (
 )
 from gaugesim.conversation.state import CHECKS, Pending, Position, Talk
 from gaugesim.errors import CaseError, GaugesimError, WouldBurnError
+from gaugesim.reading.words import place_on_dial
 from gaugesim.scenario.check import find_check
 from gaugesim.scenario.tools import TOOL_WORDS, TOOLS, tools_for
 from gaugesim.vocabulary import UNDRIVEN, spoken
@@ -70,7 +71,7 @@ def step(state: Talk, typed: str) -> tuple[Talk, tuple[str, ...]]:
         return _chosen(state, heard.choice)
     if heard.number is not None:
         if isinstance(heard.number, DialFigure):
-            return _record(state, state.question.key, str(heard.number), str(heard.number))
+            return _by_dial(state, heard.number)
         return _record(
             state, state.question.key, heard.number, _quantity(heard.number, state.question.number)
         )
@@ -344,6 +345,20 @@ def _record(state: Talk, key: str, value: str | Value, words: str) -> tuple[Talk
     if question.id.startswith("proof:") and after.consultation.cured and not after.consultation.proof_left:
         return replace(after, over=True), (*notes, "That proves it: the job is done.")
     return after, notes
+
+
+def _by_dial(state: Talk, figure: DialFigure) -> tuple[Talk, tuple[str, ...]]:
+    """Where a needle stands by its dial's own figures, if that gauge has such."""
+    name = str(dict(state.question.fixed).get("gauge") or state.gauge)
+    try:
+        for sheet in (circuit.sheet for circuit in state.at.circuits):
+            gauge = sheet.gauges[name]
+            place_on_dial(figure, gauge, sheet.quantities[gauge.reads].unit)
+    except CaseError as error:
+        return state, (f"Not taken: {error.problem}; {error.remedy}.",)
+    except KeyError:  # which gauge it is has not been said yet
+        return state, ("Not taken: of which gauge is not known yet; give a word, or a part of the scale.",)
+    return _record(state, state.question.key, str(figure), str(figure))
 
 
 def _record_all(

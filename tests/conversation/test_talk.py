@@ -24,6 +24,7 @@ from gaugesim.scenario.check_list import check_ids, looks
 from gaugesim.scenario.kinds import LOOKS
 from gaugesim.scenario.tools import tools_for
 from gaugesim.vocabulary import TOPICS
+from gaugesim.vocabulary.quantity import DialFigure
 
 PATH = Path("case.toml")
 DRIVERS = [f"{asking.DRIVER}{one.id}" for one in load_kinds().questions]
@@ -423,6 +424,17 @@ def test_not_to_know_leaves_what_was_begun(at_a_check: Talk) -> None:
         state, _ = say(state, "")
         assert state.at.text == at_a_check.at.text
         assert state.question == at_a_check.question
+
+
+def test_a_needle_is_told_by_the_figures_of_its_own_dial(circuits: dict[str, Circuit]) -> None:
+    state, _ = say(begin(PATH, [circuits["temp_two_coil"]]), "stuck")
+    refused, [note] = step(state, "12 V")
+    assert "nothing that a coolant temperature gauge shows" in note
+    taken, _ = step(refused, "80-90 C")
+    assert taken.case.entries[0].needle == DialFigure(80.0, 90.0, "celsius")
+    nameless, _ = say(begin(PATH, list(circuits.values())), "stuck")
+    assert not nameless.gauge
+    assert "which gauge" in step(nameless, "12 V")[1][0]
 
 
 def test_back_goes_through_every_step_to_the_beginning(circuits: dict[str, Circuit]) -> None:
