@@ -356,8 +356,6 @@ def _by_dial(state: Talk, figure: DialFigure) -> tuple[Talk, tuple[str, ...]]:
             place_on_dial(figure, gauge, sheet.quantities[gauge.reads].unit)
     except CaseError as error:
         return state, (f"Not taken: {error.problem}; {error.remedy}.",)
-    except KeyError:  # which gauge it is has not been said yet
-        return state, ("Not taken: of which gauge is not known yet; give a word, or a part of the scale.",)
     return _record(state, state.question.key, str(figure), str(figure))
 
 

@@ -432,9 +432,6 @@ def test_a_needle_is_told_by_the_figures_of_its_own_dial(circuits: dict[str, Cir
     assert "nothing that a coolant temperature gauge shows" in note
     taken, _ = step(refused, "80-90 C")
     assert taken.case.entries[0].needle == DialFigure(80.0, 90.0, "celsius")
-    nameless, _ = say(begin(PATH, list(circuits.values())), "stuck")
-    assert not nameless.gauge
-    assert "which gauge" in step(nameless, "12 V")[1][0]
 
 
 def test_back_goes_through_every_step_to_the_beginning(circuits: dict[str, Circuit]) -> None:
