@@ -177,8 +177,10 @@ def _needle(
         return of_value(statement, behaviour.DEAD, from_rest, behaviour.dead_table), "dead", ""
     if value in vocabulary.JUDGED.classes:
         sound = float(np.nan_to_num(position.mean[0]))
+        key_off = float(respond(rows.situation("key_off")).positions[gauge.id][0])
         # one that nothing drives belongs where it lies
-        rest = float(np.nan_to_num(_at_rest(rows, gauge, position).mean[0], nan=sound))
+        loose = sound if np.isnan(position.mean[0]) else gauge.stops[0]
+        rest = loose if np.isnan(key_off) else key_off
         classes = (*vocabulary.JUDGED.classes, "dead")
         judged = of_value(statement, classes, position, lambda shown: obs.judged_table(shown, sound, rest))
         return judged, value, ""

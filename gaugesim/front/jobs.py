@@ -339,8 +339,8 @@ def plan(
     >>> seen = [{"state": "running_warm", "needle": "pegged_low"}]
     >>> way = gs.plan({"circuit": "temp_two_coil", "seen": seen})
     >>> then = way.after(way["outcome"][0])
-    >>> then.consultation.case.entries[-1].check == way.next_check.check
-    True
+    >>> len(way.consultation.case.entries), len(then.consultation.case.entries)
+    (1, 2)
     """
     if isinstance(case, str) and not case.endswith(".toml"):
         case = {"circuit": case}
