@@ -63,6 +63,7 @@ class Seen(Entry):
     engine: str | None = None
     after: str | None = None
     others: str | None = None
+    truth: str | None = None
 
 
 @dataclass(frozen=True)
@@ -339,11 +340,13 @@ def _seen(entry: Table) -> Seen:
         engine=_word(entry, "engine", ENGINE),
         after=entry.choice("after", AFTER, None),
         others=_word(entry, "others", vocabulary.OTHERS.written),
+        truth=_word(entry, "truth", vocabulary.TRUTH.written),
     )
     entry.end()
     if (seen.consumer is None) != (seen.looks is None):
         raise entry.fail("looks", "and consumer belong together", "give both")
-    if not any((seen.needle is not None, seen.moves, seen.looks, seen.engine, seen.after, seen.others)):
+    told = (seen.moves, seen.looks, seen.engine, seen.after, seen.others, seen.truth)
+    if seen.needle is None and not any(told):
         raise entry.fail(
             "needle", "is missing", "an entry says what needle, consumer or engine did, or after what"
         )

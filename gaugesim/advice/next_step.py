@@ -75,6 +75,9 @@ def way(work: Job, state: Belief | None = None) -> NextStep:
     number = action.step.number
     repair = work.remedies[work.repairs[number]]
     deciding = _deciding(work, state, number)
+    if not deciding and repair.process:
+        # whether a gauge is right is found out, and nothing mended meanwhile
+        deciding = _telling_truth(work, state)
     if deciding:
         return NextStep(action, next((check for check in planned if check in deciding), deciding[0]), None)
     mends = _is_own(work, repair) and _stands_out(work, state, number)
@@ -111,6 +114,15 @@ def _halving(work: Job, state: Belief, number: int | None) -> int | None:
         return number
     halving = _deciding(work, state, repairs[0], HALVES)
     return next((check for check in halving if not work.options[check].check.kind.inspects), number)
+
+
+def _telling_truth(work: Job, state: Belief) -> list[int]:
+    """Checks that ask whether the gauge tells the truth."""
+    return [
+        check
+        for check in state.remaining
+        if work.options[check].check.reads == "truth" and not harms(work.problem, state, Step(CHECK, check))
+    ]
 
 
 def _is_own(work: Job, repair: Repair) -> bool:

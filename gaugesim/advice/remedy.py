@@ -13,6 +13,8 @@ from gaugesim.errors import CaseError
 from gaugesim.evidence import handling
 from gaugesim.planning.problem import NO_PLACE
 from gaugesim.scenario.caution import mending_cautions
+from gaugesim.scenario.check import find_check
+from gaugesim.scenario.check_list import looks
 from gaugesim.scenario.fault import Fault, Pair
 from gaugesim.sheet import GAUGE_KINDS, Caution, Part
 from gaugesim.solve.network import Integers
@@ -112,7 +114,7 @@ def _of_part(circuit: Circuit, part: Part, gauge: str) -> Repair:
     return Repair(
         circuit.short_name(part.id, gauge),
         frozenset([part.id]),
-        max(part.repair_minutes, LEAST_MINUTES),
+        max(part.repair_minutes, comparing_minutes(circuit, part) if process else 0.0, LEAST_MINUTES),
         part.price,
         (part.place,),
         f"{part.words}: {what}",
@@ -130,6 +132,20 @@ def other_means(circuit: Circuit, part: Part) -> str:
     """
     gauge = circuit.sheet.gauges.get(part.gauge)
     return OTHER_MEANS.get(gauge.reads if gauge else "", "another instrument")
+
+
+def comparing_minutes(circuit: Circuit, part: Part) -> float:
+    """What it takes to find out by other means whether a gauge is right [min]; 0 where no check does.
+
+    Parameters
+    ----------
+    part : Part
+        Of kind ``process``.
+    """
+    if part.gauge not in circuit.sheet.gauges:
+        return 0.0
+    able = (find_check(circuit, name, part.gauge) for name, _ in looks(circuit, part.gauge))
+    return next((check.minutes for check in able if check.reads == "truth"), 0.0)
 
 
 def _together(repairs: Iterable[Repair]) -> Repair:

@@ -125,6 +125,8 @@ def _seen(entry: Seen, rows: Rows, gauge: str) -> Iterator[Asked]:
         if entry.moves:
             subject = f"{needle_words(meant)}, over all that was tried,"
             yield _moves(_remembered(entry, subject), rows, meant, situation, entry.moves)
+        if entry.truth:
+            yield _truth(replace(statement, slip=like.SLIP), rows, meant, situation), entry.truth, ""
     if entry.consumer and entry.looks:
         yield _looks(entry, rows)
     if entry.engine:
@@ -143,6 +145,15 @@ def _seen(entry: Seen, rows: Rows, gauge: str) -> Iterator[Asked]:
 
 def _remembered(entry: Seen, subject: str, verb: tuple[str, str] = WAS) -> Statement:
     return Statement(subject, entry.where, entry.stage, verb, slip=like.SLIP_OF_MEMORY)
+
+
+def _truth(statement: Statement, rows: Rows, gauge: Gauge, situation: Situation) -> Observable:
+    """Whether a needle stands where the real value puts it, as it does if that is really high or low."""
+    off = off_sound(rows.position(situation, gauge.id), rows.sound(situation, gauge.id))
+    processes = [all(single.part.kind == "process" for single in entry.singles) for entry in rows.faults]
+    real = rows.of_faults(np.array(processes, dtype=float), 0.0) > 0
+    told = off.take(np.where(real, 0, np.arange(len(real))))
+    return of_value(statement, vocabulary.TRUTH.classes, told, behaviour.noticed_table)
 
 
 def _engine(entry: Seen, rows: Rows) -> Observable:

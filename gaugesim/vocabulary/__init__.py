@@ -26,6 +26,7 @@ from gaugesim.vocabulary.topics import (
     OTHERS,
     RESULT,
     TOPICS,
+    TRUTH,
     UNDRIVEN,
     VOLTS,
 )
@@ -48,6 +49,7 @@ __all__ = [
     "OTHERS",
     "RESULT",
     "TOPICS",
+    "TRUTH",
     "UNDRIVEN",
     "VOLTS",
     "enumerated",

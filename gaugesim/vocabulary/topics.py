@@ -185,6 +185,15 @@ OTHERS = Topic(
     "others",
     (Word("right"), Word("some_wrong", offered="wrong in part"), Word("all_wrong", offered="wrong as well")),
 )
+# of the needle, against the real value found out by other means
+TRUTH = Topic(
+    "truth",
+    (
+        Word("right", "right", offered="yes, it tells the truth", also=("y", "yes", "true", "same")),
+        Word("wrong", "wrong", offered="no, it is wrong", also=("n", "no", "not", "false")),
+    ),
+    asks="Does the gauge tell the truth?",
+)
 # of the engine; P(so | a fault that has nothing to do with it): of the coolant assumed; the others say theirs
 HEAT = Topic(
     "engine",
@@ -371,6 +380,7 @@ TOPICS = {
     "heat": HEAT,
     "coolant": COOLANT,
     "cranking": CRANKING,
+    "truth": TRUTH,
     "volts": VOLTS,
     "ohms": OHMS,
     "lamp": LAMP,

@@ -43,7 +43,8 @@ def every_look(circuit: Circuit, gauge: str) -> list[tuple[str, str]]:
 
 
 def test_every_kind_is_offered_somewhere() -> None:
-    offered = {name.partition(":")[0] for one in CIRCUITS for name, _ in every_look(find(one), CIRCUITS[one])}
+    gauges = [(circuit, gauge) for circuit in map(find, CIRCUITS) for gauge in circuit.sheet.gauges]
+    offered = {name.partition(":")[0] for circuit, gauge in gauges for name, _ in every_look(circuit, gauge)}
     assert offered == {*LOOKS}
 
 

@@ -162,7 +162,9 @@ def test_a_question_of_the_vehicle_tells_more_than_the_check_before_which_it_is_
     told, _ = step(state, "0-30")
     assert told.question.id not in ("vehicle:ohms", "vehicle:movement", "vehicle:regulator")
     # one kind of gauge: nothing is left to tell
-    one = said(known, "on a stop", "fuel gauge, by itself", "v", "up", "", "0-30", "v movement", "3")
+    one = said(
+        known, "on a stop", "fuel gauge, by itself", "v", "up", "", "v ohms", "0-30", "v movement", "3"
+    )
     assert not one.question.id.startswith("vehicle:ohms")
 
 

@@ -130,6 +130,9 @@ ONLY_SOMEWHERE = {
     "lamp_on_sender_lead": "a sender where no vapour may be",
     "feel_heat": "coolant",
     "look_coolant": "coolant",
+    "compare_heat": "coolant",
+    "compare_level": "a tank",
+    "compare_pressure": "oil",
 }
 
 

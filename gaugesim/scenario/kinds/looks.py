@@ -139,6 +139,34 @@ class AtEngine(Look):
         return [*stopped, sheet.default_state][:1] if felt else []
 
 
+@dataclass(frozen=True)
+class Compare(Look):
+    """Whether a gauge tells the truth: the real value found out by other means.
+
+    Attributes
+    ----------
+    quantity : str
+        What such a gauge reads.
+    where : str
+        The place where that is found out, if the circuit has it.
+    engine : str
+        What the engine does meanwhile; empty for the usual state.
+    """
+
+    key = "truth"
+    quantity: str = ""
+    where: str = ""
+    engine: str = ""
+
+    def _arrange(self, ask: Request) -> Arrangement:
+        return Arrangement(places=(self.where,) if self.where in ask.circuit.sheet.places else ())
+
+    def _states(self, circuit: Circuit, gauge: str) -> list[str]:
+        sheet = circuit.sheet
+        able = [state.id for state in sheet.states.values() if state.engine == self.engine]
+        return [*able, sheet.default_state][:1] if sheet.gauges[gauge].reads == self.quantity else []
+
+
 class Crank(Look):
     """How the engine cranks."""
 
@@ -167,5 +195,8 @@ KINDS: tuple[Look, ...] = (
     SeeConsumer("see_consumer", "consumer"),
     AtEngine("feel_heat", "heat", engine="warm"),
     AtEngine("look_coolant", "coolant", engine="cold"),
+    Compare("compare_heat", "truth", quantity="coolant_celsius", where="engine", engine="warm"),
+    Compare("compare_level", "truth", quantity="fuel_level", where="tank"),
+    Compare("compare_pressure", "truth", quantity="oil_bar", where="engine"),
     Crank("crank", "cranking", turns_engine=True),
 )
