@@ -24,7 +24,7 @@ from gaugesim.advice.hazard import Refused
 from gaugesim.advice.jobs import Job, Option, job, option_of
 from gaugesim.advice.neighbours import Neighbour, while_you_are_there
 from gaugesim.advice.next_step import NextStep, swapping_minutes, way
-from gaugesim.advice.progress import complaints, cured, done, is_past, proven, stage, until_cured
+from gaugesim.advice.progress import cured, done, is_past, may_be_taken_again, proven, stage, until_cured
 from gaugesim.advice.proofs import MustSee, Proof, proof
 from gaugesim.advice.remedy import Repair, repair_cautions
 from gaugesim.advice.resistor import BestResistor, best_resistor
@@ -148,10 +148,10 @@ class Consultation:
 
     @property
     def conflicts(self) -> tuple[Conflict, ...]:
-        """Entries that the others speak against; the one complaint is no slip, whatever speaks against it."""
-        wrong = complaints(self.case, self.gauge)
+        """Entries that the others speak against, of those that may be taken again."""
+        again = may_be_taken_again(self.case, self.gauge)
         conflicts = () if self.cured else self.diagnosis.conflicts
-        return tuple(conflict for conflict in conflicts if len(wrong) > 1 or conflict.where not in wrong)
+        return tuple(conflict for conflict in conflicts if conflict.where in again)
 
     @cached_property
     def first(self) -> tuple[Danger, ...]:

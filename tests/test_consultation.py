@@ -87,6 +87,17 @@ def test_the_one_complaint_is_never_called_a_slip(count: int) -> None:
     assert now.conflicts == ((odd,) if count > 1 else ())
 
 
+@pytest.mark.parametrize(
+    "told", [{"moves": "jumps"}, {"needle": "low", "often": "sometimes"}, {"needle": "low"}]
+)
+def test_what_comes_and_goes_is_not_to_be_taken_again(told: dict[str, str]) -> None:
+    high = {"state": "running_warm", "needle": "high"}
+    now = consult(case_of("temp_two_coil", {"state": "running_warm", **told}, high))
+    odd = Conflict("", "", now.case.entries[0].where, 0.01, "", "", "", True)
+    now.__dict__["diagnosis"] = replace(now.diagnosis, conflicts=(odd,))
+    assert now.conflicts == ((odd,) if told == {"needle": "low"} else ())
+
+
 # --- what cannot wait ---
 
 

@@ -28,6 +28,17 @@ def complaints(case: Case, gauge: str) -> frozenset[str]:
     )
 
 
+def may_be_taken_again(case: Case, gauge: str) -> frozenset[str]:
+    """Where entries stand that others may speak against: not the one complaint, nor what comes and goes."""
+    wrong = complaints(case, gauge)
+    kept = {
+        entry.where
+        for entry in case.entries
+        if isinstance(entry, Seen) and (entry.often or entry.moves == "jumps" or {entry.where} == wrong)
+    }
+    return frozenset(entry.where for entry in case.entries) - kept
+
+
 def cured(case: Case) -> str:
     """The part whose repair was the cure and the end of the case.
 
