@@ -188,10 +188,7 @@ def _needle(
         return of_value(statement, behaviour.DEAD, from_rest, behaviour.dead_table), "dead", ""
     if value in vocabulary.JUDGED.classes:
         sound = float(np.nan_to_num(position.mean[0]))
-        key_off = float(respond(rows.situation("key_off")).positions[gauge.id][0])
-        # one that nothing drives belongs where it lies
-        loose = sound if np.isnan(position.mean[0]) else gauge.stops[0]
-        rest = loose if np.isnan(key_off) else key_off
+        rest = _lies(rows, gauge, position)
         classes = (*vocabulary.JUDGED.classes, "dead")
         judged = of_value(statement, classes, position, lambda shown: obs.judged_table(shown, sound, rest))
         return judged, value, ""
@@ -209,6 +206,16 @@ def _needle(
     # a range is a number with its own width
     noise = np.full(len(position.mean), np.hypot(like.NEEDLE_NUMBER_SPREAD, (high - low) / np.sqrt(12)))
     return of_number(statement, position, noise, gauge.stops, "position"), (low + high) / 2, seen
+
+
+def _lies(rows: Rows, gauge: Gauge, position: Prediction) -> float:
+    """Where the sound needle lies with the key off, as far as there is such a state [position]."""
+    if np.isnan(position.mean[0]):  # it belongs where it lies
+        return 0.0
+    if "key_off" not in rows.circuit.sheet.states:
+        return gauge.stops[0]
+    lies = float(respond(rows.situation("key_off")).positions[gauge.id][0])
+    return gauge.stops[0] if np.isnan(lies) else lies
 
 
 def _at_rest(rows: Rows, gauge: Gauge, position: Prediction) -> Prediction:

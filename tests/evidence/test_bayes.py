@@ -6,6 +6,7 @@ None of the sums below uses the arrays of the package: they walk over the faults
 import itertools
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -255,6 +256,13 @@ def test_that_it_is_always_so_leaves_words_one_vehicles(
     steady = ~cells.intermittent & (alone > np.log(1e-4))
     said = 2 * np.log(vocabulary.OFTEN.row("steady")["always"])
     np.testing.assert_allclose(always[steady] - alone[steady], said, atol=1e-6)
+
+
+def test_a_circuit_needs_no_state_with_the_key_off(circuit: Circuit) -> None:
+    states = {name: state for name, state in circuit.sheet.states.items() if name != "key_off"}
+    without = Cells(replace(circuit, sheet=replace(circuit.sheet, states=states)), slices=3)
+    low = weighed(without, seen=[{"state": "running_warm", "needle": "reads_low"}])
+    assert np.isfinite(low.log_evidence)
 
 
 def test_leaving_one_out_is_the_posterior_without_it(cells: Cells) -> None:
