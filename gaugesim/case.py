@@ -21,7 +21,6 @@ ALL_NEEDLE_WORDS = (*vocabulary.NEEDLE.written, *SAME_WORDS, *vocabulary.JUDGED.
 MOVES = vocabulary.MOVES.written
 ENGINE = (*vocabulary.HEAT.written, *vocabulary.COOLANT.written, *vocabulary.CRANKING.written)
 METER_KINDS, LAMP_KINDS = ("digital", "analogue"), ("filament", "led")
-# of the other gauges in the panel: all are right, some are wrong as well, all are
 HOW = ("looked", "tugged", "measured")
 MENDS = ("new", "used", "cleaned")
 WHOLES = ("gauge", "panel")
