@@ -1,12 +1,15 @@
 """A gauge that may be right is compared with the truth, and that is what finding it right costs."""
 
+import numpy as np
 import pytest
 
 from gaugesim.advice.remedy import repair_named
 from gaugesim.case import parse
 from gaugesim.circuit import available, find
 from gaugesim.consultation import consult
+from gaugesim.reading import Situation, respond
 from gaugesim.scenario.check import find_check
+from gaugesim.scenario.check_list import looks
 
 COMPARES = {"coolant_celsius": "compare_heat", "fuel_level": "compare_level", "oil_bar": "compare_pressure"}
 
@@ -38,3 +41,13 @@ def test_to_find_a_gauge_right_takes_as_long_as_to_compare_it(name: str) -> None
         if part.kind == "process" and part.gauge in circuit.sheet.gauges:
             check = find_check(circuit, COMPARES[circuit.sheet.gauges[part.gauge].reads], part.gauge)
             assert repair_named(circuit, part.id, part.gauge).minutes >= check.minutes
+
+
+@pytest.mark.parametrize("name", available())
+def test_no_tank_is_dipped_beside_a_running_engine_and_no_dead_needle_is_compared(name: str) -> None:
+    circuit = find(name)
+    for gauge in circuit.sheet.gauges:
+        for check, state in looks(circuit, gauge):
+            if check.startswith("compare"):
+                assert circuit.sheet.states[state].running == check.startswith("compare_pressure")
+                assert not np.isnan(respond(Situation.of(circuit, state)).positions[gauge][0])

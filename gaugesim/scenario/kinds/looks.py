@@ -164,6 +164,8 @@ class Compare(Look):
     def _states(self, circuit: Circuit, gauge: str) -> list[str]:
         sheet = circuit.sheet
         able = [state.id for state in sheet.states.values() if state.engine == self.engine]
+        # a needle that is compared is driven
+        able.sort(key=lambda state: state != KEY_ON)
         return [*able, sheet.default_state][:1] if sheet.gauges[gauge].reads == self.quantity else []
 
 
@@ -196,7 +198,7 @@ KINDS: tuple[Look, ...] = (
     AtEngine("feel_heat", "heat", engine="warm"),
     AtEngine("look_coolant", "coolant", engine="cold"),
     Compare("compare_heat", "truth", quantity="coolant_celsius", where="engine", engine="warm"),
-    Compare("compare_level", "truth", quantity="fuel_level", where="tank"),
+    Compare("compare_level", "truth", quantity="fuel_level", where="tank", engine="cold"),
     Compare("compare_pressure", "truth", quantity="oil_bar", where="engine"),
     Crank("crank", "cranking", turns_engine=True),
 )
